@@ -1,0 +1,7 @@
+//! duskloom compiles light patterns into firmware for small AVR chips.
+
+pub mod chip;
+pub mod diagnostic;
+pub mod light;
+pub mod spec;
+pub mod units;

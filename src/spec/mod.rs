@@ -1,0 +1,5 @@
+//! Reads a light project. Nothing after this stage sees YAML.
+
+pub mod project;
+
+pub use project::*;

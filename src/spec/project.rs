@@ -1,0 +1,268 @@
+//! The light project as data: names resolved, defaults filled in, every value with its place.
+//!
+//! This is what `spec` returns and every later stage starts from. Nothing here knows YAML.
+
+use crate::diagnostic::{Sources, Span, Spanned};
+use crate::units::{Hertz, Share, Time};
+
+/// A validated light project.
+#[derive(Debug, Clone)]
+pub struct Project {
+    /// The files it was read from, for quoting.
+    pub sources: Sources,
+    /// Lower case letters, digits and hyphens; names the output folder.
+    pub name: Spanned<String>,
+    /// As written, lower case; `chip` knows whether it exists.
+    pub chip: Spanned<String>,
+    /// `None`: the chip's default clock.
+    pub clock: Option<Spanned<Clock>>,
+    /// In the order written, which is the order of everything generated. 1 to 12.
+    pub channels: Vec<Channel>,
+    pub brightness: Brightness,
+    pub pwm: Pwm,
+    /// The length of a tick, when the person wants a certain one.
+    pub tick: Option<Spanned<Time>>,
+    /// The project's own patterns in order, then the library patterns that a show names.
+    pub patterns: Vec<Pattern>,
+    /// In order of the button's holds. At least one.
+    pub shows: Vec<Spanned<Show>>,
+    /// Time to dim out the old pattern and bring up the new one (half each); zero: none.
+    pub change_fade: Spanned<Time>,
+    pub button: Option<Button>,
+    /// `None`: nothing is remembered over a power cut.
+    pub memory: Option<Spanned<Memory>>,
+    pub charge_pump: Option<ChargePump>,
+    /// `None`: no watchdog.
+    pub watchdog: Option<Spanned<Time>>,
+}
+
+/// The processor's clock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clock {
+    pub frequency: Hertz,
+    pub source: ClockSource,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum ClockSource {
+    /// The chip's own RC oscillator.
+    Internal,
+    /// A crystal or resonator on the two crystal pins.
+    Crystal,
+    /// A clock signal fed into the clock pin.
+    External,
+}
+
+/// Index of a channel in [`Project::channels`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct ChannelId(pub u8);
+
+/// One string of lights and the pin that drives it.
+#[derive(Debug, Clone)]
+pub struct Channel {
+    pub name: Spanned<String>,
+    /// Such as `PB2`, upper case. `None`: the planner picks one.
+    pub pin: Option<Spanned<String>>,
+    /// Groups it is in, by name; group names and channel names share one namespace.
+    pub groups: Vec<Spanned<String>>,
+    /// Scales the light (luminance) of a string that looks brighter than the others; 1: untouched.
+    pub trim: Spanned<Share>,
+    /// The pin level that lights the string.
+    pub active: Spanned<Active>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Active {
+    High,
+    Low,
+}
+
+/// How a pattern's percentages become light.
+#[derive(Debug, Clone)]
+pub struct Brightness {
+    pub curve: Spanned<Curve>,
+    /// How many levels between dark and the ceiling, both included. 2 to 256.
+    pub levels: Spanned<u16>,
+    /// Where the lit range starts: the lightness just above off. 0: at dark.
+    pub floor: Spanned<Share>,
+    /// The lightness that 100 % means.
+    pub ceiling: Spanned<Share>,
+    /// How far a packed level may be from the ideal one, in L*.
+    pub error: Spanned<f64>,
+}
+
+/// The law from a level (0 to 1 of the scale) to light (relative luminance 0 to 1).
+#[derive(Debug, Clone, PartialEq)]
+pub enum Curve {
+    /// CIE 1976 lightness: equal steps look equal.
+    Lightness,
+    /// Luminance = level to this power.
+    Power(f64),
+    /// The logarithmic dimming curve of IEC 62386-102: 0.1 % to 100 %.
+    Logarithmic,
+    Square,
+    Linear,
+    /// Measured by the person: (level, luminance), rising, from (0, 0) to (1, 1).
+    Points(Vec<(Share, Share)>),
+}
+
+/// What the person wants of the PWM; the planner says what they get.
+#[derive(Debug, Clone)]
+pub struct Pwm {
+    pub frequency: Option<Spanned<Hertz>>,
+    /// No component of the light may be slower than this.
+    pub slowest: Spanned<Hertz>,
+    pub mode: Spanned<PwmMode>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum PwmMode {
+    Auto,
+    Fast,
+    PhaseCorrect,
+}
+
+/// A named pattern: tracks that run side by side. No channel is in two of them.
+#[derive(Debug, Clone)]
+pub struct Pattern {
+    pub name: Spanned<String>,
+    pub tracks: Vec<Track>,
+}
+
+/// A sequence of steps that drives some channels, and starts again when it ends.
+#[derive(Debug, Clone)]
+pub struct Track {
+    pub span: Span,
+    /// In stagger order; not empty.
+    pub channels: Vec<ChannelId>,
+    /// Every channel plays the steps by itself, with draws of its own.
+    pub each: bool,
+    /// Each channel runs this much behind the one before it, as if it all had been running for ever.
+    pub stagger: Spanned<Time>,
+    /// How far into the steps the (first) channel starts.
+    pub ahead: Spanned<Time>,
+    /// Draws made by the compiler instead of the chip.
+    pub draw: Option<Spanned<Draw>>,
+    /// Not empty, and takes time.
+    pub steps: Vec<Spanned<Step>>,
+}
+
+/// Compile-time draws: the steps are played `rounds` times with this seed, and that becomes the loop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Draw {
+    pub seed: u64,
+    pub rounds: u16,
+}
+
+/// A value, or a range to draw from each time the step is played (both ends included).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Drawn<T> {
+    Fixed(T),
+    Between(T, T),
+}
+
+/// Where a step sends some channels. A drawn level is drawn once for all channels of the target.
+#[derive(Debug, Clone)]
+pub struct Target {
+    pub channels: Vec<ChannelId>,
+    pub level: Drawn<Share>,
+    pub span: Span,
+}
+
+#[derive(Debug, Clone)]
+pub enum Step {
+    /// Fade; channels of the track that no target names stay as they are.
+    To { targets: Vec<Target>, over: Drawn<Time>, ease: Ease },
+    /// Jump; takes no time.
+    Set { targets: Vec<Target> },
+    Hold(Drawn<Time>),
+    Repeat { times: Times, steps: Vec<Spanned<Step>> },
+    /// Draw one of these channels; only it plays the steps, the others of the track wait.
+    Pick { channels: Vec<ChannelId>, steps: Vec<Spanned<Step>> },
+    /// Draw one of the branches and play it.
+    Branch(Vec<Vec<Spanned<Step>>>),
+    Wave(Wave),
+    /// Jump between high and low: on, off, on, off, …
+    Rhythm { times: Vec<Spanned<Time>>, high: Share, low: Share },
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Times {
+    Count(u32),
+    /// Only as the last step of a list.
+    Forever,
+}
+
+/// The course of a fade. Linear means linear in lightness.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Ease {
+    Linear,
+    /// Slow at both ends: the smooth step 3x² − 2x³.
+    Soft,
+    /// Slow at the start: x².
+    SoftIn,
+    /// Slow at the end: 1 − (1 − x)².
+    SoftOut,
+}
+
+/// A periodic wave in lightness.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wave {
+    pub shape: Shape,
+    pub period: Spanned<Time>,
+    pub low: Share,
+    pub high: Share,
+    /// Share of a period by which each channel runs behind the one before it.
+    pub spread: Share,
+    /// Whole periods to play.
+    pub cycles: Times,
+}
+
+/// One period, from phase 0. Sine and triangle start and end at low, with high half way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Shape {
+    Sine,
+    Triangle,
+    /// Rises from low to high over the period, then drops.
+    Saw,
+    /// High for the first half, low for the second.
+    Square,
+}
+
+/// What the light does by itself and what the button does to it. Patterns are indices into
+/// [`Project::patterns`], in the order in which a tap goes through them.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Show {
+    /// A random other pattern after a random dwell.
+    Roam { dwell: (Time, Time), patterns: Vec<u8> },
+    /// This many fixed levels, equal steps apart, the last one the ceiling. A tap goes to the next.
+    Steady { levels: u8 },
+    /// One pattern until told otherwise.
+    Solo { patterns: Vec<u8> },
+}
+
+/// A button from the pin to ground, with the chip's pull-up.
+#[derive(Debug, Clone)]
+pub struct Button {
+    pub pin: Spanned<String>,
+    /// How long a press must last to be a hold.
+    pub hold: Spanned<Time>,
+    /// How long a press must last to count at all.
+    pub debounce: Spanned<Time>,
+}
+
+/// Show, pattern and level survive a power cut.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Memory {
+    /// Quiet time before a change is written.
+    pub after: Time,
+}
+
+/// Two pins that drive a charge pump in opposite phase.
+#[derive(Debug, Clone)]
+pub struct ChargePump {
+    pub pins: [Spanned<String>; 2],
+    /// `None`: half the PWM frequency.
+    pub clock: Option<Spanned<Hertz>>,
+    pub span: Span,
+}

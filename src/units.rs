@@ -1,0 +1,141 @@
+//! Quantities with their units, and the one place where each is written out.
+//!
+//! No bare number that means a quantity crosses a module: it travels in one of these.
+
+use std::fmt;
+
+use serde::Serialize;
+
+/// A frequency, in hertz.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize)]
+pub struct Hertz(pub f64);
+
+/// A voltage, in volts.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize)]
+pub struct Volts(pub f64);
+
+/// A span of time the person wrote, in whole nanoseconds, so that sums and common divisors are exact.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
+pub struct Time(pub u64);
+
+impl Time {
+    /// `ms` whole milliseconds.
+    pub const fn from_millis(ms: u64) -> Self {
+        Self(ms * 1_000_000)
+    }
+
+    /// The span in seconds.
+    pub fn seconds(self) -> f64 {
+        self.0 as f64 / 1e9
+    }
+}
+
+/// A count of ticks: the firmware's unit of time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
+pub struct Ticks(pub u32);
+
+/// A share of a whole, 0 to 1: what the person writes as a percentage.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
+pub struct Share(pub f64);
+
+/// Perceived lightness as CIE L*, 0 (dark) to 100 (the string at its full light).
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
+pub struct Lightness(pub f64);
+
+/// Relative luminance Y, 0 (dark) to 1 (the string at its full light).
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
+pub struct Luminance(pub f64);
+
+/// An index into the project's brightness levels: 0 is dark, the last one is the ceiling.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
+pub struct Level(pub u8);
+
+/// On-time as the chip computes it: whole timer counts in the high byte, the fraction that is
+/// spread over time in the low byte. 0 is dark; `0xFF00` is 255 counts in every PWM period.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
+pub struct Duty(pub u16);
+
+/// A count of bytes of memory.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize)]
+pub struct Bytes(pub u32);
+
+/// A count of processor clock cycles.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize)]
+pub struct Cycles(pub u32);
+
+impl fmt::Display for Hertz {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            hz if hz >= 1e6 => write!(f, "{} MHz", trimmed(hz / 1e6, 3)),
+            hz if hz >= 1e4 => write!(f, "{} kHz", trimmed(hz / 1e3, 3)),
+            hz => write!(f, "{} Hz", trimmed(hz, 2)),
+        }
+    }
+}
+
+impl fmt::Display for Volts {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} V", trimmed(self.0, 2))
+    }
+}
+
+impl fmt::Display for Time {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            0 => write!(f, "0 s"),
+            ns if ns < 1_000_000 => write!(f, "{} us", trimmed(ns as f64 / 1e3, 3)),
+            ns if ns < 1_000_000_000 => write!(f, "{} ms", trimmed(ns as f64 / 1e6, 3)),
+            ns => write!(f, "{} s", trimmed(ns as f64 / 1e9, 3)),
+        }
+    }
+}
+
+impl fmt::Display for Share {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} %", trimmed(self.0 * 100.0, 2))
+    }
+}
+
+impl fmt::Display for Lightness {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "L* {:.2}", self.0)
+    }
+}
+
+impl fmt::Display for Bytes {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} B", self.0)
+    }
+}
+
+impl fmt::Display for Cycles {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} cycles", self.0)
+    }
+}
+
+/// `value` with at most `places` decimals and no trailing zeros.
+fn trimmed(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_string()
+    } else {
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quantities_read_as_a_person_writes_them() {
+        assert_eq!(Hertz(8e6).to_string(), "8 MHz");
+        assert_eq!(Hertz(31250.0).to_string(), "31.25 kHz");
+        assert_eq!(Hertz(1953.125).to_string(), "1953.13 Hz");
+        assert_eq!(Time::from_millis(250).to_string(), "250 ms");
+        assert_eq!(Time::from_millis(2000).to_string(), "2 s");
+        assert_eq!(Share(0.4).to_string(), "40 %");
+        assert_eq!(Volts(3.2).to_string(), "3.2 V");
+    }
+}
