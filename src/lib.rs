@@ -3,5 +3,6 @@
 pub mod chip;
 pub mod diagnostic;
 pub mod light;
+pub mod plan;
 pub mod spec;
 pub mod units;
