@@ -25,11 +25,17 @@ macro_rules! families {
 }
 
 /// Every chip, by the file that describes it.
-static FAMILIES: [Family; 2] = families! {
+static FAMILIES: [Family; 8] = families! {
+    "attiny13": "attiny13a";
+    "attiny84": "attiny24a" "attiny44a" "attiny84a";
+    "attiny85": "attiny25" "attiny45" "attiny85";
     "attiny2313": "attiny2313" "attiny2313a" "attiny4313";
+    "attiny861": "attiny261a" "attiny461a" "attiny861a";
+    "atmega8": "atmega8";
     "atmega328p": "atmega48" "atmega48a" "atmega48p" "atmega48pa"
         "atmega88" "atmega88a" "atmega88p" "atmega88pa"
         "atmega168" "atmega168a" "atmega168p" "atmega168pa" "atmega328" "atmega328p";
+    "atmega32u4": "atmega32u4";
 };
 
 /// All chips, in the order of the families.

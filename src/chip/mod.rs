@@ -21,7 +21,7 @@ pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade};
 pub use electrical::{Electrical, OutputResistance};
 pub use fuse::{FuseByte, FuseMeaning};
 pub use memory::{Core, Eeprom, Ram, Sleep, Vectors, Watchdog};
-pub use pin::{Package, Pin, Programming};
+pub use pin::{Debugging, Package, Pin, Programming};
 pub use register::{Reach, Register};
 pub use timer::{Bits, Output, Overflow, Polarity, Timer};
 
@@ -49,14 +49,17 @@ pub struct Chip {
     pub clocks: Clocks,
     /// Writing ones to `PINx` toggles the port's latch.
     pub pin_toggles: bool,
-    /// The pin that resets the chip.
-    pub reset: Pin,
+    /// The pin that resets the chip, where it is a port pin.
+    pub reset: Option<Pin>,
     pub programming: Programming,
+    pub debugging: Option<Debugging>,
     pub electrical: Electrical,
     pub watchdog: Watchdog,
     pub sleep: Sleep,
     /// Resets the prescalers of all timers: register and bits. `None` where one timer is all.
     pub prescaler_reset: Option<Bits>,
+    /// Why the fuses of a delivered chip cannot be relied on, where that is so.
+    pub fuses_vary: Option<String>,
     /// Low byte first.
     pub fuses: Vec<FuseByte>,
     /// The timers that can make PWM, by number.
@@ -103,7 +106,7 @@ impl Chip {
     /// What else the pin is, as its datasheet names it: `OC0A`, `RESET`, `MOSI`, `XTAL1`.
     pub fn functions(&self, pin: Pin) -> Vec<String> {
         let mut names = Vec::new();
-        if pin == self.reset {
+        if self.reset == Some(pin) {
             names.push("RESET".to_string());
         }
         names.extend(self.clocks.functions(pin));

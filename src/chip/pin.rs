@@ -65,25 +65,26 @@ pub struct Programming {
     /// Data out of the chip.
     pub miso: Pin,
     pub sck: Pin,
-    /// What `mosi` and `miso` are called where they are not the pins named MOSI and MISO.
-    #[serde(default)]
-    pub renamed: Option<[String; 2]>,
 }
 
 impl Programming {
     /// What the programmer calls this pin, if it uses it.
-    pub fn function(&self, pin: Pin) -> Option<&str> {
-        let [data_in, data_out] = match &self.renamed {
-            Some([data_in, data_out]) => [data_in.as_str(), data_out.as_str()],
-            None => ["MOSI", "MISO"],
-        };
+    pub fn function(&self, pin: Pin) -> Option<&'static str> {
         match pin {
-            _ if pin == self.mosi => Some(data_in),
-            _ if pin == self.miso => Some(data_out),
+            _ if pin == self.mosi => Some("MOSI"),
+            _ if pin == self.miso => Some("MISO"),
             _ if pin == self.sck => Some("SCK"),
             _ => None,
         }
     }
+}
+
+/// Pins that a delivered chip keeps for a debugger until a fuse is unprogrammed.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Debugging {
+    pub fuse: String,
+    pub pins: Vec<Pin>,
 }
 
 /// How a package's legs are numbered and connected.

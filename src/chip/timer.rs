@@ -29,8 +29,8 @@ pub struct Timer {
     pub prescalers: BTreeMap<u16, Vec<String>>,
     /// Bits of fast PWM with TOP 255.
     pub fast: Bits,
-    /// Bits of phase-correct PWM with TOP 255.
-    pub phase_correct: Bits,
+    /// Bits of phase-correct PWM with TOP 255; `None`: it has none.
+    pub phase_correct: Option<Bits>,
     /// Registers that need a value of their own (TOP, high bytes), in the order to write them.
     pub values: Vec<(String, u8)>,
     /// Inverting, the output is on for 256 counts, not 255, where the compare register is 0.
@@ -102,7 +102,7 @@ struct Style {
     clock_register: String,
     prescalers: BTreeMap<u16, Vec<String>>,
     fast: Bits,
-    phase_correct: Bits,
+    phase_correct: Option<Bits>,
     #[serde(default)]
     values: Vec<(String, u8)>,
     #[serde(default)]
@@ -169,7 +169,7 @@ impl TryFrom<Written> for Timer {
                 .map(|(&by, bits)| (by, names(bits)))
                 .collect(),
             fast: bits(&style.fast),
-            phase_correct: bits(&style.phase_correct),
+            phase_correct: style.phase_correct.as_ref().map(bits),
             values: style
                 .values
                 .iter()

@@ -27,9 +27,10 @@ impl Claims {
 /// Goes through all pins named in the project, in the order of importance for the messages.
 pub(super) fn claim(chip: &Chip, project: &Project, notes: &mut Notes) -> Claims {
     let mut claims = Claims::default();
-    claims
-        .taken
-        .insert(chip.reset, ("the reset pin".to_string(), None));
+    claims.taken.extend(
+        chip.reset
+            .map(|pin| (pin, ("the reset pin".to_string(), None))),
+    );
     reserve_clock_pins(chip, project, &mut claims);
 
     for channel in &project.channels {
@@ -131,7 +132,7 @@ fn taken(
     holder: &str,
     claims: &Claims,
 ) -> crate::diagnostic::Diagnostic {
-    if pin == chip.reset {
+    if chip.reset == Some(pin) {
         let message = format!("{pin} is the reset pin of {}", chip.title);
         return error("C011", span, message, "expected another pin").with_hint(
             "as a port pin it would need a fuse that shuts out the programmer; \

@@ -2,6 +2,7 @@
 
 use super::{ClockPlan, Mode, Notes, PwmPlan, caution, error};
 use crate::chip::Timer;
+use crate::diagnostic::Diagnostic;
 use crate::spec::{Project, PwmMode};
 use crate::units::Hertz;
 
@@ -17,6 +18,10 @@ pub(super) fn choose(
 ) -> Option<PwmPlan> {
     let slowest = project.pwm.slowest;
     let offers = offers(clock, used, project.pwm.mode.value);
+    if offers.is_empty() {
+        notes.add(no_such_mode(used, project));
+        return None;
+    }
     let best = match project.pwm.frequency {
         None => offers[0],
         Some(wish) => {
@@ -84,12 +89,16 @@ struct Offer {
     frequency: Hertz,
 }
 
-/// What all the used timers can do, fastest first. Never empty: every timer has a prescaler of 1.
+/// What all the used timers can do, fastest first. Empty: one of them lacks the only mode asked for.
 fn offers(clock: &ClockPlan, used: &[&Timer], wish: PwmMode) -> Vec<Offer> {
     let modes: &[Mode] = match wish {
         PwmMode::Auto => &[Mode::Fast, Mode::PhaseCorrect],
         PwmMode::Fast => &[Mode::Fast],
         PwmMode::PhaseCorrect => &[Mode::PhaseCorrect],
+    };
+    let can = |mode: Mode| match mode {
+        Mode::Fast => true,
+        Mode::PhaseCorrect => used.iter().all(|timer| timer.phase_correct.is_some()),
     };
     let shared = used[0]
         .prescalers
@@ -98,6 +107,7 @@ fn offers(clock: &ClockPlan, used: &[&Timer], wish: PwmMode) -> Vec<Offer> {
         .filter(|by| used.iter().all(|timer| timer.prescalers.contains_key(by)));
     let mut offers: Vec<Offer> = shared
         .flat_map(|prescaler| modes.iter().map(move |&mode| (mode, prescaler)))
+        .filter(|&(mode, _)| can(mode))
         .map(|(mode, prescaler)| Offer {
             mode,
             prescaler,
@@ -106,6 +116,24 @@ fn offers(clock: &ClockPlan, used: &[&Timer], wish: PwmMode) -> Vec<Offer> {
         .collect();
     offers.sort_by(|a, b| b.frequency.0.total_cmp(&a.frequency.0));
     offers
+}
+
+fn no_such_mode(used: &[&Timer], project: &Project) -> Diagnostic {
+    let without: Vec<String> = used
+        .iter()
+        .filter(|timer| timer.phase_correct.is_none())
+        .flat_map(|timer| &timer.outputs)
+        .map(|output| output.pin.to_string())
+        .collect();
+    let without = without.join(" and ");
+    let message = format!("the timer on {without} has no phase-correct PWM");
+    error(
+        "C023",
+        project.pwm.mode.span,
+        message,
+        "expected a mode that every timer in use has",
+    )
+    .with_hint("use `fast`, or other pins")
 }
 
 fn list(offers: &[Offer]) -> String {

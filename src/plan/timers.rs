@@ -80,7 +80,10 @@ fn registers(
 ) -> BTreeMap<&'static str, Vec<&'static str>> {
     let mode_bits = match mode {
         Mode::Fast => &timer.fast,
-        Mode::PhaseCorrect => &timer.phase_correct,
+        Mode::PhaseCorrect => timer
+            .phase_correct
+            .as_ref()
+            .expect("the mode was chosen among those that all can do"),
     };
     let mut registers = BTreeMap::new();
     add(&mut registers, mode_bits);
