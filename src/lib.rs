@@ -3,5 +3,6 @@
 pub mod chip;
 pub mod diagnostic;
 pub mod light;
+pub mod score;
 pub mod spec;
 pub mod units;
