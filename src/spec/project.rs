@@ -172,18 +172,34 @@ pub struct Target {
 #[derive(Debug, Clone)]
 pub enum Step {
     /// Fade; channels of the track that no target names stay as they are.
-    To { targets: Vec<Target>, over: Drawn<Time>, ease: Ease },
+    To {
+        targets: Vec<Target>,
+        over: Drawn<Time>,
+        ease: Ease,
+    },
     /// Jump; takes no time.
-    Set { targets: Vec<Target> },
+    Set {
+        targets: Vec<Target>,
+    },
     Hold(Drawn<Time>),
-    Repeat { times: Times, steps: Vec<Spanned<Step>> },
+    Repeat {
+        times: Times,
+        steps: Vec<Spanned<Step>>,
+    },
     /// Draw one of these channels; only it plays the steps, the others of the track wait.
-    Pick { channels: Vec<ChannelId>, steps: Vec<Spanned<Step>> },
+    Pick {
+        channels: Vec<ChannelId>,
+        steps: Vec<Spanned<Step>>,
+    },
     /// Draw one of the branches and play it.
     Branch(Vec<Vec<Spanned<Step>>>),
     Wave(Wave),
     /// Jump between high and low: on, off, on, off, …
-    Rhythm { times: Vec<Spanned<Time>>, high: Share, low: Share },
+    Rhythm {
+        times: Vec<Spanned<Time>>,
+        high: Share,
+        low: Share,
+    },
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -234,7 +250,10 @@ pub enum Shape {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Show {
     /// A random other pattern after a random dwell.
-    Roam { dwell: (Time, Time), patterns: Vec<u8> },
+    Roam {
+        dwell: (Time, Time),
+        patterns: Vec<u8>,
+    },
     /// This many fixed levels, equal steps apart, the last one the ceiling. A tap goes to the next.
     Steady { levels: u8 },
     /// One pattern until told otherwise.
