@@ -3,6 +3,7 @@
 pub mod chip;
 pub mod diagnostic;
 pub mod light;
+pub mod plan;
 pub mod score;
 pub mod spec;
 pub mod units;

@@ -4,15 +4,23 @@
 
 use std::fmt;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A frequency, in hertz.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct Hertz(pub f64);
 
 /// A voltage, in volts.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct Volts(pub f64);
+
+/// A current, in amperes.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+pub struct Amps(pub f64);
+
+/// A resistance, in ohms.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+pub struct Ohms(pub f64);
 
 /// A span of time the person wrote, in whole nanoseconds, so that sums and common divisors are exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
@@ -35,7 +43,7 @@ impl Time {
 pub struct Ticks(pub u32);
 
 /// A share of a whole, 0 to 1: what the person writes as a percentage.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
 pub struct Share(pub f64);
 
 /// Perceived lightness as CIE L*, 0 (dark) to 100 (the string at its full light).
@@ -61,7 +69,7 @@ pub struct Level(pub u8);
 pub struct Duty(pub u16);
 
 /// A count of bytes of memory.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
 pub struct Bytes(pub u32);
 
 /// A count of processor clock cycles.
@@ -81,6 +89,24 @@ impl fmt::Display for Hertz {
 impl fmt::Display for Volts {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} V", trimmed(self.0, 2))
+    }
+}
+
+impl fmt::Display for Amps {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            a if a >= 1.0 => write!(f, "{} A", trimmed(a, 3)),
+            a => write!(f, "{} mA", trimmed(a * 1e3, 2)),
+        }
+    }
+}
+
+impl fmt::Display for Ohms {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            ohms if ohms >= 1e3 => write!(f, "{} kohm", trimmed(ohms / 1e3, 2)),
+            ohms => write!(f, "{} ohm", trimmed(ohms, 1)),
+        }
     }
 }
 

@@ -1,0 +1,71 @@
+//! Where the processor's clock can come from.
+
+use std::collections::BTreeMap;
+
+use serde::Deserialize;
+
+use super::Pin;
+use crate::units::{Hertz, Volts};
+
+/// Up to this clock from this supply voltage on.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SpeedGrade {
+    pub volts: Volts,
+    pub hertz: Hertz,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Clocks {
+    /// The internal oscillators; the first is the one a project gets that asks for none.
+    pub internal: Vec<Oscillator>,
+    /// By lowest frequency. Empty: no crystal.
+    #[serde(default)]
+    pub crystal: Vec<CrystalRange>,
+    /// XTAL1 and XTAL2, where they are also port pins.
+    #[serde(default)]
+    pub crystal_pins: Vec<Pin>,
+    /// An external clock signal, and the pin it goes in at where that is also a port pin.
+    pub external: FuseBits,
+    #[serde(default)]
+    pub external_pin: Option<Pin>,
+    /// `CLKPR` divides the clock by 1 to 256 at run time.
+    pub prescaler: bool,
+    /// The `CKDIV8` fuse is programmed as delivered: the prescaler starts at 8.
+    pub starts_divided: bool,
+}
+
+/// An internal oscillator.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Oscillator {
+    pub hertz: Hertz,
+    pub fuses: FuseBits,
+}
+
+/// Crystals from `from` up to `to` want these fuses.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CrystalRange {
+    pub from: Hertz,
+    pub to: Hertz,
+    pub fuses: FuseBits,
+}
+
+/// The fuse bits that choose a clock and its start-up time: byte name → (bits concerned, values).
+pub type FuseBits = BTreeMap<String, [u8; 2]>;
+
+impl Clocks {
+    /// What this pin is to the clock.
+    pub(super) fn functions(&self, pin: Pin) -> Vec<String> {
+        let mut names = Vec::new();
+        if let Some(index) = self.crystal_pins.iter().position(|&crystal| crystal == pin) {
+            names.push(format!("XTAL{}", index + 1));
+        }
+        if self.external_pin == Some(pin) {
+            names.push("CLKI".to_string());
+        }
+        names
+    }
+}

@@ -1,0 +1,34 @@
+//! What the pins and the package can carry.
+
+use serde::Deserialize;
+
+use crate::units::{Amps, Ohms, Share, Volts};
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Electrical {
+    /// Highest supply the chip works at; beyond `absolute_volts` it breaks.
+    pub volts: Volts,
+    pub absolute_volts: Volts,
+    /// Absolute maximum through one pin, either way.
+    pub pin: Amps,
+    /// What the datasheet's own output levels are tested at, at 5 V.
+    pub pin_tested: Amps,
+    /// Absolute maximum through VCC and through GND.
+    pub package: Amps,
+    /// The sum over all pins up to which the datasheet's output levels hold.
+    pub total_tested: Amps,
+    /// A pin's pull-up, least and most.
+    pub pull_up: [Ohms; 2],
+    pub output: OutputResistance,
+    /// How far the internal oscillator may be off as delivered, either way.
+    pub oscillator_error: Share,
+}
+
+/// Resistance of a pin that drives, typical, read off the datasheet's curves.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OutputResistance {
+    pub at_5_volts: Ohms,
+    pub at_3_volts: Ohms,
+}

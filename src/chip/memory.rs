@@ -1,0 +1,96 @@
+//! The core, its memories, vectors, watchdog and sleep.
+
+use serde::{Deserialize, Serialize};
+
+use crate::units::{Bytes, Time};
+
+/// The instruction set, as avr-gcc names it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Core {
+    /// No `MUL`, up to 8 KB of flash.
+    Avr25,
+    /// `MUL`, up to 8 KB of flash.
+    Avr4,
+    /// `MUL` and `JMP`, up to 64 KB of flash.
+    Avr5,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Ram {
+    /// In the data space.
+    pub start: u16,
+    pub size: Bytes,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Eeprom {
+    pub size: Bytes,
+    pub page: Bytes,
+    /// Writes that a cell survives (datasheet: 100,000).
+    pub endurance: u32,
+    /// Longest erase and write of a byte, in microseconds.
+    pub write_microseconds: u32,
+    /// The address register to write: `EEAR`, `EEARL` where eight bits do.
+    pub address_register: String,
+    /// The bit that arms a write, `EEMPE` or `EEMWE`.
+    pub arm: String,
+    /// The bit that starts a write, `EEPE` or `EEWE`.
+    pub start: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Vectors {
+    /// Reset included.
+    pub count: u8,
+    /// 2 (an `rjmp`) or 4 (a `jmp`).
+    pub size: Bytes,
+}
+
+impl Vectors {
+    /// What the whole table takes.
+    pub fn table(&self) -> Bytes {
+        Bytes(u32::from(self.count) * self.size.0)
+    }
+}
+
+/// The watchdog: which register, and how long it can wait.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Watchdog {
+    /// `WDTCR` or `WDTCSR`.
+    pub register: String,
+    /// The bit that allows a change, for four cycles.
+    pub change: String,
+    /// The bit that makes it reset the chip.
+    pub enable: String,
+    /// Prescaler bits, lowest first.
+    pub prescaler: Vec<String>,
+    /// Nominal times in milliseconds by prescaler value, shortest first.
+    pub milliseconds: Vec<u32>,
+    /// The register with the reset flags.
+    pub flags_register: String,
+    /// A watchdog reset leaves it on, at its shortest time, until `WDRF` is cleared.
+    pub stays_on: bool,
+}
+
+impl Watchdog {
+    /// Nominal times by prescaler value, shortest first.
+    pub fn times(&self) -> impl Iterator<Item = Time> {
+        self.milliseconds
+            .iter()
+            .map(|&ms| Time::from_millis(u64::from(ms)))
+    }
+}
+
+/// How the processor is put to sleep. Idle is the mode with all mode bits zero.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sleep {
+    /// `MCUCR` or `SMCR`.
+    pub register: String,
+    pub enable: String,
+}

@@ -1,0 +1,62 @@
+//! The charge pump's clock.
+
+use super::pins::Claims;
+use super::{Notes, PinPlan, PumpPlan, PwmPlan, caution, error, lookup};
+use crate::chip::Chip;
+use crate::spec::Project;
+use crate::units::Hertz;
+
+/// Toggling slower than this would need a second byte to count in.
+const MOST_OVERFLOWS: u8 = 128;
+
+/// `None` without a pump, or after adding an error.
+pub(super) fn choose(
+    chip: &'static Chip,
+    project: &Project,
+    claims: &Claims,
+    pwm: &PwmPlan,
+    notes: &mut Notes,
+) -> Option<PumpPlan> {
+    let asked = project.charge_pump.as_ref()?;
+    let [first, second] = claims.pump?;
+    if first.port != second.port {
+        let message = format!("the charge pump's pins {first} and {second} are on different ports");
+        notes.add(
+            error("C031", asked.span, message, "expected two pins of one port")
+                .with_hint("only pins of one port can change at the same instant"),
+        );
+        return None;
+    }
+    let clock = |every: u8| Hertz(pwm.frequency.0 / 2.0 / f64::from(every));
+    let wish = asked.clock.map_or(clock(1), |clock| clock.value);
+    let off = |every: &u8| (clock(*every).0 / wish.0).ln().abs();
+    let choices = (0..=MOST_OVERFLOWS.ilog2()).map(|log| 1u8 << log);
+    let every = choices
+        .min_by(|a, b| off(a).total_cmp(&off(b)))
+        .expect("not empty");
+    let error = clock(every).0 / wish.0 - 1.0;
+    if let Some(asked) = asked.clock.filter(|_| error.abs() > 0.01) {
+        let message = format!(
+            "the charge pump runs at {}, {:+.1} % from the {} asked for",
+            clock(every),
+            error * 100.0,
+            wish
+        );
+        notes.add(
+            caution("C032", asked.span, message, "this is the nearest it can be")
+                .with_hint(format!("it can be {} divided by a power of two", clock(1))),
+        );
+    }
+    let toggled = if chip.pin_toggles { "PIN" } else { "PORT" };
+    let (toggle, register) = lookup(chip, &format!("{toggled}{}", first.port));
+    Some(PumpPlan {
+        pins: [PinPlan::new(first), PinPlan::new(second)],
+        mask: first.mask() | second.mask(),
+        every,
+        clock: clock(every),
+        wish,
+        toggle,
+        reach: register.reach(),
+        by_xor: !chip.pin_toggles,
+    })
+}

@@ -1,0 +1,141 @@
+//! What to write into the timers' registers, and in which order.
+
+use std::collections::BTreeMap;
+
+use super::{Assign, ChannelPlan, InterruptPlan, Mode, PwmPlan, StartPlan, TimerPlan, lookup};
+use crate::chip::{Bits, Chip, Reach, Timer};
+
+/// The timers that the channels are on, lowest number first.
+pub(super) fn used(chip: &'static Chip, channels: &[ChannelPlan]) -> Vec<&'static Timer> {
+    let is_used = |timer: &&Timer| channels.iter().any(|channel| channel.timer == timer.number);
+    chip.timers.iter().filter(is_used).collect()
+}
+
+/// The interrupt of a timer.
+pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> InterruptPlan {
+    let [register, bit] = &timer.overflow.enable;
+    InterruptPlan {
+        vector: &timer.overflow.vector,
+        number: timer.overflow.number,
+        enable: Assign::bits(chip, register, &[bit]),
+    }
+}
+
+/// Set-up of each timer, and how they are started together.
+///
+/// Undivided, a timer counts from the moment its clock bits are written: each later one gets a preset
+/// that makes up for the cycles it is late. Divided, the prescaler is reset first, and all timers are
+/// started before its first edge (8 cycles later at the earliest).
+pub(super) fn set_up(
+    chip: &'static Chip,
+    used: &[&'static Timer],
+    channels: &[ChannelPlan],
+    pwm: &PwmPlan,
+) -> (Vec<TimerPlan>, StartPlan) {
+    let mut late = 0;
+    let mut timers = Vec::new();
+    let mut go = Vec::new();
+    for (index, timer) in used.iter().enumerate() {
+        let registers = registers(timer, channels, pwm.mode);
+        let start = start(chip, timer, &registers, pwm.prescaler);
+        if index > 0 && pwm.prescaler == 1 {
+            late += cycles(start.reach);
+        }
+        let mut setup: Vec<Assign> = timer
+            .values
+            .iter()
+            .map(|(register, value)| Assign::number(chip, register, *value))
+            .collect();
+        setup.extend(
+            registers
+                .iter()
+                .map(|(register, bits)| Assign::bits(chip, register, bits)),
+        );
+        timers.push(TimerPlan {
+            number: timer.number,
+            full_at_zero: timer.full_at_zero,
+            setup,
+            preset: Assign::number(chip, &timer.counter, late),
+        });
+        go.push(start);
+    }
+    let several = used.len() > 1 && pwm.prescaler > 1;
+    let reset = several.then(|| prescaler_reset(chip, &timers)).flatten();
+    (timers, StartPlan { reset, go })
+}
+
+/// Cycles by which a write comes after the one straight before it.
+fn cycles(reach: Reach) -> u8 {
+    match reach {
+        Reach::Bit | Reach::Out => 1,
+        Reach::Memory => 2,
+    }
+}
+
+/// Mode and output bits of a timer by register, without its clock.
+fn registers(
+    timer: &'static Timer,
+    channels: &[ChannelPlan],
+    mode: Mode,
+) -> BTreeMap<&'static str, Vec<&'static str>> {
+    let mode_bits = match mode {
+        Mode::Fast => &timer.fast,
+        Mode::PhaseCorrect => timer
+            .phase_correct
+            .as_ref()
+            .expect("the mode was chosen among those that all can do"),
+    };
+    let mut registers = BTreeMap::new();
+    add(&mut registers, mode_bits);
+    for channel in channels
+        .iter()
+        .filter(|channel| channel.timer == timer.number)
+    {
+        let output = timer
+            .outputs
+            .iter()
+            .find(|output| output.name == channel.output);
+        add(
+            &mut registers,
+            output
+                .expect("channels are on outputs")
+                .bits(channel.polarity),
+        );
+    }
+    registers
+}
+
+fn add(registers: &mut BTreeMap<&'static str, Vec<&'static str>>, bits: &'static Bits) {
+    for (register, names) in bits {
+        registers
+            .entry(register)
+            .or_default()
+            .extend(names.iter().map(String::as_str));
+    }
+}
+
+/// The write that gives a timer its clock, keeping its other bits in that register.
+fn start(
+    chip: &'static Chip,
+    timer: &'static Timer,
+    registers: &BTreeMap<&'static str, Vec<&'static str>>,
+    prescaler: u16,
+) -> Assign {
+    let (register, _) = lookup(chip, &timer.clock_register);
+    let mut bits = registers.get(register).cloned().unwrap_or_default();
+    bits.extend(timer.prescalers[&prescaler].iter().map(String::as_str));
+    Assign::bits(chip, register, &bits)
+}
+
+/// The write that resets the prescalers, keeping what the set-up wrote into the same register.
+fn prescaler_reset(chip: &'static Chip, timers: &[TimerPlan]) -> Option<Assign> {
+    let (register, names) = chip.prescaler_reset.iter().flatten().next()?;
+    let mut bits: Vec<&str> = names.iter().map(String::as_str).collect();
+    let set_up = timers.iter().flat_map(|timer| &timer.setup);
+    bits.extend(
+        set_up
+            .filter(|assign| assign.register == register)
+            .flat_map(|assign| &assign.bits),
+    );
+    Some(Assign::bits(chip, register, &bits))
+}

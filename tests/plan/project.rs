@@ -1,0 +1,96 @@
+//! Projects built in code, for tests of the planner.
+
+use duskloom::diagnostic::{Sources, Span, Spanned};
+use duskloom::spec::*;
+use duskloom::units::{Hertz, Share, Time};
+
+/// A value without a place.
+pub fn at<T>(value: T) -> Spanned<T> {
+    Spanned::new(value, Span::default())
+}
+
+/// A project for a chip, with channels on these pins (`""`: the planner's choice).
+pub fn project(chip: &str, pins: &[&str]) -> Project {
+    Project {
+        sources: Sources::default(),
+        name: at("trial".to_string()),
+        chip: at(chip.to_string()),
+        clock: None,
+        channels: pins
+            .iter()
+            .enumerate()
+            .map(|(index, pin)| channel(index, pin))
+            .collect(),
+        brightness: Brightness {
+            curve: at(Curve::Lightness),
+            levels: at(64),
+            floor: at(Share(0.0)),
+            ceiling: at(Share(1.0)),
+            error: at(0.5),
+        },
+        pwm: Pwm {
+            frequency: None,
+            slowest: at(Hertz(1250.0)),
+            mode: at(PwmMode::Auto),
+        },
+        tick: None,
+        patterns: vec![holds(&[Time::from_millis(500)])],
+        shows: vec![at(Show::Solo { patterns: vec![0] })],
+        change_fade: at(Time::default()),
+        button: None,
+        memory: None,
+        charge_pump: None,
+        watchdog: None,
+    }
+}
+
+fn channel(index: usize, pin: &str) -> Channel {
+    Channel {
+        name: at(format!("string{index}")),
+        pin: (!pin.is_empty()).then(|| at(pin.to_string())),
+        groups: Vec::new(),
+        trim: at(Share(1.0)),
+        active: at(Active::High),
+    }
+}
+
+/// A pattern that takes these times, one after the other.
+pub fn holds(times: &[Time]) -> Pattern {
+    let hold = |&time: &Time| at(Step::Hold(Drawn::Fixed(time)));
+    Pattern {
+        name: at("wait".to_string()),
+        tracks: vec![Track {
+            span: Span::default(),
+            channels: vec![ChannelId(0)],
+            each: false,
+            stagger: at(Time::default()),
+            ahead: at(Time::default()),
+            draw: None,
+            steps: times.iter().map(hold).collect(),
+        }],
+    }
+}
+
+pub fn clock(hertz: f64, source: ClockSource) -> Option<Spanned<Clock>> {
+    Some(at(Clock {
+        frequency: Hertz(hertz),
+        source,
+    }))
+}
+
+pub fn button(pin: &str) -> Option<Button> {
+    let ms = |ms| at(Time::from_millis(ms));
+    Some(Button {
+        pin: at(pin.to_string()),
+        hold: ms(700),
+        debounce: ms(30),
+    })
+}
+
+pub fn pump(pins: [&str; 2], clock: Option<f64>) -> Option<ChargePump> {
+    Some(ChargePump {
+        pins: pins.map(|pin| at(pin.to_string())),
+        clock: clock.map(|hertz| at(Hertz(hertz))),
+        span: Span::default(),
+    })
+}
