@@ -4,5 +4,6 @@ pub mod chip;
 pub mod diagnostic;
 pub mod light;
 pub mod plan;
+pub mod score;
 pub mod spec;
 pub mod units;

@@ -50,6 +50,11 @@ pub struct Share(pub f64);
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
 pub struct Lightness(pub f64);
 
+/// How far apart two lightnesses are, in L*: an error or a step. About 1 is just noticeable side by
+/// side.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
+pub struct DeltaLightness(pub f64);
+
 /// Relative luminance Y, 0 (dark) to 1 (the string at its full light).
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
 pub struct Luminance(pub f64);
@@ -125,6 +130,12 @@ impl fmt::Display for Share {
 impl fmt::Display for Lightness {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "L* {:.2}", self.0)
+    }
+}
+
+impl fmt::Display for DeltaLightness {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:.2} L*", self.0)
     }
 }
 

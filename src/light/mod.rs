@@ -1,1 +1,23 @@
+//! Brightness: from a share of the project's scale to the duty that the chip puts out.
+//!
+//! ```text
+//! share ─Scale→ level ─curve→ luminance ─Depth→ duty
+//!                 └───────────Packed────────────┘
+//! ```
+//!
+//! A `Scale` knows the ideal light of every level, a `Depth` what duties the chip can make of
+//! it, and [`pack()`] finds the smallest way to store the duties. Pure numbers: no chip, no timer.
 
+pub mod cie;
+mod curve;
+mod depth;
+mod pack;
+mod report;
+mod scale;
+#[cfg(test)]
+mod testing;
+
+pub use depth::{Depth, FULL};
+pub use pack::{Argument, Form, Packed, Size, alternatives, pack};
+pub use report::{Figures, Row, rows};
+pub use scale::Scale;

@@ -1,0 +1,126 @@
+//! Lays a report out for a person: `file:line:column`, the text with the place marked, what was
+//! expected there, and a hint.
+
+use std::ops::Range;
+
+use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
+
+use super::{Diagnostic, Report, Severity, Source, Sources, Span};
+
+/// Characters kept on either side of the marked place in a long line.
+const CONTEXT: usize = 60;
+/// The longest mark, in characters.
+const MARK: usize = 60;
+
+/// The report as text, ready for a terminal; `colour` adds escape sequences.
+pub fn render(report: &Report, colour: bool) -> String {
+    let renderer = if colour {
+        Renderer::styled()
+    } else {
+        Renderer::plain()
+    }
+    .term_width(200);
+    let mut text = String::new();
+    for diagnostic in &report.diagnostics {
+        text += &one(diagnostic, &report.sources, &renderer);
+        text += "\n\n";
+    }
+    if report.unlisted > 0 {
+        let more = format!("{} more like these are not shown", report.unlisted);
+        text += &renderer.render(&[Group::with_title(Level::NOTE.secondary_title(more))]);
+        text += "\n\n";
+    }
+    text.truncate(text.trim_end().len());
+    text.push('\n');
+    text
+}
+
+fn one(diagnostic: &Diagnostic, sources: &Sources, renderer: &Renderer) -> String {
+    let level = match diagnostic.severity {
+        Severity::Error => Level::ERROR,
+        Severity::Caution => Level::WARNING.with_name("caution"),
+    };
+    let title = level
+        .primary_title(diagnostic.message.as_str())
+        .id(diagnostic.code);
+    let mut group = Group::with_title(title);
+    if let Some(span) = diagnostic.span {
+        let source = sources.get(span.file);
+        let place = sources.position(span);
+        let excerpt = Excerpt::of(source, span);
+        let mut mark = AnnotationKind::Primary.span(excerpt.mark);
+        if !diagnostic.label.is_empty() {
+            mark = mark.label(diagnostic.label.as_str());
+        }
+        let path = source.path.display().to_string();
+        let snippet = Snippet::source(excerpt.text)
+            .line_start(place.line)
+            .annotation(mark);
+        // The renderer counts the column in the excerpt, which is wrong where its start is cut.
+        group = if excerpt.starts_late {
+            let origin = Origin::path(path)
+                .line(place.line)
+                .char_column(place.column);
+            group.element(origin).element(snippet)
+        } else {
+            group.element(snippet.path(path))
+        };
+    }
+    if let Some(hint) = &diagnostic.hint {
+        group = group.element(Level::HELP.with_name("hint").message(hint.as_str()));
+    }
+    renderer.render(&[group])
+}
+
+/// The line a span starts in, cut to what a terminal shows, and the mark within it.
+struct Excerpt {
+    text: String,
+    mark: Range<usize>,
+    starts_late: bool,
+}
+
+impl Excerpt {
+    fn of(source: &Source, span: Span) -> Self {
+        let text = source.text.as_str();
+        let start = span.start as usize;
+        let line_start = text[..start].rfind('\n').map_or(0, |newline| newline + 1);
+        let line_end = text[start..]
+            .find('\n')
+            .map_or(text.len(), |newline| start + newline);
+        let marked = text[start..line_end.min(span.end as usize).max(start)].trim_end();
+        let marked_end = start + prefix(marked, MARK).len();
+
+        let before = suffix(&text[line_start..start], CONTEXT);
+        let after = prefix(text[marked_end..line_end].trim_end(), CONTEXT);
+        let cut_before = before.len() < start - line_start;
+        let cut_after = marked_end + after.len() < text[..line_end].trim_end().len();
+
+        let lead = format!("{}{before}", if cut_before { "…" } else { "" });
+        let mark = lead.len()..lead.len() + (marked_end - start);
+        let tail = if cut_after { "…" } else { "" };
+        let text = format!("{lead}{}{after}{tail}", &text[start..marked_end]);
+        Self {
+            text,
+            mark,
+            starts_late: cut_before,
+        }
+    }
+}
+
+/// The first `count` characters.
+fn prefix(text: &str, count: usize) -> &str {
+    text.char_indices()
+        .nth(count)
+        .map_or(text, |(end, _)| &text[..end])
+}
+
+/// The last `count` characters.
+fn suffix(text: &str, count: usize) -> &str {
+    if count == 0 {
+        return "";
+    }
+    text.char_indices()
+        .rev()
+        .nth(count - 1)
+        .map_or(text, |(start, _)| &text[start..])
+}

@@ -1,0 +1,133 @@
+//! How a score's operations are written as bytes. Chosen per project: what it does not use costs
+//! nothing, and operands are as narrow as its times and its size allow.
+
+use serde::Serialize;
+
+use crate::score::program::{Op, Score};
+use crate::units::{Bytes, Ticks};
+
+/// The form of a project's programs and of the table that starts them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Format {
+    /// Lengths have two bytes, high byte first, instead of one.
+    pub long_ticks: bool,
+    /// Addresses have two bytes, low byte first, instead of one.
+    pub long_addresses: bool,
+    /// Lengths carry two bytes of fraction.
+    pub fractions: bool,
+    /// Bit 7 of the first byte of an operation says: be there at once.
+    pub jumps: bool,
+    pub random: bool,
+    pub keep: bool,
+    pub wait: bool,
+    /// Counters of nested repetitions; 0: no `Repeat`.
+    pub slots: u8,
+    pub branch: bool,
+    /// Every channel has a generator of its own, so that some can agree.
+    pub streams: bool,
+    pub start: StartFormat,
+}
+
+/// The fields of a start record besides the program and the count of channels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct StartFormat {
+    /// Every scene is one run: all channels play one program, evenly apart. Otherwise scenes are
+    /// lists of runs, each with the number of channels it covers.
+    pub uniform: bool,
+    /// Bytes of the head start of a run's first channel: 0 (none has any), 1 or 2.
+    pub ahead: u8,
+    /// Bytes of what each further channel is ahead of the one before it: 0, 1 or 2.
+    pub step: u8,
+    /// Whether runs have a level to start from, other than dark.
+    pub initial: bool,
+    /// Whether runs have what rounding their head start left over.
+    pub remainder: bool,
+}
+
+/// First byte of a jump to another address.
+pub const GOTO: u8 = 0;
+/// Added to the first byte of an operation that is at its level at once.
+pub const JUMP: u8 = 0x80;
+
+/// The operations that have a code of their own, from [`Format::first_code`] up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Code {
+    Random,
+    Keep,
+    Wait,
+    Repeat,
+    Branch,
+}
+
+impl Format {
+    /// The narrowest form for the score with the given widths. Start fields are filled in by
+    /// [`crate::score::start`].
+    pub fn of(score: &Score, long_ticks: bool, long_addresses: bool) -> Self {
+        let ops = || score.programs.iter().flat_map(|p| p.lines.iter().map(|line| &line.op));
+        let slots = ops().filter_map(|op| match op {
+            Op::Repeat { slot, .. } => Some(slot + 1),
+            _ => None,
+        });
+        Self {
+            long_ticks,
+            long_addresses,
+            fractions: score.fractions,
+            jumps: ops().any(|op| {
+                matches!(op, Op::Jump { .. } | Op::Random { jump: true, .. })
+            }),
+            random: ops().any(|op| matches!(op, Op::Random { .. })),
+            keep: ops().any(|op| matches!(op, Op::Keep { .. })),
+            wait: ops().any(|op| matches!(op, Op::Wait { .. })),
+            slots: slots.max().unwrap_or(0),
+            branch: ops().any(|op| matches!(op, Op::Branch { .. })),
+            streams: score.has_shared_draws(),
+            start: StartFormat {
+                uniform: true,
+                ahead: 0,
+                step: 0,
+                initial: false,
+                remainder: false,
+            },
+        }
+    }
+
+    /// The longest length that one operation can take.
+    pub fn longest(&self) -> Ticks {
+        let first = u32::from(self.first_code()) - 1;
+        Ticks(if self.long_ticks { first << 8 | 0xFF } else { first })
+    }
+
+    /// The byte of an operation with a code.
+    pub fn code(&self, code: Code) -> u8 {
+        self.first_code() + code as u8
+    }
+
+    fn first_code(&self) -> u8 {
+        if self.jumps { 0x70 } else { 0xF0 }
+    }
+
+    /// Bytes of an address.
+    pub fn address(&self) -> usize {
+        if self.long_addresses { 2 } else { 1 }
+    }
+
+    /// Bytes of a length that is drawn or waited for.
+    pub fn ticks(&self) -> usize {
+        if self.long_ticks { 2 } else { 1 }
+    }
+
+    /// Bytes that an operation takes.
+    pub fn size(&self, op: &Op) -> Bytes {
+        let length = self.ticks() + if self.fractions { 2 } else { 0 };
+        let size = match op {
+            Op::Fade { .. } | Op::Jump { .. } => length + 1,
+            Op::Random { .. } => 1 + 2 * self.ticks() + 2,
+            Op::Keep { .. } => 1 + 2 * self.ticks(),
+            Op::Wait { .. } => 1 + length,
+            Op::Repeat { .. } => 2 + usize::from(self.slots > 1) + self.address(),
+            Op::Branch { to } => 2 + to.len() * self.address(),
+            Op::Goto { .. } => 1 + self.address(),
+        };
+        Bytes(size as u32)
+    }
+}

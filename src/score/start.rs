@@ -1,0 +1,111 @@
+//! The table that starts scenes: runs of neighbouring channels that play one program, each channel
+//! of a run evenly ahead of the one before it.
+
+use crate::score::format::{Format, StartFormat};
+use crate::score::program::{Part, Scene, Score};
+use crate::units::{Level, Ticks};
+
+/// Neighbouring channels that play one program.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// Number of channels.
+    pub channels: u8,
+    /// Index into [`Score::programs`].
+    pub program: usize,
+    /// Head start of its first channel.
+    pub ahead: Ticks,
+    /// What each further channel is ahead of the one before it.
+    pub step: Ticks,
+    pub initial: Level,
+    /// The stream of draws of its first channel.
+    pub stream: u8,
+    /// What rounding left over, in 1/256 of a tick.
+    pub remainder: i16,
+}
+
+/// The runs of each scene.
+pub fn runs(score: &Score, format: &Format) -> Vec<Vec<Run>> {
+    score.scenes.iter().map(|scene| scene_runs(scene, score, format)).collect()
+}
+
+/// The form with the narrowest start records that hold these runs.
+pub fn fit(format: Format, runs: &[Vec<Run>]) -> Format {
+    let all = || runs.iter().flatten();
+    let width = |ticks: u32| match ticks {
+        0 => 0,
+        1..=0xFF => 1,
+        _ => 2,
+    };
+    let start = StartFormat {
+        uniform: runs.iter().all(|scene| scene.len() == 1),
+        ahead: width(all().map(|run| run.ahead.0).max().unwrap_or(0)),
+        step: width(all().map(|run| run.step.0).max().unwrap_or(0)),
+        initial: all().any(|run| run.initial.0 > 0),
+        remainder: all().any(|run| run.remainder != 0),
+    };
+    Format { start, ..format }
+}
+
+fn scene_runs(scene: &Scene, score: &Score, format: &Format) -> Vec<Run> {
+    let mut runs: Vec<Run> = Vec::new();
+    for (channel, part) in scene.parts.iter().enumerate() {
+        let grown = channel > 0
+            && runs.last_mut().is_some_and(|run| {
+                let before = &scene.parts[channel - 1];
+                let period = period(score, part.program);
+                join(run, before, part, period, format)
+            });
+        if !grown {
+            runs.push(Run {
+                channels: 1,
+                program: part.program,
+                ahead: part.ahead,
+                step: Ticks(0),
+                initial: part.initial,
+                stream: part.stream,
+                remainder: part.remainder,
+            });
+        }
+    }
+    runs
+}
+
+/// Lets `part` join the run whose last channel is `before`, if the run can say it.
+fn join(run: &mut Run, before: &Part, part: &Part, period: Option<u32>, format: &Format) -> bool {
+    let same = run.program == part.program
+        && run.initial == part.initial
+        && run.remainder == 0
+        && part.remainder == 0
+        && (!format.streams || before.stream == part.stream);
+    if !same {
+        return false;
+    }
+    let gap = match (part.ahead.0.checked_sub(before.ahead.0), period) {
+        (Some(gap), _) => gap,
+        // A whole round more is the same place.
+        (None, Some(period)) => part.ahead.0 + period - before.ahead.0,
+        (None, None) => return false,
+    };
+    let even = run.channels == 1 || gap == run.step.0;
+    if even {
+        run.step = Ticks(gap);
+        run.channels += 1;
+    }
+    even
+}
+
+/// The ticks of one round of a program that is nothing but a loop without draws.
+fn period(score: &Score, program: usize) -> Option<u32> {
+    use crate::score::program::Op;
+    let lines = &score.programs[program].lines;
+    let (last, body) = lines.split_last()?;
+    if !matches!(&last.op, Op::Goto { to } if to.0 == 0) {
+        return None;
+    }
+    body.iter().try_fold(0, |sum, line| match line.op {
+        Op::Fade { length, .. } | Op::Jump { length, .. } if length.fraction == 0 => {
+            Some(sum + length.ticks.0)
+        }
+        _ => None,
+    })
+}

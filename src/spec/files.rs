@@ -1,0 +1,177 @@
+//! Opens the project file and the libraries it uses.
+
+use std::fs::File;
+use std::io::{self, Read as _};
+use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+
+use super::raw;
+use super::read::{OneOrMany, Read};
+use super::yaml::{self, FILE_BYTES, FILES};
+use crate::diagnostic::{Diagnostic, FileId, Report, Span, Spanned, short};
+
+/// The files of a project, read but not yet understood.
+pub(super) struct Loaded {
+    pub project: raw::Project,
+    /// In the order in which they are named.
+    pub libraries: Vec<raw::Library>,
+}
+
+/// Where the bytes of files come from.
+type Open<'o> = &'o dyn Fn(&Path) -> io::Result<Vec<u8>>;
+
+/// The bytes of a file, no more than one beyond the limit.
+pub(super) fn open(path: &Path) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    File::open(path)?
+        .take(FILE_BYTES + 1)
+        .read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+/// Reads the project and its libraries; `None` when nothing useful could be read.
+pub(super) fn load(path: &Path, open: Open, report: &mut Report) -> Option<Loaded> {
+    let project: raw::Project = document(path, None, open, report)?;
+    let mut libraries = Libraries {
+        open,
+        opened: vec![plain(path)],
+        loaded: Vec::new(),
+    };
+    libraries.follow(path, project.r#use.as_ref(), &mut vec![plain(path)], report);
+    Some(Loaded {
+        project,
+        libraries: libraries.loaded,
+    })
+}
+
+struct Libraries<'o> {
+    open: Open<'o>,
+    /// Every file that was opened, so that two ways to a library read it once.
+    opened: Vec<PathBuf>,
+    loaded: Vec<raw::Library>,
+}
+
+impl Libraries<'_> {
+    /// Loads what a file uses; `within` are the files whose `use` is being followed.
+    fn follow(
+        &mut self,
+        user: &Path,
+        used: Option<&OneOrMany<Spanned<String>>>,
+        within: &mut Vec<PathBuf>,
+        report: &mut Report,
+    ) {
+        for name in used.iter().flat_map(|used| &used.0) {
+            let path = user.parent().unwrap_or(Path::new("")).join(&name.value);
+            let plain = plain(&path);
+            if within.contains(&plain) {
+                let message = format!("`{}` uses itself", short(&name.value));
+                report.push(
+                    Diagnostic::error("S042", name.span, message)
+                        .label("this file is being read already")
+                        .hint("remove it, or move what both files need into a third"),
+                );
+            } else if self.opened.len() == FILES {
+                let message = format!("a project of more than {FILES} files");
+                report
+                    .push(Diagnostic::error("S044", name.span, message).label("one file too many"));
+                return;
+            } else if !self.opened.contains(&plain) {
+                self.opened.push(plain.clone());
+                let library = document(&path, Some(name.span), self.open, report);
+                let Some(library): Option<raw::Library> = library else {
+                    continue;
+                };
+                within.push(plain);
+                self.follow(&path, library.r#use.as_ref(), within, report);
+                within.pop();
+                self.loaded.push(library);
+            }
+        }
+    }
+}
+
+/// The path without `.` and `..`, so that two ways of writing it compare equal.
+fn plain(path: &Path) -> PathBuf {
+    let mut plain = PathBuf::new();
+    for component in path.components() {
+        match component {
+            Component::CurDir => {}
+            Component::ParentDir if plain.file_name().is_some() => {
+                plain.pop();
+            }
+            _ => plain.push(component),
+        }
+    }
+    plain
+}
+
+/// The one document of a file; `named_at` is where another file names it.
+fn document<T: Read>(
+    path: &Path,
+    named_at: Option<Span>,
+    open: Open,
+    report: &mut Report,
+) -> Option<T> {
+    let text = text(path, open)
+        .map_err(|fault| {
+            report.push(Diagnostic {
+                span: named_at,
+                ..fault
+            })
+        })
+        .ok()?;
+    let file = report.sources.add(path.to_path_buf(), text);
+    let source = Arc::clone(report.sources.get(file));
+    let tree = yaml::parse(file, &source.text, &mut |fault| report.push(fault));
+    match tree {
+        Ok(Some(root)) if !root.is_null() => T::read(&root, report),
+        Ok(_) => {
+            report.push(nothing_written::<T>(file));
+            None
+        }
+        Err(fault) => {
+            report.push(fault);
+            None
+        }
+    }
+}
+
+/// The text of a file; the error still lacks a place.
+fn text(path: &Path, open: Open) -> Result<String, Diagnostic> {
+    let shown = path.display();
+    let bytes = open(path).map_err(|error| {
+        Diagnostic::placeless("S001", format!("cannot read {shown}: {error}"))
+            .label("named here")
+            .hint("check the name; libraries are looked for beside the file that uses them")
+    })?;
+    if bytes.len() as u64 > FILE_BYTES {
+        let mib = FILE_BYTES >> 20;
+        return Err(
+            Diagnostic::placeless("S003", format!("{shown} is larger than {mib} MiB"))
+                .label("named here")
+                .hint("is this a light project?"),
+        );
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let line = error.as_bytes()[..at]
+            .iter()
+            .filter(|&&byte| byte == b'\n')
+            .count()
+            + 1;
+        Diagnostic::placeless("S002", format!("{shown}:{line}: not UTF-8 text"))
+            .label("named here")
+            .hint("save the file as UTF-8")
+    })
+}
+
+fn nothing_written<T: Read>(file: FileId) -> Diagnostic {
+    let span = Span {
+        file,
+        start: 0,
+        end: 0,
+    };
+    Diagnostic::error("S010", span, "nothing is written here")
+        .label(format!("expected {}", T::expected()))
+        .hint("`duskloom new NAME` writes a project to start from")
+}

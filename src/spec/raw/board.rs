@@ -1,0 +1,99 @@
+//! What is around the chip: clock, button, memory, charge pump.
+
+use std::borrow::Cow;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+
+use crate::diagnostic::{Diagnostic, Report, Spanned, short};
+use crate::spec::project::{self, ClockSource};
+use crate::spec::read::{PinName, Quantity, Read, Words, leading_quantity, record, words};
+use crate::spec::yaml::{Node, Value};
+use crate::units::{Hertz, Time};
+
+/// The processor's clock, such as `8 MHz internal`.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::spec) struct Clock(pub project::Clock);
+
+words! {
+    ClockSource, "a clock source": {
+        "internal" => Internal: "the chip's own oscillator",
+        "crystal" => Crystal: "a crystal or resonator on the two crystal pins",
+        "external" => External: "a clock signal fed into the clock pin",
+    }
+}
+
+impl Read for Clock {
+    fn expected() -> String {
+        "a clock such as `8 MHz internal` or `16 MHz crystal`".into()
+    }
+
+    fn read(node: &Node, report: &mut Report) -> Option<Self> {
+        let Value::Scalar(scalar) = &node.value else {
+            crate::spec::read::wrong_shape::<Self>(node, report);
+            return None;
+        };
+        let (frequency, source) = leading_quantity::<Hertz>(&scalar.text, node.span)
+            .map_err(|fault| report.push(fault))
+            .ok()?;
+        let known = ClockSource::WORDS.iter().find(|(word, ..)| *word == source);
+        if known.is_none() {
+            let message = if source.is_empty() {
+                "the clock's source is missing".to_string()
+            } else {
+                format!("`{}` is not a clock source", short(source))
+            };
+            report.push(
+                Diagnostic::error("S017", node.span, message)
+                    .label(format!("expected the frequency and {}", ClockSource::all()))
+                    .hint(format!("such as `{frequency} internal`")),
+            );
+        }
+        known.map(|&(_, source, _)| Self(project::Clock { frequency, source }))
+    }
+}
+
+impl JsonSchema for Clock {
+    fn schema_name() -> Cow<'static, str> {
+        "Clock".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let sources: Vec<_> = ClockSource::WORDS.iter().map(|(word, ..)| *word).collect();
+        json_schema!({
+            "type": "string",
+            "description": Self::expected(),
+            "pattern": format!("^{} +({})$", Hertz::pattern(), sources.join("|")),
+        })
+    }
+}
+
+record! {
+    /// A button from its pin to ground, with the chip's own pull-up. A tap goes to the next
+    /// pattern or level, a hold to the next show.
+    Button: "a button such as `{pin: PD2}`" {
+        /// Its pin, such as `PD2`.
+        pin: Spanned<PinName>,
+        /// How long a press must last to be a hold. Default: 800 ms.
+        hold: Option<Spanned<Time>>,
+        /// How long a press must last to count at all. Default: 25 ms.
+        debounce: Option<Spanned<Time>>,
+    }
+}
+
+record! {
+    /// Show, pattern and level survive a power cut.
+    Memory: "memory settings such as `{after: 3 s}`" {
+        /// Quiet time before a change is written. Default: 3 s.
+        after: Option<Spanned<Time>>,
+    }
+}
+
+record! {
+    /// Two pins that clock a charge pump in opposite phase.
+    ChargePump: "a charge pump such as `{pins: [PD0, PD1]}`" {
+        /// The two pins, of one port.
+        pins: [Spanned<PinName>; 2],
+        /// The pump's clock. Default: half the PWM frequency.
+        clock: Option<Spanned<Hertz>>,
+    }
+}

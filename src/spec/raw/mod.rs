@@ -1,0 +1,73 @@
+//! A project as it is written: the grammar. The doc comments are the reference; the JSON Schema
+//! carries them to editors.
+//!
+//! Quantities are a number and a unit: `8 MHz`, `250 ms`, `1.5 min`, `40 %`. Where a value may be
+//! drawn at random, a range stands for it: `100 ms .. 800 ms`.
+
+mod board;
+mod brightness;
+mod channels;
+mod patterns;
+mod shows;
+mod steps;
+
+pub(super) use board::*;
+pub(super) use brightness::*;
+pub(super) use channels::*;
+pub(super) use patterns::*;
+pub(super) use shows::*;
+pub(super) use steps::*;
+
+use super::read::{ChipName, Name, Named, Needed, OneOrMany, Switchable, record};
+use crate::diagnostic::Spanned;
+use crate::units::Time;
+
+record! {
+    /// A light project: a chip, its channels of light, and the patterns they play.
+    Project: "a project: a mapping with at least `chip`, `channels` and `patterns`" {
+        /// Lower-case letters, digits and hyphens; names the output. Default: the file's name.
+        name: Option<Spanned<Name>>,
+        /// The microcontroller, such as `attiny2313a`.
+        chip: Needed<Spanned<ChipName>>,
+        /// The processor's clock, such as `8 MHz internal`. Default: the chip's own, as delivered.
+        clock: Option<Spanned<Clock>>,
+        /// The strings of lights: how many, or their names, or a mapping from names to settings.
+        channels: Needed<Channels>,
+        /// Names for sets of channels, besides those that `group` of a channel gives.
+        groups: Option<Named<OneOrMany<Spanned<String>>>>,
+        /// How percentages become light.
+        brightness: Option<Brightness>,
+        /// What you want of the pulse-width modulation. Default: whatever is best.
+        pwm: Option<Pwm>,
+        /// The step of time in which levels change, such as `5 ms`. Default: whatever fits.
+        tick: Option<Spanned<Time>>,
+        /// Files of shared patterns, relative to this file.
+        r#use: Option<OneOrMany<Spanned<String>>>,
+        /// The patterns, by name. A list of steps drives all channels; a mapping says more.
+        patterns: Option<Named<Pattern>>,
+        /// What the light does by itself, in order of the button's holds. Default: `solo` with a
+        /// button or a single pattern, else `roam`.
+        shows: Option<Vec<Spanned<Show>>>,
+        /// Time to dim one pattern and bring up the next, half each. Default: 600 ms.
+        change_fade: Option<Spanned<Time>>,
+        /// The button, from its pin to ground.
+        button: Option<Button>,
+        /// What survives a power cut: `off`, or a mapping. Default: on when there is a button.
+        memory: Option<Spanned<Switchable<Memory>>>,
+        /// Two pins that clock a charge pump in opposite phase.
+        charge_pump: Option<ChargePump>,
+        /// How long the firmware may be stuck before the chip restarts: `off`, or a time.
+        /// Default: 1 s.
+        watchdog: Option<Spanned<Switchable<Time>>>,
+    }
+}
+
+record! {
+    /// A library: patterns shared by several projects.
+    Library: "a library of patterns: a mapping with `patterns`" {
+        /// Further libraries, relative to this file.
+        r#use: Option<OneOrMany<Spanned<String>>>,
+        /// The patterns, by name, as in a project.
+        patterns: Option<Named<Pattern>>,
+    }
+}

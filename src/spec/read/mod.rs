@@ -1,0 +1,63 @@
+//! From tree to raw types. A type that can be written in a project implements [`Read`] (how it is
+//! read, and what to say if it cannot be) and [`JsonSchema`] (how an editor learns about it);
+//! `record!` and `words!` give both from one declaration.
+
+mod number;
+mod quantity;
+mod record;
+mod shapes;
+mod text;
+mod words;
+
+use schemars::JsonSchema;
+
+use super::yaml::{Node, Scalar, Value};
+use crate::diagnostic::{Diagnostic, Report, Span};
+
+pub(super) use quantity::{Quantity, leading_quantity};
+pub(super) use record::{Fields, record};
+pub(super) use shapes::{Named, Needed, OneOrMany, Switchable};
+pub(super) use text::{ChipName, Name, PinName, check_name, sound_name};
+pub(super) use words::{Words, nearest, or_list, word, words};
+
+/// Something a person can write in a project.
+pub(super) trait Read: Sized + JsonSchema {
+    /// What may be written here, in words, with an example: "a time such as `250 ms`".
+    fn expected() -> String;
+
+    /// Reads it; `None` after the report says why not.
+    fn read(node: &Node, report: &mut Report) -> Option<Self>;
+
+    /// What stands for it when its key is missing: nothing, which is an error, unless optional.
+    fn absent(key: &str, owner: Span, report: &mut Report) -> Option<Self> {
+        report.push(
+            Diagnostic::error("S012", owner, format!("`{key}` is missing"))
+                .label(format!("needs `{key}`"))
+                .hint(format!("add `{key}:` with {}", Self::expected())),
+        );
+        None
+    }
+}
+
+/// The scalar of a node, or an error.
+fn scalar<'n, 's, T: Read>(node: &'n Node<'s>, report: &mut Report) -> Option<&'n Scalar<'s>> {
+    match &node.value {
+        Value::Scalar(scalar) if !node.is_null() => Some(scalar),
+        _ => {
+            wrong_shape::<T>(node, report);
+            None
+        }
+    }
+}
+
+/// Says that something else was expected here.
+pub(super) fn wrong_shape<T: Read>(node: &Node, report: &mut Report) {
+    report.push(
+        Diagnostic::error(
+            "S010",
+            node.span,
+            format!("{} does not fit here", node.shape()),
+        )
+        .label(format!("expected {}", T::expected())),
+    );
+}

@@ -1,0 +1,298 @@
+//! Numbers with units, and ranges of them.
+
+use std::borrow::Cow;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+
+use super::{Node, Read, Report, or_list, scalar};
+use crate::diagnostic::{Diagnostic, Span, short};
+use crate::spec::project::Drawn;
+use crate::units::{Hertz, Share, Time};
+
+/// A quantity that is written as a number and a unit.
+pub(in crate::spec) trait Quantity: Copy + PartialOrd + std::fmt::Display {
+    /// With its article: "a time".
+    const NAME: &'static str;
+    /// Each unit and how many base units it is.
+    const UNITS: &'static [(&'static str, f64)];
+    /// What people write for a unit, and the unit they mean.
+    const MISTAKES: &'static [(&'static str, &'static str)];
+    const EXAMPLE: &'static str;
+    /// The most that makes sense anywhere, in base units.
+    const MOST: f64;
+
+    fn from_base(value: f64) -> Self;
+
+    /// What may be written, in words.
+    fn in_words() -> String {
+        format!("{} such as `{}`", Self::NAME, Self::EXAMPLE)
+    }
+
+    /// All its units, in words.
+    fn units() -> String {
+        or_list(Self::UNITS.iter().map(|(unit, _)| *unit))
+    }
+
+    /// As a regular expression.
+    fn pattern() -> String {
+        let units: Vec<_> = Self::UNITS.iter().map(|(unit, _)| *unit).collect();
+        format!(r"\d+(\.\d+)? *({})", units.join("|"))
+    }
+}
+
+impl Quantity for Time {
+    const NAME: &'static str = "a time";
+    const UNITS: &'static [(&'static str, f64)] = &[
+        ("us", 1e3),
+        ("ms", 1e6),
+        ("s", 1e9),
+        ("min", 60e9),
+        ("h", 3600e9),
+    ];
+    const MISTAKES: &'static [(&'static str, &'static str)] = &[
+        ("µs", "us"),
+        ("μs", "us"),
+        ("usec", "us"),
+        ("msec", "ms"),
+        ("millis", "ms"),
+        ("milliseconds", "ms"),
+        ("sec", "s"),
+        ("secs", "s"),
+        ("second", "s"),
+        ("seconds", "s"),
+        ("m", "min"),
+        ("mins", "min"),
+        ("minute", "min"),
+        ("minutes", "min"),
+        ("hr", "h"),
+        ("hours", "h"),
+        ("hour", "h"),
+    ];
+    const EXAMPLE: &'static str = "250 ms";
+    const MOST: f64 = 24.0 * 3600e9;
+
+    fn from_base(value: f64) -> Self {
+        Self(value.round() as u64)
+    }
+}
+
+impl Quantity for Hertz {
+    const NAME: &'static str = "a frequency";
+    const UNITS: &'static [(&'static str, f64)] = &[("Hz", 1.0), ("kHz", 1e3), ("MHz", 1e6)];
+    const MISTAKES: &'static [(&'static str, &'static str)] =
+        &[("k", "kHz"), ("M", "MHz"), ("hertz", "Hz")];
+    const EXAMPLE: &'static str = "8 MHz";
+    const MOST: f64 = 100e6;
+
+    fn from_base(value: f64) -> Self {
+        Self(value)
+    }
+}
+
+impl Quantity for Share {
+    const NAME: &'static str = "a percentage";
+    const UNITS: &'static [(&'static str, f64)] = &[("%", 0.01)];
+    const MISTAKES: &'static [(&'static str, &'static str)] =
+        &[("percent", "%"), ("pct", "%"), ("％", "%")];
+    const EXAMPLE: &'static str = "40 %";
+    const MOST: f64 = 1.0;
+
+    fn from_base(value: f64) -> Self {
+        Self(value)
+    }
+}
+
+macro_rules! quantities {
+    ($($type:ident),*) => { $(
+        impl Read for $type {
+            fn expected() -> String {
+                Self::in_words()
+            }
+
+            fn read(node: &Node, report: &mut Report) -> Option<Self> {
+                let text = scalar::<Self>(node, report)?.text.as_ref();
+                noted(quantity(text, node.span), report)
+            }
+        }
+
+        impl JsonSchema for $type {
+            fn schema_name() -> Cow<'static, str> {
+                stringify!($type).into()
+            }
+
+            fn json_schema(_: &mut SchemaGenerator) -> Schema {
+                json_schema!({
+                    "type": "string",
+                    "description": Self::in_words(),
+                    "pattern": format!("^{}$", Self::pattern()),
+                })
+            }
+        }
+    )* };
+}
+
+quantities!(Time, Hertz, Share);
+
+impl<Q: Quantity + Read> Read for Drawn<Q> {
+    fn expected() -> String {
+        format!("{}, or a range written `… .. …`", Q::expected())
+    }
+
+    fn read(node: &Node, report: &mut Report) -> Option<Self> {
+        let text = scalar::<Self>(node, report)?.text.as_ref();
+        let Some((low, high)) = text.split_once("..") else {
+            return noted(quantity(text, node.span), report).map(Self::Fixed);
+        };
+        let low = noted(quantity::<Q>(low, node.span), report);
+        let high = noted(quantity::<Q>(high, node.span), report);
+        let (low, high) = (low?, high?);
+        if low > high {
+            report.push(
+                Diagnostic::error("S018", node.span, "a range that runs backwards")
+                    .label("the lower end comes first")
+                    .hint(format!("did you mean `{high} .. {low}`?")),
+            );
+            return None;
+        }
+        Some(if low == high {
+            Self::Fixed(low)
+        } else {
+            Self::Between(low, high)
+        })
+    }
+}
+
+impl<Q: Quantity + JsonSchema> JsonSchema for Drawn<Q> {
+    fn schema_name() -> Cow<'static, str> {
+        format!("Drawn{}", Q::schema_name()).into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let one = Q::pattern();
+        json_schema!({
+            "type": "string",
+            "description": format!("{}, or a range to draw from, such as `a .. b`", Q::in_words()),
+            "pattern": format!(r"^{one}( *\.\. *{one})?$"),
+        })
+    }
+}
+
+/// A quantity that more words follow: the quantity and the words.
+pub(in crate::spec) fn leading_quantity<Q: Quantity>(
+    text: &str,
+    span: Span,
+) -> Result<(Q, &str), Diagnostic> {
+    let (number, rest) = split_number(text);
+    let unit = rest.split_whitespace().next().unwrap_or_default();
+    let after = &rest[rest.find(unit).unwrap_or_default() + unit.len()..];
+    Ok((quantity(&format!("{number} {unit}"), span)?, after.trim()))
+}
+
+/// A number and its unit, with or without a space between.
+fn quantity<Q: Quantity>(text: &str, span: Span) -> Result<Q, Diagnostic> {
+    let text = text.trim();
+    let (number, unit) = split_number(text);
+    let fault = |code, message: String, label: String| {
+        Err(Diagnostic::error(code, span, message).label(label))
+    };
+    if text.starts_with('-') && split_number(&text[1..]).0 != "" {
+        let label = format!("{} cannot be negative", Q::NAME);
+        return fault("S016", format!("`{}` is below zero", short(text)), label);
+    }
+    let Some(value) = number.parse::<f64>().ok().filter(|_| !number.is_empty()) else {
+        let message = format!("`{}` is not {}", short(text), Q::NAME);
+        return fault("S015", message, format!("expected {}", Q::in_words()));
+    };
+    if unit.is_empty() {
+        let example = Q::EXAMPLE.trim_start_matches(|c: char| c.is_ascii_digit());
+        return fault(
+            "S014",
+            format!("`{}` has no unit", short(number)),
+            format!("{} is written with {}", Q::NAME, Q::units()),
+        )
+        .map_err(|fault| fault.hint(format!("such as `{}{example}`", short(number))));
+    }
+    let Some((_, factor)) = Q::UNITS.iter().find(|(known, _)| *known == unit) else {
+        let hint = if unit.starts_with(',') {
+            Some("write decimals with a point: `1.5`".to_string())
+        } else {
+            meant_unit::<Q>(unit).map(|meant| format!("did you mean `{} {meant}`?", short(number)))
+        };
+        let message = format!("`{}` is not a unit for {}", short(unit), Q::NAME);
+        return fault("S014", message, format!("expected {}", Q::units()))
+            .map_err(|fault| fault.maybe_hint(hint));
+    };
+    let base = value * factor;
+    if base > Q::MOST * (1.0 + 1e-12) {
+        let message = format!("`{}` is more than makes sense", short(text));
+        return fault(
+            "S016",
+            message,
+            format!("at most {}", Q::from_base(Q::MOST)),
+        );
+    }
+    Ok(Q::from_base(base))
+}
+
+/// The digits at the start, and what follows them.
+fn split_number(text: &str) -> (&str, &str) {
+    let text = text.trim();
+    let end = text
+        .find(|c: char| !c.is_ascii_digit() && c != '.')
+        .unwrap_or(text.len());
+    (&text[..end], text[end..].trim())
+}
+
+fn meant_unit<Q: Quantity>(unit: &str) -> Option<&'static str> {
+    let same = |known: &str| known.eq_ignore_ascii_case(unit);
+    let mistaken = Q::MISTAKES
+        .iter()
+        .find(|(mistake, _)| same(mistake))
+        .map(|(_, meant)| *meant);
+    mistaken.or_else(|| {
+        Q::UNITS
+            .iter()
+            .map(|(known, _)| *known)
+            .find(|known| same(known))
+    })
+}
+
+fn noted<T>(result: Result<T, Diagnostic>, report: &mut Report) -> Option<T> {
+    result.map_err(|fault| report.push(fault)).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read<Q: Quantity>(text: &str) -> Result<Q, &'static str> {
+        quantity(text, Span::default()).map_err(|fault| fault.code)
+    }
+
+    #[test]
+    fn a_quantity_is_a_number_and_a_unit() {
+        assert_eq!(read("250 ms"), Ok(Time::from_millis(250)));
+        assert_eq!(read("1.5min"), Ok(Time::from_millis(90_000)));
+        assert_eq!(read("  2   s "), Ok(Time::from_millis(2000)));
+        assert_eq!(read("0.1 us"), Ok(Time(100)));
+        assert_eq!(read("31.25 kHz"), Ok(Hertz(31250.0)));
+        assert_eq!(read("100 %"), Ok(Share(1.0)));
+    }
+
+    #[test]
+    fn anything_else_is_refused_for_its_own_reason() {
+        assert_eq!(read::<Time>("250"), Err("S014"));
+        assert_eq!(read::<Time>("250 msec"), Err("S014"));
+        assert_eq!(read::<Time>("1,5 s"), Err("S014"));
+        assert_eq!(read::<Time>("soon"), Err("S015"));
+        assert_eq!(read::<Time>(""), Err("S015"));
+        assert_eq!(read::<Time>("1.2.3 s"), Err("S015"));
+        assert_eq!(read::<Time>("-1 s"), Err("S016"));
+        assert_eq!(read::<Time>("25 h"), Err("S016"));
+        assert_eq!(read::<Share>("101 %"), Err("S016"));
+        assert_eq!(
+            read::<Share>(&format!("{} %", "9".repeat(400))),
+            Err("S016")
+        );
+    }
+}

@@ -1,0 +1,93 @@
+//! Mappings with known keys.
+
+use super::{Node, Read, Report, Value, nearest, or_list, wrong_shape};
+use crate::diagnostic::{Diagnostic, Span, short};
+
+/// Declares a mapping: its keys, their types, and in doc comments what each means. Gives the
+/// struct (with `span`, the place of the whole), its reader, and its JSON Schema.
+macro_rules! record {
+    (
+        $(#[$meta:meta])*
+        $name:ident: $expected:literal { $( $(#[$field_meta:meta])* $field:ident: $type:ty, )* }
+    ) => {
+        $(#[$meta])*
+        #[derive(Debug, Clone, schemars::JsonSchema)]
+        #[schemars(deny_unknown_fields)]
+        pub(in crate::spec) struct $name {
+            $( $(#[$field_meta])* pub $field: $type, )*
+            #[schemars(skip)]
+            #[allow(dead_code, reason = "not every record is pointed at as a whole")]
+            pub span: $crate::diagnostic::Span,
+        }
+
+        impl $crate::spec::read::Read for $name {
+            fn expected() -> String {
+                $expected.into()
+            }
+
+            fn read(
+                node: &$crate::spec::yaml::Node,
+                report: &mut $crate::diagnostic::Report,
+            ) -> Option<Self> {
+                let keys = &[$( stringify!($field).trim_start_matches("r#") ),*];
+                let fields = $crate::spec::read::Fields::of::<Self>(node, keys, report)?;
+                $(
+                    let $field = fields.read::<$type>(
+                        stringify!($field).trim_start_matches("r#"),
+                        report,
+                    );
+                )*
+                Some(Self { $( $field: $field?, )* span: node.span })
+            }
+        }
+    };
+}
+
+pub(in crate::spec) use record;
+
+/// The values of a mapping, by key.
+pub(in crate::spec) struct Fields<'n, 's>(&'n Node<'s>);
+
+impl<'n, 's> Fields<'n, 's> {
+    /// Takes a mapping, or nothing as an empty one; complains of keys that are not known.
+    pub fn of<T: Read>(node: &'n Node<'s>, known: &[&str], report: &mut Report) -> Option<Self> {
+        match &node.value {
+            Value::Map(entries) => {
+                for entry in entries {
+                    let key = entry.key.value.as_ref();
+                    if !known.contains(&key) {
+                        report.push(unknown_key(key, entry.key.span, known));
+                    }
+                }
+            }
+            _ if node.is_null() => {}
+            Value::Scalar(_) | Value::List(_) => {
+                wrong_shape::<T>(node, report);
+                return None;
+            }
+        }
+        Some(Self(node))
+    }
+
+    /// The value of a key.
+    pub fn read<T: Read>(&self, key: &str, report: &mut Report) -> Option<T> {
+        match self.0.get(key) {
+            Some(value) => T::read(value, report),
+            None => T::absent(key, self.0.span, report),
+        }
+    }
+}
+
+fn unknown_key(key: &str, span: Span, known: &[&str]) -> Diagnostic {
+    let label = match nearest(key, known.iter().copied()) {
+        Some(meant) => format!("did you mean `{meant}`?"),
+        None => "not a key of this mapping".to_string(),
+    };
+    Diagnostic::error(
+        "S011",
+        span,
+        format!("there is no key `{}` here", short(key)),
+    )
+    .label(label)
+    .hint(format!("expected {}", or_list(known.iter().copied())))
+}

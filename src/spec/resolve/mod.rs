@@ -1,0 +1,76 @@
+//! From what was written to what is meant: names resolved, defaults filled in, rules kept.
+
+mod duration;
+mod patterns;
+mod scope;
+mod settings;
+mod shows;
+mod steps;
+mod tracks;
+
+use std::path::Path;
+
+use super::files::Loaded;
+use super::project::Project;
+use super::raw;
+use super::read::sound_name;
+use crate::diagnostic::{Report, Spanned};
+
+/// The most channels of a project.
+const CHANNELS: usize = 12;
+
+/// The project that was meant. `None`, or a project not to be used, when the report has errors.
+pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Option<Project> {
+    let raw = &loaded.project;
+    let button = raw
+        .button
+        .as_ref()
+        .map(|button| settings::button(button, report));
+    let brightness = settings::brightness(raw.brightness.as_ref(), raw.span, report);
+    let pwm = settings::pwm(raw.pwm.as_ref(), raw.span, report);
+    let memory = settings::memory(raw, report);
+    let charge_pump = raw
+        .charge_pump
+        .as_ref()
+        .map(|pump| settings::charge_pump(pump, report));
+    let watchdog = settings::watchdog(raw, report);
+    let change_fade = settings::change_fade(raw, report);
+    let tick = settings::tick(raw, report);
+
+    let (channels, scope) = scope::channels(raw, report)?;
+    let written = patterns::Written::collect(loaded, report);
+    let mut resolver = patterns::Resolver {
+        written: &written,
+        scope: &scope,
+        report,
+        steps: 0,
+    };
+    let (patterns, shows) = shows::resolve(raw, &mut resolver);
+    Some(Project {
+        sources: report.sources.clone(),
+        name: name(raw, path),
+        chip: raw.chip.0.clone()?.map(|chip| chip.0),
+        clock: raw.clock.map(|clock| clock.map(|clock| clock.0)),
+        channels,
+        brightness,
+        pwm,
+        tick,
+        patterns,
+        shows,
+        change_fade,
+        button,
+        memory,
+        charge_pump,
+        watchdog,
+    })
+}
+
+/// The name given, or one made of the file's.
+fn name(raw: &raw::Project, path: &Path) -> Spanned<String> {
+    if let Some(name) = &raw.name {
+        return name.clone().map(|name| name.0);
+    }
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    let name = Some(sound_name(&stem)).filter(|name| !name.is_empty());
+    Spanned::new(name.unwrap_or_else(|| "light".into()), raw.span)
+}

@@ -1,0 +1,149 @@
+//! Patterns by name, the project's own and those of its libraries.
+
+use std::collections::HashMap;
+
+use super::scope::Scope;
+use super::tracks::Unfolded;
+use crate::diagnostic::{Diagnostic, Report, Span, Spanned, short};
+use crate::spec::files::Loaded;
+use crate::spec::project::Pattern;
+use crate::spec::raw;
+use crate::spec::read::{Named, check_name, nearest};
+
+/// The most patterns of a firmware.
+pub(super) const PATTERNS: usize = 64;
+
+/// All patterns that were written.
+pub(super) struct Written<'a> {
+    /// The project's own come first.
+    pub patterns: Vec<Entry<'a>>,
+    /// How many are the project's own.
+    pub own: usize,
+    by_name: HashMap<&'a str, usize>,
+}
+
+/// One written pattern; `None` if it could not be read.
+#[derive(Clone, Copy)]
+pub(super) struct Entry<'a> {
+    pub name: &'a Spanned<String>,
+    pub pattern: Option<&'a raw::Pattern>,
+}
+
+impl<'a> Written<'a> {
+    /// Collects them; complains of names that are unsound or given twice.
+    pub fn collect(loaded: &'a Loaded, report: &mut Report) -> Self {
+        let mut written = Self {
+            patterns: Vec::new(),
+            own: 0,
+            by_name: HashMap::new(),
+        };
+        let libraries = loaded
+            .libraries
+            .iter()
+            .map(|library| library.patterns.as_ref());
+        written.add(loaded.project.patterns.as_ref(), report);
+        written.own = written.patterns.len();
+        for library in libraries {
+            written.add(library, report);
+        }
+        written
+    }
+
+    fn add(&mut self, patterns: Option<&'a Named<raw::Pattern>>, report: &mut Report) {
+        for (name, pattern) in patterns.iter().flat_map(|patterns| &patterns.entries) {
+            check_name(&name.value, name.span, report);
+            if let Some(&earlier) = self.by_name.get(name.value.as_str()) {
+                let place = report.sources.position(self.patterns[earlier].name.span);
+                let file = self.patterns[earlier].name.span.file;
+                let path = report.sources.get(file).path.display().to_string();
+                let message = format!("there is a pattern `{}` already", short(&name.value));
+                report.push(
+                    Diagnostic::error("S030", name.span, message)
+                        .label(format!(
+                            "the other is at {path}:{}:{}",
+                            place.line, place.column
+                        ))
+                        .hint("choose another name"),
+                );
+                continue;
+            }
+            self.by_name.insert(&name.value, self.patterns.len());
+            self.patterns.push(Entry {
+                name,
+                pattern: pattern.as_ref(),
+            });
+        }
+    }
+
+    /// The index of a pattern; if there is none of that name, the report says so.
+    pub fn find(&self, name: &Spanned<String>, report: &mut Report) -> Option<usize> {
+        let found = self.by_name.get(name.value.as_str()).copied();
+        if found.is_none() {
+            let known = || self.patterns.iter().map(|entry| entry.name.value.as_str());
+            let meant = nearest(&name.value, known());
+            let listed: Vec<_> = known().take(24).collect();
+            let message = format!("there is no pattern `{}`", short(&name.value));
+            report.push(
+                Diagnostic::error("S032", name.span, message)
+                    .label(format!("known: {}", listed.join(", ")))
+                    .maybe_hint(meant.map(|meant| format!("did you mean `{meant}`?"))),
+            );
+        }
+        found
+    }
+
+    /// The pattern of a name, if there is one.
+    pub fn get(&self, name: &str) -> Option<&Entry<'a>> {
+        self.by_name.get(name).map(|&index| &self.patterns[index])
+    }
+
+    /// The names that a pattern's tracks play.
+    pub fn played_by(&self, index: usize) -> impl Iterator<Item = usize> {
+        let tracks = match self.patterns[index].pattern {
+            Some(raw::Pattern::Tracks(tracks)) => tracks.tracks.as_slice(),
+            Some(raw::Pattern::Track(track)) => std::slice::from_ref(track.as_ref()),
+            Some(raw::Pattern::Steps(_)) | None => &[],
+        };
+        let names = tracks.iter().filter_map(|track| track.play.as_ref());
+        names.filter_map(|name| self.by_name.get(name.value.as_str()).copied())
+    }
+}
+
+/// Resolves patterns one by one.
+pub(super) struct Resolver<'a> {
+    pub written: &'a Written<'a>,
+    pub scope: &'a Scope,
+    pub report: &'a mut Report,
+    /// The steps of all patterns so far, played ones counted wherever they are played.
+    pub steps: usize,
+}
+
+impl Resolver<'_> {
+    /// The pattern of this index. Faults are in the report.
+    pub fn pattern(&mut self, index: usize) -> Pattern {
+        let Entry { name, pattern } = self.written.patterns[index];
+        let tracks = match pattern {
+            None => Vec::new(),
+            Some(raw::Pattern::Steps(steps)) => {
+                self.track(Unfolded::plain(steps)).into_iter().collect()
+            }
+            Some(raw::Pattern::Track(track)) => self.tracks(name, std::slice::from_ref(track)),
+            Some(raw::Pattern::Tracks(tracks)) => self.tracks(name, &tracks.tracks),
+        };
+        if let (Some(raw::Pattern::Tracks(raw)), true) = (pattern, tracks.is_empty()) {
+            if raw.tracks.is_empty() {
+                self.report.push(no_tracks(raw.span));
+            }
+        }
+        Pattern {
+            name: name.clone(),
+            tracks,
+        }
+    }
+}
+
+fn no_tracks(span: Span) -> Diagnostic {
+    Diagnostic::error("S037", span, "a pattern without tracks")
+        .label("expected at least one track")
+        .hint("such as `- {channels: all, steps: […]}`")
+}

@@ -1,0 +1,276 @@
+//! Shows, the patterns they choose, and whether everything can be reached.
+
+use super::patterns::{PATTERNS, Resolver};
+use super::settings::within;
+use crate::diagnostic::{Diagnostic, Span, Spanned, short};
+use crate::spec::project::{Drawn, Pattern, Show};
+use crate::spec::raw;
+use crate::spec::read::OneOrMany;
+use crate::units::Time;
+
+/// The most shows.
+const SHOWS: usize = 8;
+/// How long `roam` stays with a pattern unless told.
+const DWELL: Drawn<Time> = Drawn::Between(Time::from_millis(20_000), Time::from_millis(60_000));
+
+/// A show whose patterns are still indices of what was written.
+struct Draft {
+    span: Span,
+    kind: Kind,
+    patterns: Vec<usize>,
+}
+
+enum Kind {
+    Roam(Drawn<Time>),
+    Steady(u8),
+    Solo,
+}
+
+/// The shows, and the patterns that they show: the project's own as written, then those of its
+/// libraries as named.
+pub(super) fn resolve(
+    raw: &raw::Project,
+    resolver: &mut Resolver,
+) -> (Vec<Pattern>, Vec<Spanned<Show>>) {
+    let own: Vec<Pattern> = (0..resolver.written.own)
+        .map(|index| resolver.pattern(index))
+        .collect();
+    let readable = raw
+        .shows
+        .iter()
+        .flatten()
+        .all(|show| !matches!(show.value, raw::Show::Broken));
+    let drafts = drafts(raw, resolver);
+    if readable {
+        check_reach(&drafts, raw.button.is_some(), resolver);
+    }
+
+    let mut shown: Vec<usize> = (0..own.len())
+        .filter(|index| is_shown(*index, &drafts))
+        .collect();
+    for &index in drafts.iter().flat_map(|draft| &draft.patterns) {
+        if !shown.contains(&index) {
+            shown.push(index);
+        }
+    }
+    if let Some(&surplus) = shown.get(PATTERNS) {
+        let span = resolver.written.patterns[surplus].name.span;
+        resolver.report.push(
+            Diagnostic::error("S044", span, format!("more than {PATTERNS} patterns"))
+                .label("one pattern too many"),
+        );
+        shown.truncate(PATTERNS);
+    }
+    let mut own = own.into_iter().map(Some).collect::<Vec<_>>();
+    let patterns = shown
+        .iter()
+        .map(|&index| match own.get_mut(index).and_then(Option::take) {
+            Some(pattern) => pattern,
+            None => resolver.pattern(index),
+        })
+        .collect();
+    (
+        patterns,
+        drafts.iter().map(|draft| draft.show(&shown)).collect(),
+    )
+}
+
+impl Draft {
+    fn show(&self, shown: &[usize]) -> Spanned<Show> {
+        let patterns = self
+            .patterns
+            .iter()
+            .filter_map(|index| shown.iter().position(|other| other == index))
+            .map(|place| place as u8)
+            .collect();
+        let show = match self.kind {
+            Kind::Roam(Drawn::Fixed(dwell)) => Show::Roam {
+                dwell: (dwell, dwell),
+                patterns,
+            },
+            Kind::Roam(Drawn::Between(low, high)) => Show::Roam {
+                dwell: (low, high),
+                patterns,
+            },
+            Kind::Steady(levels) => Show::Steady { levels },
+            Kind::Solo => Show::Solo { patterns },
+        };
+        Spanned::new(show, self.span)
+    }
+}
+
+fn is_shown(index: usize, drafts: &[Draft]) -> bool {
+    drafts.iter().any(|draft| draft.patterns.contains(&index))
+}
+
+fn drafts(raw: &raw::Project, resolver: &mut Resolver) -> Vec<Draft> {
+    let Some(shows) = &raw.shows else {
+        return vec![default_show(raw, resolver)];
+    };
+    if shows.is_empty() || shows.len() > SHOWS {
+        let span = shows.get(SHOWS).map_or(raw.span, |show| show.span);
+        resolver.report.push(
+            Diagnostic::error("S044", span, format!("a list of {} shows", shows.len()))
+                .label(format!("expected 1 to {SHOWS} shows"))
+                .hint("leave `shows` out for the default"),
+        );
+    }
+    shows
+        .iter()
+        .filter_map(|show| draft(show, raw, resolver))
+        .collect()
+}
+
+/// A single pattern, or a button to go through several, suits `solo`; else the light roams.
+fn default_show(raw: &raw::Project, resolver: &mut Resolver) -> Draft {
+    let patterns = chosen(None, raw.span, raw, resolver);
+    let solo = raw.button.is_some() || patterns.len() < 2;
+    Draft {
+        span: raw.span,
+        kind: if solo { Kind::Solo } else { Kind::Roam(DWELL) },
+        patterns,
+    }
+}
+
+fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver) -> Option<Draft> {
+    let span = show.span;
+    match &show.value {
+        raw::Show::Broken => None,
+        raw::Show::Roam(roam) => {
+            let patterns = chosen(roam.patterns.as_ref(), span, raw, resolver);
+            if patterns.len() == 1 {
+                resolver.report.push(
+                    Diagnostic::error("S045", span, "roam with a single pattern")
+                        .label("expected at least two patterns to draw from")
+                        .hint("use `solo` to stay with one pattern"),
+                );
+            }
+            if let Some(dwell) = &roam.dwell {
+                let (Drawn::Fixed(low) | Drawn::Between(low, _)) = dwell.value;
+                let shortest = Time::from_millis(100);
+                let longest = Time(24 * 3600 * 1_000_000_000);
+                within(
+                    &Spanned::new(low, dwell.span),
+                    shortest,
+                    longest,
+                    resolver.report,
+                );
+            }
+            let dwell = roam.dwell.map_or(DWELL, |dwell| dwell.value);
+            Some(Draft {
+                span,
+                kind: Kind::Roam(dwell),
+                patterns,
+            })
+        }
+        raw::Show::Steady(steady) => {
+            let levels = steady.levels.unwrap_or(Spanned::new(6, span));
+            within(&levels, 1, 32, resolver.report);
+            Some(Draft {
+                span,
+                kind: Kind::Steady(levels.value as u8),
+                patterns: Vec::new(),
+            })
+        }
+        raw::Show::Solo(solo) => {
+            let patterns = chosen(solo.patterns.as_ref(), span, raw, resolver);
+            Some(Draft {
+                span,
+                kind: Kind::Solo,
+                patterns,
+            })
+        }
+    }
+}
+
+/// The patterns that are named, or all of the project's own.
+fn chosen(
+    names: Option<&Spanned<OneOrMany<Spanned<String>>>>,
+    show: Span,
+    raw: &raw::Project,
+    resolver: &mut Resolver,
+) -> Vec<usize> {
+    let Some(names) = names else {
+        if resolver.written.own == 0 {
+            let span = raw.patterns.as_ref().map_or(show, |patterns| patterns.span);
+            resolver.report.push(
+                Diagnostic::error("S012", span, "there is no pattern to show")
+                    .label("needs at least one pattern")
+                    .hint("add it under `patterns:`, or name one of a library in a show"),
+            );
+        }
+        return (0..resolver.written.own).collect();
+    };
+    if names.value.0.is_empty() {
+        resolver.report.push(
+            Diagnostic::error("S034", names.span, "a show of no patterns")
+                .label("expected at least one pattern")
+                .hint("leave `patterns` out to show them all"),
+        );
+    }
+    let mut chosen = Vec::new();
+    for name in &names.value.0 {
+        match resolver.written.find(name, resolver.report) {
+            Some(index) if chosen.contains(&index) => resolver.report.push(
+                Diagnostic::error("S034", name.span, format!("`{}` twice", short(&name.value)))
+                    .label("it is in this show already")
+                    .hint("remove one of the two"),
+            ),
+            Some(index) => chosen.push(index),
+            None => {}
+        }
+    }
+    chosen
+}
+
+/// Complains of shows and patterns that nothing leads to.
+fn check_reach(drafts: &[Draft], has_button: bool, resolver: &mut Resolver) {
+    if let (false, Some(second)) = (has_button, drafts.get(1)) {
+        resolver.report.push(
+            Diagnostic::error("S039", second.span, "a show that nothing leads to")
+                .label("without a button the first show plays for ever")
+                .hint("add `button: {pin: …}`; a hold goes to the next show"),
+        );
+    }
+    let mut reached: Vec<usize> = Vec::new();
+    for draft in drafts {
+        let stuck = matches!(draft.kind, Kind::Solo) && !has_button;
+        reached.extend(
+            draft
+                .patterns
+                .iter()
+                .take(if stuck { 1 } else { usize::MAX }),
+        );
+    }
+    let mut next = 0;
+    while let Some(&index) = reached.get(next) {
+        for played in resolver.written.played_by(index) {
+            if !reached.contains(&played) {
+                reached.push(played);
+            }
+        }
+        next += 1;
+    }
+    for index in 0..resolver.written.own {
+        if !reached.contains(&index) {
+            let name = resolver.written.patterns[index].name;
+            let (label, hint) = if is_shown(index, drafts) {
+                (
+                    "without a button, solo stays with its first pattern",
+                    "add `button`, or use `roam`",
+                )
+            } else {
+                (
+                    "no show names it and no pattern plays it",
+                    "add it to a show, or remove it",
+                )
+            };
+            let message = format!("pattern `{}` is never shown", short(&name.value));
+            resolver.report.push(
+                Diagnostic::error("S039", name.span, message)
+                    .label(label)
+                    .hint(hint),
+            );
+        }
+    }
+}
