@@ -14,7 +14,7 @@ fn each_wrong_project_is_answered_with_its_report() {
     settings.bind(|| {
         insta::glob!("wrong/*.yaml", |path| {
             let report = spec::read(path).expect_err("a wrong project must not be accepted");
-            insta::assert_snapshot!(diagnostic::render(&report, false));
+            insta::assert_snapshot!("report", diagnostic::render(&report, false));
         });
     });
 }

@@ -184,10 +184,7 @@ impl<'s, 'f> Tree<'s, 'f> {
         content: Content<'s>,
     ) -> Result<(), Diagnostic> {
         if self.open.len() == DEPTH {
-            let message = format!("nested more than {DEPTH} levels deep");
-            return Err(Diagnostic::error("S005", start, message)
-                .label("this list or mapping is one too deep")
-                .hint("give the inner steps a pattern of their own"));
+            return Err(too_deep(start));
         }
         self.open.push(Open {
             anchor,
@@ -305,6 +302,9 @@ impl<'s, 'f> Tree<'s, 'f> {
         let line = self.text[line_start..].lines().next().unwrap_or_default();
         let indent = &line[..line.len() - line.trim_start().len()];
         let info = error.info();
+        if info.contains("recursion limit") {
+            return too_deep(span);
+        }
         if info.contains("anchor") {
             return Diagnostic::error("S006", span, "an alias without an anchor")
                 .label("nothing before this has that anchor")
@@ -349,6 +349,16 @@ fn as_key(node: Node<'_>) -> Result<Spanned<Cow<'_, str>>, Diagnostic> {
             )
         }
     }
+}
+
+fn too_deep(span: Span) -> Diagnostic {
+    Diagnostic::error(
+        "S005",
+        span,
+        format!("nested more than {DEPTH} levels deep"),
+    )
+    .label("this list or mapping is too deep")
+    .hint("give the inner steps a pattern of their own")
 }
 
 fn too_many(span: Span, what: &str) -> Diagnostic {
