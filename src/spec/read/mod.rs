@@ -17,7 +17,7 @@ use crate::diagnostic::{Diagnostic, Report, Span};
 pub(super) use number::whole_number;
 pub(super) use quantity::{Quantity, leading_quantity};
 pub(super) use record::{Fields, record};
-pub(super) use shapes::{Named, Needed, OneOrMany, Switchable};
+pub(super) use shapes::{MaybeEmpty, Named, Needed, OneOrMany, Switchable};
 pub(super) use text::{ChipName, Name, PinName, check_name, sound_name};
 pub(super) use words::{Words, nearest, or_list, word, words};
 

@@ -101,15 +101,15 @@ impl Quantity for Hertz {
 
 impl Quantity for Share {
     const NAME: &'static str = "a percentage";
-    const UNITS: &'static [(&'static str, f64)] = &[("%", 0.01)];
+    const UNITS: &'static [(&'static str, f64)] = &[("%", 1.0)];
     const MISTAKES: &'static [(&'static str, &'static str)] =
         &[("percent", "%"), ("pct", "%"), ("％", "%")];
     const EXAMPLE: &'static str = "40 %";
-    const MOST: f64 = 1.0;
+    const MOST: f64 = 100.0;
     const MOST_WRITTEN: &'static str = "100 %";
 
     fn from_base(value: f64) -> Self {
-        Self(value)
+        Self(value / 100.0)
     }
 }
 

@@ -5,7 +5,7 @@ use super::settings::within;
 use crate::diagnostic::{Diagnostic, Span, Spanned, short};
 use crate::spec::project::{Drawn, Pattern, Show};
 use crate::spec::raw;
-use crate::spec::read::OneOrMany;
+use crate::spec::read::{MaybeEmpty, OneOrMany};
 use crate::units::Time;
 
 /// The most shows.
@@ -146,7 +146,7 @@ fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver)
             patterns: Vec::new(),
             whole: false,
         },
-        raw::Show::Roam(roam) => {
+        raw::Show::Roam(MaybeEmpty(roam)) => {
             let (patterns, whole) = chosen(roam.patterns.as_ref(), span, raw, resolver);
             if whole && patterns.len() == 1 {
                 resolver.report.push(
@@ -174,7 +174,7 @@ fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver)
                 whole,
             }
         }
-        raw::Show::Steady(steady) => {
+        raw::Show::Steady(MaybeEmpty(steady)) => {
             let levels = steady.levels.unwrap_or(Spanned::new(6, span));
             within(&levels, 1, 32, resolver.report);
             let kind = Kind::Steady(levels.value as u8);
@@ -185,7 +185,7 @@ fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver)
                 whole: true,
             }
         }
-        raw::Show::Solo(solo) => {
+        raw::Show::Solo(MaybeEmpty(solo)) => {
             let (patterns, whole) = chosen(solo.patterns.as_ref(), span, raw, resolver);
             Draft {
                 span,
