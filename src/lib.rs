@@ -4,6 +4,7 @@ pub mod chip;
 pub mod diagnostic;
 pub mod light;
 pub mod plan;
+pub mod player;
 pub mod score;
 pub mod spec;
 pub mod units;

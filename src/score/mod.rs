@@ -1,14 +1,25 @@
-//! Patterns: from a track's steps to programs for the player.
+//! Patterns: from a track's steps to programs for the player, and those to bytes.
+//!
+//! ```text
+//! track ─moves→ what one channel does ─lower→ operations ─split, encode→ bytes
+//! ```
 
 mod compose;
 mod draw;
+mod encode;
 mod fit;
+mod format;
 mod grid;
 mod lower;
 mod moves;
 mod program;
 mod shape;
+mod split;
+mod start;
 
 pub use compose::score;
+pub use encode::{Address, Image, Row, encode, starts_size};
+pub use format::{Code, Format, GOTO, JUMP, StartFormat};
 pub use grid::Grid;
 pub use program::*;
+pub use start::Run;

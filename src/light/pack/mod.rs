@@ -48,7 +48,18 @@ impl Packed {
     /// # Panics
     /// If the scale it was made for has no such level.
     pub fn duty(&self, level: Level) -> Duty {
-        duty(&self.form, self.gated, self.depth, level).expect("a level of the scale")
+        self.depth.cut(self.raw(level))
+    }
+
+    /// What the chip computes for `level` before it cuts that to its depth.
+    ///
+    /// # Panics
+    /// If the scale it was made for has no such level.
+    pub fn raw(&self, level: Level) -> u16 {
+        match level {
+            Level(0) if self.gated => 0,
+            _ => self.form.raw(level).expect("a level of the scale"),
+        }
     }
 }
 

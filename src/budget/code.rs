@@ -1,0 +1,109 @@
+//! The size and time of `pwm.S`, counted instruction by instruction.
+
+use crate::chip::Reach;
+use crate::firmware::Registers;
+use crate::plan::Plan;
+use crate::units::{Bytes, Cycles};
+
+/// What some instructions take.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+struct Cost {
+    words: u32,
+    cycles: u32,
+}
+
+impl Cost {
+    const fn new(words: u32, cycles: u32) -> Self {
+        Self { words, cycles }
+    }
+
+    /// Instructions of one word and one cycle.
+    const fn plain(count: u32) -> Self {
+        Self::new(count, count)
+    }
+}
+
+impl std::ops::Add for Cost {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        Self::new(self.words + other.words, self.cycles + other.cycles)
+    }
+}
+
+impl std::iter::Sum for Cost {
+    fn sum<I: Iterator<Item = Self>>(costs: I) -> Self {
+        costs.fold(Self::default(), std::ops::Add::add)
+    }
+}
+
+/// `lds` and `sts`.
+const MEMORY: Cost = Cost::new(2, 2);
+/// From the interrupt to its first instruction (datasheets: four clock cycles at least).
+const ENTRY: Cost = Cost::new(0, 4);
+/// `reti`, on chips with a 16-bit program counter.
+const RETURN: Cost = Cost::new(1, 4);
+
+fn store(reach: Reach) -> Cost {
+    match reach {
+        Reach::Bit | Reach::Out => Cost::plain(1),
+        Reach::Memory => MEMORY,
+    }
+}
+
+fn interrupt(plan: &Plan) -> Cost {
+    let dither = plan.pwm.extra_bits > 0;
+    let in_registers = Registers::new(plan).lamps.is_some();
+    let load = if in_registers { Cost::plain(1) } else { MEMORY };
+    let fraction = match (dither, in_registers) {
+        (false, _) => Cost::default(),
+        (true, true) => Cost::plain(2),
+        (true, false) => MEMORY + Cost::plain(2),
+    };
+    let channels: Cost =
+        plan.channels.iter().map(|channel| load + fraction + store(channel.reach)).sum();
+    let phase = if dither { Cost::plain(2) } else { Cost::default() };
+    let pump = plan.pump.as_ref().map_or(Cost::default(), |pump| {
+        let slower = if pump.every > 1 { Cost::plain(3) } else { Cost::default() };
+        let toggle = if pump.by_xor { Cost::plain(4) } else { Cost::plain(1) + store(pump.reach) };
+        slower + toggle
+    });
+    Cost::plain(2) + phase + channels + pump + Cost::plain(3) + RETURN
+}
+
+fn start_up(plan: &Plan) -> Cost {
+    let chip = plan.chip;
+    let last = u32::from(chip.ram.start) + chip.ram.size.0 - 1;
+    let wide = last > 0xFF;
+    let far = jump(plan);
+    let timers = plan
+        .timers
+        .iter()
+        .filter(|timer| timer.preset.value > 0)
+        .map(|timer| Cost::plain(1) + store(timer.preset.reach))
+        .chain(plan.start.go.iter().map(|go| Cost::plain(1) + store(go.reach)))
+        .chain(plan.start.reset.iter().map(|reset| Cost::plain(1) + store(reset.reach)))
+        .sum();
+    let clears = 2 + u32::from(plan.pwm.extra_bits > 0);
+    Cost::plain(clears + 1 + 2 + if wide { 2 } else { 0 })
+        + Cost::plain(2 + u32::from(wide) + 1 + 1 + 1 + u32::from(wide) + 1)
+        + far
+        + timers
+        + Cost::plain(1)
+}
+
+/// `jmp` where vectors have room for it.
+fn jump(plan: &Plan) -> Cost {
+    if plan.chip.vectors.size.0 == 4 { Cost::new(2, 3) } else { Cost::new(1, 2) }
+}
+
+/// All that comes before the tables: vectors, interrupt and start-up.
+pub fn before_tables(plan: &Plan) -> Bytes {
+    let vectors = u32::from(plan.interrupt.number) * plan.chip.vectors.size.0;
+    Bytes(vectors + 2 * (interrupt(plan).words + start_up(plan).words))
+}
+
+/// The interrupt from entry to return, at its longest.
+pub fn interrupt_cycles(plan: &Plan) -> Cycles {
+    Cycles((ENTRY + interrupt(plan)).cycles)
+}

@@ -1,0 +1,41 @@
+//! A project with everything decided: what all outputs, reports and checks start from.
+
+use crate::budget::before_tables;
+use crate::diagnostic::Diagnostic;
+use crate::firmware::Firmware;
+use crate::light::{Depth, Scale, pack};
+use crate::plan::{Plan, plan};
+use crate::player::{Deck, Trim};
+use crate::score::{Grid, encode, score};
+use crate::spec::Project;
+
+/// A project, planned, lowered and packed.
+#[derive(Debug, Clone)]
+pub struct Design {
+    pub project: Project,
+    pub plan: Plan,
+    pub scale: Scale,
+    /// What the player plays.
+    pub deck: Deck,
+    pub firmware: Firmware,
+    pub grid: Grid,
+}
+
+impl Design {
+    /// Takes a project through all stages up to the bytes of its tables.
+    ///
+    /// # Errors
+    /// What is wrong with it, from the first stage that finds anything.
+    pub fn new(project: Project) -> Result<Self, Vec<Diagnostic>> {
+        let plan = plan(&project)?;
+        let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
+        let score = score(&project, grid)?;
+        let image = encode(&score, before_tables(&plan))?;
+        let scale = Scale::new(&project.brightness);
+        let depth = Depth::new(plan.pwm.extra_bits);
+        let light = pack(&scale, depth, plan.chip.multiplies());
+        let trims = project.channels.iter().map(|channel| Trim::new(channel.trim.value)).collect();
+        let firmware = Firmware::new(&project, &plan, &image);
+        Ok(Self { project, plan, scale, deck: Deck { image, light, trims }, firmware, grid })
+    }
+}

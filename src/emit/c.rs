@@ -1,0 +1,45 @@
+//! C for avr-gcc: an assembly interrupt and player, and C for all the rest.
+
+use std::sync::LazyLock;
+
+use minijinja::Environment;
+
+use crate::design::Design;
+use crate::emit::SourceFile;
+use crate::emit::context::Context;
+use crate::emit::text::environment;
+
+static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
+    environment(&[
+        ("pwm.S", include_str!("../../templates/c/pwm.S.j2")),
+        ("tables.S", include_str!("../../templates/c/tables.S.j2")),
+        ("player.S", include_str!("../../templates/c/player.S.j2")),
+        ("light.S.j2", include_str!("../../templates/c/light.S.j2")),
+        ("light.h", include_str!("../../templates/c/light.h.j2")),
+        ("main.c", include_str!("../../templates/c/main.c.j2")),
+        ("Makefile", include_str!("../../templates/c/Makefile.j2")),
+    ])
+});
+
+/// The complete firmware, ready for `make`.
+pub fn firmware(design: &Design) -> Vec<SourceFile> {
+    let context = Context::new(design, true);
+    render(&["Makefile", "light.h", "main.c", "pwm.S", "tables.S", "player.S"], &context)
+}
+
+/// Tables and player, for a main program of the person's own.
+pub fn player(design: &Design) -> Vec<SourceFile> {
+    let context = Context::new(design, false);
+    render(&["light.h", "tables.S", "player.S"], &context)
+}
+
+fn render(files: &[&str], context: &Context) -> Vec<SourceFile> {
+    let file = |name: &&str| {
+        let template = TEMPLATES.get_template(name).expect("registered above");
+        let text = template.render(context).unwrap_or_else(|error| {
+            panic!("the template {name} asks for what its context lacks: {error:#}")
+        });
+        SourceFile { path: (*name).to_string(), text }
+    };
+    files.iter().map(file).collect()
+}

@@ -1,0 +1,57 @@
+//! What templates can say about a design, in words and numbers ready to print.
+
+mod hardware;
+mod light;
+mod parts;
+mod tables;
+
+use serde::Serialize;
+
+use crate::design::Design;
+use crate::emit::source_name;
+use crate::score::Format;
+
+/// Everything; each language's templates take what they need.
+#[derive(Debug, Serialize)]
+pub struct Context {
+    project: String,
+    /// Fit for a file name and a make target.
+    name: String,
+    source: String,
+    /// The whole firmware, not only tables and player.
+    firmware: bool,
+    #[serde(flatten)]
+    hardware: hardware::Hardware,
+    #[serde(flatten)]
+    parts: parts::Parts,
+    #[serde(flatten)]
+    tables: tables::Tables,
+    light: light::Light,
+    format: Format,
+    /// A product is needed somewhere.
+    share: bool,
+    /// …and one with seven bits of fraction.
+    seven: bool,
+}
+
+impl Context {
+    pub fn new(design: &Design, firmware: bool) -> Self {
+        let light = light::Light::new(design);
+        let parts = parts::Parts::new(design);
+        let tables = tables::Tables::new(design);
+        let share = light.multiplies() || parts.multiplies() || tables.has_trims();
+        Self {
+            project: design.project.name.value.clone(),
+            name: design.project.name.value.clone(),
+            source: source_name(design),
+            firmware,
+            hardware: hardware::Hardware::new(design, firmware),
+            seven: light.has_seven_bits(),
+            light,
+            parts,
+            tables,
+            format: design.deck.image.format,
+            share,
+        }
+    }
+}

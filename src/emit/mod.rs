@@ -1,0 +1,32 @@
+//! From a design to source text: contexts for the templates, and the templates.
+//!
+//! Decisions are taken before; a context only puts into words and numbers what was decided. A
+//! language is a folder of templates and a file here.
+
+mod c;
+mod context;
+mod text;
+
+use crate::design::Design;
+
+pub use c::{firmware, player};
+
+/// A file to be written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SourceFile {
+    /// Relative to the project's output folder.
+    pub path: String,
+    pub text: String,
+}
+
+/// How the generated files name the project file: its own name, without folders.
+fn source_name(design: &Design) -> String {
+    let sources = &design.project.sources;
+    sources
+        .0
+        .first()
+        .and_then(|source| source.path.file_name())
+        .map_or_else(|| format!("{}.yaml", design.project.name.value), |name| {
+            name.to_string_lossy().into_owned()
+        })
+}

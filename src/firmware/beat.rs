@@ -1,0 +1,59 @@
+//! The beat: a slow unit of time, some ticks long, in which dwells and quiet times are counted in
+//! a single byte.
+
+use serde::Serialize;
+
+use crate::plan::Tick;
+use crate::units::Time;
+
+/// Beats counted in a byte, with room for the steps of a save.
+const MOST: f64 = 230.0;
+
+/// Ticks in a beat: enough that the EEPROM has done with one byte before the next.
+const FEWEST: u32 = 2;
+const MOST_TICKS: u32 = 1 << 15;
+
+/// How the firmware counts slow times.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Beats {
+    /// Ticks in a beat: a power of two.
+    pub ticks: u32,
+    /// How long a pattern stays.
+    pub dwell: Option<Dwell>,
+    /// Beats of quiet before a change is saved.
+    pub quiet: u8,
+}
+
+/// A drawn number of beats: from `low` to `low + span`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Dwell {
+    pub low: u8,
+    pub span: u8,
+}
+
+impl Beats {
+    pub fn new(tick: &Tick, dwell: Option<(Time, Time)>, quiet: Option<Time>) -> Self {
+        let longest = dwell.map_or(0.0, |(_, high)| tick.count(high)).max(
+            quiet.map_or(0.0, |quiet| tick.count(quiet)),
+        );
+        let mut ticks = FEWEST;
+        while longest / f64::from(ticks) > MOST && ticks < MOST_TICKS {
+            ticks *= 2;
+        }
+        let beats = |time: Time| tick.count(time) / f64::from(ticks);
+        Self {
+            ticks,
+            dwell: dwell.map(|(low, high)| Dwell::within(beats(low), beats(high))),
+            quiet: quiet.map_or(0, |quiet| beats(quiet).ceil() as u8),
+        }
+    }
+}
+
+impl Dwell {
+    /// A dwell of n beats lasts more than n - 1 and at most n of them, as it starts between two.
+    fn within(low: f64, high: f64) -> Self {
+        let first = (low.ceil() + 1.0).clamp(1.0, 255.0);
+        let last = high.floor().clamp(first, 255.0);
+        Self { low: first as u8, span: (last - first) as u8 }
+    }
+}

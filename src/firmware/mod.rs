@@ -1,0 +1,66 @@
+//! What the firmware consists of, whatever language it is written in: which parts it has, how its
+//! memory is laid out, and how long things take in its own units.
+//!
+//! Templates, the model and the budget all take this from here, so that it is decided once.
+
+mod beat;
+mod button;
+mod features;
+mod interrupt;
+mod memory;
+mod registers;
+mod track;
+
+use crate::plan::Plan;
+use crate::score::{Image, ShowKind};
+use crate::spec::{Project, Show};
+
+pub use beat::{Beats, Dwell};
+pub use button::ButtonTicks;
+pub use features::{Features, FadeStep};
+pub use interrupt::Dither;
+pub use memory::Memory;
+pub use registers::Registers;
+pub use track::{Field, Track};
+
+/// The parts and measures of a project's firmware.
+#[derive(Debug, Clone)]
+pub struct Firmware {
+    pub features: Features,
+    pub registers: Registers,
+    pub dither: Dither,
+    pub track: Track,
+    /// `None`: nothing is remembered.
+    pub memory: Option<Memory>,
+    pub beats: Beats,
+    pub button: Option<ButtonTicks>,
+    /// Added to the master level each tick while a scene changes.
+    pub fade: Option<FadeStep>,
+}
+
+impl Firmware {
+    pub fn new(project: &Project, plan: &Plan, image: &Image) -> Self {
+        let features = Features::new(project, image);
+        let memory = Memory::new(project, plan, &features, image);
+        let dwell = project.shows.iter().find_map(|show| match show.value {
+            Show::Roam { dwell, .. } => Some(dwell),
+            _ => None,
+        });
+        let quiet = project.memory.map(|memory| memory.value.after);
+        Self {
+            registers: Registers::new(plan),
+            dither: Dither::new(plan.pwm.extra_bits),
+            track: Track::new(&image.format),
+            beats: Beats::new(&plan.tick, dwell, quiet.filter(|_| memory.is_some())),
+            button: project.button.as_ref().map(|button| ButtonTicks::new(button, &plan.tick)),
+            fade: FadeStep::new(project.change_fade.value, &plan.tick),
+            memory,
+            features,
+        }
+    }
+}
+
+/// The show that roams, by its index.
+pub fn roaming(image: &Image) -> Option<usize> {
+    image.score.shows.iter().position(|show| show.kind == ShowKind::Roam)
+}

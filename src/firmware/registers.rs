@@ -1,0 +1,62 @@
+//! The registers that the interrupt keeps for itself.
+
+use serde::Serialize;
+
+use crate::plan::Plan;
+
+/// Registers by number. The compiler is told to stay away from them, so that the interrupt need
+/// not save anything.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Registers {
+    /// Fraction and compare value of each channel, where they fit into registers.
+    pub lamps: Option<Vec<Lamp>>,
+    pub phase: Option<u8>,
+    pub overflows: u8,
+    /// The status register, during the interrupt.
+    pub flags: u8,
+    /// r16, during the interrupt.
+    pub kept: u8,
+    /// The pump's port, during the interrupt, where it cannot toggle by itself.
+    pub pump: Option<u8>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Lamp {
+    pub part: u8,
+    pub base: u8,
+}
+
+/// The first register that the compiler can do without.
+const FIRST: u8 = 2;
+
+/// With more channels than this the compiler would have too few registers left.
+const MOST_IN_REGISTERS: usize = 4;
+
+impl Registers {
+    pub fn new(plan: &Plan) -> Self {
+        let mut next = FIRST;
+        let mut take = || {
+            next += 1;
+            next - 1
+        };
+        let few = plan.channels.len() <= MOST_IN_REGISTERS;
+        let lamps = few.then(|| {
+            plan.channels.iter().map(|_| Lamp { part: take(), base: take() }).collect()
+        });
+        let phase = (plan.pwm.extra_bits > 0).then(&mut take);
+        let by_xor = plan.pump.as_ref().is_some_and(|pump| pump.by_xor);
+        Self {
+            lamps,
+            phase,
+            overflows: take(),
+            flags: take(),
+            kept: take(),
+            pump: by_xor.then(take),
+        }
+    }
+
+    /// The first and the last one.
+    pub fn range(&self) -> (u8, u8) {
+        (FIRST, self.pump.unwrap_or(self.kept))
+    }
+}

@@ -1,0 +1,48 @@
+//! The state of one channel's player in memory.
+
+use serde::Serialize;
+
+use crate::score::Format;
+use crate::units::Bytes;
+
+/// The fields of a track, in order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Track {
+    pub fields: Vec<Field>,
+    pub size: Bytes,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Field {
+    pub name: &'static str,
+    pub offset: u32,
+    pub size: u32,
+    pub note: &'static str,
+}
+
+impl Track {
+    pub fn new(format: &Format) -> Self {
+        let ticks = format.ticks() as u32;
+        let wanted = [
+            ("AT", format.address() as u32, "where the program goes on"),
+            ("LEFT", ticks, "ticks left of this line"),
+            ("LENGTH", ticks, "ticks of the whole line"),
+            ("DEBT", ticks, "how far the line is from the next level"),
+            ("LEVEL", 1, "the level shown"),
+            ("GOAL", 1, "the level at the end of the line"),
+            ("DISTANCE", 1, "how many levels the line spans"),
+            ("CARRIED", if format.fractions { 2 } else { 0 }, "fraction of a tick carried over"),
+            ("ROUNDS", u32::from(format.slots), "rounds left, by depth of nesting"),
+            ("SEED", if format.streams { 2 } else { 0 }, "a generator of its own"),
+        ];
+        let mut offset = 0;
+        let mut fields = Vec::new();
+        for (name, size, note) in wanted {
+            if size > 0 {
+                fields.push(Field { name, offset, size, note });
+                offset += size;
+            }
+        }
+        Self { fields, size: Bytes(offset) }
+    }
+}

@@ -1,0 +1,204 @@
+//! One channel's player: a program counter, and a line being drawn.
+
+use crate::player::Generator;
+use crate::score::{Address, Code, Format, GOTO, Image, JUMP, Run};
+use crate::units::{Level, Ticks};
+
+/// What was drawn, for those who compare with the intent.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Drawn {
+    /// A length and the level to go to.
+    Random(Ticks, Level),
+    /// A length.
+    Keep(Ticks),
+    /// Which branch.
+    Branch(u8),
+}
+
+/// The state of one channel, as in the chip's memory.
+#[derive(Debug, Clone, Default)]
+pub struct Channel {
+    /// Address of the next byte.
+    at: u16,
+    /// Ticks left of this line, 1 at its last.
+    left: u16,
+    /// Ticks of the whole line.
+    length: u16,
+    /// Line drawing: what is left before the level moves.
+    debt: u16,
+    /// Line drawing: how many levels the line spans.
+    distance: u8,
+    goal: Level,
+    /// What is shown.
+    pub level: Level,
+    /// Fraction of a tick carried from line to line.
+    carry: u16,
+    /// Rounds passed, by slot.
+    rounds: [u8; 8],
+    /// Its own generator, where channels must be able to agree.
+    pub(super) generator: Option<Generator>,
+    /// What it drew.
+    pub(super) drawn: Vec<Drawn>,
+}
+
+/// Half a tick: the carry at the start, so that boundaries are rounded to nearest.
+const HALF: i32 = 0x8000;
+
+impl Channel {
+    /// At the start of a run's program.
+    pub(super) fn start(&mut self, image: &Image, run: &Run, generator: &mut Generator) {
+        *self = Self {
+            at: image.programs[run.program].0,
+            level: run.initial,
+            carry: (HALF - i32::from(run.remainder) * 256) as u16,
+            ..Self::default()
+        };
+        self.fetch(image, generator);
+    }
+
+    /// Moves on by one tick.
+    pub(super) fn step(&mut self, image: &Image, generator: &mut Generator) {
+        let mut debt = i32::from(self.debt) - i32::from(self.distance);
+        while debt < 0 {
+            debt += i32::from(self.length);
+            if self.level < self.goal {
+                self.level.0 += 1;
+            } else {
+                self.level.0 -= 1;
+            }
+        }
+        self.debt = debt as u16;
+        self.left -= 1;
+        if self.left == 0 {
+            self.fetch(image, generator);
+        }
+    }
+
+    fn byte(&mut self, image: &Image) -> u8 {
+        let byte = image.bytes[usize::from(self.at)];
+        self.at += 1;
+        byte
+    }
+
+    fn address(&mut self, image: &Image) -> Address {
+        let low = self.byte(image);
+        let high = if image.format.long_addresses { self.byte(image) } else { 0 };
+        Address(u16::from_le_bytes([low, high]))
+    }
+
+    fn ticks(&mut self, image: &Image) -> u16 {
+        let first = self.byte(image);
+        self.rest_of_ticks(first, image)
+    }
+
+    fn rest_of_ticks(&mut self, first: u8, image: &Image) -> u16 {
+        if image.format.long_ticks {
+            u16::from_be_bytes([first, self.byte(image)])
+        } else {
+            u16::from(first)
+        }
+    }
+
+    /// Length without flags, with the carry added.
+    fn length(&mut self, first: u8, image: &Image) -> u16 {
+        let ticks = self.rest_of_ticks(first, image);
+        if !image.format.fractions {
+            return ticks;
+        }
+        let fraction = u16::from_le_bytes([self.byte(image), self.byte(image)]);
+        let (carry, over) = self.carry.overflowing_add(fraction);
+        self.carry = carry;
+        ticks + u16::from(over)
+    }
+
+    /// Reads operations up to one that takes time.
+    fn fetch(&mut self, image: &Image, generator: &mut Generator) {
+        loop {
+            let first = self.byte(image);
+            let jump = image.format.jumps && first & JUMP != 0;
+            let code = if image.format.jumps { first & !JUMP } else { first };
+            let (length, goal) = match operation(&image.format, first, code) {
+                Operation::Goto => {
+                    self.at = self.address(image).0;
+                    continue;
+                }
+                Operation::Line => {
+                    let length = self.length(code, image);
+                    (length, Level(self.byte(image)))
+                }
+                Operation::Coded(Code::Random) => {
+                    let low = self.ticks(image);
+                    let length = low + generator.draw(self.ticks(image));
+                    let low = self.byte(image);
+                    let goal = low + generator.draw(u16::from(self.byte(image))) as u8;
+                    self.drawn.push(Drawn::Random(Ticks(u32::from(length)), Level(goal)));
+                    (length, Level(goal))
+                }
+                Operation::Coded(Code::Keep) => {
+                    let low = self.ticks(image);
+                    let length = low + generator.draw(self.ticks(image));
+                    generator.next();
+                    self.drawn.push(Drawn::Keep(Ticks(u32::from(length))));
+                    (length, self.level)
+                }
+                Operation::Coded(Code::Wait) => {
+                    let first = self.byte(image);
+                    (self.length(first, image), self.level)
+                }
+                Operation::Coded(Code::Repeat) => {
+                    self.repeat(image);
+                    continue;
+                }
+                Operation::Coded(Code::Branch) => {
+                    let branches = u16::from(self.byte(image));
+                    let drawn = generator.draw(branches);
+                    self.drawn.push(Drawn::Branch(drawn as u8));
+                    self.at += drawn * image.format.address() as u16;
+                    self.at = self.address(image).0;
+                    continue;
+                }
+            };
+            if jump {
+                self.level = goal;
+            }
+            if length > 0 {
+                self.length = length;
+                self.left = length;
+                self.debt = length / 2;
+                self.goal = goal;
+                self.distance = goal.0.abs_diff(self.level.0);
+                return;
+            }
+        }
+    }
+
+    fn repeat(&mut self, image: &Image) {
+        let slot = if image.format.slots > 1 { self.byte(image) } else { 0 };
+        let count = self.byte(image);
+        let to = self.address(image);
+        let left = &mut self.rounds[usize::from(slot)];
+        if *left == 0 {
+            *left = count;
+        }
+        *left -= 1;
+        if *left > 0 {
+            self.at = to.0;
+        }
+    }
+}
+
+enum Operation {
+    Goto,
+    Line,
+    Coded(Code),
+}
+
+fn operation(format: &Format, first: u8, code: u8) -> Operation {
+    if first == GOTO {
+        return Operation::Goto;
+    }
+    [Code::Random, Code::Keep, Code::Wait, Code::Repeat, Code::Branch]
+        .into_iter()
+        .find(|known| format.code(*known) == code)
+        .map_or(Operation::Line, Operation::Coded)
+}

@@ -1,0 +1,127 @@
+//! The bit-exact model of the player: the same bytes, the same integer arithmetic and the same
+//! generator as the firmware. What it shows at a tick is what the chip shows.
+
+mod channel;
+mod generator;
+
+use crate::light::Packed;
+use crate::score::Image;
+use crate::units::{Duty, Level, Share};
+
+pub use channel::{Channel, Drawn};
+pub use generator::Generator;
+
+/// Everything about a project that the player needs.
+#[derive(Debug, Clone)]
+pub struct Deck {
+    pub image: Image,
+    pub light: Packed,
+    /// What scales each channel's light.
+    pub trims: Vec<Trim>,
+}
+
+/// A factor for a duty, in 1/256; `None`: the duty stays as it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Trim(pub Option<u8>);
+
+impl Trim {
+    /// The factor nearest to a share of the light.
+    pub fn new(share: Share) -> Self {
+        let factor = (share.0 * 256.0).round();
+        Self((factor < 256.0).then_some(factor as u8))
+    }
+
+    /// A duty, before it is cut to its depth, times the factor, rounded down.
+    pub fn apply(self, raw: u16) -> u16 {
+        match self.0 {
+            Some(factor) => ((u32::from(raw) * u32::from(factor)) >> 8) as u16,
+            None => raw,
+        }
+    }
+}
+
+impl Deck {
+    /// What the chip puts out for a level on a channel.
+    ///
+    /// # Panics
+    /// If the scale has no such level or the project no such channel.
+    pub fn duty(&self, channel: usize, level: Level) -> Duty {
+        let raw = self.light.raw(level);
+        self.light.depth.cut(self.trims[channel].apply(raw))
+    }
+}
+
+/// All channels of a project, playing a scene.
+#[derive(Debug, Clone)]
+pub struct Player<'a> {
+    deck: &'a Deck,
+    channels: Vec<Channel>,
+    /// The generator that scenes and shows draw from.
+    pub generator: Generator,
+}
+
+impl<'a> Player<'a> {
+    /// A player in the dark, that plays scene 0.
+    pub fn new(deck: &'a Deck, generator: Generator) -> Self {
+        let channels = vec![Channel::default(); deck.trims.len()];
+        let mut player = Self { deck, channels, generator };
+        player.start(0);
+        player
+    }
+
+    /// Starts a scene: channels further on in their program are run ahead to where they belong.
+    ///
+    /// # Panics
+    /// If there is no such scene.
+    pub fn start(&mut self, scene: usize) {
+        let image = &self.deck.image;
+        let mut at = 0;
+        for run in &image.starts[scene] {
+            let mut ahead = run.ahead.0 as u16;
+            for _ in 0..run.channels {
+                let mut own = if image.format.streams {
+                    Some(self.generator.stream(run.stream))
+                } else {
+                    None
+                };
+                let channel = &mut self.channels[at];
+                let generator = own.as_mut().unwrap_or(&mut self.generator);
+                channel.start(image, run, generator);
+                for _ in 0..ahead {
+                    channel.step(image, generator);
+                }
+                channel.generator = own;
+                ahead = ahead.wrapping_add(run.step.0 as u16);
+                at += 1;
+            }
+        }
+    }
+
+    /// Moves on by one tick.
+    pub fn step(&mut self) {
+        for channel in &mut self.channels {
+            match channel.generator {
+                Some(mut own) => {
+                    channel.step(&self.deck.image, &mut own);
+                    channel.generator = Some(own);
+                }
+                None => channel.step(&self.deck.image, &mut self.generator),
+            }
+        }
+    }
+
+    /// The levels shown now.
+    pub fn levels(&self) -> impl Iterator<Item = Level> {
+        self.channels.iter().map(|channel| channel.level)
+    }
+
+    /// The duties put out now.
+    pub fn duties(&self) -> impl Iterator<Item = Duty> {
+        self.levels().enumerate().map(|(channel, level)| self.deck.duty(channel, level))
+    }
+
+    /// Takes what each channel has drawn since this was last called.
+    pub fn take_drawn(&mut self) -> Vec<Vec<Drawn>> {
+        self.channels.iter_mut().map(|channel| std::mem::take(&mut channel.drawn)).collect()
+    }
+}

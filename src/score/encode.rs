@@ -1,0 +1,298 @@
+//! A score as the bytes that the player reads, row by row.
+
+use serde::Serialize;
+
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::score::format::{Code, Format, GOTO, JUMP};
+use crate::score::program::{Length, Line, Op, Program, Score, TickRange};
+use crate::score::split::split;
+use crate::score::start::{self, Run};
+use crate::units::{Bytes, Ticks};
+
+/// A score in the form that is smallest for it.
+#[derive(Debug, Clone)]
+pub struct Image {
+    pub format: Format,
+    /// With every operation as the form can say it.
+    pub score: Score,
+    /// The programs, one after the other. Addresses count from the first byte.
+    pub bytes: Vec<u8>,
+    /// Address of each program.
+    pub programs: Vec<Address>,
+    /// The runs of each scene.
+    pub starts: Vec<Vec<Run>>,
+    /// The bytes as a person reads them; addresses by name.
+    pub rows: Vec<Row>,
+}
+
+/// An offset into an image's bytes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Address(pub u16);
+
+/// One operation as written in the generated source.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Row {
+    /// A label in front of it.
+    pub label: Option<String>,
+    pub mnemonic: &'static str,
+    pub operands: Vec<String>,
+    pub note: String,
+}
+
+/// What the parts of the player that depend on the form cost, so that forms can be compared.
+/// Measured with avr-gcc on the player's template.
+const LONG_TICKS_CODE: u32 = 44;
+const LONG_ADDRESSES_CODE: u32 = 8;
+
+/// Addresses must fit 16 bits; far beyond any chip here.
+const MOST_BYTES: usize = 60_000;
+
+/// Encodes a score in its smallest form. `before` is how many bytes of flash precede the programs:
+/// they can be addressed by one byte only when they end below 256.
+///
+/// # Errors
+/// P003 a length that no form can say; P004 programs beyond any chip's flash.
+pub fn encode(score: &Score, before: Bytes) -> Result<Image, Vec<Diagnostic>> {
+    let mut best: Option<(Bytes, Image)> = None;
+    let mut problem = None;
+    for long_ticks in [false, true] {
+        for long_addresses in [false, true] {
+            let format = Format::of(score, long_ticks, long_addresses);
+            let fitted = match split(score, &format) {
+                Ok(fitted) => fitted,
+                Err(line) => {
+                    problem = Some(line);
+                    continue;
+                }
+            };
+            let starts = start::runs(&fitted, &format);
+            let format = start::fit(format, &starts);
+            let size = programs_size(&fitted, &format);
+            let total = size.0 + starts_size(&starts, &format).0;
+            if !long_addresses && before.0 + total > 256 {
+                continue;
+            }
+            let cost = Bytes(
+                total
+                    + if long_ticks { LONG_TICKS_CODE } else { 0 }
+                    + if long_addresses { LONG_ADDRESSES_CODE } else { 0 },
+            );
+            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                if size.0 as usize > MOST_BYTES {
+                    return Err(vec![too_large(size)]);
+                }
+                best = Some((cost, write(fitted, format, starts)));
+            }
+        }
+    }
+    match (best, problem) {
+        (Some((_, image)), _) => Ok(image),
+        (None, Some(line)) => Err(vec![too_long(&line, score)]),
+        (None, None) => unreachable!("long lengths and addresses fit unless a line is too long"),
+    }
+}
+
+fn too_large(size: Bytes) -> Diagnostic {
+    Diagnostic {
+        severity: Severity::Error,
+        code: "P004",
+        span: None,
+        message: format!("the patterns come to {size}, more than any supported chip holds"),
+        label: String::new(),
+        hint: Some("use `repeat` for what recurs, and fewer or longer steps".into()),
+    }
+}
+
+fn too_long(line: &Line, score: &Score) -> Diagnostic {
+    let longest = Format::of(score, true, true).longest();
+    Diagnostic {
+        severity: Severity::Error,
+        code: "P003",
+        span: Some(line.span),
+        message: "this takes longer than one operation of the player can".into(),
+        label: format!("lasts more than {} ticks, to or from a level drawn on the chip", longest.0),
+        hint: Some("make it shorter, or ask for a longer `tick:`".into()),
+    }
+}
+
+/// What the programs take.
+fn programs_size(score: &Score, format: &Format) -> Bytes {
+    let lines = score.programs.iter().flat_map(|program| &program.lines);
+    Bytes(lines.map(|line| format.size(&line.op).0).sum())
+}
+
+/// What the table of starts takes, with its index where scenes have several runs.
+pub fn starts_size(starts: &[Vec<Run>], format: &Format) -> Bytes {
+    let start = &format.start;
+    let record = usize::from(!start.uniform)
+        + format.address()
+        + usize::from(start.ahead)
+        + usize::from(start.step)
+        + usize::from(start.initial)
+        + usize::from(format.streams)
+        + usize::from(start.remainder);
+    let records: usize = starts.iter().map(Vec::len).sum();
+    let index = if start.uniform { 0 } else { starts.len() * format.address() };
+    Bytes((records * record + index) as u32)
+}
+
+fn write(score: Score, format: Format, starts: Vec<Vec<Run>>) -> Image {
+    let mut at = 0;
+    let mut addresses = Vec::new();
+    let mut lines = Vec::new();
+    for program in &score.programs {
+        let mut own = Vec::new();
+        for line in &program.lines {
+            own.push(Address(at as u16));
+            at += format.size(&line.op).0;
+        }
+        own.push(Address(at as u16));
+        addresses.push(own[0]);
+        lines.push(own);
+    }
+    let mut writer = Writer { format, bytes: Vec::with_capacity(at as usize), rows: Vec::new() };
+    for (program, addresses) in score.programs.iter().zip(&lines) {
+        writer.program(program, addresses);
+    }
+    Image { format, bytes: writer.bytes, rows: writer.rows, programs: addresses, starts, score }
+}
+
+struct Writer {
+    format: Format,
+    bytes: Vec<u8>,
+    rows: Vec<Row>,
+}
+
+impl Writer {
+    fn program(&mut self, program: &Program, addresses: &[Address]) {
+        let mut targets: Vec<usize> = program
+            .lines
+            .iter()
+            .flat_map(|line| match &line.op {
+                Op::Goto { to } | Op::Repeat { to, .. } => vec![to.0],
+                Op::Branch { to } => to.iter().map(|to| to.0).collect(),
+                _ => Vec::new(),
+            })
+            .filter(|line| *line > 0)
+            .collect();
+        targets.sort_unstable();
+        targets.dedup();
+        let label = |line: usize| match targets.binary_search(&line) {
+            Ok(place) => format!("{}_{}", program.name, place + 1),
+            Err(_) => program.name.clone(),
+        };
+        for (i, line) in program.lines.iter().enumerate() {
+            let labelled = i == 0 || targets.binary_search(&i).is_ok();
+            let (mnemonic, operands) = self.op(&line.op, addresses, &label);
+            self.rows.push(Row {
+                label: labelled.then(|| label(i)),
+                mnemonic,
+                operands,
+                note: line.note.clone(),
+            });
+        }
+    }
+
+    /// Writes the bytes; returns what a person reads.
+    fn op(
+        &mut self,
+        op: &Op,
+        addresses: &[Address],
+        label: &impl Fn(usize) -> String,
+    ) -> (&'static str, Vec<String>) {
+        let mut text = Vec::new();
+        let name = match op {
+            Op::Fade { length, to } => {
+                self.length(0, *length, &mut text);
+                self.byte(to.0, &mut text);
+                "fade"
+            }
+            Op::Jump { length, to } => {
+                self.length(JUMP, *length, &mut text);
+                self.byte(to.0, &mut text);
+                "jump"
+            }
+            Op::Random { jump, ticks, level } => {
+                let flag = if *jump { JUMP } else { 0 };
+                self.bytes.push(self.format.code(Code::Random) | flag);
+                self.range(*ticks, &mut text);
+                self.byte(level.low.0, &mut text);
+                self.byte(level.span, &mut text);
+                if *jump { "random_jump" } else { "random" }
+            }
+            Op::Keep { ticks } => {
+                self.bytes.push(self.format.code(Code::Keep));
+                self.range(*ticks, &mut text);
+                "keep"
+            }
+            Op::Wait { length } => {
+                self.bytes.push(self.format.code(Code::Wait));
+                self.length(0, *length, &mut text);
+                "wait"
+            }
+            Op::Repeat { slot, count, to } => {
+                self.bytes.push(self.format.code(Code::Repeat));
+                if self.format.slots > 1 {
+                    self.byte(*slot, &mut text);
+                }
+                self.byte(*count, &mut text);
+                self.address(addresses[to.0]);
+                text.push(label(to.0));
+                "repeat"
+            }
+            Op::Branch { to } => {
+                self.bytes.push(self.format.code(Code::Branch));
+                self.byte(to.len() as u8 - 1, &mut text);
+                for to in to {
+                    self.address(addresses[to.0]);
+                    text.push(label(to.0));
+                }
+                "branch"
+            }
+            Op::Goto { to } => {
+                self.bytes.push(GOTO);
+                self.address(addresses[to.0]);
+                text.push(label(to.0));
+                "goto"
+            }
+        };
+        (name, text)
+    }
+
+    fn byte(&mut self, byte: u8, text: &mut Vec<String>) {
+        self.bytes.push(byte);
+        text.push(byte.to_string());
+    }
+
+    fn length(&mut self, flag: u8, length: Length, text: &mut Vec<String>) {
+        let ticks = length.ticks.0;
+        if self.format.long_ticks {
+            self.bytes.push(flag | (ticks >> 8) as u8);
+            self.bytes.push(ticks as u8);
+        } else {
+            self.bytes.push(flag | ticks as u8);
+        }
+        text.push(ticks.to_string());
+        if self.format.fractions {
+            self.bytes.extend(length.fraction.to_le_bytes());
+            text.push(length.fraction.to_string());
+        }
+    }
+
+    fn range(&mut self, ticks: TickRange, text: &mut Vec<String>) {
+        for Ticks(ticks) in [ticks.low, ticks.span] {
+            if self.format.long_ticks {
+                self.bytes.push((ticks >> 8) as u8);
+            }
+            self.bytes.push(ticks as u8);
+            text.push(ticks.to_string());
+        }
+    }
+
+    fn address(&mut self, address: Address) {
+        self.bytes.push(address.0 as u8);
+        if self.format.long_addresses {
+            self.bytes.push((address.0 >> 8) as u8);
+        }
+    }
+}
