@@ -30,7 +30,7 @@ const AIMS: usize = 4;
 const FIRST_AIM: f64 = 1.5;
 
 /// A form that errs so many times the error allowed is not worth another round, or a mention.
-const HOPELESS: f64 = 4.0;
+const HOPELESS: f64 = 2.5;
 
 /// Where the depth alone errs more than allowed, a form may err this much more than the depth does:
 /// ten times the flash for the last fifth would serve no one.
