@@ -85,3 +85,34 @@ fn largest(items: impl Iterator<Item = (DeltaLightness, Level)>) -> (DeltaLightn
         if item.0 > most.0 { item } else { most }
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::brightness;
+    use super::*;
+    use crate::spec::project::Curve;
+
+    #[test]
+    fn figures_tell_steps_errors_and_repeats() {
+        let scale = Scale::new(&brightness(Curve::Linear, 5, 0.0, 1.0));
+        // A quarter of full light is 0x3FC0.
+        let duties = [0, 0x3FC0, 0x3FC0, 0xBF40, 0xFF00];
+        let figures = Figures::of(&scale, |level| Duty(duties[usize::from(level.0)]));
+        assert_eq!(figures.distinct, 4);
+        assert!(figures.rising);
+        // From dark to a quarter: L* 57.08.
+        assert_eq!(figures.largest_step.1, Level(1));
+        assert!((figures.largest_step.0.0 - 57.08).abs() < 0.01);
+        // Half is L* 76.07, and level 2 stays at a quarter.
+        assert_eq!(figures.largest_error.1, Level(2));
+        assert!((figures.largest_error.0.0 - 18.99).abs() < 0.01);
+    }
+
+    #[test]
+    fn a_level_darker_than_the_one_below_is_not_rising() {
+        let scale = Scale::new(&brightness(Curve::Linear, 3, 0.0, 1.0));
+        let figures = Figures::of(&scale, |level| Duty([0, 512, 256][usize::from(level.0)]));
+        assert!(!figures.rising);
+        assert_eq!(figures.distinct, 3);
+    }
+}

@@ -32,23 +32,26 @@ pub enum Form {
     },
 }
 
-/// How a level becomes the argument x of a polynomial: a fixed-point number, at most 2, that is
-/// near 1 or above it at the last level. With less, the sums in the evaluation would need more
-/// than 16 bits.
+/// How a level becomes the argument x of a polynomial: a fixed-point number near 1 at the last
+/// level, or between 1 and 2. With less, the sums in the evaluation would need more than 16 bits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Argument {
     /// The level is shifted left by so many bits, to fill a byte.
     pub shift: u8,
-    /// How many of that byte's bits are the fraction: 8 where the last level becomes 255, else 7.
+    /// How many of that byte's bits are the fraction: 7 or 8.
     pub fraction: u8,
 }
 
 impl Argument {
-    /// The one that suits levels 0 to `top`.
-    pub fn up_to(top: Level) -> Self {
+    /// Those that suit levels 0 to `top`. Eight bits of fraction only do where the last level
+    /// becomes 255; multiplying is cheaper with them on some chips.
+    pub fn up_to(top: Level) -> Vec<Self> {
         let shift = top.0.leading_zeros() as u8;
-        let fraction = if top.0 << shift == 255 { 8 } else { 7 };
-        Self { shift, fraction }
+        let fractions = if top.0 << shift == 255 { 7..=8 } else { 7..=7 };
+        fractions
+            .rev()
+            .map(|fraction| Self { shift, fraction })
+            .collect()
     }
 
     /// The value of x at `level`.
@@ -56,19 +59,31 @@ impl Argument {
         f64::from(self.byte(level)) / f64::from(1u16 << self.fraction)
     }
 
-    fn byte(self, level: Level) -> u8 {
-        level.0 << self.shift
-    }
-
     /// The polynomial at `level` by Horner's rule, all in 16 bits: each product is rounded down, a
     /// positive coefficient is added, a negative one subtracted, and what would fall below 0 is 0.
-    /// `None`: a sum left 16 bits.
+    /// `None`: a product or a sum left 16 bits.
     pub fn evaluate(self, coefficients: &[i32], level: Level) -> Option<u16> {
         let x = self.byte(level);
         coefficients.iter().rev().try_fold(0, |y, c| {
-            let sum = product(y, x, self.fraction) as i32 + c;
-            u16::try_from(sum.max(0)).ok()
+            let product = u16::try_from(product(y, x, self.fraction)).ok()?;
+            u16::try_from((i32::from(product) + c).max(0)).ok()
         })
+    }
+
+    /// By how much the products and sums of [`evaluate`](Self::evaluate) are above 16 bits.
+    pub fn excess(self, coefficients: &[i32], level: Level) -> f64 {
+        let x = self.value(level);
+        let highest = coefficients.iter().rev().scan(0.0, |y, &c| {
+            let product = *y * x;
+            *y = product + f64::from(c);
+            Some(product.max(*y))
+        });
+        highest.map(|value| (value - 65_535.0).max(0.0)).sum()
+    }
+
+    /// The level in the byte that is multiplied by.
+    fn byte(self, level: Level) -> u8 {
+        level.0 << self.shift
     }
 }
 
@@ -181,14 +196,19 @@ mod tests {
         };
         assert_eq!(argument.evaluate(&[0, 40_000], Level(200)), Some(62_500));
         assert_eq!(argument.evaluate(&[0, 60_000], Level(200)), None);
+        // Nor does a subtraction bring a product back that was too large.
+        assert_eq!(argument.evaluate(&[-40_000, 60_000], Level(200)), None);
     }
 
     #[test]
     fn an_argument_is_near_one_or_above_at_the_last_level() {
-        for top in 1..=255 {
-            let argument = Argument::up_to(Level(top));
-            let last = argument.value(Level(top));
-            assert!((255.0 / 256.0..2.0).contains(&last), "{top}: {last}");
+        for top in (1..=255).map(Level) {
+            for argument in Argument::up_to(top) {
+                assert!(
+                    (255.0 / 256.0..2.0).contains(&argument.value(top)),
+                    "{top:?}"
+                );
+            }
         }
     }
 }

@@ -4,19 +4,20 @@
 //! multiplied by how far the last fit missed it. It tends to the fit whose largest miss is smallest
 //! (C. L. Lawson, Contributions to the theory of linear least maximum approximation, 1961).
 
+use crate::units::Level;
+
 use super::form::Form;
 use super::window::Window;
 
 /// Fits; more change nothing that a person could see.
-const ROUNDS: usize = 24;
+const ROUNDS: usize = 16;
 
 /// Knots every 2^`shift` levels.
 pub fn fit(windows: &[Window], shift: u8) -> Option<Form> {
-    let top = windows.last()?.level.0;
     let spline = Spline {
         windows,
         shift,
-        count: usize::from(top >> shift) + 2,
+        count: knots(windows.last()?.level, shift),
     };
     let mut weights = vec![1.0; windows.len()];
     let mut best: Option<(f64, Vec<f64>)> = None;
@@ -43,6 +44,11 @@ pub fn fit(windows: &[Window], shift: u8) -> Option<Form> {
         shift,
         knots: rising(&knots),
     })
+}
+
+/// How many knots levels 0 to `top` need: each level one before or at it, and one after.
+pub fn knots(top: Level, shift: u8) -> usize {
+    usize::from(top.0 >> shift) + 2
 }
 
 struct Spline<'a> {
@@ -115,4 +121,55 @@ fn rising(knots: &[f64]) -> Vec<u16> {
             floor as u16
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::testing::brightness;
+    use super::super::super::{Depth, Scale};
+    use super::super::window::windows;
+    use super::*;
+    use crate::spec::project::Curve;
+    use crate::units::DeltaLightness;
+
+    fn windows_of(curve: Curve, levels: u16) -> Vec<Window> {
+        let scale = Scale::new(&brightness(curve, levels, 0.0, 1.0));
+        windows(&scale, Depth::new(8), DeltaLightness(0.1))
+    }
+
+    fn largest_error(windows: &[Window], form: &Form) -> f64 {
+        windows
+            .iter()
+            .map(|w| w.error(form.raw(w.level).unwrap()))
+            .fold(0.0, f64::max)
+    }
+
+    #[test]
+    fn a_straight_line_stays_one() {
+        let windows = windows_of(Curve::Linear, 65);
+        let form = fit(&windows, 4).unwrap();
+        // Level 64 is on the fifth knot; the sixth serves no level.
+        assert!(matches!(&form, Form::Interpolated { knots, .. } if knots.len() == 6));
+        assert!(largest_error(&windows, &form) < 0.1);
+    }
+
+    /// A chord that may leave the curve at its ends errs half of one that may not.
+    #[test]
+    fn knots_off_the_curve_beat_knots_on_it() {
+        let windows = windows_of(Curve::Lightness, 256);
+        let middles = windows
+            .iter()
+            .step_by(16)
+            .map(|w| w.middle() as u16)
+            .chain([65_535]);
+        let on_the_curve = Form::Interpolated {
+            shift: 4,
+            knots: middles.collect(),
+        };
+        let found = largest_error(&windows, &fit(&windows, 4).unwrap());
+        assert!(
+            found < 0.6 * largest_error(&windows[..240], &on_the_curve),
+            "{found}"
+        );
+    }
 }

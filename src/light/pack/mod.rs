@@ -1,13 +1,14 @@
 //! Packing: the smallest form, decoder included, whose light is close enough to the ideal.
 //!
 //! Every form is fitted as well as it can be, then judged by what the chip would make of it: each
-//! level close enough to its ideal lightness (or nearly as close as the depth allows), dark exactly
-//! dark, never falling, and no two levels alike unless the depth forces it. The smallest of those
-//! that pass is taken. A plain table always passes.
+//! level close enough to its ideal lightness, dark exactly dark, never falling, and no two levels
+//! alike unless the depth forces it. The smallest of those that pass is taken. A plain table always
+//! passes.
 
 mod form;
 mod interpolated;
 mod polynomial;
+mod recipe;
 mod remez;
 mod size;
 mod window;
@@ -15,8 +16,8 @@ mod window;
 use crate::units::{DeltaLightness, Duty, Level};
 
 use super::report::Figures;
-use super::{Depth, Scale};
-use window::Window;
+use super::{Depth, FULL, Scale};
+use recipe::Recipe;
 
 pub use form::{Argument, Form};
 pub use size::Size;
@@ -24,8 +25,16 @@ pub use size::Size;
 /// Rounds in which a fit is aimed at the error that the round before it reached.
 const AIMS: usize = 4;
 
-/// Where the depth alone errs more than allowed, a form may err this much more than the depth.
-const COARSE_LIMIT: f64 = 1.25;
+/// What the first round aims at, times the limit. A little too wide finds the best whole numbers
+/// more often than too narrow: tried with cubics for lightness at 11 to 16 bits.
+const FIRST_AIM: f64 = 1.5;
+
+/// A form that errs so many times the error allowed is not worth another round, or a mention.
+const HOPELESS: f64 = 2.5;
+
+/// Where the depth alone errs more than allowed, a form may err this much more than the depth does:
+/// ten times the flash for the last fifth would serve no one.
+const COARSE: f64 = 1.25;
 
 /// A brightness table as the firmware stores it.
 #[derive(Debug, Clone)]
@@ -38,7 +47,7 @@ pub struct Packed {
     pub size: Size,
     /// What comes out of it, against the ideal.
     pub figures: Figures,
-    /// It passes: close enough, dark at 0, rising, and distinct where the depth allows.
+    /// It will do: close enough, dark at 0, never falling, and distinct where the depth allows.
     pub passes: bool,
 }
 
@@ -63,107 +72,147 @@ impl Packed {
     }
 }
 
-/// The smallest form that passes, for a chip with or without the `MUL` instruction.
+/// The smallest form that passes, for a chip with or without the `MUL` instruction; of equals, the
+/// simpler one.
+///
+/// Its largest error is within [`Scale::allowed`], or, where the depth is too coarse for that,
+/// within 1.25 times what the depth alone errs.
 pub fn pack(scale: &Scale, depth: Depth, has_mul: bool) -> Packed {
-    let mut forms = alternatives(scale, depth, has_mul);
-    let chosen = forms
-        .iter()
-        .position(|packed| packed.passes)
-        .expect("a plain table passes");
-    forms.swap_remove(chosen)
-}
-
-/// Every form that can express the scale at all, each fitted as well as it can be, the smallest
-/// first.
-pub fn alternatives(scale: &Scale, depth: Depth, has_mul: bool) -> Vec<Packed> {
-    let plain = plain(scale, depth);
-    let finest = Figures::of(scale, |level| depth.quantise(scale.luminance(level)));
-    let limit = scale
-        .allowed()
-        .0
-        .max(finest.largest_error.0.0 * COARSE_LIMIT)
-        + 1e-9;
-    let mut forms = vec![(plain, false)];
-    for gated in [false, true] {
-        let closed = (1..=3)
-            .filter_map(|degree| {
-                closest(scale, depth, gated, |windows| {
-                    polynomial::fit(scale, windows, degree)
-                })
-            })
-            .chain((2..=5).filter_map(|shift| {
-                closest(scale, depth, gated, |windows| {
-                    interpolated::fit(windows, shift)
-                })
-            }));
-        forms.extend(closed.map(|form| (form, gated)));
-    }
-    forms.extend((2..=3).filter_map(|degree| {
-        closest(scale, depth, false, |windows| {
-            polynomial::fit_kneed(scale, windows, degree)
-        })
-        .map(|form| (form, false))
-    }));
-    let mut packed: Vec<Packed> = forms
-        .into_iter()
-        .map(|(form, gated)| {
-            let of_level = |level| duty(&form, gated, depth, level).unwrap_or(Duty(0));
-            let figures = Figures::of(scale, of_level);
-            let passes = figures.rising
-                && of_level(Level(0)) == Duty(0)
-                && (figures.distinct == finest.distinct || finest.distinct < scale.count())
-                && figures.largest_error.0.0 <= limit;
-            let size = size::size(&form, gated, has_mul);
-            Packed {
-                form,
-                gated,
-                depth,
-                size,
-                figures,
-                passes,
-            }
-        })
-        .collect();
-    packed.sort_by_key(|packed| packed.size.total());
-    packed
-}
-
-/// One entry a level, rounded to the depth.
-fn plain(scale: &Scale, depth: Depth) -> Form {
-    let duties = scale
-        .levels()
-        .map(|level| depth.quantise(scale.luminance(level)).0);
-    match depth.extra_bits() {
-        0 => Form::Plain8(duties.map(|duty| (duty >> 8) as u8).collect()),
-        _ => Form::Plain16(duties.collect()),
-    }
-}
-
-/// Fits again and again, each time aiming at the error reached before, and keeps the best. Where
-/// nothing can be fitted, a finer aim keeps nearer to the ideal, which always can be expressed.
-fn closest(
-    scale: &Scale,
-    depth: Depth,
-    gated: bool,
-    fit: impl Fn(&[Window]) -> Option<Form>,
-) -> Option<Form> {
-    let mut best: Option<(Form, DeltaLightness)> = None;
-    let mut aim = scale.allowed();
-    for _ in 0..AIMS {
-        let windows = window::windows(scale, depth, aim);
-        let Some(form) = fit(&windows[usize::from(gated)..]) else {
-            aim = DeltaLightness(aim.0 / 4.0);
-            continue;
-        };
-        let of_level = |level| duty(&form, gated, depth, level).unwrap_or(Duty(0));
-        let (error, _) = Figures::of(scale, of_level).largest_error;
-        if best.as_ref().is_some_and(|&(_, least)| error >= least) {
+    let packer = Packer::new(scale, depth, has_mul);
+    let mut smallest: Option<Packed> = None;
+    for (least, recipe, gated) in packer.attempts() {
+        if smallest
+            .as_ref()
+            .is_some_and(|found| found.size.total() <= least.total())
+        {
             break;
         }
-        aim = error;
-        best = Some((form, error));
+        smallest = packer
+            .attempt(recipe, gated)
+            .filter(|packed| packed.passes)
+            .filter(|new| {
+                smallest
+                    .as_ref()
+                    .is_none_or(|s| new.size.total() < s.size.total())
+            })
+            .or(smallest);
     }
-    best.map(|(form, _)| form)
+    smallest.expect("a plain table passes")
+}
+
+/// Every form that comes near at all, fitted as well as it can be, the smallest first: what a
+/// smaller error costs, and what a larger one saves.
+pub fn alternatives(scale: &Scale, depth: Depth, has_mul: bool) -> Vec<Packed> {
+    let packer = Packer::new(scale, depth, has_mul);
+    let error = |packed: &Packed| packed.figures.largest_error.0;
+    let mut all: Vec<(Recipe, Packed)> = Vec::new();
+    for (_, recipe, gated) in packer.attempts() {
+        let Some(packed) = packer.attempt(recipe, gated) else {
+            continue;
+        };
+        let near = error(&packed).0 <= HOPELESS * packer.limit.0;
+        // A gate or a subtraction costs something, so it must bring something.
+        let useful = all
+            .iter()
+            .filter(|(other, _)| other.is_like(recipe))
+            .all(|(_, cheaper)| {
+                (packed.passes && !cheaper.passes) || error(&packed).0 < 0.9 * error(cheaper).0
+            });
+        if near && useful {
+            all.push((recipe, packed));
+        }
+    }
+    all.sort_by_key(|(_, packed)| packed.size.total());
+    all.into_iter().map(|(_, packed)| packed).collect()
+}
+
+/// Makes packed forms of one scale, and judges them.
+struct Packer<'a> {
+    scale: &'a Scale,
+    depth: Depth,
+    has_mul: bool,
+    /// What the depth itself makes of the scale.
+    finest: Figures,
+    /// The largest error that passes.
+    limit: DeltaLightness,
+}
+
+impl<'a> Packer<'a> {
+    fn new(scale: &'a Scale, depth: Depth, has_mul: bool) -> Self {
+        let finest = Figures::of(scale, |level| depth.quantise(scale.luminance(level)));
+        let limit = DeltaLightness(scale.allowed().0.max(COARSE * finest.largest_error.0.0));
+        Self {
+            scale,
+            depth,
+            has_mul,
+            finest,
+            limit,
+        }
+    }
+
+    /// What to try, with the least size it can come to, the smallest first.
+    fn attempts(&self) -> Vec<(Size, Recipe, bool)> {
+        let mut attempts: Vec<_> = Recipe::all(self.scale.top())
+            .into_iter()
+            .flat_map(|recipe| [(recipe, false), (recipe, true)])
+            .filter(|&(recipe, gated)| !gated || recipe.can_be_gated())
+            .map(|(recipe, gated)| {
+                let outline = recipe.outline(self.scale, self.depth);
+                (size::size(&outline, gated, self.has_mul), recipe, gated)
+            })
+            .collect();
+        attempts.sort_by_key(|(least, ..)| least.total());
+        attempts
+    }
+
+    /// Fits again and again, each time aiming at the error reached before, and keeps the best.
+    fn attempt(&self, recipe: Recipe, gated: bool) -> Option<Packed> {
+        let mut best: Option<Packed> = None;
+        let mut aim = DeltaLightness(FIRST_AIM * self.limit.0);
+        for _ in 0..AIMS {
+            let windows = window::windows(self.scale, self.depth, aim);
+            let form = recipe.fit(self.scale, self.depth, &windows, gated)?;
+            let Some(packed) = self.judged(form, gated) else {
+                break;
+            };
+            let error = packed.figures.largest_error.0;
+            let better = best
+                .as_ref()
+                .is_none_or(|best| error < best.figures.largest_error.0);
+            if better {
+                best = Some(packed);
+            }
+            if !better || error.0 > HOPELESS * self.limit.0 || recipe == Recipe::Plain {
+                break;
+            }
+            aim = error;
+        }
+        best
+    }
+
+    /// The form with its merits. `None`: some level has no value in it, or one above full light.
+    fn judged(&self, form: Form, gated: bool) -> Option<Packed> {
+        let duties = self
+            .scale
+            .levels()
+            .map(|level| duty(&form, gated, self.depth, level).filter(|&duty| duty <= FULL));
+        let duties = duties.collect::<Option<Vec<Duty>>>()?;
+        let figures = Figures::of(self.scale, |level| duties[usize::from(level.0)]);
+        let all_can_differ = self.finest.distinct == self.scale.count();
+        let passes = figures.largest_error.0.0 <= self.limit.0
+            && duties[0] == Duty(0)
+            && figures.rising
+            && (!all_can_differ || figures.distinct == self.scale.count());
+        let size = size::size(&form, gated, self.has_mul);
+        Some(Packed {
+            form,
+            gated,
+            depth: self.depth,
+            size,
+            figures,
+            passes,
+        })
+    }
 }
 
 fn duty(form: &Form, gated: bool, depth: Depth, level: Level) -> Option<Duty> {

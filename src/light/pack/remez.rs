@@ -34,8 +34,8 @@ impl Point {
 }
 
 /// The coefficients, constant term first, of the polynomial of `degree` whose largest miss is
-/// smallest. `points` rise in x. `None`: too few points.
-pub fn best_polynomial(points: &[Point], degree: usize) -> Option<Vec<f64>> {
+/// smallest, and that miss, in halves. `points` rise in x. `None`: too few points.
+pub fn best_polynomial(points: &[Point], degree: usize) -> Option<(Vec<f64>, f64)> {
     let mut chosen = spread_out(points.len(), degree + 2)?;
     let mut best = alternating(points, &chosen)?;
     for _ in 0..MOST_SWAPS {
@@ -54,7 +54,7 @@ pub fn best_polynomial(points: &[Point], degree: usize) -> Option<Vec<f64>> {
         swap_in(&mut chosen, worst, &misses);
         best = alternating(points, &chosen)?;
     }
-    Some(best.0)
+    Some((best.0, best.1.abs()))
 }
 
 fn evaluate(polynomial: &[f64], x: f64) -> f64 {
@@ -164,7 +164,7 @@ mod tests {
 
     #[test]
     fn a_polynomial_of_the_degree_is_found_exactly() {
-        let found = best_polynomial(&points(50, |x| 3.0 - x + 2.0 * x * x), 2).unwrap();
+        let (found, _) = best_polynomial(&points(50, |x| 3.0 - x + 2.0 * x * x), 2).unwrap();
         for (found, true_value) in found.iter().zip([3.0, -1.0, 2.0]) {
             assert!((found - true_value).abs() < 1e-9);
         }
@@ -174,7 +174,7 @@ mod tests {
     /// (Cheney, chapter 3).
     #[test]
     fn the_best_quadratic_for_a_cube_is_chebyshev_s() {
-        let found = best_polynomial(&points(201, |x| x * x * x), 2).unwrap();
+        let (found, _) = best_polynomial(&points(201, |x| x * x * x), 2).unwrap();
         for (found, true_value) in found.iter().zip([0.0, 0.75, 0.0]) {
             assert!((found - true_value).abs() < 1e-9, "{found} {true_value}");
         }
