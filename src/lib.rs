@@ -2,6 +2,10 @@
 
 pub mod chip;
 pub mod diagnostic;
+pub mod firmware;
+pub mod emit;
+pub mod design;
+pub mod budget;
 pub mod light;
 pub mod plan;
 pub mod player;

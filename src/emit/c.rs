@@ -2,7 +2,8 @@
 
 use std::sync::LazyLock;
 
-use minijinja::Environment;
+use minijinja::value::Serde;
+use minijinja::{Environment, Value};
 
 use crate::design::Design;
 use crate::emit::SourceFile;
@@ -36,7 +37,7 @@ pub fn player(design: &Design) -> Vec<SourceFile> {
 fn render(files: &[&str], context: &Context) -> Vec<SourceFile> {
     let file = |name: &&str| {
         let template = TEMPLATES.get_template(name).expect("registered above");
-        let text = template.render(context).unwrap_or_else(|error| {
+        let text = template.render(Value::from(Serde(context))).unwrap_or_else(|error| {
             panic!("the template {name} asks for what its context lacks: {error:#}")
         });
         SourceFile { path: (*name).to_string(), text }

@@ -23,8 +23,8 @@ pub struct SourceFile {
 fn source_name(design: &Design) -> String {
     let sources = &design.project.sources;
     sources
-        .0
-        .first()
+        .iter()
+        .next()
         .and_then(|source| source.path.file_name())
         .map_or_else(|| format!("{}.yaml", design.project.name.value), |name| {
             name.to_string_lossy().into_owned()

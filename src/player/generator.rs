@@ -8,7 +8,7 @@
 pub struct Generator(u16);
 
 /// Told apart streams, by what is mixed into the seed's high byte.
-const STREAM: u8 = 0x3B;
+pub const STREAM: u8 = 0x3B;
 
 impl Generator {
     /// With this state; 0, from which it would never leave, counts as the first seed.

@@ -9,7 +9,7 @@ use crate::score::Image;
 use crate::units::{Duty, Level, Share};
 
 pub use channel::{Channel, Drawn};
-pub use generator::Generator;
+pub use generator::{Generator, STREAM};
 
 /// Everything about a project that the player needs.
 #[derive(Debug, Clone)]

@@ -28,6 +28,8 @@ pub struct Context {
     tables: tables::Tables,
     light: light::Light,
     format: Format,
+    /// Level 0 is dark by a test of its own.
+    gated: bool,
     /// A product is needed somewhere.
     share: bool,
     /// …and one with seven bits of fraction.
@@ -46,6 +48,7 @@ impl Context {
             source: source_name(design),
             firmware,
             hardware: hardware::Hardware::new(design, firmware),
+            gated: design.deck.light.gated,
             seven: light.has_seven_bits(),
             light,
             parts,

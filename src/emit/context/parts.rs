@@ -1,0 +1,214 @@
+//! The parts of the firmware outside the player: shows, button, memory, times.
+
+use serde::Serialize;
+
+use crate::design::Design;
+use crate::firmware::Memory;
+use crate::player::Generator;
+
+#[derive(Debug, Serialize)]
+pub struct Parts {
+    draws: bool,
+    streams: bool,
+    hops: bool,
+    taps: bool,
+    /// Something survives a power cut.
+    remembers: bool,
+    /// Places are part of it, or at least kept.
+    places: bool,
+    memory: Option<MemoryText>,
+    /// Single bytes that live in general purpose registers, and those that do not.
+    scratch: Vec<Variable>,
+    variables: Vec<Variable>,
+    wide_variables: Vec<Variable>,
+    roam: Option<Roam>,
+    fade: Option<Fade>,
+    button: Option<Button>,
+    beats: bool,
+    beat: Beat,
+    tick: Tick,
+    state: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct MemoryText {
+    record: u32,
+    end: u32,
+    check: String,
+    quiet: u8,
+    address: &'static str,
+    high_address: bool,
+    arm: &'static str,
+    start: &'static str,
+    generator_offset: u32,
+    first_seed: String,
+    show: bool,
+    generator: bool,
+}
+
+#[derive(Debug, Clone, Serialize)]
+struct Variable {
+    name: &'static str,
+    register: String,
+    note: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct Roam {
+    show: usize,
+    low: u8,
+    span: u8,
+    /// How many other scenes there are, less one.
+    others: u8,
+}
+
+#[derive(Debug, Serialize)]
+struct Fade {
+    step: u16,
+}
+
+#[derive(Debug, Serialize)]
+struct Button {
+    #[serde(rename = "type")]
+    kind: &'static str,
+    input: String,
+    bit: u8,
+    pin: String,
+    debounce: u16,
+    hold: u16,
+    wide: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Beat {
+    #[serde(rename = "type")]
+    kind: &'static str,
+    step: u32,
+    ticks: u32,
+}
+
+#[derive(Debug, Serialize)]
+struct Tick {
+    length: String,
+    overflows: u8,
+    fraction: u32,
+    fraction_type: &'static str,
+}
+
+impl Parts {
+    pub fn new(design: &Design) -> Self {
+        let firmware = &design.firmware;
+        let features = firmware.features;
+        let memory = firmware.memory.as_ref();
+        let button = design.plan.button.as_ref().zip(firmware.button).map(|(pin, ticks)| Button {
+            kind: if ticks.is_wide() { "uint16_t" } else { "uint8_t" },
+            input: pin.input.clone(),
+            bit: pin.pin.bit,
+            pin: pin.pin.to_string(),
+            debounce: ticks.debounce,
+            hold: ticks.hold,
+            wide: ticks.is_wide(),
+        });
+        let beats = memory.is_some() || features.roams;
+        let (scratch, variables) = variables(design, button.as_ref());
+        let ticks = firmware.beats.ticks;
+        Self {
+            draws: features.draws,
+            streams: features.streams,
+            hops: features.hops,
+            taps: features.taps,
+            remembers: memory.is_some(),
+            places: features.hops,
+            memory: memory.map(|memory| memory_text(design, memory)),
+            scratch,
+            variables,
+            wide_variables: Vec::new(),
+            roam: roam(design),
+            fade: firmware.fade.map(|step| Fade { step: step.0 }),
+            button,
+            beats,
+            beat: Beat {
+                kind: if ticks > 256 { "uint16_t" } else { "uint8_t" },
+                step: if ticks > 256 { 65_536 / ticks } else { 256 / ticks },
+                ticks,
+            },
+            tick: tick(design),
+            state: features.hops || features.draws,
+        }
+    }
+
+    pub fn multiplies(&self) -> bool {
+        self.draws || self.fade.is_some()
+    }
+}
+
+fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
+    let eeprom = &design.plan.chip.eeprom;
+    MemoryText {
+        record: memory.record.0,
+        end: memory.end.0,
+        check: format!("0x{:02X}", memory.check),
+        quiet: design.firmware.beats.quiet,
+        address: &eeprom.address_register,
+        high_address: eeprom.size.0 > 256,
+        arm: &eeprom.arm,
+        start: &eeprom.start,
+        generator_offset: memory.generator_offset().0,
+        first_seed: format!("0x{:04X}", Generator::FIRST),
+        show: memory.show,
+        generator: memory.generator,
+    }
+}
+
+/// Variables that every tick touches go where a single instruction reaches them, if the chip has
+/// such registers.
+fn variables(design: &Design, button: Option<&Button>) -> (Vec<Variable>, Vec<Variable>) {
+    let firmware = &design.firmware;
+    let remembers = firmware.memory.is_some();
+    let wanted = [
+        (button.is_some_and(|button| !button.wide), "pressed", "ticks for which the button is down"),
+        (remembers, "check", "what the check byte has come to"),
+        (remembers, "record", "where the next record goes"),
+        (remembers, "unsaved", "steps until the state is saved; 0: it is"),
+        (firmware.features.roams, "dwell", "beats until the next scene"),
+        (firmware.fade.is_some(), "scene", "the scene that is due"),
+        (firmware.fade.is_some(), "leaving", "the old scene is being dimmed"),
+    ];
+    let mut registers = ["GPIOR0", "GPIOR1", "GPIOR2"]
+        .into_iter()
+        .filter(|name| design.plan.chip.register(name).is_some());
+    let mut scratch = Vec::new();
+    let mut variables = Vec::new();
+    for (_, name, note) in wanted.into_iter().filter(|(wanted, ..)| *wanted) {
+        match registers.next() {
+            Some(register) => {
+                scratch.push(Variable { name, register: register.into(), note });
+            }
+            None => variables.push(Variable { name, register: String::new(), note }),
+        }
+    }
+    (scratch, variables)
+}
+
+fn roam(design: &Design) -> Option<Roam> {
+    let show = crate::firmware::roaming(&design.deck.image)?;
+    let dwell = design.firmware.beats.dwell?;
+    let count = design.deck.image.score.shows[show].count;
+    Some(Roam {
+        show,
+        low: dwell.low,
+        span: dwell.span,
+        others: count.saturating_sub(2),
+    })
+}
+
+fn tick(design: &Design) -> Tick {
+    let tick = &design.plan.tick;
+    let narrow = tick.fraction.is_multiple_of(256);
+    Tick {
+        length: format!("{} ms", (tick.seconds() * 1e6).round() / 1e3),
+        overflows: tick.overflows,
+        fraction: u32::from(if narrow { tick.fraction / 256 } else { tick.fraction }),
+        fraction_type: if narrow { "uint8_t" } else { "uint16_t" },
+    }
+}

@@ -1,0 +1,360 @@
+//! The programs, what starts them, and the layout of tracks.
+
+use serde::Serialize;
+
+use crate::design::Design;
+use crate::score::{Code, Format, Image, Op, Run, Scene, ShowKind};
+use crate::units::{Share, Time};
+
+#[derive(Debug, Serialize)]
+pub struct Tables {
+    /// The highest level, and what it stands for.
+    top: u8,
+    ceiling: String,
+    codes: Vec<CodeText>,
+    /// Assembler directives for lengths and addresses.
+    ticks_byte: &'static str,
+    length_operands: &'static str,
+    jump_operands: &'static str,
+    random_operands: &'static str,
+    address_byte: &'static str,
+    address_close: &'static str,
+    random_jumps: bool,
+    /// Subroutines of the player.
+    draw: &'static str,
+    drawn_wide: bool,
+    wide_next: bool,
+    needs_line: bool,
+    rows: Vec<Row>,
+    scenes: Vec<SceneText>,
+    shows: Vec<ShowText>,
+    start: Start,
+    track: TrackText,
+    trims: Vec<TrimText>,
+    stream_mix: u8,
+}
+
+#[derive(Debug, Serialize)]
+struct CodeText {
+    name: &'static str,
+    value: u8,
+}
+
+#[derive(Debug, Serialize)]
+struct Row {
+    label: Option<String>,
+    text: String,
+    note: String,
+}
+
+#[derive(Debug, Serialize)]
+struct SceneText {
+    name: String,
+    runs: Vec<RunText>,
+}
+
+#[derive(Debug, Serialize)]
+struct RunText {
+    text: String,
+    note: String,
+}
+
+#[derive(Debug, Serialize)]
+struct ShowText {
+    name: String,
+    first: u8,
+    count: u8,
+}
+
+/// The start records.
+#[derive(Debug, Serialize)]
+struct Start {
+    arguments: Vec<&'static str>,
+    /// Directives that make up a record.
+    fields: Vec<&'static str>,
+    /// Bytes of a record, and from one scene to the next in the index.
+    record: usize,
+    stride: usize,
+    /// Some channels start further on.
+    runs_ahead: bool,
+    ahead_offset: usize,
+    step_offset: usize,
+    /// Bytes between the address and what comes after the head starts.
+    skip_to_initial: usize,
+    saved: Vec<&'static str>,
+    restored: Vec<&'static str>,
+}
+
+#[derive(Debug, Serialize)]
+struct TrackText {
+    fields: Vec<FieldText>,
+    size: u32,
+    /// Slots for rounds, by number.
+    slots: Vec<u8>,
+}
+
+#[derive(Debug, Serialize)]
+struct FieldText {
+    name: &'static str,
+    offset: u32,
+    pad: String,
+    note: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct TrimText {
+    name: String,
+    factor: u8,
+    share: String,
+}
+
+/// Column of comments in generated assembly.
+const COMMENT: usize = 40;
+
+impl Tables {
+    pub fn new(design: &Design) -> Self {
+        let image = &design.deck.image;
+        let format = &image.format;
+        let drawn_wide = format.long_ticks && (format.random || format.keep);
+        let ceiling = design.project.brightness.ceiling.value;
+        Self {
+            top: image.score.top.0,
+            ceiling: format!("{ceiling} of the scale"),
+            codes: codes(format),
+            ticks_byte: ".byte  ",
+            length_operands: if format.long_ticks {
+                "hi8(\\ticks), lo8(\\ticks)"
+            } else {
+                "\\ticks"
+            },
+            jump_operands: if format.long_ticks {
+                "hi8(\\ticks) | JUMP, lo8(\\ticks)"
+            } else {
+                "\\ticks | JUMP"
+            },
+            random_operands: if format.long_ticks {
+                "hi8(\\ticks), lo8(\\ticks), hi8(\\more_ticks), lo8(\\more_ticks)"
+            } else {
+                "\\ticks, \\more_ticks"
+            },
+            address_byte: if format.long_addresses { ".word  " } else { ".byte  " },
+            address_close: "",
+            random_jumps: uses(image, |op| matches!(op, Op::Random { jump: true, .. })),
+            draw: if format.streams { "draw_own" } else { "draw" },
+            drawn_wide,
+            wide_next: drawn_wide || (format.wait && format.long_ticks),
+            needs_line: format.random || format.keep,
+            rows: image.rows.iter().map(row).collect(),
+            scenes: image
+                .score
+                .scenes
+                .iter()
+                .zip(&image.starts)
+                .map(|(scene, runs)| scene_text(scene, runs, design))
+                .collect(),
+            shows: image
+                .score
+                .shows
+                .iter()
+                .map(|show| ShowText {
+                    name: show_name(show.kind).into(),
+                    first: show.first,
+                    count: show.count,
+                })
+                .collect(),
+            start: start(format),
+            track: track(design),
+            trims: trims(design),
+            stream_mix: crate::player::STREAM,
+        }
+    }
+
+    pub fn has_trims(&self) -> bool {
+        !self.trims.is_empty()
+    }
+}
+
+fn uses(image: &Image, wanted: impl Fn(&Op) -> bool) -> bool {
+    image.score.programs.iter().flat_map(|program| &program.lines).any(|line| wanted(&line.op))
+}
+
+fn codes(format: &Format) -> Vec<CodeText> {
+    let all = [
+        ("RANDOM", Code::Random, format.random),
+        ("KEEP", Code::Keep, format.keep),
+        ("WAIT", Code::Wait, format.wait),
+        ("REPEAT", Code::Repeat, format.slots > 0),
+        ("BRANCH", Code::Branch, format.branch),
+    ];
+    all.into_iter()
+        .filter(|(.., used)| *used)
+        .map(|(name, code, _)| CodeText { name, value: format.code(code) })
+        .collect()
+}
+
+fn row(row: &crate::score::Row) -> Row {
+    let text = format!("{:<8}{}", row.mnemonic, row.operands.join(", "));
+    Row { label: row.label.clone(), text: padded(&text), note: row.note.clone() }
+}
+
+/// At least a space before the comment.
+fn padded(text: &str) -> String {
+    format!("{text:<width$} ", width = COMMENT - 9)
+}
+
+fn scene_text(scene: &Scene, runs: &[Run], design: &Design) -> SceneText {
+    let mut first = 0;
+    let runs = runs
+        .iter()
+        .map(|run| {
+            let text = run_text(run, first, design);
+            first += usize::from(run.channels);
+            text
+        })
+        .collect();
+    let mut scene = SceneText { name: scene.name.clone(), runs };
+    if let [run] = scene.runs.as_mut_slice() {
+        run.note = if run.note.is_empty() {
+            scene.name.clone()
+        } else {
+            format!("{}: {}", scene.name, run.note)
+        };
+    }
+    scene
+}
+
+fn run_text(run: &Run, first: usize, design: &Design) -> RunText {
+    let image = &design.deck.image;
+    let format = &image.format;
+    let start = &format.start;
+    let mut operands = Vec::new();
+    if !start.uniform {
+        operands.push(run.channels.to_string());
+    }
+    operands.push(image.score.programs[run.program].name.clone());
+    if start.ahead > 0 {
+        operands.push(run.ahead.0.to_string());
+    }
+    if start.step > 0 {
+        operands.push(run.step.0.to_string());
+    }
+    if start.initial {
+        operands.push(run.initial.0.to_string());
+    }
+    if format.streams {
+        operands.push(run.stream.to_string());
+    }
+    if start.remainder {
+        operands.push((run.remainder as i8).to_string());
+    }
+    RunText {
+        text: padded(&format!("{:<8}{}", "start", operands.join(", "))),
+        note: run_note(run, first, design),
+    }
+}
+
+/// Which channels, and how they start.
+fn run_note(run: &Run, first: usize, design: &Design) -> String {
+    let names = |range: std::ops::Range<usize>| {
+        let channels = &design.project.channels[range];
+        channels.iter().map(|channel| channel.name.value.as_str()).collect::<Vec<_>>().join(", ")
+    };
+    let mut notes = Vec::new();
+    if !design.deck.image.format.start.uniform {
+        notes.push(names(first..first + usize::from(run.channels)));
+    }
+    let time = |ticks: u32| {
+        Time((f64::from(ticks) * design.grid.tick_seconds() * 1e9).round() as u64)
+    };
+    if run.ahead.0 > 0 {
+        notes.push(format!("{} into it", time(run.ahead.0)));
+    }
+    if run.step.0 > 0 {
+        notes.push(format!("each channel {} ahead of the one before it", time(run.step.0)));
+    }
+    notes.join("; ")
+}
+
+pub fn show_name(kind: ShowKind) -> &'static str {
+    match kind {
+        ShowKind::Roam => "roam",
+        ShowKind::Steady => "steady",
+        ShowKind::Solo => "solo",
+    }
+}
+
+fn start(format: &Format) -> Start {
+    let fields = &format.start;
+    let mut arguments = Vec::new();
+    let mut directives = Vec::new();
+    let mut add = |argument, directive, wanted: bool| {
+        if wanted {
+            arguments.push(argument);
+            directives.push(directive);
+        }
+    };
+    let word = |wide: bool, narrow, broad| if wide { broad } else { narrow };
+    add("channels", ".byte   \\channels", !fields.uniform);
+    add("program", word(format.long_addresses, ".byte   \\program", ".word   \\program"), true);
+    let ahead = word(fields.ahead == 2, ".byte   \\ahead", ".word   \\ahead");
+    add("ahead", ahead, fields.ahead > 0);
+    let step = word(fields.step == 2, ".byte   \\step", ".word   \\step");
+    add("step", step, fields.step > 0);
+    add("level", ".byte   \\level", fields.initial);
+    add("stream", ".byte   \\stream", format.streams);
+    add("remainder", ".byte   \\remainder", fields.remainder);
+    let heads = usize::from(fields.ahead) + usize::from(fields.step);
+    let after = usize::from(fields.initial)
+        + usize::from(format.streams)
+        + usize::from(fields.remainder);
+    let record = usize::from(!fields.uniform) + format.address() + heads + after;
+    let mut saved = vec!["r16", "r17", "r28", "r29"];
+    if !fields.uniform {
+        saved.insert(0, "r15");
+    }
+    let restored = saved.iter().rev().copied().collect();
+    Start {
+        arguments,
+        fields: directives,
+        record,
+        stride: if fields.uniform { record } else { format.address() },
+        runs_ahead: heads > 0,
+        ahead_offset: format.address(),
+        step_offset: format.address() + usize::from(fields.ahead),
+        skip_to_initial: if after > 0 { heads } else { 0 },
+        saved,
+        restored,
+    }
+}
+
+fn track(design: &Design) -> TrackText {
+    let track = &design.firmware.track;
+    let field = |field: &crate::firmware::Field| FieldText {
+        name: field.name,
+        offset: field.offset,
+        pad: " ".repeat(COMMENT - 24 - field.name.len().min(8)),
+        note: field.note,
+    };
+    TrackText {
+        fields: track.fields.iter().map(field).collect(),
+        size: track.size.0,
+        slots: (0..design.deck.image.format.slots).collect(),
+    }
+}
+
+/// Nothing where no channel has one.
+fn trims(design: &Design) -> Vec<TrimText> {
+    let trims = &design.deck.trims;
+    if trims.iter().all(|trim| trim.0.is_none()) {
+        return Vec::new();
+    }
+    trims
+        .iter()
+        .zip(&design.project.channels)
+        .map(|(trim, channel)| TrimText {
+            name: channel.name.value.clone(),
+            factor: trim.0.unwrap_or(0),
+            share: Share(channel.trim.value.0).to_string(),
+        })
+        .collect()
+}
