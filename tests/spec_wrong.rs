@@ -50,3 +50,13 @@ fn colour_changes_nothing_but_colour() {
     }
     assert_eq!(plain, diagnostic::render(&report, false));
 }
+
+/// `tests/wrong/plan/` is wrong for a chip, which this stage knows nothing of.
+#[test]
+fn what_only_the_chip_refuses_is_read() {
+    insta::glob!("wrong/plan/*.yaml", |path| {
+        if let Err(report) = spec::read(path) {
+            panic!("{}", diagnostic::render(&report, false));
+        }
+    });
+}

@@ -156,7 +156,7 @@ fn bytes(path: &Path, open: Open) -> Result<Vec<u8>, Diagnostic> {
     let bytes = open(path).map_err(|error| {
         Diagnostic::placeless("S001", format!("cannot read {shown}: {error}"))
             .label("named here")
-            .hint("check the name; libraries are looked for beside the file that uses them")
+            .hint("check the name and the folder; a library lies beside the file that uses it")
     })?;
     if bytes.len() as u64 > FILE_BYTES {
         let mib = FILE_BYTES >> 20;

@@ -26,7 +26,7 @@ pub fn read(path: &Path) -> Result<Project, Report> {
     read_with(path, &files::open)
 }
 
-/// As [`read`], with the files from elsewhere: `open` returns the bytes at a path, which is `path`
+/// As [`read`](read()), with the files from elsewhere: `open` returns the bytes at a path, which is `path`
 /// itself or a library's, relative to it.
 ///
 /// # Errors

@@ -22,7 +22,8 @@ pub struct Project {
     pub pwm: Pwm,
     /// The length of a tick, when the person wants a certain one.
     pub tick: Option<Spanned<Time>>,
-    /// The project's own patterns in order, then the library patterns that a show names.
+    /// The patterns that shows name: the project's own as written, then those of libraries. At
+    /// most 64; empty only when every show is steady.
     pub patterns: Vec<Pattern>,
     /// In order of the button's holds. At least one.
     pub shows: Vec<Spanned<Show>>,
@@ -135,7 +136,8 @@ pub struct Track {
     pub span: Span,
     /// In stagger order; not empty.
     pub channels: Vec<ChannelId>,
-    /// Every channel plays the steps by itself, with draws of its own.
+    /// Every channel plays the steps by itself, with draws of its own. With this or a stagger, the
+    /// targets within the steps are all channels of the track.
     pub each: bool,
     /// Each channel runs this much behind the one before it, as if it all had been running for ever.
     pub stagger: Spanned<Time>,
@@ -186,7 +188,8 @@ pub enum Step {
         times: Times,
         steps: Vec<Spanned<Step>>,
     },
-    /// Draw one of these channels; only it plays the steps, the others of the track wait.
+    /// Draw one of these channels; only it plays the steps, the others of the track wait. Targets
+    /// within the steps are all of these channels and mean the one that was drawn.
     Pick {
         channels: Vec<ChannelId>,
         steps: Vec<Spanned<Step>>,
@@ -205,7 +208,7 @@ pub enum Step {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Times {
     Count(u32),
-    /// Only as the last step of a list.
+    /// Only as the last step of a list, and not within a counted repetition.
     Forever,
 }
 

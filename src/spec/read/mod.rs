@@ -2,6 +2,7 @@
 //! read, and what to say if it cannot be) and [`JsonSchema`] (how an editor learns about it);
 //! `record!` and `words!` give both from one declaration.
 
+mod kinds;
 mod number;
 mod quantity;
 mod record;

@@ -6,6 +6,7 @@ mod scope;
 mod settings;
 mod shows;
 mod steps;
+mod targets;
 mod tracks;
 
 use std::path::Path;

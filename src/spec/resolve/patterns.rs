@@ -131,17 +131,16 @@ impl Resolver<'_> {
         let Entry { name, pattern } = self.written.patterns[index];
         let tracks = match pattern {
             None => Vec::new(),
+            Some(raw::Pattern::Tracks(tracks)) if tracks.tracks.is_empty() => {
+                self.report.push(no_tracks(tracks.span));
+                Vec::new()
+            }
             Some(raw::Pattern::Steps(steps)) => {
                 self.track(Unfolded::plain(steps)).into_iter().collect()
             }
             Some(raw::Pattern::Track(track)) => self.tracks(name, std::slice::from_ref(track)),
             Some(raw::Pattern::Tracks(tracks)) => self.tracks(name, &tracks.tracks),
         };
-        if let (Some(raw::Pattern::Tracks(raw)), true) = (pattern, tracks.is_empty()) {
-            if raw.tracks.is_empty() {
-                self.report.push(no_tracks(raw.span));
-            }
-        }
         Pattern {
             name: name.clone(),
             tracks,

@@ -6,10 +6,11 @@ use std::collections::HashMap;
 
 use saphyr_parser::{BufferedInput, Event, Parser, ScalarStyle, ScanError};
 
+use super::faults::{self, too_deep, too_many};
 use super::limits::{DEPTH, ITEMS, KEYS, STRETCH, VALUES};
 use super::places::Places;
 use super::{Entry, Node, Scalar, Value};
-use crate::diagnostic::{Diagnostic, FileId, Span, Spanned, short};
+use crate::diagnostic::{Diagnostic, FileId, Span, Spanned};
 
 /// The tree of a file's only document, `None` if it holds nothing. Duplicate keys go to `faults`
 /// and reading goes on; any other fault ends it.
@@ -26,13 +27,19 @@ pub(in crate::spec) fn parse<'s>(
         let too_long = stretch.ended_early();
         stretch.restart();
         match next {
-            _ if too_long => return Err(tree.stretch_too_long(parser_place(&next))),
+            _ if too_long => {
+                let place = parser_place(&next);
+                return Err(faults::stretch_too_long(tree.span(place, place + 1)));
+            }
             Ok((Event::StreamEnd, _)) => break,
             Ok((event, span)) => {
                 let span = tree.span(span.start.index(), span.end.index());
                 tree.event(event, span)?;
             }
-            Err(error) => return Err(tree.syntax(&error)),
+            Err(error) => {
+                let at = error.marker().index();
+                return Err(faults::syntax(error.info(), text, tree.span(at, at + 1)));
+            }
         }
     }
     Ok(tree.root)
@@ -156,11 +163,7 @@ impl<'s, 'f> Tree<'s, 'f> {
     fn document(&mut self, span: Span) -> Result<(), Diagnostic> {
         self.documents += 1;
         if self.documents > 1 {
-            return Err(
-                Diagnostic::error("S007", span, "a second YAML document begins here")
-                    .label("a file holds one document")
-                    .hint("remove the `---`, or move what follows into a file of its own"),
-            );
+            return Err(faults::second_document(span));
         }
         Ok(())
     }
@@ -239,14 +242,9 @@ impl<'s, 'f> Tree<'s, 'f> {
             Content::Map { entries, seen, key } => match key.take() {
                 None => *key = Some(as_key(node)?),
                 Some(key) if seen.contains_key(&key.value) => {
-                    let message = format!("`{}` is given twice", short(&key.value));
                     let before = &self.text[..seen[&key.value].start as usize];
                     let line = before.matches('\n').count() + 1;
-                    (self.faults)(
-                        Diagnostic::error("S008", key.span, message)
-                            .label(format!("it is in line {line} already"))
-                            .hint("keep one of the two"),
-                    );
+                    (self.faults)(faults::given_twice(&key, line));
                 }
                 Some(key) => {
                     if entries.len() == KEYS {
@@ -263,11 +261,7 @@ impl<'s, 'f> Tree<'s, 'f> {
 
     fn alias(&mut self, anchor: usize, span: Span) -> Result<(), Diagnostic> {
         let Some(node) = self.anchors.get(&anchor) else {
-            return Err(
-                Diagnostic::error("S006", span, "an alias within its own anchor")
-                    .label("this would contain itself")
-                    .hint("an alias may only repeat something that is complete before it"),
-            );
+            return Err(faults::alias_within_itself(span));
         };
         let node = node.clone();
         self.count(node.size(), span)?;
@@ -284,89 +278,19 @@ impl<'s, 'f> Tree<'s, 'f> {
         }
         Ok(())
     }
-
-    fn stretch_too_long(&self, place: usize) -> Diagnostic {
-        let span = self.span(place, place + 1);
-        let kib = STRETCH >> 10;
-        Diagnostic::error("S003", span, format!("more than {kib} KiB in one piece"))
-            .label("a list in brackets, a text or a comment this long is refused")
-            .hint("write a long list as lines that begin with `- `")
-    }
-
-    fn syntax(&self, error: &ScanError) -> Diagnostic {
-        let at = error.marker().index();
-        let span = self.span(at, at + 1);
-        let line_start = self.text[..span.start as usize]
-            .rfind('\n')
-            .map_or(0, |at| at + 1);
-        let line = self.text[line_start..].lines().next().unwrap_or_default();
-        let indent = &line[..line.len() - line.trim_start().len()];
-        let info = error.info();
-        if info.contains("recursion limit") {
-            return too_deep(span);
-        }
-        if info.contains("anchor") {
-            return Diagnostic::error("S006", span, "an alias without an anchor")
-                .label("nothing before this has that anchor")
-                .hint("mark the first place with `&name`, and repeat it with `*name`");
-        }
-        let hint = if indent.contains('\t') || self.text[span.range()].contains('\t') {
-            "YAML is indented with spaces; replace the tab"
-        } else if line.contains(": ") && line.matches(": ").count() > 1 && !line.contains('{') {
-            "two keys on one line need braces: `{to: 100 %, over: 2 s}`"
-        } else if info.contains("flow") {
-            "a `{` or `[` before this is not closed, or a comma is missing"
-        } else if info.contains("quoted") {
-            "a quote is not closed"
-        } else {
-            "check indentation, brackets, quotes and the space after each `:`"
-        };
-        Diagnostic::error("S004", span, format!("this is not YAML: {info}"))
-            .label("the parser gave up here")
-            .hint(hint)
-    }
 }
 
 fn no_tag(tagged: bool, span: Span) -> Result<(), Diagnostic> {
     if tagged {
-        return Err(
-            Diagnostic::error("S009", span, "YAML tags have no meaning here")
-                .label("tagged with a `!`")
-                .hint("remove the tag; quote the text if it begins with `!`"),
-        );
+        Err(faults::tag(span))
+    } else {
+        Ok(())
     }
-    Ok(())
 }
 
 fn as_key(node: Node<'_>) -> Result<Spanned<Cow<'_, str>>, Diagnostic> {
     match node.value {
         Value::Scalar(scalar) => Ok(Spanned::new(scalar.text, node.span)),
-        Value::List(_) | Value::Map(_) => {
-            Err(
-                Diagnostic::error("S004", node.span, "a key must be a single word")
-                    .label("a list or mapping as a key")
-                    .hint("a value in braces is written `{key: value}`"),
-            )
-        }
+        Value::List(_) | Value::Map(_) => Err(faults::long_key(node.span)),
     }
-}
-
-fn too_deep(span: Span) -> Diagnostic {
-    Diagnostic::error(
-        "S005",
-        span,
-        format!("nested more than {DEPTH} levels deep"),
-    )
-    .label("this list or mapping is too deep")
-    .hint("give the inner steps a pattern of their own")
-}
-
-fn too_many(span: Span, what: &str) -> Diagnostic {
-    Diagnostic::error(
-        "S003",
-        span,
-        format!("too much for a light project: {what}"),
-    )
-    .label("reading stopped here")
-    .hint("use `repeat`, or play one pattern from several others")
 }

@@ -2,6 +2,7 @@
 //! takes time and memory in proportion to a file of bounded size, or stops with one error.
 
 mod events;
+mod faults;
 mod limits;
 mod places;
 

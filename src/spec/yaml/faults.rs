@@ -1,0 +1,99 @@
+//! What is said of text that is not the YAML of a light project.
+
+use std::borrow::Cow;
+
+use super::limits::{DEPTH, STRETCH};
+use crate::diagnostic::{Diagnostic, Span, Spanned, short};
+
+/// What the parser could not make sense of, and what people usually got wrong there.
+pub(super) fn syntax(info: &str, text: &str, span: Span) -> Diagnostic {
+    if info.contains("recursion limit") {
+        return too_deep(span);
+    }
+    if info.contains("anchor") {
+        return Diagnostic::error("S006", span, "an alias without an anchor")
+            .label("nothing before this has that anchor")
+            .hint("mark the first place with `&name`, and repeat it with `*name`");
+    }
+    let line_start = text[..span.start as usize]
+        .rfind('\n')
+        .map_or(0, |at| at + 1);
+    let line = text[line_start..].lines().next().unwrap_or_default();
+    let indent = &line[..line.len() - line.trim_start().len()];
+    let hint = if indent.contains('\t') || text[span.range()].contains('\t') {
+        "YAML is indented with spaces; replace the tab"
+    } else if line.matches(": ").count() > 1 && !line.contains('{') {
+        "two keys on one line need braces: `{to: 100 %, over: 2 s}`"
+    } else if info.contains("flow") {
+        "a `{` or `[` before this is not closed, or a comma is missing"
+    } else if info.contains("quoted") {
+        "a quote is not closed"
+    } else {
+        "check indentation, brackets, quotes and the space after each `:`"
+    };
+    Diagnostic::error("S004", span, format!("this is not YAML: {info}"))
+        .label("the parser gave up here")
+        .hint(hint)
+}
+
+pub(super) fn stretch_too_long(span: Span) -> Diagnostic {
+    let kib = STRETCH >> 10;
+    Diagnostic::error("S003", span, format!("more than {kib} KiB in one piece"))
+        .label("a list in brackets, a text or a comment this long is refused")
+        .hint("write a long list as lines that begin with `- `")
+}
+
+pub(super) fn too_many(span: Span, what: &str) -> Diagnostic {
+    Diagnostic::error(
+        "S003",
+        span,
+        format!("too much for a light project: {what}"),
+    )
+    .label("reading stopped here")
+    .hint("use `repeat`, or play one pattern from several others")
+}
+
+pub(super) fn too_deep(span: Span) -> Diagnostic {
+    Diagnostic::error(
+        "S005",
+        span,
+        format!("nested more than {DEPTH} levels deep"),
+    )
+    .label("this list or mapping is too deep")
+    .hint("give the inner steps a pattern of their own")
+}
+
+pub(super) fn long_key(span: Span) -> Diagnostic {
+    Diagnostic::error("S004", span, "a key must be a single word")
+        .label("a list or mapping as a key")
+        .hint("a value in braces is written `{key: value}`")
+}
+
+pub(super) fn alias_within_itself(span: Span) -> Diagnostic {
+    Diagnostic::error("S006", span, "an alias within its own anchor")
+        .label("this would contain itself")
+        .hint("an alias may only repeat something that is complete before it")
+}
+
+pub(super) fn second_document(span: Span) -> Diagnostic {
+    Diagnostic::error("S007", span, "a second YAML document begins here")
+        .label("a file holds one document")
+        .hint("remove the `---`, or move what follows into a file of its own")
+}
+
+/// A key that the mapping has already, in the line of that number.
+pub(super) fn given_twice(key: &Spanned<Cow<str>>, line: usize) -> Diagnostic {
+    Diagnostic::error(
+        "S008",
+        key.span,
+        format!("`{}` is given twice", short(&key.value)),
+    )
+    .label(format!("it is in line {line} already"))
+    .hint("keep one of the two")
+}
+
+pub(super) fn tag(span: Span) -> Diagnostic {
+    Diagnostic::error("S009", span, "YAML tags have no meaning here")
+        .label("tagged with a `!`")
+        .hint("remove the tag; quote the text if it begins with `!`")
+}
