@@ -123,17 +123,17 @@ impl Tables {
             codes: codes(format),
             ticks_byte: ".byte  ",
             length_operands: if format.long_ticks {
-                "hi8(\\ticks), lo8(\\ticks)"
+                "(\\ticks) >> 8, (\\ticks) & 0xFF"
             } else {
                 "\\ticks"
             },
             jump_operands: if format.long_ticks {
-                "hi8(\\ticks) | JUMP, lo8(\\ticks)"
+                "(\\ticks) >> 8 | JUMP, (\\ticks) & 0xFF"
             } else {
                 "\\ticks | JUMP"
             },
             random_operands: if format.long_ticks {
-                "hi8(\\ticks), lo8(\\ticks), hi8(\\more_ticks), lo8(\\more_ticks)"
+                "(\\ticks) >> 8, (\\ticks) & 0xFF, (\\more_ticks) >> 8, (\\more_ticks) & 0xFF"
             } else {
                 "\\ticks, \\more_ticks"
             },

@@ -48,7 +48,7 @@ record! {
         /// What the light does by itself, in order of the button's holds. Default: `solo` with a
         /// button or a single pattern, else `roam`.
         shows: Option<Spanned<Vec<Spanned<Show>>>>,
-        /// Time to dim one pattern and bring up the next, half each. Default: 600 ms.
+        /// Time to dim one pattern and bring up the next, half each. Default: none.
         change_fade: Option<Spanned<Time>>,
         /// The button, from its pin to ground.
         button: Option<Button>,

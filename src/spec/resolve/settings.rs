@@ -175,7 +175,7 @@ pub(super) fn change_fade(raw: &raw::Project, report: &mut Report) -> Spanned<Ti
     ranged(
         raw.change_fade,
         range,
-        Time::from_millis(600),
+        Time(0),
         raw.span,
         report,
     )
