@@ -1,0 +1,406 @@
+//! The registers of a timer: what the firmware writes to them, decoded for the [`Counter`].
+
+use super::counter::{Channel, Counter, OnMatch, Shape, Top, flag};
+use super::moment::Moment;
+use super::part::{ClockChoices, Part, TimerKind, TimerSilicon};
+use super::pins::Pins;
+use super::prescaler::Prescaler;
+
+/// A register of one timer alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum TimerRegister {
+    ControlA,
+    ControlB,
+    ControlC,
+    CountLow,
+    CountHigh,
+    /// OCRnx by channel.
+    CompareLow(usize),
+    CompareHigh(usize),
+    /// ICRn, or OCR1C of the high-speed timer.
+    LimitLow,
+    LimitHigh,
+}
+
+/// A bit of a register that timers may share.
+#[derive(Debug, Clone, Copy)]
+struct SharedBit {
+    bit: u16,
+    flag: u8,
+}
+
+pub(super) struct Timer {
+    pub number: u8,
+    pub counter: Counter,
+    /// Data addresses of the registers of this timer alone.
+    pub registers: Vec<(u16, TimerRegister)>,
+    /// TIMSK and TIFR, which it may share.
+    pub mask_register: u16,
+    pub flag_register: u16,
+    /// Vector number by flag.
+    pub vectors: Vec<(u8, u8)>,
+    kind: TimerKind,
+    clock: ClockChoices,
+    mask_bits: Vec<SharedBit>,
+    flag_bits: Vec<SharedBit>,
+    control: [u8; 3],
+    /// The byte that makes 16-bit accesses whole.
+    temp: u8,
+    /// PRR has its clock off.
+    powered_down: bool,
+}
+
+const CHANNELS: [char; 3] = ['A', 'B', 'C'];
+
+impl Timer {
+    /// The timer as the part's header and `silicon.yaml` give it, or `None` if the header lacks
+    /// its registers.
+    pub fn of(part: &Part, silicon: &TimerSilicon, pins: &mut Pins) -> Option<Self> {
+        let n = silicon.number;
+        let wide = silicon.kind == TimerKind::SixteenBit;
+        let high_speed = silicon.kind == TimerKind::HighSpeed;
+        let named =
+            |names: &[String]| part.value(&names.iter().map(String::as_str).collect::<Vec<_>>());
+        let mut registers = Vec::new();
+        if high_speed {
+            registers.push((named(&[format!("TCCR{n}")])?, TimerRegister::ControlA));
+            registers.push((named(&[format!("OCR{n}C")])?, TimerRegister::LimitLow));
+        } else {
+            registers.push((named(&[format!("TCCR{n}A")])?, TimerRegister::ControlA));
+            registers.push((named(&[format!("TCCR{n}B")])?, TimerRegister::ControlB));
+        }
+        let mut pair = |name: String, low: TimerRegister, high: TimerRegister| {
+            let address = named(&[name])?;
+            registers.push((address, low));
+            if wide {
+                registers.push((address + 1, high));
+            }
+            Some(())
+        };
+        pair(
+            format!("TCNT{n}"),
+            TimerRegister::CountLow,
+            TimerRegister::CountHigh,
+        )?;
+        if wide {
+            pair(
+                format!("ICR{n}"),
+                TimerRegister::LimitLow,
+                TimerRegister::LimitHigh,
+            )?;
+        }
+        let mut channels = Vec::new();
+        for (index, letter) in CHANNELS.iter().enumerate() {
+            let low = TimerRegister::CompareLow(index);
+            let high = TimerRegister::CompareHigh(index);
+            let is_limit = high_speed && *letter == 'C';
+            if is_limit || pair(format!("OCR{n}{letter}"), low, high).is_none() {
+                break;
+            }
+            channels.push(Channel {
+                output: silicon.outputs.get(letter).map(|pin| pins.claim(*pin)),
+                complement: silicon.complements.get(letter).map(|pin| pins.claim(*pin)),
+                ..Channel::default()
+            });
+        }
+
+        let mut sources = vec![(
+            "OVF".to_string(),
+            "TOIE".into(),
+            "TOV".into(),
+            flag::OVERFLOW,
+        )];
+        sources.push((
+            "CAPT".to_string(),
+            "ICIE".to_string(),
+            "ICF".to_string(),
+            flag::CAPTURE,
+        ));
+        let mut bits = (Vec::new(), Vec::new(), Vec::new());
+        for (letter, flag) in CHANNELS.iter().zip(flag::COMPARE).take(channels.len()) {
+            sources.push((format!("COMP{letter}"), "OCIE".into(), "OCF".into(), flag));
+        }
+        for (event, enable, raised, flag) in sources {
+            let suffix = event.strip_prefix("COMP").unwrap_or("");
+            let enable = named(&[format!("{enable}{n}{suffix}")]);
+            let raised = named(&[format!("{raised}{n}{suffix}")]);
+            let vector =
+                named(&["TIMER", "TIM"].map(|timer| format!("{timer}{n}_{event}_vect_num")));
+            let (Some(enable), Some(raised), Some(vector)) = (enable, raised, vector) else {
+                continue;
+            };
+            bits.0.push(SharedBit { bit: enable, flag });
+            bits.1.push(SharedBit { bit: raised, flag });
+            bits.2.push((flag, vector as u8));
+        }
+        let max = if wide { 0xFFFF } else { 0xFF };
+        let mut timer = Self {
+            number: n,
+            counter: Counter::new(max, channels),
+            registers,
+            mask_register: named(&[format!("TIMSK{n}"), "TIMSK".into()])?,
+            flag_register: named(&[format!("TIFR{n}"), "TIFR".into()])?,
+            vectors: bits.2,
+            kind: silicon.kind,
+            clock: silicon.clock,
+            mask_bits: bits.0,
+            flag_bits: bits.1,
+            control: [0; 3],
+            temp: 0,
+            powered_down: false,
+        };
+        timer.clear();
+        Some(timer)
+    }
+
+    /// Which prescaler clocks it.
+    pub fn clock(&self) -> ClockChoices {
+        self.clock
+    }
+
+    /// All registers to their initial values.
+    pub fn reset(&mut self, at: Moment, prescaler: &Prescaler, pins: &mut Pins) {
+        self.counter.advance(at, prescaler, pins);
+        self.clear();
+        self.counter.connect(at, pins);
+        self.counter.mark_periods(at, pins);
+    }
+
+    fn clear(&mut self) {
+        (self.control, self.temp, self.powered_down) = ([0; 3], 0, false);
+        let counter = &mut self.counter;
+        for channel in &mut counter.channels {
+            let (output, complement) = (channel.output, channel.complement);
+            *channel = Channel {
+                output,
+                complement,
+                ..Channel::default()
+            };
+        }
+        // OCR1C of the high-speed timer starts at 0xFF, ICR at 0.
+        counter.limit = if self.kind == TimerKind::HighSpeed {
+            0xFF
+        } else {
+            0
+        };
+        (counter.flags, counter.enabled, counter.division) = (0, 0, 0);
+        counter.set_count(0);
+        counter.set_mode(Shape::Plain, Top::Fixed(counter.max));
+    }
+
+    /// Bits of the shared TIMSK that are this timer's.
+    pub fn mask(&self) -> u8 {
+        gather(&self.mask_bits, self.counter.enabled)
+    }
+
+    /// Bits of the shared TIFR that are this timer's.
+    pub fn flags(&self) -> u8 {
+        gather(&self.flag_bits, self.counter.flags)
+    }
+
+    pub fn write_mask(&mut self, value: u8) {
+        self.counter.enabled = scatter(&self.mask_bits, value);
+    }
+
+    /// Flags are cleared by writing ones.
+    pub fn write_flags(&mut self, value: u8) {
+        self.counter.flags &= !scatter(&self.flag_bits, value);
+    }
+
+    pub fn set_powered_down(&mut self, powered_down: bool, at: Moment, pins: &mut Pins) {
+        if self.powered_down != powered_down {
+            self.powered_down = powered_down;
+            self.decode(at, pins);
+        }
+    }
+
+    /// The register's value; the counter must have been advanced to now.
+    pub fn peek(&self, register: TimerRegister) -> u8 {
+        let counter = &self.counter;
+        match register {
+            TimerRegister::ControlA => self.control[0],
+            TimerRegister::ControlB => self.control[1],
+            TimerRegister::ControlC => self.control[2],
+            TimerRegister::CountLow => counter.count() as u8,
+            TimerRegister::CompareLow(channel) => counter.channels[channel].buffer as u8,
+            TimerRegister::CompareHigh(channel) => (counter.channels[channel].buffer >> 8) as u8,
+            TimerRegister::LimitLow => counter.limit as u8,
+            TimerRegister::CountHigh | TimerRegister::LimitHigh => self.temp,
+        }
+    }
+
+    /// As [`peek`](Self::peek), with what a read by the firmware does: reading the low byte of the
+    /// counter or of ICR catches the high one ('Accessing 16-bit Registers').
+    pub fn read(&mut self, register: TimerRegister) -> u8 {
+        match register {
+            TimerRegister::CountLow => self.temp = (self.counter.count() >> 8) as u8,
+            TimerRegister::LimitLow => self.temp = (self.counter.limit >> 8) as u8,
+            _ => {}
+        }
+        self.peek(register)
+    }
+
+    /// Takes a write; the counter must have been advanced to `at`.
+    pub fn write(&mut self, register: TimerRegister, value: u8, at: Moment, pins: &mut Pins) {
+        let wide = self.kind == TimerKind::SixteenBit;
+        let whole = if wide {
+            u16::from_be_bytes([self.temp, value])
+        } else {
+            u16::from(value)
+        };
+        match register {
+            TimerRegister::ControlA => self.control[0] = value,
+            TimerRegister::ControlB => self.control[1] = value,
+            TimerRegister::ControlC => self.control[2] = value,
+            TimerRegister::CountLow => return self.counter.set_count(whole),
+            TimerRegister::CompareLow(channel) => return self.counter.set_compare(channel, whole),
+            TimerRegister::LimitLow => self.counter.limit = whole,
+            TimerRegister::CountHigh | TimerRegister::CompareHigh(_) | TimerRegister::LimitHigh => {
+                return self.temp = value;
+            }
+        }
+        if self.kind == TimerKind::EightBit && register == TimerRegister::ControlB {
+            self.force(value >> 7 & 1 != 0, value >> 6 & 1 != 0, at, pins);
+        }
+        self.decode(at, pins);
+    }
+
+    fn force(&mut self, a: bool, b: bool, at: Moment, pins: &mut Pins) {
+        self.control[1] &= 0x3F;
+        if self.counter.shape == Shape::Plain {
+            for (channel, _) in [a, b].iter().enumerate().filter(|(_, forced)| **forced) {
+                self.counter.force_match(channel, at, pins);
+            }
+        }
+    }
+
+    /// Works out mode, outputs and clock from the control registers.
+    fn decode(&mut self, at: Moment, pins: &mut Pins) {
+        let [a, b, c] = self.control;
+        let ((shape, top), select) = match self.kind {
+            TimerKind::EightBit => (eight_bit_mode(a & 3 | b >> 1 & 4), b & 7),
+            TimerKind::SixteenBit => (sixteen_bit_mode(a & 3 | b >> 1 & 12), b & 7),
+            TimerKind::HighSpeed => (high_speed_mode(a, c), a & 0x0F),
+        };
+        let counter = &mut self.counter;
+        if (counter.shape, counter.top) != (shape, top) {
+            counter.set_mode(shape, top);
+        }
+        counter.zero_is_off = self.kind == TimerKind::HighSpeed;
+        for index in 0..counter.channels.len() {
+            let (com, pwm) = match (self.kind, index) {
+                (TimerKind::HighSpeed, 0) => (a >> 4 & 3, a >> 6 & 1 != 0),
+                (TimerKind::HighSpeed, _) => (c >> 4 & 3, c >> 6 & 1 != 0),
+                _ => (a >> (6 - 2 * index) & 3, shape != Shape::Plain),
+            };
+            let channel = &mut counter.channels[index];
+            let paired = self.kind == TimerKind::HighSpeed && pwm && com == 1;
+            channel.complement_connected = paired;
+            channel.on_match = match com {
+                0 => OnMatch::Nothing,
+                1 if paired => OnMatch::Clear,
+                // In a PWM mode only channel A toggles, and only where its register is not needed
+                // otherwise: 'Compare Output Mode' tables.
+                1 if pwm && !(index == 0 && may_toggle(self.kind, shape, top)) => OnMatch::Nothing,
+                1 => OnMatch::Toggle,
+                2 => OnMatch::Clear,
+                _ => OnMatch::Set,
+            };
+        }
+        let was_running = counter.division != 0;
+        counter.division = if self.powered_down {
+            0
+        } else {
+            division(self.clock, select)
+        };
+        counter.connect(at, pins);
+        if was_running != (counter.division != 0) {
+            counter.mark_periods(at, pins);
+        }
+    }
+
+    /// GTCCR of the high-speed timer holds the control bits of its channel B.
+    pub fn write_shared_control(&mut self, value: u8, at: Moment, pins: &mut Pins) {
+        if self.kind == TimerKind::HighSpeed {
+            self.write(TimerRegister::ControlC, value, at, pins);
+        }
+    }
+}
+
+/// `flags` at their places in a shared register.
+fn gather(bits: &[SharedBit], flags: u8) -> u8 {
+    bits.iter()
+        .filter(|b| flags & b.flag != 0)
+        .fold(0, |value, b| value | 1 << b.bit)
+}
+
+/// The flags whose places in a shared register's `value` are set.
+fn scatter(bits: &[SharedBit], value: u8) -> u8 {
+    bits.iter()
+        .filter(|b| value >> b.bit & 1 != 0)
+        .fold(0, |flags, b| flags | b.flag)
+}
+
+/// Table 'Waveform Generation Mode Bit Description' of the 8-bit timers.
+fn eight_bit_mode(wgm: u8) -> (Shape, Top) {
+    match wgm {
+        1 => (Shape::PhaseCorrect, Top::Fixed(0xFF)),
+        2 => (Shape::Plain, Top::CompareA),
+        3 => (Shape::Fast, Top::Fixed(0xFF)),
+        5 => (Shape::PhaseCorrect, Top::CompareA),
+        7 => (Shape::Fast, Top::CompareA),
+        _ => (Shape::Plain, Top::Fixed(0xFF)),
+    }
+}
+
+/// Table 'Waveform Generation Mode Bit Description' of the 16-bit timers.
+fn sixteen_bit_mode(wgm: u8) -> (Shape, Top) {
+    match wgm {
+        1 => (Shape::PhaseCorrect, Top::Fixed(0xFF)),
+        2 => (Shape::PhaseCorrect, Top::Fixed(0x1FF)),
+        3 => (Shape::PhaseCorrect, Top::Fixed(0x3FF)),
+        4 => (Shape::Plain, Top::CompareA),
+        5 => (Shape::Fast, Top::Fixed(0xFF)),
+        6 => (Shape::Fast, Top::Fixed(0x1FF)),
+        7 => (Shape::Fast, Top::Fixed(0x3FF)),
+        8 => (Shape::PhaseFrequencyCorrect, Top::Limit),
+        9 => (Shape::PhaseFrequencyCorrect, Top::CompareA),
+        10 => (Shape::PhaseCorrect, Top::Limit),
+        11 => (Shape::PhaseCorrect, Top::CompareA),
+        12 => (Shape::Plain, Top::Limit),
+        14 => (Shape::Fast, Top::Limit),
+        15 => (Shape::Fast, Top::CompareA),
+        _ => (Shape::Plain, Top::Fixed(0xFFFF)),
+    }
+}
+
+/// TCCR1 of ATtiny25/45/85: CTC1 bit 7, PWM1A bit 6; PWM1B is bit 6 of GTCCR. OCR1C limits the
+/// count in all of them.
+fn high_speed_mode(tccr: u8, gtccr: u8) -> (Shape, Top) {
+    match ((tccr | gtccr) >> 6 & 1 != 0, tccr >> 7 != 0) {
+        (true, _) => (Shape::Fast, Top::Limit),
+        (false, true) => (Shape::Plain, Top::Limit),
+        (false, false) => (Shape::Plain, Top::Fixed(0xFF)),
+    }
+}
+
+/// Tables 'Compare Output Mode' for fast and phase-correct PWM, COMnA1:0 = 1.
+fn may_toggle(kind: TimerKind, shape: Shape, top: Top) -> bool {
+    match (kind, shape) {
+        (TimerKind::SixteenBit, Shape::Fast) => matches!(top, Top::CompareA | Top::Limit),
+        _ => top == Top::CompareA,
+    }
+}
+
+/// Table 'Clock Select Bit Description': system clocks a tick, 0 for none. An external clock
+/// counts as none.
+fn division(clock: ClockChoices, select: u8) -> u32 {
+    const SYSTEM: [u32; 8] = [0, 1, 8, 64, 256, 1024, 0, 0];
+    const OWN: [u32; 8] = [0, 1, 8, 32, 64, 128, 256, 1024];
+    match (clock, select) {
+        (ClockChoices::System, select) => SYSTEM[usize::from(select)],
+        (ClockChoices::Own, select) => OWN[usize::from(select)],
+        (ClockChoices::Binary, 0) => 0,
+        (ClockChoices::Binary, select) => 1 << (select - 1),
+    }
+}
