@@ -264,11 +264,16 @@ impl Counter {
 
     /// One tick of the timer's clock: what the count was decides what happens, then it moves on.
     fn tick(&mut self, at: Moment, pins: &mut Pins) {
-        let mut matched = [false; 3];
-        for index in 0..self.channels.len() {
-            matched[index] = !self.blocked && self.channels[index].compare == self.count;
-            if matched[index] {
-                self.raise(flag::COMPARE[index], at);
+        let matched: [bool; 3] = std::array::from_fn(|index| {
+            !self.blocked
+                && self
+                    .channels
+                    .get(index)
+                    .is_some_and(|c| c.compare == self.count)
+        });
+        for (matched, compare_flag) in matched.into_iter().zip(flag::COMPARE) {
+            if matched {
+                self.raise(compare_flag, at);
             }
         }
         self.blocked = false;

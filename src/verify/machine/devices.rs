@@ -4,8 +4,10 @@
 use super::core::Bus;
 use super::doubt::{Doubt, Doubted};
 use super::eeprom::{Eeprom, EepromRegister};
+use super::external::External;
 use super::moment::Moment;
 use super::part::{ClockChoices, Part};
+use super::pin::Pin;
 use super::pins::Pins;
 use super::prescaler::Prescaler;
 use super::timer::{Timer, TimerRegister};
@@ -40,8 +42,10 @@ enum Route {
     Prescalers,
     /// PRR.
     PowerReduction,
-    /// MCUCR, and SMCR where there is one.
+    /// Bits that others look at: MCUCR, SMCR, what the external interrupts go by.
     Control,
+    /// GIFR, EIFR, PCIFR.
+    ExternalFlags,
     /// A peripheral that is not modelled; using it, by any of these bits, is reported.
     Foreign(&'static str, u8),
 }
@@ -52,6 +56,7 @@ pub(super) enum Source {
     Timer { index: usize, flag: u8 },
     EepromReady,
     Watchdog,
+    External,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,6 +83,7 @@ pub(super) struct Devices {
     pub timers: Vec<Timer>,
     pub eeprom: Eeprom,
     pub watchdog: Watchdog,
+    external: External,
     pub doubts: Vec<Doubted>,
     /// Every write to a register that a peripheral answers to, if wanted.
     pub writes: Option<Vec<RegisterWrite>>,
@@ -119,7 +125,8 @@ impl Devices {
             .iter()
             .filter_map(|t| Timer::of(part, t, &mut pins))
             .collect();
-        let routes = routes(part, &timers);
+        let external = External::of(part);
+        let routes = routes(part, &timers, &external);
         let last = routes
             .iter()
             .map(|(address, _)| *address)
@@ -142,6 +149,7 @@ impl Devices {
             timers,
             eeprom: Eeprom::new(part.geometry.eeprom_size, clock),
             watchdog: Watchdog::new(clock),
+            external,
             doubts: Vec::new(),
             writes: None,
             halt: 0,
@@ -190,6 +198,7 @@ impl Devices {
         self.system_prescaler.reset(at, false);
         self.own_prescaler.reset(at, false);
         self.eeprom.reset();
+        self.external.reset();
         self.watchdog.reset(at, by_watchdog);
         self.control.fill(0);
         if by_watchdog {
@@ -226,11 +235,12 @@ impl Devices {
     }
 
     /// The processor begins to serve a request: its flag clears.
-    pub fn acknowledge(&mut self, source: Source) {
-        match source {
+    pub fn acknowledge(&mut self, request: Request) {
+        match request.source {
             Source::Timer { index, flag } => self.timers[index].counter.flags &= !flag,
             Source::EepromReady => {}
             Source::Watchdog => self.watchdog.acknowledge(),
+            Source::External => self.external.acknowledge(request.vector),
         }
         self.refresh();
     }
@@ -267,13 +277,20 @@ impl Devices {
             Route::Eeprom(register) => self.eeprom.peek(register),
             Route::Watchdog => self.watchdog.peek(),
             Route::ResetFlags => self.reset_flags,
+            Route::ExternalFlags => self.external.flags(register),
             Route::Prescalers | Route::PowerReduction | Route::Control | Route::Foreign(..) => {
                 self.control[usize::from(register)]
             }
         }
     }
 
-    pub fn sync_timers(&mut self, to: Moment) {
+    /// Brings up to `now` what is only worked out when it matters.
+    pub fn catch_up(&mut self, now: Moment) {
+        self.sync_timers(now);
+        self.eeprom.advance(now);
+    }
+
+    fn sync_timers(&mut self, to: Moment) {
         for timer in &mut self.timers {
             let prescaler = prescaler(timer, &self.system_prescaler, &self.own_prescaler);
             timer.counter.advance(to, prescaler, &mut self.pins);
@@ -346,7 +363,32 @@ impl Devices {
                 },
             );
         }
+        for vector in self.external.requests(&self.pins, &self.control) {
+            propose(
+                &mut self.pending,
+                Request {
+                    vector,
+                    source: Source::External,
+                    since: None,
+                },
+            );
+        }
         self.next = next;
+    }
+
+    /// Puts a level on a pin from outside, or lets go of it.
+    pub fn drive(&mut self, pin: Pin, level: Option<bool>, at: Moment) {
+        self.sync_timers(at);
+        self.pins.set_external(pin, level, at);
+        self.notice_inputs();
+        self.refresh();
+    }
+
+    fn notice_inputs(&mut self) {
+        let changed = self.pins.take_input_changes();
+        if changed != 0 {
+            self.external.notice(changed, &self.pins, &self.control);
+        }
     }
 
     fn doubt(&mut self, at: Moment, doubt: Doubt) {
@@ -446,26 +488,24 @@ impl Bus for Devices {
             return;
         };
         match route {
-            Route::Input(port) => {
+            Route::Input(_) | Route::Direction(_) | Route::Latch(_) => {
                 self.sync_timers(at);
-                self.pins.toggle_latches(port, value, at);
-                return;
-            }
-            Route::Direction(port) => {
-                self.sync_timers(at);
-                self.pins.write_directions(port, value, at);
-                return;
-            }
-            Route::Latch(port) => {
-                self.sync_timers(at);
-                self.pins.write_latches(port, value, at);
-                return;
+                match route {
+                    Route::Input(port) => self.pins.toggle_latches(port, value, at),
+                    Route::Direction(port) => self.pins.write_directions(port, value, at),
+                    Route::Latch(port) => self.pins.write_latches(port, value, at),
+                    _ => unreachable!("matched above"),
+                }
+                self.notice_inputs();
             }
             Route::Timer(index, register) => {
                 let timer = &mut self.timers[index];
                 let prescaler = prescaler(timer, &self.system_prescaler, &self.own_prescaler);
                 timer.counter.advance(at, prescaler, &mut self.pins);
                 timer.write(register, value, at, &mut self.pins);
+                if timer.only_buffers(register) {
+                    return;
+                }
                 self.check_holding(at);
             }
             Route::TimerMasks => {
@@ -494,6 +534,7 @@ impl Bus for Devices {
                 self.reset_flags &= value;
                 self.watchdog.held_on &= self.reset_flags & WATCHDOG_FLAG != 0;
             }
+            Route::ExternalFlags => self.external.write_flags(register, value),
             Route::Prescalers => self.write_prescalers(register, value, at),
             Route::PowerReduction => self.write_power(register, value, at),
             Route::Control => self.write_control(register, value, at),
@@ -512,7 +553,7 @@ impl Bus for Devices {
     fn write_bit(&mut self, register: u16, bit: u8, set: bool, at: Moment) {
         let mask = 1 << bit;
         match self.route(register) {
-            Some(Route::Input(_) | Route::TimerFlags) => {
+            Some(Route::Input(_) | Route::TimerFlags | Route::ExternalFlags) => {
                 if set {
                     self.write(register, mask, at);
                 }
@@ -552,7 +593,7 @@ const FOREIGN: [(&str, u8); 8] = [
     ("USICR", 0xFF),
 ];
 
-fn routes(part: &Part, timers: &[Timer]) -> Vec<(u16, Route)> {
+fn routes(part: &Part, timers: &[Timer], external: &External) -> Vec<(u16, Route)> {
     let mut routes: Vec<(u16, Route)> = Vec::new();
     let mut add = |names: &[&str], route: Route| {
         if let Some(address) = part.value(names) {
@@ -591,6 +632,18 @@ fn routes(part: &Part, timers: &[Timer]) -> Vec<(u16, Route)> {
         routes.push((timer.mask_register, Route::TimerMasks));
         routes.push((timer.flag_register, Route::TimerFlags));
     }
+    routes.extend(
+        external
+            .control_registers()
+            .into_iter()
+            .map(|a| (a, Route::Control)),
+    );
+    routes.extend(
+        external
+            .flag_registers()
+            .into_iter()
+            .map(|a| (a, Route::ExternalFlags)),
+    );
     routes.sort_by_key(|(address, _)| *address);
     routes.dedup();
     routes

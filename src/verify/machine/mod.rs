@@ -19,6 +19,7 @@ mod counter;
 mod devices;
 mod doubt;
 mod eeprom;
+mod external;
 mod meters;
 mod moment;
 mod part;
@@ -337,13 +338,9 @@ impl Machine {
 
     /// Enters an interrupt: the return address goes on the stack, the I flag clears.
     fn enter(&mut self, request: Request, asked: Moment) {
-        let Request {
-            vector,
-            source,
-            since,
-        } = request;
+        let Request { vector, since, .. } = request;
         let entered = self.core.now();
-        self.core.bus_mut().acknowledge(source);
+        self.core.bus_mut().acknowledge(request);
         let [high, low] = ((self.core.pc() / 2) as u16).to_be_bytes();
         let stack = self.core.stack_pointer();
         let ram_end = self.part.geometry.ram_end;
@@ -375,7 +372,7 @@ impl Machine {
     /// Brings the peripherals up to now, which they reach lazily.
     fn sync(&mut self) {
         let now = self.core.now();
-        self.core.bus_mut().sync_timers(now);
+        self.core.bus_mut().catch_up(now);
     }
 }
 
@@ -464,7 +461,9 @@ impl Machine {
         self.part.value(&[register])
     }
 
-    pub fn eeprom(&self) -> &[u8] {
+    /// What the EEPROM holds; a byte being programmed shows its old value.
+    pub fn eeprom(&mut self) -> &[u8] {
+        self.sync();
         self.core.bus().eeprom.cells()
     }
 
@@ -488,9 +487,8 @@ impl Machine {
 
     /// Puts a level on a pin from outside (a pressed button pulls it low), or lets go of it.
     pub fn drive(&mut self, pin: Pin, level: Option<bool>) {
-        self.sync();
         let now = self.now();
-        self.core.bus_mut().pins.set_external(pin, level, now);
+        self.core.bus_mut().drive(pin, level, now);
     }
 
     /// What a pin puts out now.

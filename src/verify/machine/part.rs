@@ -24,6 +24,8 @@ pub struct Part {
     /// Instruction set, as in [`Firmware::instruction_set`](crate::verify::Firmware).
     pub instruction_set: u32,
     pub(super) timers: Vec<TimerSilicon>,
+    pub(super) external: Vec<Pin>,
+    pub(super) pin_change: Vec<char>,
     registers: BTreeMap<String, u16>,
 }
 
@@ -32,6 +34,10 @@ pub struct Part {
 #[serde(deny_unknown_fields)]
 struct Silicon {
     parts: Vec<String>,
+    /// Pins of INT0, INT1 and so on.
+    external: Vec<Pin>,
+    /// Ports of PCMSK0, PCMSK1 and so on.
+    pin_change: Vec<char>,
     timers: Vec<TimerSilicon>,
 }
 
@@ -117,6 +123,8 @@ impl Part {
             geometry,
             instruction_set: u32::from(need("__AVR_ARCH__")?),
             timers: silicon.timers.clone(),
+            external: silicon.external.clone(),
+            pin_change: silicon.pin_change.clone(),
             registers,
         })
     }
@@ -148,9 +156,8 @@ fn wanted() -> Vec<String> {
         "MCUCR MCUSR SMCR GTCCR PRR PRR0 PRR1 TIMSK TIFR WDTCR WDTCSR EECR EEDR EEARL EEARH EEAR",
         "SE SM0 SM1 SM2 PUD EE_RDY_vect_num EE_READY_vect_num EEPROM_Ready_vect_num",
         "WDT_vect_num WATCHDOG_vect_num WDT_OVERFLOW_vect_num",
-        "GIMSK GIFR EIMSK EIFR EICRA PCICR PCIFR PCMSK EXT_INT0_vect_num",
-        "ISC00 ISC01 ISC10 ISC11 INT0 INT1 INTF0 INTF1",
-        "ADCSRA ACSR UCSRB UCSR0B UCSR1B SPCR TWCR USICR CLKPR",
+        "GIMSK GIFR EIMSK EIFR EICRA PCICR PCIFR PCMSK PCIE PCIF EXT_INT0_vect_num",
+        "GPIOR0 GPIOR1 GPIOR2 ADCSRA ACSR UCSRB UCSR0B UCSR1B SPCR TWCR USICR CLKPR",
     ]
     .join(" ")
     .split(' ')
@@ -162,7 +169,8 @@ fn wanted() -> Vec<String> {
     for n in 0..=4 {
         names.extend(["TIMSK", "TIFR", "TOIE", "TOV", "ICIE", "ICF"].map(|r| format!("{r}{n}")));
         names.extend(["TCNT", "ICR", "PRTIM"].map(|r| format!("{r}{n}")));
-        names.extend(["PCMSK", "PCIE", "PCIF"].map(|r| format!("{r}{n}")));
+        names.extend(["PCMSK", "PCIE", "PCIF", "INT", "INTF"].map(|r| format!("{r}{n}")));
+        names.push(format!("ISC{n}0"));
         names.extend([format!("PCINT{n}_vect_num"), format!("INT{n}_vect_num")]);
         names.extend(['A', 'B'].map(|side| format!("TCCR{n}{side}")));
         names.push(format!("TCCR{n}"));

@@ -175,16 +175,18 @@ impl Pins {
     }
 
     pub fn write_latches(&mut self, port: u8, value: u8, at: Moment) {
-        self.write_byte(port, value, at, |state, bit| state.latch = bit);
+        let changes = value ^ self.latches(port);
+        self.flip_bits(port, changes, at, |state| state.latch = !state.latch);
     }
 
     pub fn write_directions(&mut self, port: u8, value: u8, at: Moment) {
-        self.write_byte(port, value, at, |state, bit| state.output = bit);
+        let changes = value ^ self.directions(port);
+        self.flip_bits(port, changes, at, |state| state.output = !state.output);
     }
 
     /// Writing ones to PIN toggles the latch.
     pub fn toggle_latches(&mut self, port: u8, value: u8, at: Moment) {
-        self.write_byte(port, value, at, |state, bit| state.latch ^= bit);
+        self.flip_bits(port, value, at, |state| state.latch = !state.latch);
     }
 
     /// What a pin puts out now.
@@ -246,8 +248,9 @@ impl Pins {
         std::mem::take(&mut self.changed)
     }
 
-    pub fn input(&self, index: usize) -> bool {
-        self.states[index].input
+    /// The level at a pin, whoever makes it.
+    pub fn input(&self, pin: Pin) -> bool {
+        self.states[pin.index()].input
     }
 
     fn byte(&self, port: u8, bit_of: impl Fn(&State) -> bool) -> u8 {
@@ -258,10 +261,10 @@ impl Pins {
             .fold(0, |byte, state| byte << 1 | u8::from(bit_of(state)))
     }
 
-    fn write_byte(&mut self, port: u8, value: u8, at: Moment, set: impl Fn(&mut State, bool)) {
-        for bit in 0..8 {
+    fn flip_bits(&mut self, port: u8, changes: u8, at: Moment, flip: impl Fn(&mut State)) {
+        for bit in (0..8).filter(|bit| changes >> bit & 1 != 0) {
             let index = usize::from(port) * 8 + bit;
-            set(&mut self.states[index], value >> bit & 1 != 0);
+            flip(&mut self.states[index]);
             self.settle(index, at);
         }
     }

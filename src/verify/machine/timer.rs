@@ -265,6 +265,15 @@ impl Timer {
         self.decode(at, pins);
     }
 
+    /// Whether a write of `register` only waits for BOTTOM or TOP, and so changes nothing yet.
+    pub fn only_buffers(&self, register: TimerRegister) -> bool {
+        let compare = matches!(
+            register,
+            TimerRegister::CompareLow(_) | TimerRegister::CompareHigh(_)
+        );
+        compare && self.counter.shape != Shape::Plain
+    }
+
     fn force(&mut self, a: bool, b: bool, at: Moment, pins: &mut Pins) {
         self.control[1] &= 0x3F;
         if self.counter.shape == Shape::Plain {

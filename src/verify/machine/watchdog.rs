@@ -27,7 +27,7 @@ pub(super) struct Watchdog {
     control: u8,
     change_until: Moment,
     fed: Moment,
-    /// WDRF in MCUSR holds WDE set.
+    /// WDRF in MCUSR keeps WDE from being cleared.
     pub held_on: bool,
 }
 
@@ -44,8 +44,8 @@ impl Watchdog {
 
     /// After a watchdog reset it runs on at its shortest time-out; after power-up it is off.
     pub fn reset(&mut self, at: Moment, by_watchdog: bool) {
-        (self.control, self.change_until, self.fed) = (0, Moment(0), at);
-        self.held_on = by_watchdog;
+        self.control = if by_watchdog { ENABLE } else { 0 };
+        (self.change_until, self.fed, self.held_on) = (Moment(0), at, by_watchdog);
     }
 
     /// The WDR instruction.
@@ -54,11 +54,7 @@ impl Watchdog {
     }
 
     pub fn is_running(&self) -> bool {
-        self.resets() || self.control & INTERRUPT_ENABLE != 0
-    }
-
-    fn resets(&self) -> bool {
-        self.held_on || self.control & ENABLE != 0
+        self.control & (ENABLE | INTERRUPT_ENABLE) != 0
     }
 
     pub fn interrupts(&self) -> bool {
@@ -70,7 +66,7 @@ impl Watchdog {
     /// time-out resets.
     pub fn acknowledge(&mut self) {
         self.control &= !INTERRUPT_FLAG;
-        if self.resets() {
+        if self.control & ENABLE != 0 {
             self.control &= !INTERRUPT_ENABLE;
         }
     }
@@ -95,7 +91,7 @@ impl Watchdog {
     }
 
     pub fn peek(&self) -> u8 {
-        self.control | if self.held_on { ENABLE } else { 0 }
+        self.control
     }
 
     /// Takes a write of WDTCR. WDE can be set at any time; clearing it, or changing the time-out,
@@ -108,7 +104,8 @@ impl Watchdog {
             true => value & protected,
             false => self.control & protected | value & ENABLE,
         };
-        self.control = flag | value & INTERRUPT_ENABLE | settled;
+        let held = if self.held_on { ENABLE } else { 0 };
+        self.control = flag | value & INTERRUPT_ENABLE | settled | held;
         if !may_change && value & CHANGE_ENABLE != 0 && value & ENABLE != 0 {
             self.control |= CHANGE_ENABLE;
             self.change_until = at + CHANGE_WINDOW;
@@ -155,12 +152,19 @@ mod tests {
     }
 
     #[test]
-    fn after_a_reset_it_runs_at_16_ms_until_the_flag_is_cleared() {
+    fn after_its_reset_it_runs_at_16_ms_and_stops_only_once_wdrf_is_clear() {
         let mut watchdog = running(6);
         watchdog.reset(Moment(1000), true);
         assert_eq!(watchdog.next_event(), Moment(1000 + 128_000));
+        let stop = |watchdog: &mut Watchdog, at: Moment| {
+            watchdog.write(CHANGE_ENABLE | ENABLE, at);
+            watchdog.write(0, at + 1);
+            watchdog.is_running()
+        };
+        assert!(stop(&mut watchdog, Moment(2000)), "WDRF holds it");
         watchdog.held_on = false;
-        assert_eq!(watchdog.next_event(), Moment::NEVER);
+        assert!(watchdog.is_running(), "clearing WDRF alone stops nothing");
+        assert!(!stop(&mut watchdog, Moment(3000)));
     }
 
     #[test]
