@@ -1,6 +1,7 @@
 //! The counter that divides the system clock for a timer (datasheets, 'Timer/Counter Prescalers').
 
 use super::moment::Moment;
+use super::part::ClockChoices;
 
 /// A free-running prescaler. Its taps tick at whole multiples of their division after its zero.
 #[derive(Debug, Clone, Copy, Default)]
@@ -54,6 +55,36 @@ impl Prescaler {
         }
         let ticks = self.ticks(division, from) + count;
         self.zero + ticks.saturating_mul(u64::from(division))
+    }
+}
+
+/// The prescalers of a part.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Prescalers {
+    /// Shared by the timers that count the system clock in the common divisions.
+    pub system: Prescaler,
+    /// Of the one timer that has its own.
+    pub own: Prescaler,
+}
+
+impl Prescalers {
+    pub fn starting(at: Moment) -> Self {
+        let fresh = Prescaler {
+            zero: at,
+            held_at: None,
+        };
+        Self {
+            system: fresh,
+            own: fresh,
+        }
+    }
+
+    #[inline]
+    pub fn of(&self, clock: ClockChoices) -> &Prescaler {
+        match clock {
+            ClockChoices::System => &self.system,
+            ClockChoices::Own | ClockChoices::Binary => &self.own,
+        }
     }
 }
 

@@ -1,6 +1,7 @@
 //! The registers of a timer: what the firmware writes to them, decoded for the [`Counter`].
 
 use super::counter::{Channel, Counter, OnMatch, Shape, Top, flag};
+use super::modes::{division, eight_bit_mode, high_speed_mode, may_toggle, sixteen_bit_mode};
 use super::moment::Moment;
 use super::part::{ClockChoices, Part, TimerKind, TimerSilicon};
 use super::pins::Pins;
@@ -57,94 +58,43 @@ impl Timer {
     /// its registers.
     pub fn of(part: &Part, silicon: &TimerSilicon, pins: &mut Pins) -> Option<Self> {
         let n = silicon.number;
-        let wide = silicon.kind == TimerKind::SixteenBit;
-        let high_speed = silicon.kind == TimerKind::HighSpeed;
-        let named =
-            |names: &[String]| part.value(&names.iter().map(String::as_str).collect::<Vec<_>>());
-        let mut registers = Vec::new();
-        if high_speed {
-            registers.push((named(&[format!("TCCR{n}")])?, TimerRegister::ControlA));
-            registers.push((named(&[format!("OCR{n}C")])?, TimerRegister::LimitLow));
+        let letters = channel_letters(part, silicon);
+        let channels = letters.iter().map(|letter| Channel {
+            output: silicon.outputs.get(letter).map(|pin| pins.claim(*pin)),
+            complement: silicon.complements.get(letter).map(|pin| pins.claim(*pin)),
+            ..Channel::default()
+        });
+        let max = if silicon.kind == TimerKind::SixteenBit {
+            0xFFFF
         } else {
-            registers.push((named(&[format!("TCCR{n}A")])?, TimerRegister::ControlA));
-            registers.push((named(&[format!("TCCR{n}B")])?, TimerRegister::ControlB));
-        }
-        let mut pair = |name: String, low: TimerRegister, high: TimerRegister| {
-            let address = named(&[name])?;
-            registers.push((address, low));
-            if wide {
-                registers.push((address + 1, high));
-            }
-            Some(())
+            0xFF
         };
-        pair(
-            format!("TCNT{n}"),
-            TimerRegister::CountLow,
-            TimerRegister::CountHigh,
-        )?;
-        if wide {
-            pair(
-                format!("ICR{n}"),
-                TimerRegister::LimitLow,
-                TimerRegister::LimitHigh,
-            )?;
-        }
-        let mut channels = Vec::new();
-        for (index, letter) in CHANNELS.iter().enumerate() {
-            let low = TimerRegister::CompareLow(index);
-            let high = TimerRegister::CompareHigh(index);
-            let is_limit = high_speed && *letter == 'C';
-            if is_limit || pair(format!("OCR{n}{letter}"), low, high).is_none() {
-                break;
-            }
-            channels.push(Channel {
-                output: silicon.outputs.get(letter).map(|pin| pins.claim(*pin)),
-                complement: silicon.complements.get(letter).map(|pin| pins.claim(*pin)),
-                ..Channel::default()
-            });
-        }
-
-        let mut sources = vec![(
-            "OVF".to_string(),
-            "TOIE".into(),
-            "TOV".into(),
-            flag::OVERFLOW,
-        )];
-        sources.push((
-            "CAPT".to_string(),
-            "ICIE".to_string(),
-            "ICF".to_string(),
-            flag::CAPTURE,
-        ));
-        let mut bits = (Vec::new(), Vec::new(), Vec::new());
-        for (letter, flag) in CHANNELS.iter().zip(flag::COMPARE).take(channels.len()) {
-            sources.push((format!("COMP{letter}"), "OCIE".into(), "OCF".into(), flag));
-        }
-        for (event, enable, raised, flag) in sources {
-            let suffix = event.strip_prefix("COMP").unwrap_or("");
-            let enable = named(&[format!("{enable}{n}{suffix}")]);
-            let raised = named(&[format!("{raised}{n}{suffix}")]);
-            let vector =
-                named(&["TIMER", "TIM"].map(|timer| format!("{timer}{n}_{event}_vect_num")));
-            let (Some(enable), Some(raised), Some(vector)) = (enable, raised, vector) else {
-                continue;
-            };
-            bits.0.push(SharedBit { bit: enable, flag });
-            bits.1.push(SharedBit { bit: raised, flag });
-            bits.2.push((flag, vector as u8));
-        }
-        let max = if wide { 0xFFFF } else { 0xFF };
+        let counter = Counter::new(max, channels.collect());
+        let sources = sources(part, n, &letters);
+        let shared = |names: [String; 2]| part.value(&[&names[0], &names[1]]);
         let mut timer = Self {
             number: n,
-            counter: Counter::new(max, channels),
-            registers,
-            mask_register: named(&[format!("TIMSK{n}"), "TIMSK".into()])?,
-            flag_register: named(&[format!("TIFR{n}"), "TIFR".into()])?,
-            vectors: bits.2,
+            counter,
+            registers: own_registers(part, silicon, &letters)?,
+            mask_register: shared([format!("TIMSK{n}"), "TIMSK".into()])?,
+            flag_register: shared([format!("TIFR{n}"), "TIFR".into()])?,
+            vectors: sources.iter().map(|s| (s.flag, s.vector)).collect(),
             kind: silicon.kind,
             clock: silicon.clock,
-            mask_bits: bits.0,
-            flag_bits: bits.1,
+            mask_bits: sources
+                .iter()
+                .map(|s| SharedBit {
+                    bit: s.enable,
+                    flag: s.flag,
+                })
+                .collect(),
+            flag_bits: sources
+                .iter()
+                .map(|s| SharedBit {
+                    bit: s.raised,
+                    flag: s.flag,
+                })
+                .collect(),
             control: [0; 3],
             temp: 0,
             powered_down: false,
@@ -336,6 +286,104 @@ impl Timer {
     }
 }
 
+/// The channels that the part's header has a compare register for. OCR1C of the high-speed timer
+/// is no channel's.
+fn channel_letters(part: &Part, silicon: &TimerSilicon) -> Vec<char> {
+    let count = if silicon.kind == TimerKind::HighSpeed {
+        2
+    } else {
+        CHANNELS.len()
+    };
+    let there = |letter: &char| {
+        part.value(&[&format!("OCR{}{letter}", silicon.number)])
+            .is_some()
+    };
+    CHANNELS.into_iter().take(count).take_while(there).collect()
+}
+
+/// The registers of this timer alone, by data address; the high byte of a 16-bit register follows
+/// the low one.
+fn own_registers(
+    part: &Part,
+    silicon: &TimerSilicon,
+    letters: &[char],
+) -> Option<Vec<(u16, TimerRegister)>> {
+    let n = silicon.number;
+    let mut low = match silicon.kind {
+        TimerKind::HighSpeed => vec![
+            (format!("TCCR{n}"), TimerRegister::ControlA, None),
+            (format!("OCR{n}C"), TimerRegister::LimitLow, None),
+        ],
+        _ => vec![
+            (format!("TCCR{n}A"), TimerRegister::ControlA, None),
+            (format!("TCCR{n}B"), TimerRegister::ControlB, None),
+        ],
+    };
+    low.push((
+        format!("TCNT{n}"),
+        TimerRegister::CountLow,
+        Some(TimerRegister::CountHigh),
+    ));
+    if silicon.kind == TimerKind::SixteenBit {
+        low.push((
+            format!("ICR{n}"),
+            TimerRegister::LimitLow,
+            Some(TimerRegister::LimitHigh),
+        ));
+    }
+    for (channel, letter) in letters.iter().enumerate() {
+        let high = Some(TimerRegister::CompareHigh(channel));
+        low.push((
+            format!("OCR{n}{letter}"),
+            TimerRegister::CompareLow(channel),
+            high,
+        ));
+    }
+    let mut registers = Vec::new();
+    for (name, register, high) in low {
+        let address = part.value(&[&name])?;
+        registers.push((address, register));
+        let high = high.filter(|_| silicon.kind == TimerKind::SixteenBit);
+        registers.extend(high.map(|high| (address + 1, high)));
+    }
+    Some(registers)
+}
+
+/// An interrupt source of a timer.
+struct TimerSource {
+    flag: u8,
+    enable: u16,
+    raised: u16,
+    vector: u8,
+}
+
+/// The interrupt sources that the part's header names in full.
+fn sources(part: &Part, n: u8, letters: &[char]) -> Vec<TimerSource> {
+    let source = |flag: u8, event: &str, enable: String, raised: String| {
+        let vectors = ["TIMER", "TIM"].map(|timer| format!("{timer}{n}_{event}_vect_num"));
+        Some(TimerSource {
+            flag,
+            enable: part.value(&[&enable])?,
+            raised: part.value(&[&raised])?,
+            vector: part.value(&[&vectors[0], &vectors[1]])? as u8,
+        })
+    };
+    let overflow = source(flag::OVERFLOW, "OVF", format!("TOIE{n}"), format!("TOV{n}"));
+    let capture = source(flag::CAPTURE, "CAPT", format!("ICIE{n}"), format!("ICF{n}"));
+    let compares = letters
+        .iter()
+        .zip(flag::COMPARE)
+        .filter_map(|(letter, flag)| {
+            let (enable, raised) = (format!("OCIE{n}{letter}"), format!("OCF{n}{letter}"));
+            source(flag, &format!("COMP{letter}"), enable, raised)
+        });
+    overflow
+        .into_iter()
+        .chain(capture)
+        .chain(compares)
+        .collect()
+}
+
 /// `flags` at their places in a shared register.
 fn gather(bits: &[SharedBit], flags: u8) -> u8 {
     bits.iter()
@@ -348,68 +396,4 @@ fn scatter(bits: &[SharedBit], value: u8) -> u8 {
     bits.iter()
         .filter(|b| value >> b.bit & 1 != 0)
         .fold(0, |flags, b| flags | b.flag)
-}
-
-/// Table 'Waveform Generation Mode Bit Description' of the 8-bit timers.
-fn eight_bit_mode(wgm: u8) -> (Shape, Top) {
-    match wgm {
-        1 => (Shape::PhaseCorrect, Top::Fixed(0xFF)),
-        2 => (Shape::Plain, Top::CompareA),
-        3 => (Shape::Fast, Top::Fixed(0xFF)),
-        5 => (Shape::PhaseCorrect, Top::CompareA),
-        7 => (Shape::Fast, Top::CompareA),
-        _ => (Shape::Plain, Top::Fixed(0xFF)),
-    }
-}
-
-/// Table 'Waveform Generation Mode Bit Description' of the 16-bit timers.
-fn sixteen_bit_mode(wgm: u8) -> (Shape, Top) {
-    match wgm {
-        1 => (Shape::PhaseCorrect, Top::Fixed(0xFF)),
-        2 => (Shape::PhaseCorrect, Top::Fixed(0x1FF)),
-        3 => (Shape::PhaseCorrect, Top::Fixed(0x3FF)),
-        4 => (Shape::Plain, Top::CompareA),
-        5 => (Shape::Fast, Top::Fixed(0xFF)),
-        6 => (Shape::Fast, Top::Fixed(0x1FF)),
-        7 => (Shape::Fast, Top::Fixed(0x3FF)),
-        8 => (Shape::PhaseFrequencyCorrect, Top::Limit),
-        9 => (Shape::PhaseFrequencyCorrect, Top::CompareA),
-        10 => (Shape::PhaseCorrect, Top::Limit),
-        11 => (Shape::PhaseCorrect, Top::CompareA),
-        12 => (Shape::Plain, Top::Limit),
-        14 => (Shape::Fast, Top::Limit),
-        15 => (Shape::Fast, Top::CompareA),
-        _ => (Shape::Plain, Top::Fixed(0xFFFF)),
-    }
-}
-
-/// TCCR1 of ATtiny25/45/85: CTC1 bit 7, PWM1A bit 6; PWM1B is bit 6 of GTCCR. OCR1C limits the
-/// count in all of them.
-fn high_speed_mode(tccr: u8, gtccr: u8) -> (Shape, Top) {
-    match ((tccr | gtccr) >> 6 & 1 != 0, tccr >> 7 != 0) {
-        (true, _) => (Shape::Fast, Top::Limit),
-        (false, true) => (Shape::Plain, Top::Limit),
-        (false, false) => (Shape::Plain, Top::Fixed(0xFF)),
-    }
-}
-
-/// Tables 'Compare Output Mode' for fast and phase-correct PWM, COMnA1:0 = 1.
-fn may_toggle(kind: TimerKind, shape: Shape, top: Top) -> bool {
-    match (kind, shape) {
-        (TimerKind::SixteenBit, Shape::Fast) => matches!(top, Top::CompareA | Top::Limit),
-        _ => top == Top::CompareA,
-    }
-}
-
-/// Table 'Clock Select Bit Description': system clocks a tick, 0 for none. An external clock
-/// counts as none.
-fn division(clock: ClockChoices, select: u8) -> u32 {
-    const SYSTEM: [u32; 8] = [0, 1, 8, 64, 256, 1024, 0, 0];
-    const OWN: [u32; 8] = [0, 1, 8, 32, 64, 128, 256, 1024];
-    match (clock, select) {
-        (ClockChoices::System, select) => SYSTEM[usize::from(select)],
-        (ClockChoices::Own, select) => OWN[usize::from(select)],
-        (ClockChoices::Binary, 0) => 0,
-        (ClockChoices::Binary, select) => 1 << (select - 1),
-    }
 }
