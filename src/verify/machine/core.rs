@@ -294,6 +294,10 @@ impl<B: Bus> Core<B> {
     }
 }
 
+// SAFETY: the core owns all it points to, and the simulator keeps nothing per thread; the one
+// thread-local here is set and taken within a single `step`.
+unsafe impl<B: Bus + Send> Send for Core<B> {}
+
 impl<B: Bus> Drop for Core<B> {
     fn drop(&mut self) {
         // SAFETY: both were allocated in `new` and are freed here only.

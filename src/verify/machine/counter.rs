@@ -595,7 +595,7 @@ mod tests {
         bench.run(510 * 6);
         let periods = bench.periods();
         let highs: Vec<u32> = periods.iter().skip(1).map(|p| p.high).collect();
-        // The way down at 255 and the way up at 100; then 100 on both.
+        // The way up still at 255, the way down at 100; then 100 on both.
         assert_eq!(highs, [510, 255 + 100, 200]);
     }
 }

@@ -1,6 +1,6 @@
 //! A simulated chip that runs a firmware as the datasheets say the real one does.
 //!
-//! Only the instruction decoder is a third party's ([`core`]); timers, compare outputs, ports,
+//! Only the instruction decoder is a third party's (`core.rs`); timers, compare outputs, ports,
 //! EEPROM, watchdog, interrupts and sleep are modelled here, each in a file of its own, because the
 //! simulator's are known to be wrong. What that leaves out of account:
 //!
@@ -13,6 +13,24 @@
 //! - resets: the clock goes on through a watchdog reset and the reset delay.
 //!
 //! What the firmware does that is not modelled shows up as a [`Fault`] or a [`Doubt`].
+//!
+//! ```no_run
+//! use duskloom::units::Hertz;
+//! use duskloom::verify::machine::{Machine, Moment, Pin, Watch};
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let mut chip = Machine::load("light.elf".as_ref(), "attiny2313a", Hertz(8e6))?;
+//! let quay: Pin = "PB2".parse()?;
+//! chip.watch(quay, Watch { edges: false, periods: true });
+//! let tick = chip.symbol("tick_done").ok_or("no such symbol")?;
+//! while chip.run_to(tick, Moment(80_000_000))? {
+//!     for period in chip.take_periods() {
+//!         println!("{}: {} of {} cycles", period.pin, period.high, period.length);
+//!     }
+//! }
+//! # Ok(())
+//! # }
+//! ```
 
 mod bus;
 mod core;

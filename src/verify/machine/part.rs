@@ -129,6 +129,16 @@ impl Part {
         })
     }
 
+    /// The part's compare outputs: number of the timer, letter of the channel, pin.
+    pub fn outputs(&self) -> impl Iterator<Item = (u8, char, Pin)> + '_ {
+        self.timers.iter().flat_map(|timer| {
+            timer
+                .outputs
+                .iter()
+                .map(|(channel, pin)| (timer.number, *channel, *pin))
+        })
+    }
+
     /// The value of the first of these names that the part's header defines: a register's data
     /// address, a bit's place, or a vector's number.
     pub(super) fn value(&self, names: &[&str]) -> Option<u16> {
@@ -157,7 +167,7 @@ fn wanted() -> Vec<String> {
         "SE SM0 SM1 SM2 PUD EE_RDY_vect_num EE_READY_vect_num EEPROM_Ready_vect_num",
         "WDT_vect_num WATCHDOG_vect_num WDT_OVERFLOW_vect_num",
         "GIMSK GIFR EIMSK EIFR EICRA PCICR PCIFR PCMSK PCIE PCIF EXT_INT0_vect_num",
-        "GPIOR0 GPIOR1 GPIOR2 ADCSRA ACSR UCSRB UCSR0B UCSR1B SPCR TWCR USICR CLKPR",
+        "GPIOR0 GPIOR1 GPIOR2 ADCSRA ACSR UCSRB UCSR0B UCSR1B SPCR TWCR USICR CLKPR PLLCSR",
     ]
     .join(" ")
     .split(' ')

@@ -32,8 +32,10 @@ pub(super) enum Route {
 }
 
 /// Peripherals that the machine does not have, with the bits that put them to use.
-const FOREIGN: [(&str, u8); 9] = [
+const FOREIGN: [(&str, u8); 11] = [
     ("TCCR4B", 0x0F),
+    ("PLLCSR", 1 << 2),
+    ("CLKPR", 0x0F),
     ("ADCSRA", 1 << 7),
     ("ACSR", 1 << 3),
     ("UCSRB", 0xF8),
