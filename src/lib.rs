@@ -1,5 +1,7 @@
 //! duskloom compiles light patterns into firmware for small AVR chips.
 
+#![deny(unsafe_code)]
+
 pub mod chip;
 pub mod diagnostic;
 pub mod firmware;
@@ -12,3 +14,4 @@ pub mod player;
 pub mod score;
 pub mod spec;
 pub mod units;
+pub mod verify;

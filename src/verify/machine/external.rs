@@ -1,0 +1,190 @@
+//! External and pin-change interrupts (datasheets, 'External Interrupts').
+
+use super::part::Part;
+use super::pin::Pin;
+use super::pins::Pins;
+
+/// A bit of a register, by data address.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct RegisterBit {
+    register: u16,
+    bit: u8,
+}
+
+/// INTn: one pin, with a choice of what on it counts.
+#[derive(Debug, Clone, Copy)]
+struct Line {
+    pin: Pin,
+    enable: RegisterBit,
+    flag: RegisterBit,
+    /// ISCn0; ISCn1 is the next bit.
+    sense: RegisterBit,
+    vector: u8,
+}
+
+/// PCINT: any change on the chosen pins of a port.
+#[derive(Debug, Clone, Copy)]
+struct Group {
+    port: u8,
+    mask: u16,
+    enable: RegisterBit,
+    flag: RegisterBit,
+    vector: u8,
+}
+
+pub(super) struct External {
+    lines: Vec<Line>,
+    groups: Vec<Group>,
+    /// The flags that are raised.
+    raised: Vec<RegisterBit>,
+}
+
+/// Settings of ISCn1:0.
+const LOW_LEVEL: u8 = 0;
+const ANY_CHANGE: u8 = 1;
+const FALLING: u8 = 2;
+
+impl External {
+    pub fn of(part: &Part) -> Self {
+        let bit = |registers: &[&str], names: &[&str]| {
+            let register = part.value(registers)?;
+            Some(RegisterBit {
+                register,
+                bit: part.value(names)? as u8,
+            })
+        };
+        let line = |(n, pin): (usize, &Pin)| {
+            let vector_names = [format!("INT{n}_vect_num"), format!("EXT_INT{n}_vect_num")];
+            Some(Line {
+                pin: *pin,
+                enable: bit(&["GIMSK", "EIMSK"], &[&format!("INT{n}")])?,
+                flag: bit(&["GIFR", "EIFR"], &[&format!("INTF{n}")])?,
+                sense: bit(&["EICRA", "MCUCR"], &[&format!("ISC{n}0")])?,
+                vector: part.value(&[&vector_names[0], &vector_names[1]])? as u8,
+            })
+        };
+        let group = |(n, port): (usize, &char)| {
+            let alone: &[&str] = if n == 0 {
+                &["PCMSK", "PCIE", "PCIF"]
+            } else {
+                &["", "", ""]
+            };
+            Some(Group {
+                port: (*port as u8) - b'A',
+                mask: part.value(&[&format!("PCMSK{n}"), alone[0]])?,
+                enable: bit(&["PCICR", "GIMSK"], &[&format!("PCIE{n}"), alone[1]])?,
+                flag: bit(&["PCIFR", "GIFR"], &[&format!("PCIF{n}"), alone[2]])?,
+                vector: part.value(&[&format!("PCINT{n}_vect_num")])? as u8,
+            })
+        };
+        Self {
+            lines: part.external.iter().enumerate().filter_map(line).collect(),
+            groups: part
+                .pin_change
+                .iter()
+                .enumerate()
+                .filter_map(group)
+                .collect(),
+            raised: Vec::new(),
+        }
+    }
+
+    pub fn reset(&mut self) {
+        self.raised.clear();
+    }
+
+    /// The registers that say what counts and what is enabled.
+    pub fn control_registers(&self) -> Vec<u16> {
+        let lines = self
+            .lines
+            .iter()
+            .flat_map(|l| [l.enable.register, l.sense.register]);
+        let groups = self.groups.iter().flat_map(|g| [g.enable.register, g.mask]);
+        lines.chain(groups).collect()
+    }
+
+    pub fn flag_registers(&self) -> Vec<u16> {
+        let lines = self.lines.iter().map(|l| l.flag.register);
+        lines
+            .chain(self.groups.iter().map(|g| g.flag.register))
+            .collect()
+    }
+
+    /// The inputs in `changed` (one bit a pin) are no longer what they were.
+    pub fn notice(&mut self, changed: u64, pins: &Pins, control: &[u8]) {
+        for line in self
+            .lines
+            .iter()
+            .filter(|line| changed >> line.pin.index() & 1 != 0)
+        {
+            let high = pins.input(line.pin);
+            let counts = match sense(line, control) {
+                LOW_LEVEL => false,
+                ANY_CHANGE => true,
+                FALLING => !high,
+                _ => high,
+            };
+            if counts {
+                raise(&mut self.raised, line.flag);
+            }
+        }
+        for group in &self.groups {
+            let port = (changed >> (group.port * 8)) as u8;
+            if port & control[usize::from(group.mask)] != 0 {
+                raise(&mut self.raised, group.flag);
+            }
+        }
+    }
+
+    /// The vectors asked for.
+    pub fn requests<'a>(
+        &'a self,
+        pins: &'a Pins,
+        control: &'a [u8],
+    ) -> impl Iterator<Item = u8> + 'a {
+        let lines = self.lines.iter().filter(move |line| {
+            let by_level = sense(line, control) == LOW_LEVEL && !pins.input(line.pin);
+            is_set(control, line.enable) && (by_level || self.raised.contains(&line.flag))
+        });
+        let groups = self.groups.iter().filter(move |group| {
+            is_set(control, group.enable) && self.raised.contains(&group.flag)
+        });
+        lines
+            .map(|line| line.vector)
+            .chain(groups.map(|group| group.vector))
+    }
+
+    /// The interrupt is served: its flag clears.
+    pub fn acknowledge(&mut self, vector: u8) {
+        let lines = self.lines.iter().map(|l| (l.vector, l.flag));
+        let served = lines.chain(self.groups.iter().map(|g| (g.vector, g.flag)));
+        if let Some((_, flag)) = served.into_iter().find(|(v, _)| *v == vector) {
+            self.raised.retain(|raised| *raised != flag);
+        }
+    }
+
+    pub fn flags(&self, register: u16) -> u8 {
+        let here = self.raised.iter().filter(|flag| flag.register == register);
+        here.fold(0, |value, flag| value | 1 << flag.bit)
+    }
+
+    /// Flags are cleared by writing ones.
+    pub fn write_flags(&mut self, register: u16, value: u8) {
+        self.raised
+            .retain(|flag| flag.register != register || value >> flag.bit & 1 == 0);
+    }
+}
+
+fn sense(line: &Line, control: &[u8]) -> u8 {
+    control[usize::from(line.sense.register)] >> line.sense.bit & 3
+}
+
+fn is_set(control: &[u8], bit: RegisterBit) -> bool {
+    control[usize::from(bit.register)] >> bit.bit & 1 != 0
+}
+
+fn raise(raised: &mut Vec<RegisterBit>, flag: RegisterBit) {
+    if !raised.contains(&flag) {
+        raised.push(flag);
+    }
+}

@@ -1,0 +1,79 @@
+//! Why a run ends, or never begins.
+
+use std::fmt;
+
+use super::moment::Moment;
+use super::part::PartError;
+use crate::units::Bytes;
+use crate::verify::FirmwareError;
+
+/// The firmware did what no chip could go on from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fault {
+    /// An instruction that does not exist, an address outside memory, or the end of the flash.
+    Crash { at: Moment, pc: u32, opcode: u16 },
+    /// SLEEP in another mode than idle, which is not modelled.
+    SleepMode { at: Moment, pc: u32 },
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Crash { at, pc, opcode } => write!(
+                f,
+                "the firmware crashes at cycle {}: instruction {opcode:#06x} at {pc:#06x}",
+                at.0
+            ),
+            Self::SleepMode { at, pc } => write!(
+                f,
+                "the firmware sleeps deeper than idle at cycle {} ({pc:#06x}), which is not \
+                 simulated",
+                at.0
+            ),
+        }
+    }
+}
+
+impl std::error::Error for Fault {}
+
+/// Why a machine could not be made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum LoadError {
+    Firmware(FirmwareError),
+    Part(PartError),
+    /// The ELF file is for another family of parts.
+    OtherInstructionSet {
+        built_for: u32,
+        part: String,
+    },
+    TooLarge {
+        size: Bytes,
+        part: String,
+    },
+    /// The simulator was built without the core that the machine borrows.
+    NoSimulator,
+}
+
+impl fmt::Display for LoadError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Firmware(error) => error.fmt(f),
+            Self::Part(error) => error.fmt(f),
+            Self::OtherInstructionSet { built_for, part } => {
+                write!(
+                    f,
+                    "the firmware is built for avr{built_for}, which {part} is not"
+                )
+            }
+            Self::TooLarge { size, part } => {
+                write!(
+                    f,
+                    "the firmware takes {size} of flash, more than {part} has"
+                )
+            }
+            Self::NoSimulator => write!(f, "the simulator was built without its base core"),
+        }
+    }
+}
+
+impl std::error::Error for LoadError {}

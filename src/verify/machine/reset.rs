@@ -1,0 +1,25 @@
+//! Starts of the firmware.
+
+use super::moment::Moment;
+
+/// A restart of the firmware.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Reset {
+    /// When it struck; the firmware starts again after the start-up delay.
+    pub at: Moment,
+    pub cause: ResetCause,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ResetCause {
+    PowerOn,
+    Watchdog,
+}
+
+/// What the RAM and the working registers hold when power comes on: the datasheets promise nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PowerUpMemory {
+    Zeros,
+    /// Bytes drawn with this seed.
+    Random(u64),
+}

@@ -1,0 +1,104 @@
+//! Which register belongs to which peripheral.
+
+use super::eeprom::EepromRegister;
+use super::external::External;
+use super::part::Part;
+use super::timer::{Timer, TimerRegister};
+
+/// Who answers to a register.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Route {
+    Input(u8),
+    Direction(u8),
+    Latch(u8),
+    Timer(usize, TimerRegister),
+    /// TIMSK and TIFR, of one timer or several.
+    TimerMasks,
+    TimerFlags,
+    Eeprom(EepromRegister),
+    Watchdog,
+    /// MCUSR.
+    ResetFlags,
+    /// GTCCR: prescaler resets, and control bits of the high-speed timer.
+    Prescalers,
+    /// PRR.
+    PowerReduction,
+    /// Bits that others look at: MCUCR, SMCR, what the external interrupts go by.
+    Control,
+    /// GIFR, EIFR, PCIFR.
+    ExternalFlags,
+    /// A peripheral that is not modelled; using it, by any of these bits, is reported.
+    Foreign(&'static str, u8),
+}
+
+/// Peripherals that the machine does not have, with the bits that put them to use.
+const FOREIGN: [(&str, u8); 11] = [
+    ("TCCR4B", 0x0F),
+    ("PLLCSR", 1 << 2),
+    ("CLKPR", 0x0F),
+    ("ADCSRA", 1 << 7),
+    ("ACSR", 1 << 3),
+    ("UCSRB", 0xF8),
+    ("UCSR0B", 0xF8),
+    ("UCSR1B", 0xF8),
+    ("SPCR", 1 << 6),
+    ("TWCR", 1 << 2),
+    ("USICR", 0xFF),
+];
+
+/// The data addresses that a peripheral of `part` answers to, in order.
+pub(super) fn routes(part: &Part, timers: &[Timer], external: &External) -> Vec<(u16, Route)> {
+    let mut routes: Vec<(u16, Route)> = Vec::new();
+    let mut add = |names: &[&str], route: Route| {
+        if let Some(address) = part.value(names) {
+            routes.push((address, route));
+        }
+    };
+    for (port, letter) in ('A'..='F').enumerate() {
+        let port = port as u8;
+        add(&[&format!("PIN{letter}")], Route::Input(port));
+        add(&[&format!("DDR{letter}")], Route::Direction(port));
+        add(&[&format!("PORT{letter}")], Route::Latch(port));
+    }
+    add(&["EECR"], Route::Eeprom(EepromRegister::Control));
+    add(&["EEDR"], Route::Eeprom(EepromRegister::Data));
+    add(
+        &["EEARL", "EEAR"],
+        Route::Eeprom(EepromRegister::AddressLow),
+    );
+    add(&["EEARH"], Route::Eeprom(EepromRegister::AddressHigh));
+    add(&["WDTCSR", "WDTCR"], Route::Watchdog);
+    add(&["MCUSR"], Route::ResetFlags);
+    add(&["GTCCR"], Route::Prescalers);
+    add(&["PRR", "PRR0"], Route::PowerReduction);
+    add(&["PRR1"], Route::PowerReduction);
+    add(&["MCUCR"], Route::Control);
+    add(&["SMCR"], Route::Control);
+    for (name, bits) in FOREIGN {
+        add(&[name], Route::Foreign(name, bits));
+    }
+    for (index, timer) in timers.iter().enumerate() {
+        let own = timer
+            .registers
+            .iter()
+            .map(|(a, register)| (*a, Route::Timer(index, *register)));
+        routes.extend(own);
+        routes.push((timer.mask_register, Route::TimerMasks));
+        routes.push((timer.flag_register, Route::TimerFlags));
+    }
+    routes.extend(
+        external
+            .control_registers()
+            .into_iter()
+            .map(|a| (a, Route::Control)),
+    );
+    routes.extend(
+        external
+            .flag_registers()
+            .into_iter()
+            .map(|a| (a, Route::ExternalFlags)),
+    );
+    routes.sort_by_key(|(address, _)| *address);
+    routes.dedup();
+    routes
+}

@@ -1,0 +1,321 @@
+//! The machine and how it runs: one instruction, one interrupt or one sleep at a time.
+
+use std::path::Path;
+
+use rand::rngs::StdRng;
+use rand::{Rng, SeedableRng};
+
+use super::core::{Core, Geometry};
+use super::devices::{Devices, Outcome, Request};
+use super::eeprom::Torn;
+use super::fault::{Fault, LoadError};
+use super::meters::Meters;
+use super::moment::Moment;
+use super::part::Part;
+use super::reset::{PowerUpMemory, Reset, ResetCause};
+use crate::units::Hertz;
+use crate::verify::Firmware;
+
+const RETI: u16 = 0x9518;
+const SLEEP: u16 = 0x9588;
+const WDR: u16 = 0x95A8;
+/// OUT SPH, r0 without its register bits: half of a change of the stack pointer.
+const OUT_SPH: u16 = 0xBE0E;
+const OUT_MASK: u16 = 0xFE0F;
+
+/// Datasheets, 'Interrupt Response Time'.
+const RESPONSE: u64 = 4;
+const RESPONSE_FROM_SLEEP: u64 = 8;
+/// Clocks and time of the longest start-up delay, which is how parts are delivered (tables
+/// 'Start-up Times', SUT = 10: 14 CK + 64 ms).
+const START_UP_CLOCKS: u64 = 14;
+const START_UP_SECONDS: f64 = 64e-3;
+
+/// A chip with its firmware, at a moment of its run.
+pub struct Machine {
+    pub(super) core: Core<Devices>,
+    pub(super) part: Part,
+    pub(super) clock: Hertz,
+    pub(super) firmware: Firmware,
+    pub(super) meters: Meters,
+    pub(super) resets: Vec<Reset>,
+    /// Interrupts being served, outermost first.
+    serving: Vec<Serving>,
+    /// Since when it sleeps.
+    pub(super) asleep: Option<Moment>,
+    /// One instruction runs before the next interrupt.
+    pub(super) shielded: bool,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Serving {
+    vector: u8,
+    entered: Moment,
+}
+
+impl Machine {
+    /// The chip `mcu` (as avr-gcc names it) at `clock`, programmed with the firmware of an ELF file
+    /// and just powered up. Its RAM holds random bytes.
+    pub fn load(elf: &Path, mcu: &str, clock: Hertz) -> Result<Self, LoadError> {
+        let firmware = Firmware::read(elf).map_err(LoadError::Firmware)?;
+        let part = Part::named(mcu).map_err(LoadError::Part)?;
+        Self::new(firmware, part, clock)
+    }
+
+    /// As [`load`](Self::load), from what has been read before.
+    pub fn new(firmware: Firmware, part: Part, clock: Hertz) -> Result<Self, LoadError> {
+        if firmware.instruction_set != part.instruction_set {
+            let (built_for, part) = (firmware.instruction_set, part.name);
+            return Err(LoadError::OtherInstructionSet { built_for, part });
+        }
+        if firmware.flash.len() > part.geometry.flash_end as usize + 1 {
+            return Err(LoadError::TooLarge {
+                size: firmware.flash_use,
+                part: part.name,
+            });
+        }
+        let devices = Devices::of(&part, clock);
+        let registers: Vec<u16> = devices.registers().collect();
+        let mut core = Core::new(part.geometry, devices).ok_or(LoadError::NoSimulator)?;
+        registers
+            .into_iter()
+            .for_each(|register| core.watch(register));
+        core.program(&firmware.flash);
+        let cells = core.bus_mut().eeprom.cells_mut();
+        let wanted = firmware.eeprom.len().min(cells.len());
+        cells[..wanted].copy_from_slice(&firmware.eeprom[..wanted]);
+        let mut machine = Self {
+            meters: Meters::new(Moment(0), part.geometry.ram_end),
+            core,
+            part,
+            clock,
+            firmware,
+            resets: Vec::new(),
+            serving: Vec::new(),
+            asleep: None,
+            shielded: false,
+        };
+        machine.power_up(PowerUpMemory::Random(0));
+        Ok(machine)
+    }
+
+    /// Cuts the power and applies it again: RAM and registers are lost, the EEPROM keeps its
+    /// contents, a byte being programmed becomes what `torn` says. The machine's clock goes on.
+    pub fn cycle_power(&mut self, torn: Torn, memory: PowerUpMemory) {
+        self.sync();
+        self.core.bus_mut().eeprom.lose_power(torn);
+        self.power_up(memory);
+    }
+
+    fn power_up(&mut self, memory: PowerUpMemory) {
+        let Geometry {
+            ram_start, ram_end, ..
+        } = self.part.geometry;
+        let mut noise = match memory {
+            PowerUpMemory::Zeros => None,
+            PowerUpMemory::Random(seed) => Some(StdRng::seed_from_u64(seed)),
+        };
+        for address in (0..32).chain(ram_start..=ram_end) {
+            let value = noise.as_mut().map_or(0, |noise| noise.random());
+            self.core.set_memory(address, value);
+        }
+        let now = self.core.now();
+        self.core.bus_mut().power_up(now);
+        self.restart(ResetCause::PowerOn);
+        self.clear_meters();
+    }
+
+    /// The processor's own part of any reset.
+    fn restart(&mut self, cause: ResetCause) {
+        self.resets.push(Reset {
+            at: self.core.now(),
+            cause,
+        });
+        for register in 0x20..self.part.geometry.ram_start {
+            self.core.set_memory(register, 0);
+        }
+        self.core.set_stack_pointer(self.part.geometry.ram_end);
+        self.core.set_status(0);
+        self.core.set_pc(0);
+        self.serving.clear();
+        (self.asleep, self.shielded) = (None, false);
+    }
+
+    fn reset_by_watchdog(&mut self) {
+        let now = self.core.now();
+        self.settle_sleep(now);
+        self.core.bus_mut().reset(now, true);
+        self.restart(ResetCause::Watchdog);
+        let delay = START_UP_CLOCKS + (START_UP_SECONDS * self.clock.0).round() as u64;
+        self.core.set_now(now + delay);
+        // The watchdog does not run during the delay.
+        self.core.bus_mut().feed_watchdog(now + delay);
+    }
+
+    /// Runs until `moment`, give or take the last instruction.
+    pub fn run_until(&mut self, moment: Moment) -> Result<(), Fault> {
+        self.run_while(moment, |_| true).map(|_| ())
+    }
+
+    pub fn run_for(&mut self, cycles: u64) -> Result<(), Fault> {
+        self.run_until(self.now() + cycles)
+    }
+
+    /// Runs until the instruction at byte address `address` comes next, having executed at least
+    /// one; false if `limit` came first.
+    pub fn run_to(&mut self, address: u32, limit: Moment) -> Result<bool, Fault> {
+        if self.now() >= limit {
+            return Ok(false);
+        }
+        self.step(limit)?;
+        self.run_while(limit, |machine| {
+            machine.pc() != address || machine.is_asleep()
+        })
+    }
+
+    /// Runs while `go_on` holds, looking at it before each instruction; false if `limit` came first.
+    pub fn run_while(
+        &mut self,
+        limit: Moment,
+        mut go_on: impl FnMut(&Self) -> bool,
+    ) -> Result<bool, Fault> {
+        while go_on(self) {
+            if self.core.now() >= limit {
+                return Ok(false);
+            }
+            self.step(limit)?;
+        }
+        Ok(true)
+    }
+
+    /// One instruction, one entry into an interrupt, or a sleep until the next event (but not
+    /// beyond `limit`).
+    pub fn step(&mut self, limit: Moment) -> Result<(), Fault> {
+        let now = self.core.now();
+        if now >= self.core.bus().next_event() {
+            match self.core.bus_mut().advance(now) {
+                Outcome::None => {}
+                Outcome::Reset => {
+                    self.reset_by_watchdog();
+                    return Ok(());
+                }
+            }
+        }
+        let request = self
+            .core
+            .bus()
+            .pending()
+            .filter(|_| self.core.interrupts_enabled());
+        if self.asleep.is_some() {
+            match request {
+                Some(request) => {
+                    self.settle_sleep(now);
+                    self.meters.waking += RESPONSE_FROM_SLEEP - RESPONSE;
+                    self.core.set_now(now + (RESPONSE_FROM_SLEEP - RESPONSE));
+                    self.enter(request, now);
+                }
+                None => self
+                    .core
+                    .set_now(self.core.bus().next_event().min(limit).max(now)),
+            }
+            return Ok(());
+        }
+        match request.filter(|_| !std::mem::take(&mut self.shielded)) {
+            Some(request) => {
+                self.enter(request, now);
+                Ok(())
+            }
+            None => self.execute(),
+        }
+    }
+
+    fn execute(&mut self) -> Result<(), Fault> {
+        let enabled = self.core.interrupts_enabled();
+        let pc = self.core.pc();
+        let executed = self.core.step();
+        if executed.failed {
+            return Err(Fault::Crash {
+                at: self.core.now(),
+                pc,
+                opcode: executed.opcode,
+            });
+        }
+        self.meters.instructions += 1;
+        self.shielded = !enabled && self.core.interrupts_enabled();
+        let halt = std::mem::take(&mut self.core.bus_mut().halt);
+        let now = self.core.now() + halt;
+        if halt > 0 {
+            self.core.set_now(now);
+        }
+        let stack = self.core.stack_pointer();
+        if stack < self.meters.lowest_stack && executed.opcode & OUT_MASK != OUT_SPH & OUT_MASK {
+            self.meters.lowest_stack = stack;
+        }
+        match executed.opcode {
+            RETI => self.leave(),
+            WDR => self.core.bus_mut().feed_watchdog(now),
+            SLEEP => return self.fall_asleep(pc),
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn fall_asleep(&mut self, pc: u32) -> Result<(), Fault> {
+        match self.core.bus().sleep_bits() {
+            (false, _) => Ok(()),
+            (true, true) => {
+                self.asleep = Some(self.core.now());
+                Ok(())
+            }
+            (true, false) => Err(Fault::SleepMode {
+                at: self.core.now(),
+                pc,
+            }),
+        }
+    }
+
+    fn settle_sleep(&mut self, now: Moment) {
+        if let Some(since) = self.asleep.take() {
+            self.meters.asleep += now - since;
+        }
+    }
+
+    /// Enters an interrupt: the return address goes on the stack, the I flag clears.
+    fn enter(&mut self, request: Request, asked: Moment) {
+        let Request { vector, since, .. } = request;
+        let entered = self.core.now();
+        self.core.bus_mut().acknowledge(request);
+        let [high, low] = ((self.core.pc() / 2) as u16).to_be_bytes();
+        let stack = self.core.stack_pointer();
+        let ram_end = self.part.geometry.ram_end;
+        for (byte, address) in [(low, stack), (high, stack.wrapping_sub(1))] {
+            if address <= ram_end {
+                self.core.set_memory(address, byte);
+            }
+        }
+        let stack = stack.wrapping_sub(2);
+        self.core.set_stack_pointer(stack);
+        self.meters.lowest_stack = self.meters.lowest_stack.min(stack);
+        self.core.disable_interrupts();
+        self.core
+            .set_pc(u32::from(vector) * self.part.vector_size());
+        self.core.set_now(entered + RESPONSE);
+        self.serving.push(Serving { vector, entered });
+        self.meters
+            .serve(vector, since.map_or(0, |since| asked - since));
+    }
+
+    fn leave(&mut self) {
+        if let Some(Serving { vector, entered }) = self.serving.pop() {
+            let cycles = self.core.now() - entered;
+            self.meters
+                .serviced(vector, cycles, !self.serving.is_empty());
+        }
+    }
+
+    /// Brings the peripherals up to now, which they reach lazily.
+    pub(super) fn sync(&mut self) {
+        let now = self.core.now();
+        self.core.bus_mut().catch_up(now);
+    }
+}

@@ -1,0 +1,179 @@
+//! The watchdog timer (datasheets, 'Watchdog Timer'): 2048 cycles of its own 128 kHz oscillator,
+//! 16 ms, doubled for each step of WDP3:0, then an interrupt, a reset, or one after the other.
+
+use super::moment::Moment;
+use crate::units::Hertz;
+
+const ENABLE: u8 = 1 << 3;
+const CHANGE_ENABLE: u8 = 1 << 4;
+const INTERRUPT_ENABLE: u8 = 1 << 6;
+const INTERRUPT_FLAG: u8 = 1 << 7;
+const PRESCALER: u8 = 0b0010_0111;
+
+const SHORTEST_SECONDS: f64 = 2048.0 / 128e3;
+/// Largest step that WDP3:0 can say; those above are reserved.
+const LONGEST_STEP: u8 = 9;
+/// Cycles within which a change must follow WDCE.
+const CHANGE_WINDOW: u64 = 4;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum TimeOut {
+    None,
+    Reset,
+}
+
+pub(super) struct Watchdog {
+    clock: Hertz,
+    control: u8,
+    change_until: Moment,
+    fed: Moment,
+    /// WDRF in MCUSR keeps WDE from being cleared.
+    pub held_on: bool,
+}
+
+impl Watchdog {
+    pub fn new(clock: Hertz) -> Self {
+        Self {
+            clock,
+            control: 0,
+            change_until: Moment(0),
+            fed: Moment(0),
+            held_on: false,
+        }
+    }
+
+    /// After a watchdog reset it runs on at its shortest time-out; after power-up it is off.
+    pub fn reset(&mut self, at: Moment, by_watchdog: bool) {
+        self.control = if by_watchdog { ENABLE } else { 0 };
+        (self.change_until, self.fed, self.held_on) = (Moment(0), at, by_watchdog);
+    }
+
+    /// The WDR instruction.
+    pub fn feed(&mut self, at: Moment) {
+        self.fed = at;
+    }
+
+    pub fn is_running(&self) -> bool {
+        self.control & (ENABLE | INTERRUPT_ENABLE) != 0
+    }
+
+    pub fn interrupts(&self) -> bool {
+        let both = INTERRUPT_ENABLE | INTERRUPT_FLAG;
+        self.control & both == both
+    }
+
+    /// The interrupt is served: the flag clears, and with WDE set so does WDIE, so that the next
+    /// time-out resets.
+    pub fn acknowledge(&mut self) {
+        self.control &= !INTERRUPT_FLAG;
+        if self.control & ENABLE != 0 {
+            self.control &= !INTERRUPT_ENABLE;
+        }
+    }
+
+    pub fn next_event(&self) -> Moment {
+        if self.is_running() {
+            self.fed + self.period()
+        } else {
+            Moment::NEVER
+        }
+    }
+
+    pub fn advance(&mut self, to: Moment) -> TimeOut {
+        while self.next_event() <= to {
+            self.fed = self.next_event();
+            if self.control & INTERRUPT_ENABLE == 0 {
+                return TimeOut::Reset;
+            }
+            self.control |= INTERRUPT_FLAG;
+        }
+        TimeOut::None
+    }
+
+    pub fn peek(&self) -> u8 {
+        self.control
+    }
+
+    /// Takes a write of WDTCR. WDE can be set at any time; clearing it, or changing the time-out,
+    /// needs WDCE and WDE written together at most four cycles earlier.
+    pub fn write(&mut self, value: u8, at: Moment) {
+        let may_change = self.control & CHANGE_ENABLE != 0 && at <= self.change_until;
+        let flag = self.control & INTERRUPT_FLAG & !value;
+        let protected = ENABLE | PRESCALER;
+        let settled = match may_change {
+            true => value & protected,
+            false => self.control & protected | value & ENABLE,
+        };
+        let held = if self.held_on { ENABLE } else { 0 };
+        self.control = flag | value & INTERRUPT_ENABLE | settled | held;
+        if !may_change && value & CHANGE_ENABLE != 0 && value & ENABLE != 0 {
+            self.control |= CHANGE_ENABLE;
+            self.change_until = at + CHANGE_WINDOW;
+        }
+    }
+
+    /// Cycles from a feeding to the time-out.
+    fn period(&self) -> u64 {
+        let step = (self.control & 7 | self.control >> 2 & 8).min(LONGEST_STEP);
+        (SHORTEST_SECONDS * f64::from(1u32 << step) * self.clock.0).round() as u64
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn running(step: u8) -> Watchdog {
+        let mut watchdog = Watchdog::new(Hertz(8e6));
+        watchdog.write(CHANGE_ENABLE | ENABLE, Moment(0));
+        watchdog.write(ENABLE | step & 7 | (step & 8) << 2, Moment(1));
+        watchdog
+    }
+
+    /// Table 'Watchdog Timer Prescale Select': 16 ms to 8 s, typical at 5 V.
+    #[test]
+    fn time_outs_are_those_of_the_table() {
+        for (step, seconds) in [(0, 0.016), (3, 0.128), (6, 1.024), (9, 8.192)] {
+            assert_eq!(running(step).next_event(), Moment((seconds * 8e6) as u64));
+        }
+    }
+
+    #[test]
+    fn it_cannot_be_stopped_or_changed_without_the_sequence() {
+        let mut watchdog = running(6);
+        watchdog.write(0, Moment(10));
+        assert_eq!(watchdog.peek(), ENABLE | 6);
+        watchdog.write(CHANGE_ENABLE | ENABLE, Moment(20));
+        watchdog.write(0, Moment(25));
+        assert_eq!(watchdog.peek() & ENABLE, ENABLE, "one cycle too late");
+        watchdog.write(CHANGE_ENABLE | ENABLE, Moment(30));
+        watchdog.write(0, Moment(34));
+        assert_eq!(watchdog.peek() & ENABLE, 0);
+    }
+
+    #[test]
+    fn after_its_reset_it_runs_at_16_ms_and_stops_only_once_wdrf_is_clear() {
+        let mut watchdog = running(6);
+        watchdog.reset(Moment(1000), true);
+        assert_eq!(watchdog.next_event(), Moment(1000 + 128_000));
+        let stop = |watchdog: &mut Watchdog, at: Moment| {
+            watchdog.write(CHANGE_ENABLE | ENABLE, at);
+            watchdog.write(0, at + 1);
+            watchdog.is_running()
+        };
+        assert!(stop(&mut watchdog, Moment(2000)), "WDRF holds it");
+        watchdog.held_on = false;
+        assert!(watchdog.is_running(), "clearing WDRF alone stops nothing");
+        assert!(!stop(&mut watchdog, Moment(3000)));
+    }
+
+    #[test]
+    fn interrupt_first_then_reset() {
+        let mut watchdog = running(0);
+        watchdog.write(INTERRUPT_ENABLE | ENABLE, Moment(5));
+        assert_eq!(watchdog.advance(Moment(128_000)), TimeOut::None);
+        assert!(watchdog.interrupts());
+        watchdog.acknowledge();
+        assert_eq!(watchdog.advance(Moment(256_000)), TimeOut::Reset);
+    }
+}

@@ -1,0 +1,70 @@
+//! What the machine refuses or doubts.
+
+use std::path::Path;
+
+use duskloom::verify::machine::{Doubt, Fault, LoadError, Machine, Part, PartError};
+
+use crate::support::{CLOCK, build, running};
+
+#[test]
+fn a_deeper_sleep_than_idle_is_refused() {
+    let mut machine = running(
+        "attiny2313a",
+        "MCUCR = 1 << SE | 1 << SM0; sei()",
+        "sleep_cpu()",
+    );
+    assert!(matches!(
+        machine.run_for(5_000),
+        Err(Fault::SleepMode { .. })
+    ));
+}
+
+#[test]
+fn holding_an_undivided_timer_is_doubtful() {
+    let setup = "TCCR0A = 3; GTCCR = 0x81; TCCR0B = 1; GTCCR = 0";
+    let mut machine = running("attiny2313a", setup, "");
+    machine.run_for(1_000).unwrap();
+    assert_eq!(machine.doubts()[0].doubt, Doubt::UndividedTimerHeld);
+}
+
+#[test]
+fn what_is_not_modelled_is_reported() {
+    let mut machine = running("attiny85", "ADCSRA = 1 << ADEN | 1 << ADSC", "");
+    machine.run_for(1_000).unwrap();
+    assert_eq!(machine.doubts()[0].doubt, Doubt::NotModelled("ADCSRA"));
+}
+
+#[test]
+fn a_firmware_that_runs_off_is_a_fault() {
+    let mut machine = running("attiny2313a", "*(volatile unsigned char *)0x900 = 1", "");
+    assert!(matches!(machine.run_for(1_000), Err(Fault::Crash { .. })));
+}
+
+#[test]
+fn a_machine_is_refused_with_its_reason() {
+    let built = build("latency.S", "attiny2313a", &["-nostartfiles"]);
+    let load = |mcu: &str| Machine::load(&built.elf, mcu, CLOCK).err().unwrap();
+    assert_eq!(
+        load("attiny2323"),
+        LoadError::Part(PartError::Unknown("attiny2323".to_string()))
+    );
+    let other = LoadError::OtherInstructionSet {
+        built_for: 25,
+        part: "atmega328p".to_string(),
+    };
+    assert_eq!(load("atmega328p"), other);
+    let text = Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml");
+    let error = Machine::load(&text, "attiny85", CLOCK)
+        .err()
+        .unwrap()
+        .to_string();
+    assert!(error.contains("Cargo.toml as AVR firmware"), "{error}");
+}
+
+/// Every part of the table has a header that names all its registers.
+#[test]
+fn every_part_can_be_looked_up() {
+    for name in Part::names() {
+        Part::named(name).unwrap_or_else(|error| panic!("{name}: {error}"));
+    }
+}
