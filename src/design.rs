@@ -34,8 +34,23 @@ impl Design {
         let scale = Scale::new(&project.brightness);
         let depth = Depth::new(plan.pwm.extra_bits);
         let light = pack(&scale, depth, plan.chip.multiplies());
-        let trims = project.channels.iter().map(|channel| Trim::new(channel.trim.value)).collect();
+        let trims = project
+            .channels
+            .iter()
+            .map(|channel| Trim::new(channel.trim.value))
+            .collect();
         let firmware = Firmware::new(&project, &plan, &image);
-        Ok(Self { project, plan, scale, deck: Deck { image, light, trims }, firmware, grid })
+        Ok(Self {
+            project,
+            plan,
+            scale,
+            deck: Deck {
+                image,
+                light,
+                trims,
+            },
+            firmware,
+            grid,
+        })
     }
 }

@@ -2,12 +2,12 @@
 
 #![deny(unsafe_code)]
 
-pub mod chip;
-pub mod diagnostic;
-pub mod firmware;
-pub mod emit;
-pub mod design;
 pub mod budget;
+pub mod chip;
+pub mod design;
+pub mod diagnostic;
+pub mod emit;
+pub mod firmware;
 pub mod light;
 pub mod plan;
 pub mod player;

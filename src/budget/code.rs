@@ -60,12 +60,27 @@ fn interrupt(plan: &Plan) -> Cost {
         (true, true) => Cost::plain(2),
         (true, false) => MEMORY + Cost::plain(2),
     };
-    let channels: Cost =
-        plan.channels.iter().map(|channel| load + fraction + store(channel.reach)).sum();
-    let phase = if dither { Cost::plain(2) } else { Cost::default() };
+    let channels: Cost = plan
+        .channels
+        .iter()
+        .map(|channel| load + fraction + store(channel.reach))
+        .sum();
+    let phase = if dither {
+        Cost::plain(2)
+    } else {
+        Cost::default()
+    };
     let pump = plan.pump.as_ref().map_or(Cost::default(), |pump| {
-        let slower = if pump.every > 1 { Cost::plain(3) } else { Cost::default() };
-        let toggle = if pump.by_xor { Cost::plain(4) } else { Cost::plain(1) + store(pump.reach) };
+        let slower = if pump.every > 1 {
+            Cost::plain(3)
+        } else {
+            Cost::default()
+        };
+        let toggle = if pump.by_xor {
+            Cost::plain(4)
+        } else {
+            Cost::plain(1) + store(pump.reach)
+        };
         slower + toggle
     });
     Cost::plain(2) + phase + channels + pump + Cost::plain(3) + RETURN
@@ -81,8 +96,18 @@ fn start_up(plan: &Plan) -> Cost {
         .iter()
         .filter(|timer| timer.preset.value > 0)
         .map(|timer| Cost::plain(1) + store(timer.preset.reach))
-        .chain(plan.start.go.iter().map(|go| Cost::plain(1) + store(go.reach)))
-        .chain(plan.start.reset.iter().map(|reset| Cost::plain(1) + store(reset.reach)))
+        .chain(
+            plan.start
+                .go
+                .iter()
+                .map(|go| Cost::plain(1) + store(go.reach)),
+        )
+        .chain(
+            plan.start
+                .reset
+                .iter()
+                .map(|reset| Cost::plain(1) + store(reset.reach)),
+        )
         .sum();
     let clears = 2 + u32::from(plan.pwm.extra_bits > 0);
     Cost::plain(clears + 1 + 2 + if wide { 2 } else { 0 })
@@ -94,7 +119,11 @@ fn start_up(plan: &Plan) -> Cost {
 
 /// `jmp` where vectors have room for it.
 fn jump(plan: &Plan) -> Cost {
-    if plan.chip.vectors.size.0 == 4 { Cost::new(2, 3) } else { Cost::new(1, 2) }
+    if plan.chip.vectors.size.0 == 4 {
+        Cost::new(2, 3)
+    } else {
+        Cost::new(1, 2)
+    }
 }
 
 /// All that comes before the tables: vectors, interrupt and start-up.

@@ -25,7 +25,12 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
 /// The complete firmware, ready for `make`.
 pub fn firmware(design: &Design) -> Vec<SourceFile> {
     let context = Context::new(design, true);
-    render(&["Makefile", "light.h", "main.c", "pwm.S", "tables.S", "player.S"], &context)
+    render(
+        &[
+            "Makefile", "light.h", "main.c", "pwm.S", "tables.S", "player.S",
+        ],
+        &context,
+    )
 }
 
 /// Tables and player, for a main program of the person's own.
@@ -37,10 +42,15 @@ pub fn player(design: &Design) -> Vec<SourceFile> {
 fn render(files: &[&str], context: &Context) -> Vec<SourceFile> {
     let file = |name: &&str| {
         let template = TEMPLATES.get_template(name).expect("registered above");
-        let text = template.render(Value::from(Serde(context))).unwrap_or_else(|error| {
-            panic!("the template {name} asks for what its context lacks: {error:#}")
-        });
-        SourceFile { path: (*name).to_string(), text }
+        let text = template
+            .render(Value::from(Serde(context)))
+            .unwrap_or_else(|error| {
+                panic!("the template {name} asks for what its context lacks: {error:#}")
+            });
+        SourceFile {
+            path: (*name).to_string(),
+            text,
+        }
     };
     files.iter().map(file).collect()
 }

@@ -26,7 +26,8 @@ fn source_name(design: &Design) -> String {
         .iter()
         .next()
         .and_then(|source| source.path.file_name())
-        .map_or_else(|| format!("{}.yaml", design.project.name.value), |name| {
-            name.to_string_lossy().into_owned()
-        })
+        .map_or_else(
+            || format!("{}.yaml", design.project.name.value),
+            |name| name.to_string_lossy().into_owned(),
+        )
 }

@@ -11,7 +11,9 @@ pub fn environment(templates: &[(&'static str, &'static str)]) -> Environment<'s
     environment.set_syntax(syntax.expect("the usual delimiters"));
     environment.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
     for (name, text) in templates {
-        environment.add_template(name, text).expect("templates are tested with every demo");
+        environment
+            .add_template(name, text)
+            .expect("templates are tested with every demo");
     }
     environment
 }

@@ -33,9 +33,9 @@ pub struct Dwell {
 
 impl Beats {
     pub fn new(tick: &Tick, dwell: Option<(Time, Time)>, quiet: Option<Time>) -> Self {
-        let longest = dwell.map_or(0.0, |(_, high)| tick.count(high)).max(
-            quiet.map_or(0.0, |quiet| tick.count(quiet)),
-        );
+        let longest = dwell
+            .map_or(0.0, |(_, high)| tick.count(high))
+            .max(quiet.map_or(0.0, |quiet| tick.count(quiet)));
         let mut ticks = FEWEST;
         while longest / f64::from(ticks) > MOST && ticks < MOST_TICKS {
             ticks *= 2;
@@ -54,6 +54,9 @@ impl Dwell {
     fn within(low: f64, high: f64) -> Self {
         let first = (low.ceil() + 1.0).clamp(1.0, 255.0);
         let last = high.floor().clamp(first, 255.0);
-        Self { low: first as u8, span: (last - first) as u8 }
+        Self {
+            low: first as u8,
+            span: (last - first) as u8,
+        }
     }
 }

@@ -19,7 +19,10 @@ impl ButtonTicks {
         let ticks = |time| tick.count(time).ceil().clamp(1.0, 60_000.0) as u16;
         let debounce = ticks(button.debounce.value);
         // The count starts at 1 while the button is up.
-        Self { debounce, hold: (ticks(button.hold.value) + 1).max(debounce + 2) }
+        Self {
+            debounce,
+            hold: (ticks(button.hold.value) + 1).max(debounce + 2),
+        }
     }
 
     /// Whether the count needs two bytes.

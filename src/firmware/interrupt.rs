@@ -25,7 +25,11 @@ impl Dither {
         Self {
             extra_bits,
             stride: (step as u16 * unit) as u8,
-            mask: if extra_bits == 0 { 0 } else { (0xFF00_u16 >> extra_bits) as u8 },
+            mask: if extra_bits == 0 {
+                0
+            } else {
+                (0xFF00_u16 >> extra_bits) as u8
+            },
         }
     }
 
@@ -52,7 +56,11 @@ mod tests {
             for k in 0..dither.phases() {
                 let fraction = (k << (8 - extra_bits)) as u8;
                 let count = dither.carries(fraction).filter(|carry| *carry).count();
-                assert_eq!(count, usize::from(k), "{extra_bits} bits, fraction {fraction}");
+                assert_eq!(
+                    count,
+                    usize::from(k),
+                    "{extra_bits} bits, fraction {fraction}"
+                );
             }
         }
     }

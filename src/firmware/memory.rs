@@ -29,12 +29,7 @@ pub struct Memory {
 const MOST: u32 = 256;
 
 impl Memory {
-    pub fn new(
-        project: &Project,
-        plan: &Plan,
-        features: &Features,
-        image: &Image,
-    ) -> Option<Self> {
+    pub fn new(project: &Project, plan: &Plan, features: &Features, image: &Image) -> Option<Self> {
         let wanted = project.memory.is_some() && features.hops;
         let shows = image.score.shows.len();
         let (show, places) = (wanted && shows > 1, if wanted { shows as u8 } else { 0 });

@@ -17,7 +17,7 @@ use crate::spec::{Project, Show};
 
 pub use beat::{Beats, Dwell};
 pub use button::ButtonTicks;
-pub use features::{Features, FadeStep};
+pub use features::{FadeStep, Features};
 pub use interrupt::Dither;
 pub use memory::Memory;
 pub use registers::Registers;
@@ -52,7 +52,10 @@ impl Firmware {
             dither: Dither::new(plan.pwm.extra_bits),
             track: Track::new(&image.format),
             beats: Beats::new(&plan.tick, dwell, quiet.filter(|_| memory.is_some())),
-            button: project.button.as_ref().map(|button| ButtonTicks::new(button, &plan.tick)),
+            button: project
+                .button
+                .as_ref()
+                .map(|button| ButtonTicks::new(button, &plan.tick)),
             fade: FadeStep::new(project.change_fade.value, &plan.tick),
             memory,
             features,
@@ -62,5 +65,9 @@ impl Firmware {
 
 /// The show that roams, by its index.
 pub fn roaming(image: &Image) -> Option<usize> {
-    image.score.shows.iter().position(|show| show.kind == ShowKind::Roam)
+    image
+        .score
+        .shows
+        .iter()
+        .position(|show| show.kind == ShowKind::Roam)
 }

@@ -41,7 +41,13 @@ impl Registers {
         };
         let few = plan.channels.len() <= MOST_IN_REGISTERS;
         let lamps = few.then(|| {
-            plan.channels.iter().map(|_| Lamp { part: take(), base: take() }).collect()
+            plan.channels
+                .iter()
+                .map(|_| Lamp {
+                    part: take(),
+                    base: take(),
+                })
+                .collect()
         });
         let phase = (plan.pwm.extra_bits > 0).then(&mut take);
         let by_xor = plan.pump.as_ref().is_some_and(|pump| pump.by_xor);

@@ -31,18 +31,38 @@ impl Track {
             ("LEVEL", 1, "the level shown"),
             ("GOAL", 1, "the level at the end of the line"),
             ("DISTANCE", 1, "how many levels the line spans"),
-            ("CARRIED", if format.fractions { 2 } else { 0 }, "fraction of a tick carried over"),
-            ("ROUNDS", u32::from(format.slots), "rounds left, by depth of nesting"),
-            ("SEED", if format.streams { 2 } else { 0 }, "a generator of its own"),
+            (
+                "CARRIED",
+                if format.fractions { 2 } else { 0 },
+                "fraction of a tick carried over",
+            ),
+            (
+                "ROUNDS",
+                u32::from(format.slots),
+                "rounds left, by depth of nesting",
+            ),
+            (
+                "SEED",
+                if format.streams { 2 } else { 0 },
+                "a generator of its own",
+            ),
         ];
         let mut offset = 0;
         let mut fields = Vec::new();
         for (name, size, note) in wanted {
             if size > 0 {
-                fields.push(Field { name, offset, size, note });
+                fields.push(Field {
+                    name,
+                    offset,
+                    size,
+                    note,
+                });
                 offset += size;
             }
         }
-        Self { fields, size: Bytes(offset) }
+        Self {
+            fields,
+            size: Bytes(offset),
+        }
     }
 }

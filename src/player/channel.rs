@@ -82,7 +82,11 @@ impl Channel {
 
     fn address(&mut self, image: &Image) -> Address {
         let low = self.byte(image);
-        let high = if image.format.long_addresses { self.byte(image) } else { 0 };
+        let high = if image.format.long_addresses {
+            self.byte(image)
+        } else {
+            0
+        };
         Address(u16::from_le_bytes([low, high]))
     }
 
@@ -116,7 +120,11 @@ impl Channel {
         loop {
             let first = self.byte(image);
             let jump = image.format.jumps && first & JUMP != 0;
-            let code = if image.format.jumps { first & !JUMP } else { first };
+            let code = if image.format.jumps {
+                first & !JUMP
+            } else {
+                first
+            };
             let (length, goal) = match operation(&image.format, first, code) {
                 Operation::Goto => {
                     self.at = self.address(image).0;
@@ -131,13 +139,14 @@ impl Channel {
                     let length = low + generator.draw(self.ticks(image));
                     let low = self.byte(image);
                     let goal = low + generator.draw(u16::from(self.byte(image))) as u8;
-                    self.drawn.push(Drawn::Random(Ticks(u32::from(length)), Level(goal)));
+                    self.drawn
+                        .push(Drawn::Random(Ticks(u32::from(length)), Level(goal)));
                     (length, Level(goal))
                 }
                 Operation::Coded(Code::Keep) => {
                     let low = self.ticks(image);
                     let length = low + generator.draw(self.ticks(image));
-                    generator.next();
+                    generator.advance();
                     self.drawn.push(Drawn::Keep(Ticks(u32::from(length))));
                     (length, self.level)
                 }
@@ -173,7 +182,11 @@ impl Channel {
     }
 
     fn repeat(&mut self, image: &Image) {
-        let slot = if image.format.slots > 1 { self.byte(image) } else { 0 };
+        let slot = if image.format.slots > 1 {
+            self.byte(image)
+        } else {
+            0
+        };
         let count = self.byte(image);
         let to = self.address(image);
         let left = &mut self.rounds[usize::from(slot)];
@@ -197,8 +210,14 @@ fn operation(format: &Format, first: u8, code: u8) -> Operation {
     if first == GOTO {
         return Operation::Goto;
     }
-    [Code::Random, Code::Keep, Code::Wait, Code::Repeat, Code::Branch]
-        .into_iter()
-        .find(|known| format.code(*known) == code)
-        .map_or(Operation::Line, Operation::Coded)
+    [
+        Code::Random,
+        Code::Keep,
+        Code::Wait,
+        Code::Repeat,
+        Code::Branch,
+    ]
+    .into_iter()
+    .find(|known| format.code(*known) == code)
+    .map_or(Operation::Line, Operation::Coded)
 }

@@ -25,7 +25,7 @@ impl Generator {
     }
 
     /// Moves on; returns the low byte of the state.
-    pub fn next(&mut self) -> u8 {
+    pub fn advance(&mut self) -> u8 {
         self.0 ^= self.0 << 7;
         self.0 ^= self.0 >> 9;
         self.0 ^= self.0 << 8;
@@ -34,7 +34,7 @@ impl Generator {
 
     /// A number from 0 to `span`, both included.
     pub fn draw(&mut self, span: u16) -> u16 {
-        ((u32::from(span) + 1) * u32::from(self.next()) >> 8) as u16
+        (((u32::from(span) + 1) * u32::from(self.advance())) >> 8) as u16
     }
 
     /// A generator for stream number `stream`, without moving this one.
@@ -54,8 +54,11 @@ mod tests {
         let mut generator = Generator::new(1);
         let mut seen = vec![false; 1 << 16];
         for _ in 0..65_535 {
-            generator.next();
-            assert!(!std::mem::replace(&mut seen[usize::from(generator.state())], true));
+            generator.advance();
+            assert!(!std::mem::replace(
+                &mut seen[usize::from(generator.state())],
+                true
+            ));
         }
         assert!(!seen[0]);
         assert_eq!(generator.state(), 1);

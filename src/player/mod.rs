@@ -64,7 +64,11 @@ impl<'a> Player<'a> {
     /// A player in the dark, that plays scene 0.
     pub fn new(deck: &'a Deck, generator: Generator) -> Self {
         let channels = vec![Channel::default(); deck.trims.len()];
-        let mut player = Self { deck, channels, generator };
+        let mut player = Self {
+            deck,
+            channels,
+            generator,
+        };
         player.start(0);
         player
     }
@@ -117,11 +121,16 @@ impl<'a> Player<'a> {
 
     /// The duties put out now.
     pub fn duties(&self) -> impl Iterator<Item = Duty> {
-        self.levels().enumerate().map(|(channel, level)| self.deck.duty(channel, level))
+        self.levels()
+            .enumerate()
+            .map(|(channel, level)| self.deck.duty(channel, level))
     }
 
     /// Takes what each channel has drawn since this was last called.
     pub fn take_drawn(&mut self) -> Vec<Vec<Drawn>> {
-        self.channels.iter_mut().map(|channel| std::mem::take(&mut channel.drawn)).collect()
+        self.channels
+            .iter_mut()
+            .map(|channel| std::mem::take(&mut channel.drawn))
+            .collect()
     }
 }

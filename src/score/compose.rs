@@ -27,20 +27,37 @@ const RENEWED: f64 = 100.0;
 pub fn score(project: &Project, grid: Grid) -> Result<Score, Vec<Diagnostic>> {
     let top = Level((project.brightness.levels.value - 1) as u8);
     let mut composing = Composing {
-        rules: Rules { grid, top, tolerance: TOLERANCE },
+        rules: Rules {
+            grid,
+            top,
+            tolerance: TOLERANCE,
+        },
         channels: project.channels.len(),
-        channel_names: project.channels.iter().map(|c| c.name.value.clone()).collect(),
+        channel_names: project
+            .channels
+            .iter()
+            .map(|c| c.name.value.clone())
+            .collect(),
         programs: Vec::new(),
         known: HashMap::new(),
         errors: Vec::new(),
     };
-    let patterns: Vec<Vec<Part>> =
-        project.patterns.iter().map(|pattern| composing.pattern(pattern)).collect();
+    let patterns: Vec<Vec<Part>> = project
+        .patterns
+        .iter()
+        .map(|pattern| composing.pattern(pattern))
+        .collect();
     let (scenes, shows) = composing.shows(project, &patterns);
     if !composing.errors.is_empty() {
         return Err(composing.errors);
     }
-    Ok(Score { top, programs: composing.programs, scenes, shows, fractions: grid.fractions() })
+    Ok(Score {
+        top,
+        programs: composing.programs,
+        scenes,
+        shows,
+        fractions: grid.fractions(),
+    })
 }
 
 struct Composing {
@@ -73,7 +90,10 @@ impl Composing {
         let mut lowered: Vec<(Course, usize, Level)> = Vec::new();
         let mut parts = Vec::new();
         for id in 0..self.channels {
-            let Some(voice) = voices.iter().find(|voice| usize::from(voice.channel.0) == id) else {
+            let Some(voice) = voices
+                .iter()
+                .find(|voice| usize::from(voice.channel.0) == id)
+            else {
                 parts.push(self.dark(stream));
                 continue;
             };
@@ -90,7 +110,13 @@ impl Composing {
                 }
             };
             let (ahead, remainder) = self.rules.grid.rounded(voice.ahead);
-            parts.push(Part { program, ahead, remainder, initial, stream: voice.stream });
+            parts.push(Part {
+                program,
+                ahead,
+                remainder,
+                initial,
+                stream: voice.stream,
+            });
         }
         parts
     }
@@ -99,7 +125,12 @@ impl Composing {
     fn voices(&self, track: &Track, stream: &mut u8, voices: &mut Vec<Voice>) {
         let shared = !track.each;
         for (place, channel) in track.channels.iter().enumerate() {
-            let all = View { track, channel: *channel, top: self.rules.top }.moves();
+            let all = View {
+                track,
+                channel: *channel,
+                top: self.rules.top,
+            }
+            .moves();
             let place = place as f64;
             let behind = place * self.rules.grid.ticks(track.stagger.value);
             let ahead = self.rules.grid.ticks(track.ahead.value);
@@ -108,13 +139,22 @@ impl Composing {
                 (None, Some(period)) if period > 0 => {
                     let period = self.rules.grid.ticks(Time(period));
                     let ahead = (ahead - behind).rem_euclid(period);
-                    (Course { intro: Vec::new(), cycle: all }, ahead)
+                    (
+                        Course {
+                            intro: Vec::new(),
+                            cycle: all,
+                        },
+                        ahead,
+                    )
                 }
                 (found, _) => {
                     let mut intro = Vec::new();
                     if track.stagger.value.0 > 0 && place > 0.0 {
                         let wait = Time(track.stagger.value.0 * place as u64);
-                        intro.push(Move { what: What::Hold(wait), span: track.stagger.span });
+                        intro.push(Move {
+                            what: What::Hold(wait),
+                            span: track.stagger.span,
+                        });
                     }
                     let cycle = match found {
                         Some(at) => {
@@ -126,7 +166,12 @@ impl Composing {
                     (Course { intro, cycle }, ahead)
                 }
             };
-            voices.push(Voice { channel: *channel, course, ahead, stream: *stream });
+            voices.push(Voice {
+                channel: *channel,
+                course,
+                ahead,
+                stream: *stream,
+            });
             if !shared {
                 *stream += 1;
             }
@@ -144,7 +189,10 @@ impl Composing {
                 let next = self.programs.len();
                 let index = *self.known.entry(ops).or_insert(next);
                 if index == next {
-                    self.programs.push(Program { name: name.into(), lines: lowered.lines });
+                    self.programs.push(Program {
+                        name: name.into(),
+                        lines: lowered.lines,
+                    });
                 }
                 Some((index, lowered.initial))
             }
@@ -171,7 +219,15 @@ impl Composing {
 
     fn dark(&mut self, stream: u8) -> Part {
         let length = self.rules.grid.length(0.0, RENEWED);
-        self.steady("dark", Op::Fade { length, to: Level(0) }, "dark", stream)
+        self.steady(
+            "dark",
+            Op::Fade {
+                length,
+                to: Level(0),
+            },
+            "dark",
+            stream,
+        )
     }
 
     /// A part that stays at one level.
@@ -187,21 +243,29 @@ impl Composing {
         let next = self.programs.len();
         let program = *self.known.entry(ops).or_insert(next);
         if program == next {
-            self.programs.push(Program { name: name.into(), lines });
+            self.programs.push(Program {
+                name: name.into(),
+                lines,
+            });
         }
-        Part { program, ahead: Ticks(0), remainder: 0, initial: Level(0), stream }
+        Part {
+            program,
+            ahead: Ticks(0),
+            remainder: 0,
+            initial: Level(0),
+            stream,
+        }
     }
 
-    fn shows(
-        &mut self,
-        project: &Project,
-        patterns: &[Vec<Part>],
-    ) -> (Vec<Scene>, Vec<ShowRange>) {
+    fn shows(&mut self, project: &Project, patterns: &[Vec<Part>]) -> (Vec<Scene>, Vec<ShowRange>) {
         let mut scenes: Vec<Scene> = Vec::new();
         let mut shows = Vec::new();
         for show in &project.shows {
             let (kind, wanted) = match &show.value {
-                Show::Roam { patterns: chosen, .. } | Show::Solo { patterns: chosen } => {
+                Show::Roam {
+                    patterns: chosen, ..
+                }
+                | Show::Solo { patterns: chosen } => {
                     let scene = |&index: &u8| {
                         let index = usize::from(index);
                         Scene {
@@ -216,15 +280,20 @@ impl Composing {
                     };
                     (kind, chosen.iter().map(scene).collect::<Vec<_>>())
                 }
-                Show::Steady { levels } => {
-                    (ShowKind::Steady, (1..=*levels).map(|n| self.fixed(n, *levels)).collect())
-                }
+                Show::Steady { levels } => (
+                    ShowKind::Steady,
+                    (1..=*levels).map(|n| self.fixed(n, *levels)).collect(),
+                ),
             };
             let first = find(&scenes, &wanted).unwrap_or_else(|| {
                 scenes.extend_from_slice(&wanted);
                 scenes.len() - wanted.len()
             });
-            shows.push(ShowRange { kind, first: first as u8, count: wanted.len() as u8 });
+            shows.push(ShowRange {
+                kind,
+                first: first as u8,
+                count: wanted.len() as u8,
+            });
         }
         (scenes, shows)
     }
@@ -254,9 +323,14 @@ fn find(scenes: &[Scene], wanted: &[Scene]) -> Option<usize> {
 fn endless(moves: &[Move]) -> Option<usize> {
     let last = moves.len().checked_sub(1)?;
     match &moves[last].what {
-        What::Repeat { times: Times::Forever, .. } | What::Wave { cycles: Times::Forever, .. } => {
-            Some(last)
+        What::Repeat {
+            times: Times::Forever,
+            ..
         }
+        | What::Wave {
+            cycles: Times::Forever,
+            ..
+        } => Some(last),
         _ => None,
     }
 }
@@ -279,7 +353,10 @@ fn with_stagger(track: &Track) -> Track {
         match &mut step.value {
             // For ever, by itself, is what a track does anyway.
             Step::Wave(wave) if wave.cycles == Times::Forever => wave.cycles = Times::Count(1),
-            Step::Repeat { times: Times::Forever, steps } => track.steps = std::mem::take(steps),
+            Step::Repeat {
+                times: Times::Forever,
+                steps,
+            } => track.steps = std::mem::take(steps),
             _ => {}
         }
     }

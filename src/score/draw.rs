@@ -13,17 +13,31 @@ const GRAIN: u64 = 10_000_000;
 /// The track as it is, or, where it asks for draws with a seed, tracks without any. The generator
 /// is ChaCha with 8 rounds (crate `rand_chacha`), whose output is the same on every machine.
 pub fn resolve(track: &Track) -> Vec<Track> {
-    let Some(draw) = track.draw else { return vec![track.clone()] };
+    let Some(draw) = track.draw else {
+        return vec![track.clone()];
+    };
     let parts: Vec<Vec<ChannelId>> = if track.each {
-        track.channels.iter().map(|channel| vec![*channel]).collect()
+        track
+            .channels
+            .iter()
+            .map(|channel| vec![*channel])
+            .collect()
     } else {
         vec![track.channels.clone()]
     };
     let fix = |(i, channels): (usize, Vec<ChannelId>)| {
-        let mut dice = Dice(ChaCha8Rng::seed_from_u64(draw.value.seed.wrapping_add(i as u64)));
+        let mut dice = Dice(ChaCha8Rng::seed_from_u64(
+            draw.value.seed.wrapping_add(i as u64),
+        ));
         let rounds = (0..draw.value.rounds).flat_map(|_| dice.steps(&track.steps, &channels));
         let steps = rounds.collect();
-        Track { channels, each: false, draw: None, steps, ..track.clone() }
+        Track {
+            channels,
+            each: false,
+            draw: None,
+            steps,
+            ..track.clone()
+        }
     };
     parts.into_iter().enumerate().map(fix).collect()
 }
@@ -38,23 +52,31 @@ impl Dice {
     fn step(&mut self, step: &Spanned<Step>, all: &[ChannelId]) -> Vec<Spanned<Step>> {
         let same = |value| vec![Spanned::new(value, step.span)];
         match &step.value {
-            Step::To { targets, over, ease } => same(Step::To {
+            Step::To {
+                targets,
+                over,
+                ease,
+            } => same(Step::To {
                 targets: self.targets(targets),
                 over: self.time(*over),
                 ease: *ease,
             }),
-            Step::Set { targets } => same(Step::Set { targets: self.targets(targets) }),
+            Step::Set { targets } => same(Step::Set {
+                targets: self.targets(targets),
+            }),
             Step::Hold(time) => same(Step::Hold(self.time(*time))),
-            Step::Repeat { times: crate::spec::Times::Count(n), steps } => {
-                (0..*n).flat_map(|_| self.steps(steps, all)).collect()
-            }
-            Step::Repeat { times, steps } => {
-                same(Step::Repeat { times: *times, steps: self.steps(steps, all) })
-            }
+            Step::Repeat {
+                times: crate::spec::Times::Count(n),
+                steps,
+            } => (0..*n).flat_map(|_| self.steps(steps, all)).collect(),
+            Step::Repeat { times, steps } => same(Step::Repeat {
+                times: *times,
+                steps: self.steps(steps, all),
+            }),
             Step::Pick { channels, steps } => {
                 let picked = channels[self.0.random_range(0..channels.len())];
                 let steps = self.steps(steps, all);
-                steps.into_iter().map(|step| only(picked, step, all)).collect()
+                steps.into_iter().map(|step| only(picked, step)).collect()
             }
             Step::Branch(branches) => {
                 let drawn = self.0.random_range(0..branches.len());
@@ -65,7 +87,10 @@ impl Dice {
     }
 
     fn targets(&mut self, targets: &[Target]) -> Vec<Target> {
-        let fix = |target: &Target| Target { level: self.level(target.level), ..target.clone() };
+        let fix = |target: &Target| Target {
+            level: self.level(target.level),
+            ..target.clone()
+        };
         targets.iter().map(fix).collect()
     }
 
@@ -92,20 +117,33 @@ impl Dice {
 }
 
 /// The step for a channel that was picked: nobody else moves, but all take the same time.
-fn only(picked: ChannelId, step: Spanned<Step>, all: &[ChannelId]) -> Spanned<Step> {
+fn only(picked: ChannelId, step: Spanned<Step>) -> Spanned<Step> {
     let keep = |targets: Vec<Target>| -> Vec<Target> {
         targets
             .into_iter()
             .filter(|target| target.channels.contains(&picked))
-            .map(|target| Target { channels: vec![picked], ..target })
+            .map(|target| Target {
+                channels: vec![picked],
+                ..target
+            })
             .collect()
     };
     let value = match step.value {
-        Step::To { targets, over, ease } => Step::To { targets: keep(targets), over, ease },
-        Step::Set { targets } => Step::Set { targets: keep(targets) },
+        Step::To {
+            targets,
+            over,
+            ease,
+        } => Step::To {
+            targets: keep(targets),
+            over,
+            ease,
+        },
+        Step::Set { targets } => Step::Set {
+            targets: keep(targets),
+        },
         Step::Repeat { times, steps } => Step::Repeat {
             times,
-            steps: steps.into_iter().map(|step| only(picked, step, all)).collect(),
+            steps: steps.into_iter().map(|step| only(picked, step)).collect(),
         },
         // Waves and rhythms move every channel of their track, so they become a pick of one.
         moving @ (Step::Wave(_) | Step::Rhythm { .. }) => Step::Pick {

@@ -75,7 +75,11 @@ pub fn encode(score: &Score, before: Bytes) -> Result<Image, Vec<Diagnostic>> {
             let cost = Bytes(
                 total
                     + if long_ticks { LONG_TICKS_CODE } else { 0 }
-                    + if long_addresses { LONG_ADDRESSES_CODE } else { 0 },
+                    + if long_addresses {
+                        LONG_ADDRESSES_CODE
+                    } else {
+                        0
+                    },
             );
             if best.as_ref().is_none_or(|(least, _)| cost < *least) {
                 if size.0 as usize > MOST_BYTES {
@@ -110,7 +114,10 @@ fn too_long(line: &Line, score: &Score) -> Diagnostic {
         code: "P003",
         span: Some(line.span),
         message: "this takes longer than one operation of the player can".into(),
-        label: format!("lasts more than {} ticks, to or from a level drawn on the chip", longest.0),
+        label: format!(
+            "lasts more than {} ticks, to or from a level drawn on the chip",
+            longest.0
+        ),
         hint: Some("make it shorter, or ask for a longer `tick:`".into()),
     }
 }
@@ -132,7 +139,11 @@ pub fn starts_size(starts: &[Vec<Run>], format: &Format) -> Bytes {
         + usize::from(format.streams)
         + usize::from(start.remainder);
     let records: usize = starts.iter().map(Vec::len).sum();
-    let index = if start.uniform { 0 } else { starts.len() * format.address() };
+    let index = if start.uniform {
+        0
+    } else {
+        starts.len() * format.address()
+    };
     Bytes((records * record + index) as u32)
 }
 
@@ -150,11 +161,22 @@ fn write(score: Score, format: Format, starts: Vec<Vec<Run>>) -> Image {
         addresses.push(own[0]);
         lines.push(own);
     }
-    let mut writer = Writer { format, bytes: Vec::with_capacity(at as usize), rows: Vec::new() };
+    let mut writer = Writer {
+        format,
+        bytes: Vec::with_capacity(at as usize),
+        rows: Vec::new(),
+    };
     for (program, addresses) in score.programs.iter().zip(&lines) {
         writer.program(program, addresses);
     }
-    Image { format, bytes: writer.bytes, rows: writer.rows, programs: addresses, starts, score }
+    Image {
+        format,
+        bytes: writer.bytes,
+        rows: writer.rows,
+        programs: addresses,
+        starts,
+        score,
+    }
 }
 
 struct Writer {

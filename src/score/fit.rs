@@ -31,7 +31,10 @@ pub fn pieces(
     let mut level = from;
     while start < ticks.0 {
         let (end, goal) = longest(&course, start, level, ticks.0, to, tolerance);
-        pieces.push(Piece { ticks: Ticks(end - start), to: goal });
+        pieces.push(Piece {
+            ticks: Ticks(end - start),
+            to: goal,
+        });
         start = end;
         level = goal;
     }
@@ -51,7 +54,10 @@ fn longest(
     let (mut lowest, mut highest) = (f64::NEG_INFINITY, f64::INFINITY);
     // A course steeper than the tolerance per tick has no cone at all: follow it tick by tick.
     let follow = course(start + 1).round().clamp(0.0, 255.0) as u8;
-    let mut best = (start + 1, if start + 1 == last { to } else { Level(follow) });
+    let mut best = (
+        start + 1,
+        if start + 1 == last { to } else { Level(follow) },
+    );
     for tick in start + 1..=last {
         let run = f64::from(tick - start);
         let height = course(tick);
@@ -61,7 +67,11 @@ fn longest(
             break;
         }
         let middle = height.clamp(origin + lowest * run, origin + highest * run);
-        let goal = if tick == last { f64::from(to.0) } else { middle.round() };
+        let goal = if tick == last {
+            f64::from(to.0)
+        } else {
+            middle.round()
+        };
         let slope = (goal - origin) / run;
         if (lowest..=highest).contains(&slope) && (0.0..=255.0).contains(&goal) {
             best = (tick, Level(goal as u8));
@@ -94,7 +104,13 @@ mod tests {
     fn a_straight_course_is_one_piece() {
         let course = |tick| f64::from(tick) * 255.0 / 400.0;
         let cut = pieces(course, Ticks(400), Level(0), Level(255), 0.7);
-        assert_eq!(cut, [Piece { ticks: Ticks(400), to: Level(255) }]);
+        assert_eq!(
+            cut,
+            [Piece {
+                ticks: Ticks(400),
+                to: Level(255)
+            }]
+        );
     }
 
     #[test]
@@ -116,6 +132,12 @@ mod tests {
     #[test]
     fn a_fade_of_one_tick_goes_there_at_once() {
         let cut = pieces(|_| 255.0, Ticks(1), Level(0), Level(255), 0.7);
-        assert_eq!(cut, [Piece { ticks: Ticks(1), to: Level(255) }]);
+        assert_eq!(
+            cut,
+            [Piece {
+                ticks: Ticks(1),
+                to: Level(255)
+            }]
+        );
     }
 }

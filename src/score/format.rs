@@ -63,7 +63,12 @@ impl Format {
     /// The narrowest form for the score with the given widths. Start fields are filled in by
     /// [`crate::score::start`].
     pub fn of(score: &Score, long_ticks: bool, long_addresses: bool) -> Self {
-        let ops = || score.programs.iter().flat_map(|p| p.lines.iter().map(|line| &line.op));
+        let ops = || {
+            score
+                .programs
+                .iter()
+                .flat_map(|p| p.lines.iter().map(|line| &line.op))
+        };
         let slots = ops().filter_map(|op| match op {
             Op::Repeat { slot, .. } => Some(slot + 1),
             _ => None,
@@ -72,9 +77,7 @@ impl Format {
             long_ticks,
             long_addresses,
             fractions: score.fractions,
-            jumps: ops().any(|op| {
-                matches!(op, Op::Jump { .. } | Op::Random { jump: true, .. })
-            }),
+            jumps: ops().any(|op| matches!(op, Op::Jump { .. } | Op::Random { jump: true, .. })),
             random: ops().any(|op| matches!(op, Op::Random { .. })),
             keep: ops().any(|op| matches!(op, Op::Keep { .. })),
             wait: ops().any(|op| matches!(op, Op::Wait { .. })),
@@ -94,7 +97,11 @@ impl Format {
     /// The longest length that one operation can take.
     pub fn longest(&self) -> Ticks {
         let first = u32::from(self.first_code()) - 1;
-        Ticks(if self.long_ticks { first << 8 | 0xFF } else { first })
+        Ticks(if self.long_ticks {
+            first << 8 | 0xFF
+        } else {
+            first
+        })
     }
 
     /// The byte of an operation with a code.

@@ -18,7 +18,10 @@ const FINE: f64 = 65536.0;
 impl Grid {
     /// Ticks of `seconds` each.
     pub fn new(seconds: f64, whole: bool) -> Self {
-        Self { tick: seconds * 1e9, whole }
+        Self {
+            tick: seconds * 1e9,
+            whole,
+        }
     }
 
     /// The length of a tick in seconds.
@@ -41,17 +44,26 @@ impl Grid {
     /// not add up over a program.
     pub fn length(&self, from: f64, to: f64) -> Length {
         if self.whole {
-            Length { ticks: Ticks((to.round() - from.round()) as u32), fraction: 0 }
+            Length {
+                ticks: Ticks((to.round() - from.round()) as u32),
+                fraction: 0,
+            }
         } else {
             let fine = ((to * FINE).round() - (from * FINE).round()) as u64;
-            Length { ticks: Ticks((fine >> 16) as u32), fraction: fine as u16 }
+            Length {
+                ticks: Ticks((fine >> 16) as u32),
+                fraction: fine as u16,
+            }
         }
     }
 
     /// `position` (at least 0) as whole ticks and what is left over, in 1/256 of a tick.
     pub fn rounded(&self, position: f64) -> (Ticks, i16) {
         let whole = position.round();
-        (Ticks(whole as u32), ((position - whole) * 256.0).round() as i16)
+        (
+            Ticks(whole as u32),
+            ((position - whole) * 256.0).round() as i16,
+        )
     }
 }
 

@@ -65,9 +65,18 @@ impl Rules {
         lowering.list(&course.intro);
         lowering.forever(&course.cycle);
         if lowering.errors.is_empty() {
-            let jumps = matches!(lowering.lines.first(), Some(Line { op: Op::Jump { .. }, .. }));
+            let jumps = matches!(
+                lowering.lines.first(),
+                Some(Line {
+                    op: Op::Jump { .. },
+                    ..
+                })
+            );
             let initial = if jumps { Level(0) } else { initial };
-            Ok(Lowered { lines: lowering.lines, initial })
+            Ok(Lowered {
+                lines: lowering.lines,
+                initial,
+            })
         } else {
             Err(lowering.errors)
         }
@@ -112,8 +121,14 @@ impl Lowering<'_> {
                     self.push(Op::Keep { ticks }, note, span);
                 }
             }
-            What::Repeat { times: Times::Forever, body } => self.forever(body),
-            What::Repeat { times: Times::Count(n), body } => self.repeat(*n, body),
+            What::Repeat {
+                times: Times::Forever,
+                body,
+            } => self.forever(body),
+            What::Repeat {
+                times: Times::Count(n),
+                body,
+            } => self.repeat(*n, body),
             What::Branch(branches) => self.branch(branches, span),
             What::Wave { .. } => self.wave(what, span),
         }
@@ -131,15 +146,22 @@ impl Lowering<'_> {
             return None;
         }
         match self.lines.last_mut()? {
-            Line { op: Op::Jump { length, .. }, note, .. } if *length == Length::default() => {
-                Some((length, note))
-            }
+            Line {
+                op: Op::Jump { length, .. },
+                note,
+                ..
+            } if *length == Length::default() => Some((length, note)),
             _ => None,
         }
     }
 
     fn push(&mut self, op: Op, note: String, span: Span) {
-        self.lines.push(Line { op, from: self.level, note, span });
+        self.lines.push(Line {
+            op,
+            from: self.level,
+            note,
+            span,
+        });
     }
 
     /// Moves on by `time`; `None`, with an error, when that is less than a tick.
@@ -162,12 +184,16 @@ impl Lowering<'_> {
             span: Some(span),
             message: format!("{time} is shorter than a tick"),
             label: format!("takes less than one tick of {tick}"),
-            hint: Some(format!("make it at least {tick}, or ask for a shorter `tick:`")),
+            hint: Some(format!(
+                "make it at least {tick}, or ask for a shorter `tick:`"
+            )),
         });
     }
 
     fn fade(&mut self, to: Level, over: Time, ease: Ease, span: Span) {
-        let Some(length) = self.pass(over, span) else { return };
+        let Some(length) = self.pass(over, span) else {
+            return;
+        };
         let percent = self.percent(to);
         if ease == Ease::Linear || self.level == Some(to) {
             let note = if self.level == Some(to) {
@@ -203,20 +229,40 @@ impl Lowering<'_> {
         let (low, rise) = (f64::from(from.0), f64::from(to.0) - f64::from(from.0));
         let course = |tick: u32| low + rise * eased(ease, f64::from(tick) / real);
         let cut = fit::pieces(course, length.ticks, from, to, self.rules.tolerance);
-        self.pieces(&cut, length.fraction, &format!("{name}to {percent} over {over}"), span);
+        self.pieces(
+            &cut,
+            length.fraction,
+            &format!("{name}to {percent} over {over}"),
+            span,
+        );
     }
 
     /// Straight pieces, the last of which takes the fraction of a tick that is over.
     fn pieces(&mut self, cut: &[Piece], fraction: u16, what: &str, span: Span) {
         for (i, piece) in cut.iter().enumerate() {
             let last = i + 1 == cut.len();
-            let length = Length { ticks: piece.ticks, fraction: if last { fraction } else { 0 } };
+            let length = Length {
+                ticks: piece.ticks,
+                fraction: if last { fraction } else { 0 },
+            };
             let note = if cut.len() == 1 {
                 what.to_string()
             } else {
-                format!("{what}, piece {} of {}: {}", i + 1, cut.len(), self.percent(piece.to))
+                format!(
+                    "{what}, piece {} of {}: {}",
+                    i + 1,
+                    cut.len(),
+                    self.percent(piece.to)
+                )
             };
-            self.push(Op::Fade { length, to: piece.to }, note, span);
+            self.push(
+                Op::Fade {
+                    length,
+                    to: piece.to,
+                },
+                note,
+                span,
+            );
             self.level = Some(piece.to);
         }
     }
@@ -226,12 +272,21 @@ impl Lowering<'_> {
             return;
         }
         let note = format!("jump to {}", self.percent(to));
-        self.push(Op::Jump { length: Length::default(), to }, note, span);
+        self.push(
+            Op::Jump {
+                length: Length::default(),
+                to,
+            },
+            note,
+            span,
+        );
         self.level = Some(to);
     }
 
     fn hold(&mut self, time: Time, span: Span) {
-        let Some(length) = self.pass(time, span) else { return };
+        let Some(length) = self.pass(time, span) else {
+            return;
+        };
         // A jump with nothing behind it yet can carry the hold.
         if let Some((hold, note)) = self.open_jump() {
             *hold = length;
@@ -248,14 +303,23 @@ impl Lowering<'_> {
     }
 
     fn random(&mut self, jump: bool, over: (Time, Time), to: (Level, Level), span: Span) {
-        let Some(ticks) = self.tick_range(over, span) else { return };
+        let Some(ticks) = self.tick_range(over, span) else {
+            return;
+        };
         let (low, high) = (to.0.min(to.1), to.0.max(to.1));
-        let level = LevelRange { low, span: high.0 - low.0 };
+        let level = LevelRange {
+            low,
+            span: high.0 - low.0,
+        };
         let verb = if jump { "jump to" } else { "to" };
         let what = if low == high {
             format!("{verb} {}", self.percent(low))
         } else {
-            format!("{verb} {} to {}, drawn", self.percent(low), self.percent(high))
+            format!(
+                "{verb} {} to {}, drawn",
+                self.percent(low),
+                self.percent(high)
+            )
         };
         let note = match over {
             (_, Time(0)) => what,
@@ -276,7 +340,10 @@ impl Lowering<'_> {
         }
         let first = (from - 1e-9).ceil();
         let last = (to + 1e-9).floor().max(first);
-        Some(TickRange { low: Ticks(first as u32), span: Ticks((last - first) as u32) })
+        Some(TickRange {
+            low: Ticks(first as u32),
+            span: Ticks((last - first) as u32),
+        })
     }
 
     fn forever(&mut self, body: &[Move]) {
@@ -311,7 +378,7 @@ impl Lowering<'_> {
         }
         if times <= MOST_ROUNDS {
             self.counted(times, body);
-        } else if let Some(inner) = (2..=MOST_ROUNDS).rev().find(|n| times % n == 0) {
+        } else if let Some(inner) = (2..=MOST_ROUNDS).rev().find(|n| times.is_multiple_of(*n)) {
             self.nested(times / inner, inner, body);
         } else {
             self.nested(times / MOST_ROUNDS, MOST_ROUNDS, body);
@@ -322,7 +389,10 @@ impl Lowering<'_> {
     fn nested(&mut self, outer: u32, inner: u32, body: &[Move]) {
         let span = body.first().map_or(Span::default(), |one| one.span);
         let round = Move {
-            what: What::Repeat { times: Times::Count(inner), body: body.to_vec() },
+            what: What::Repeat {
+                times: Times::Count(inner),
+                body: body.to_vec(),
+            },
             span,
         };
         self.repeat(outer, &[round]);
@@ -339,7 +409,10 @@ impl Lowering<'_> {
         }
         let lowered = &self.lines[start.0..];
         let plain = lowered.iter().all(|line| {
-            matches!(line.op, Op::Fade { .. } | Op::Jump { .. } | Op::Random { .. })
+            matches!(
+                line.op,
+                Op::Fade { .. } | Op::Jump { .. } | Op::Random { .. }
+            )
         });
         if plain && 2 * lowered.len() * rounds as usize <= CHEAP {
             for _ in 0..rounds {
@@ -348,7 +421,11 @@ impl Lowering<'_> {
             return;
         }
         let span = body.first().map_or(Span::default(), |one| one.span);
-        let op = Op::Repeat { slot: self.depth, count: times as u8, to: start };
+        let op = Op::Repeat {
+            slot: self.depth,
+            count: times as u8,
+            to: start,
+        };
         self.push(op, format!("{times} times in all"), span);
     }
 
@@ -356,7 +433,11 @@ impl Lowering<'_> {
         let entry = self.level;
         let at = self.at;
         let head = self.lines.len();
-        self.push(Op::Branch { to: Vec::new() }, format!("draw one of {}", branches.len()), span);
+        self.push(
+            Op::Branch { to: Vec::new() },
+            format!("draw one of {}", branches.len()),
+            span,
+        );
         let mut labels: Vec<Label> = Vec::new();
         let mut exits = Vec::new();
         let mut ends = Vec::new();
@@ -381,11 +462,25 @@ impl Lowering<'_> {
             self.lines[exit].op = Op::Goto { to: end };
         }
         self.lines[head].op = Op::Branch { to: labels };
-        self.level = if ends.iter().all(|level| *level == ends[0]) { ends[0] } else { None };
+        self.level = if ends.iter().all(|level| *level == ends[0]) {
+            ends[0]
+        } else {
+            None
+        };
     }
 
     fn wave(&mut self, what: &What, span: Span) {
-        let What::Wave { shape, period, low, high, lag, cycles } = what else { return };
+        let What::Wave {
+            shape,
+            period,
+            low,
+            high,
+            lag,
+            cycles,
+        } = what
+        else {
+            return;
+        };
         let start = self.wave_starts(what)[0].1;
         let one = Move {
             what: What::Wave {
@@ -412,14 +507,25 @@ impl Lowering<'_> {
     /// Where in the wave's period, as phases from its start, straight or smooth spans begin, and
     /// the level at the beginning of each.
     fn wave_starts(&self, what: &What) -> Vec<(f64, Level)> {
-        let What::Wave { shape, lag, low, high, .. } = what else { return Vec::new() };
+        let What::Wave {
+            shape,
+            lag,
+            low,
+            high,
+            ..
+        } = what
+        else {
+            return Vec::new();
+        };
         let corners: &[f64] = match shape {
             Shape::Sine | Shape::Triangle | Shape::Square => &[0.0, 0.5],
             Shape::Saw => &[0.0],
         };
         // Phase runs from -lag to 1 - lag; a corner at phase c comes c + lag after the start.
-        let mut starts: Vec<f64> =
-            corners.iter().map(|corner| (corner + lag).rem_euclid(1.0)).collect();
+        let mut starts: Vec<f64> = corners
+            .iter()
+            .map(|corner| (corner + lag).rem_euclid(1.0))
+            .collect();
         if !starts.contains(&0.0) {
             starts.push(0.0);
         }
@@ -428,11 +534,24 @@ impl Lowering<'_> {
             let height = wave(*shape, after - lag + 1e-9);
             moves::nearest(Share(low.0 + (high.0 - low.0) * height), self.rules.top)
         };
-        starts.into_iter().map(|after| (after, level(after))).collect()
+        starts
+            .into_iter()
+            .map(|after| (after, level(after)))
+            .collect()
     }
 
     fn period(&mut self, what: &What, span: Span) {
-        let What::Wave { shape, period, low, high, lag, .. } = what else { return };
+        let What::Wave {
+            shape,
+            period,
+            low,
+            high,
+            lag,
+            ..
+        } = what
+        else {
+            return;
+        };
         let grid = self.rules.grid;
         let real = grid.ticks(*period);
         let begin = self.at;
@@ -456,12 +575,13 @@ impl Lowering<'_> {
             }
             let end = moves::nearest(Share(height(until - lag - 1e-9) / top), self.rules.top);
             let cut = if *shape == Shape::Sine {
-                let course = |tick: u32| {
-                    height((after * real + f64::from(tick)) / real - lag)
-                };
+                let course = |tick: u32| height((after * real + f64::from(tick)) / real - lag);
                 fit::pieces(course, length.ticks, *start, end, self.rules.tolerance)
             } else {
-                vec![Piece { ticks: length.ticks, to: end }]
+                vec![Piece {
+                    ticks: length.ticks,
+                    to: end,
+                }]
             };
             let what = format!("{name} of {period}");
             if *shape == Shape::Square {

@@ -1,9 +1,7 @@
 //! What a single channel does: the steps of a track, seen from one channel.
 
 use crate::diagnostic::{Span, Spanned};
-use crate::spec::{
-    ChannelId, Drawn, Ease, Shape, Step, Target, Times, Track, Wave,
-};
+use crate::spec::{ChannelId, Drawn, Ease, Shape, Step, Target, Times, Track, Wave};
 use crate::units::{Level, Share, Time};
 
 /// One thing a channel does, with the step it comes from.
@@ -15,18 +13,38 @@ pub struct Move {
 
 #[derive(Debug, Clone, PartialEq)]
 pub enum What {
-    Fade { to: Level, over: Time, ease: Ease },
+    Fade {
+        to: Level,
+        over: Time,
+        ease: Ease,
+    },
     Set(Level),
     Hold(Time),
     /// Two draws: a time, then a level.
-    Random { jump: bool, over: (Time, Time), to: (Level, Level) },
+    Random {
+        jump: bool,
+        over: (Time, Time),
+        to: (Level, Level),
+    },
     /// Two draws: a time, then one for nothing.
-    Keep { over: (Time, Time) },
-    Repeat { times: Times, body: Vec<Move> },
+    Keep {
+        over: (Time, Time),
+    },
+    Repeat {
+        times: Times,
+        body: Vec<Move>,
+    },
     /// One draw.
     Branch(Vec<Vec<Move>>),
     /// `lag`: how far behind phase 0 it starts, as a share of the period.
-    Wave { shape: Shape, period: Time, low: Share, high: Share, lag: f64, cycles: Times },
+    Wave {
+        shape: Shape,
+        period: Time,
+        low: Share,
+        high: Share,
+        lag: f64,
+        cycles: Times,
+    },
 }
 
 /// Sees a track from one of its channels.
@@ -54,41 +72,65 @@ impl View<'_> {
     }
 
     fn step(&self, step: &Spanned<Step>, active: bool, moves: &mut Vec<Move>) {
-        let mut push = |what| moves.push(Move { what, span: step.span });
+        let mut push = |what| {
+            moves.push(Move {
+                what,
+                span: step.span,
+            })
+        };
         match &step.value {
-            Step::To { targets, over, ease } => {
+            Step::To {
+                targets,
+                over,
+                ease,
+            } => {
                 let own = self.own(targets, active);
                 push(match (own, self.draws(targets, *over), ends(*over)) {
                     (None, false, (over, _)) => What::Hold(over),
                     (None, true, over) => What::Keep { over },
-                    (Some(level), false, (over, _)) => {
-                        What::Fade { to: self.level(ends(level).0), over, ease: *ease }
-                    }
-                    (Some(level), true, over) => {
-                        What::Random { jump: false, over, to: self.levels(level) }
-                    }
+                    (Some(level), false, (over, _)) => What::Fade {
+                        to: self.level(ends(level).0),
+                        over,
+                        ease: *ease,
+                    },
+                    (Some(level), true, over) => What::Random {
+                        jump: false,
+                        over,
+                        to: self.levels(level),
+                    },
                 });
             }
             Step::Set { targets } => {
                 let instant = (Time(0), Time(0));
-                match (self.own(targets, active), self.draws(targets, Drawn::Fixed(Time(0)))) {
+                match (
+                    self.own(targets, active),
+                    self.draws(targets, Drawn::Fixed(Time(0))),
+                ) {
                     (None, false) => {}
                     (None, true) => push(What::Keep { over: instant }),
                     (Some(level), false) => push(What::Set(self.level(ends(level).0))),
                     (Some(level), true) => {
-                        push(What::Random { jump: true, over: instant, to: self.levels(level) });
+                        push(What::Random {
+                            jump: true,
+                            over: instant,
+                            to: self.levels(level),
+                        });
                     }
                 }
             }
             Step::Hold(Drawn::Fixed(time)) => push(What::Hold(*time)),
-            Step::Hold(Drawn::Between(low, high)) => push(What::Keep { over: (*low, *high) }),
+            Step::Hold(Drawn::Between(low, high)) => push(What::Keep {
+                over: (*low, *high),
+            }),
             Step::Repeat { times, steps } => {
-                push(What::Repeat { times: *times, body: self.list(steps, active) });
+                push(What::Repeat {
+                    times: *times,
+                    body: self.list(steps, active),
+                });
             }
             Step::Pick { channels, steps } => {
-                let branch = |picked: &ChannelId| {
-                    self.list(steps, active && *picked == self.channel)
-                };
+                let branch =
+                    |picked: &ChannelId| self.list(steps, active && *picked == self.channel);
                 push(What::Branch(channels.iter().map(branch).collect()));
             }
             Step::Branch(branches) => {
@@ -100,7 +142,10 @@ impl View<'_> {
                 Times::Count(n) => What::Hold(Time(period.value.0 * u64::from(*n))),
                 Times::Forever => What::Repeat {
                     times: Times::Forever,
-                    body: vec![Move { what: What::Hold(period.value), span: step.span }],
+                    body: vec![Move {
+                        what: What::Hold(period.value),
+                        span: step.span,
+                    }],
                 },
             }),
             Step::Rhythm { times, high, low } => {
@@ -116,7 +161,12 @@ impl View<'_> {
     }
 
     fn wave(&self, wave: &Wave) -> What {
-        let place = self.track.channels.iter().position(|id| *id == self.channel).unwrap_or(0);
+        let place = self
+            .track
+            .channels
+            .iter()
+            .position(|id| *id == self.channel)
+            .unwrap_or(0);
         What::Wave {
             shape: wave.shape,
             period: wave.period.value,
@@ -173,10 +223,15 @@ pub fn duration(moves: &[Move]) -> Option<u64> {
         let own = match what {
             What::Fade { over: Time(ns), .. } | What::Hold(Time(ns)) => *ns,
             What::Set(_) => 0,
-            What::Repeat { times: Times::Count(n), body } => {
-                duration(body)?.checked_mul(u64::from(*n))?
-            }
-            What::Wave { period, cycles: Times::Count(n), .. } => period.0 * u64::from(*n),
+            What::Repeat {
+                times: Times::Count(n),
+                body,
+            } => duration(body)?.checked_mul(u64::from(*n))?,
+            What::Wave {
+                period,
+                cycles: Times::Count(n),
+                ..
+            } => period.0 * u64::from(*n),
             _ => return None,
         };
         sum.checked_add(own)
@@ -185,22 +240,36 @@ pub fn duration(moves: &[Move]) -> Option<u64> {
 
 /// The level after the moves, where it is the same each time.
 pub fn level_after(moves: &[Move], before: Option<Level>, top: Level) -> Option<Level> {
-    moves.iter().fold(before, |level, Move { what, .. }| match what {
-        What::Fade { to, .. } | What::Set(to) => Some(*to),
-        What::Hold(_) | What::Keep { .. } => level,
-        What::Random { to: (low, high), .. } => (low == high).then_some(*low),
-        What::Repeat { body, .. } => level_after(body, level, top),
-        What::Branch(branches) => {
-            let mut ends = branches.iter().map(|body| level_after(body, level, top));
-            let first = ends.next().flatten();
-            if ends.all(|end| end == first) { first } else { None }
-        }
-        What::Wave { shape, low, high, lag, .. } => {
-            // A whole number of periods ends where it began, but for the jump of a saw or square.
-            let height = super::shape::wave(*shape, -lag - 1e-9);
-            Some(nearest(Share(low.0 + (high.0 - low.0) * height), top))
-        }
-    })
+    moves
+        .iter()
+        .fold(before, |level, Move { what, .. }| match what {
+            What::Fade { to, .. } | What::Set(to) => Some(*to),
+            What::Hold(_) | What::Keep { .. } => level,
+            What::Random {
+                to: (low, high), ..
+            } => (low == high).then_some(*low),
+            What::Repeat { body, .. } => level_after(body, level, top),
+            What::Branch(branches) => {
+                let mut ends = branches.iter().map(|body| level_after(body, level, top));
+                let first = ends.next().flatten();
+                if ends.all(|end| end == first) {
+                    first
+                } else {
+                    None
+                }
+            }
+            What::Wave {
+                shape,
+                low,
+                high,
+                lag,
+                ..
+            } => {
+                // A whole number of periods ends where it began, but for the jump of a saw or square.
+                let height = super::shape::wave(*shape, -lag - 1e-9);
+                Some(nearest(Share(low.0 + (high.0 - low.0) * height), top))
+            }
+        })
 }
 
 /// Whether the course of the moves depends on the level before them in a way that must be known
@@ -219,7 +288,11 @@ enum Use {
 fn first_use(moves: &[Move]) -> Use {
     for Move { what, .. } in moves {
         let found = match what {
-            What::Fade { ease: Ease::Linear, .. } | What::Set(_) | What::Wave { .. } => Use::Settles,
+            What::Fade {
+                ease: Ease::Linear, ..
+            }
+            | What::Set(_)
+            | What::Wave { .. } => Use::Settles,
             What::Fade { .. } => Use::Needs,
             What::Hold(_) | What::Keep { .. } => Use::Neither,
             What::Random { .. } => Use::Settles,

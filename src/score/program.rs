@@ -50,20 +50,42 @@ pub struct Label(pub usize);
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub enum Op {
     /// Go to a level in a straight line; a hold when the level is already there.
-    Fade { length: Length, to: Level },
+    Fade {
+        length: Length,
+        to: Level,
+    },
     /// Be at a level at once, and hold it; with no length, go on with the next line.
-    Jump { length: Length, to: Level },
+    Jump {
+        length: Length,
+        to: Level,
+    },
     /// Draw a length, then a level; fade or jump there.
-    Random { jump: bool, ticks: TickRange, level: LevelRange },
+    Random {
+        jump: bool,
+        ticks: TickRange,
+        level: LevelRange,
+    },
     /// Draw a length, then once more for nothing; hold whatever level there is.
-    Keep { ticks: TickRange },
+    Keep {
+        ticks: TickRange,
+    },
     /// Hold whatever level there is, without a draw.
-    Wait { length: Length },
+    Wait {
+        length: Length,
+    },
     /// Count in `slot`; go back to `to` until it has been passed `count` times.
-    Repeat { slot: u8, count: u8, to: Label },
+    Repeat {
+        slot: u8,
+        count: u8,
+        to: Label,
+    },
     /// Draw one of these and go there.
-    Branch { to: Vec<Label> },
-    Goto { to: Label },
+    Branch {
+        to: Vec<Label>,
+    },
+    Goto {
+        to: Label,
+    },
 }
 
 /// A length of time in ticks with a binary fraction.
@@ -143,8 +165,16 @@ impl Score {
     pub fn has_shared_draws(&self) -> bool {
         self.scenes.iter().any(|scene| {
             let draws = |part: &&Part| self.programs[part.program].draws();
-            let drawing: Vec<_> = scene.parts.iter().filter(draws).map(|part| part.stream).collect();
-            drawing.iter().enumerate().any(|(i, stream)| drawing[..i].contains(stream))
+            let drawing: Vec<_> = scene
+                .parts
+                .iter()
+                .filter(draws)
+                .map(|part| part.stream)
+                .collect();
+            drawing
+                .iter()
+                .enumerate()
+                .any(|(i, stream)| drawing[..i].contains(stream))
         })
     }
 }
@@ -152,8 +182,11 @@ impl Score {
 impl Program {
     /// Whether it uses the generator.
     pub fn draws(&self) -> bool {
-        self.lines
-            .iter()
-            .any(|line| matches!(line.op, Op::Random { .. } | Op::Keep { .. } | Op::Branch { .. }))
+        self.lines.iter().any(|line| {
+            matches!(
+                line.op,
+                Op::Random { .. } | Op::Keep { .. } | Op::Branch { .. }
+            )
+        })
     }
 }

@@ -12,7 +12,10 @@ pub fn split(score: &Score, format: &Format) -> Result<Score, Box<Line>> {
         .iter()
         .map(|program| split_program(program, format.longest()))
         .collect::<Result<_, _>>()?;
-    Ok(Score { programs, ..score.clone() })
+    Ok(Score {
+        programs,
+        ..score.clone()
+    })
 }
 
 fn split_program(program: &Program, longest: Ticks) -> Result<Program, Box<Line>> {
@@ -30,7 +33,10 @@ fn split_program(program: &Program, longest: Ticks) -> Result<Program, Box<Line>
             _ => {}
         }
     }
-    Ok(Program { name: program.name.clone(), lines })
+    Ok(Program {
+        name: program.name.clone(),
+        lines,
+    })
 }
 
 fn split_line(line: &Line, longest: Ticks, lines: &mut Vec<Line>) -> Result<(), Box<Line>> {
@@ -44,17 +50,46 @@ fn split_line(line: &Line, longest: Ticks, lines: &mut Vec<Line>) -> Result<(), 
             fade(line, from, to, length, parts, lines);
         }
         Op::Jump { length, to } if length.ticks > longest => {
-            let first = Length { ticks: longest, fraction: 0 };
-            lines.push(Line { op: Op::Jump { length: first, to }, ..line.clone() });
-            let rest = Length { ticks: Ticks(length.ticks.0 - longest.0), ..length };
-            let held = Line { op: Op::Fade { length: rest, to }, from: Some(to), ..line.clone() };
+            let first = Length {
+                ticks: longest,
+                fraction: 0,
+            };
+            lines.push(Line {
+                op: Op::Jump { length: first, to },
+                ..line.clone()
+            });
+            let rest = Length {
+                ticks: Ticks(length.ticks.0 - longest.0),
+                ..length
+            };
+            let held = Line {
+                op: Op::Fade { length: rest, to },
+                from: Some(to),
+                ..line.clone()
+            };
             split_line(&held, longest, lines)?;
         }
         Op::Wait { length } if length.ticks > longest => {
-            let first = Length { ticks: longest, fraction: 0 };
-            lines.push(Line { op: Op::Wait { length: first }, ..line.clone() });
-            let rest = Length { ticks: Ticks(length.ticks.0 - longest.0), ..length };
-            split_line(&Line { op: Op::Wait { length: rest }, ..line.clone() }, longest, lines)?;
+            let first = Length {
+                ticks: longest,
+                fraction: 0,
+            };
+            lines.push(Line {
+                op: Op::Wait { length: first },
+                ..line.clone()
+            });
+            let rest = Length {
+                ticks: Ticks(length.ticks.0 - longest.0),
+                ..length
+            };
+            split_line(
+                &Line {
+                    op: Op::Wait { length: rest },
+                    ..line.clone()
+                },
+                longest,
+                lines,
+            )?;
         }
         _ => lines.push(line.clone()),
     }
@@ -71,7 +106,10 @@ fn fade(line: &Line, from: Level, to: Level, length: Length, parts: u32, lines: 
         let there = f64::from(from.0) + rise * f64::from(until) / f64::from(total);
         let goal = Level(there.round() as u8);
         let fraction = if part == parts { length.fraction } else { 0 };
-        let length = Length { ticks: Ticks(until - before.0), fraction };
+        let length = Length {
+            ticks: Ticks(until - before.0),
+            fraction,
+        };
         let note = format!("{}, part {part} of {parts}", line.note);
         lines.push(Line {
             op: Op::Fade { length, to: goal },

@@ -25,7 +25,11 @@ pub struct Run {
 
 /// The runs of each scene.
 pub fn runs(score: &Score, format: &Format) -> Vec<Vec<Run>> {
-    score.scenes.iter().map(|scene| scene_runs(scene, score, format)).collect()
+    score
+        .scenes
+        .iter()
+        .map(|scene| scene_runs(scene, score, format))
+        .collect()
 }
 
 /// The form with the narrowest start records that hold these runs.

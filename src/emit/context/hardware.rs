@@ -175,7 +175,11 @@ impl Hardware {
         let last = u32::from(chip.ram.start) + chip.ram.size.0 - 1;
         let dither = design.firmware.dither;
         Self {
-            chip: Chip { title: &chip.title, mcu: &chip.name, avrdude: &chip.avrdude },
+            chip: Chip {
+                title: &chip.title,
+                mcu: &chip.name,
+                avrdude: &chip.avrdude,
+            },
             channels: channels(design),
             in_registers: firmware && registers.lamps.is_some(),
             registers: register_names(registers),
@@ -189,7 +193,11 @@ impl Hardware {
                 frequency: plan.pwm.frequency.to_string(),
             },
             pump: plan.pump.as_ref().map(pump),
-            jump: if chip.vectors.size.0 == 4 { "jmp " } else { "rjmp" },
+            jump: if chip.vectors.size.0 == 4 {
+                "jmp "
+            } else {
+                "rjmp"
+            },
             vector_size: chip.vectors.size.0,
             interrupt: plan.interrupt.vector,
             interrupt_enable: Write::new(&plan.interrupt.enable),
@@ -213,7 +221,10 @@ impl Hardware {
             directions: plan
                 .directions
                 .iter()
-                .map(|port| Direction { register: port.register.clone(), mask: port.mask })
+                .map(|port| Direction {
+                    register: port.register.clone(),
+                    mask: port.mask,
+                })
                 .collect(),
             timers: plan
                 .timers
@@ -229,7 +240,10 @@ impl Hardware {
                 })
                 .collect(),
             start_timers: start_timers(plan),
-            sleep: Sleep { register: &chip.sleep.register, enable: &chip.sleep.enable },
+            sleep: Sleep {
+                register: &chip.sleep.register,
+                enable: &chip.sleep.enable,
+            },
             fuses: fuses(design),
         }
     }
@@ -237,7 +251,12 @@ impl Hardware {
 
 /// A register that `start_timers` writes anyway, with nothing in it before.
 fn is_started(plan: &Plan, assign: &Assign) -> bool {
-    assign.value == 0 && plan.start.go.iter().any(|go| go.register == assign.register)
+    assign.value == 0
+        && plan
+            .start
+            .go
+            .iter()
+            .any(|go| go.register == assign.register)
 }
 
 fn channels(design: &Design) -> Vec<Channel> {
@@ -257,7 +276,13 @@ fn channels(design: &Design) -> Vec<Channel> {
             base,
         }
     };
-    design.plan.channels.iter().enumerate().map(channel).collect()
+    design
+        .plan
+        .channels
+        .iter()
+        .enumerate()
+        .map(channel)
+        .collect()
 }
 
 fn register_names(registers: &Registers) -> RegisterNames {
@@ -271,7 +296,12 @@ fn register_names(registers: &Registers) -> RegisterNames {
     ];
     let names = named
         .into_iter()
-        .filter_map(|(name, number)| Some(RegisterName { name, number: number? }))
+        .filter_map(|(name, number)| {
+            Some(RegisterName {
+                name,
+                number: number?,
+            })
+        })
         .collect();
     RegisterNames {
         first,
@@ -299,7 +329,12 @@ fn ports(design: &Design) -> Vec<Port> {
     let mut bits: Vec<(char, String, u8, String)> = Vec::new();
     if let Some(button) = &plan.button {
         let note = format!("pull-up of the button on {}", button.pin);
-        bits.push((button.pin.port, button.port.clone(), button.pin.mask(), note));
+        bits.push((
+            button.pin.port,
+            button.port.clone(),
+            button.pin.mask(),
+            note,
+        ));
     }
     if let Some(pump) = &plan.pump {
         let pin = &pump.pins[0];
@@ -321,7 +356,11 @@ fn ports(design: &Design) -> Vec<Port> {
                 port.value |= value;
                 port.note = format!("{}; {note}", port.note);
             }
-            None => ports.push(Port { register, value, note }),
+            None => ports.push(Port {
+                register,
+                value,
+                note,
+            }),
         }
     }
     ports
@@ -354,7 +393,11 @@ fn fuses(design: &Design) -> Fuses {
             .fuses
             .iter()
             .map(|fuse| Fuse {
-                name: if plan.fuses.len() == 1 && fuse.name == "fuse" { "byte" } else { fuse.name },
+                name: if plan.fuses.len() == 1 && fuse.name == "fuse" {
+                    "byte"
+                } else {
+                    fuse.name
+                },
                 memory: fuse.memory,
                 value: fuse.value,
                 reason: fuse.reason.clone(),
@@ -372,8 +415,20 @@ fn store(reach: Reach) -> &'static str {
 
 impl Write {
     fn new(assign: &Assign) -> Self {
-        let bits: Vec<String> = assign.bits.iter().map(|bit| format!("1 << {bit}")).collect();
-        let text = if bits.is_empty() { assign.value.to_string() } else { bits.join(" | ") };
-        Self { register: assign.register, text, store: store(assign.reach) }
+        let bits: Vec<String> = assign
+            .bits
+            .iter()
+            .map(|bit| format!("1 << {bit}"))
+            .collect();
+        let text = if bits.is_empty() {
+            assign.value.to_string()
+        } else {
+            bits.join(" | ")
+        };
+        Self {
+            register: assign.register,
+            text,
+            store: store(assign.reach),
+        }
     }
 }

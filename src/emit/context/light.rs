@@ -78,11 +78,19 @@ impl Light {
                 );
                 light.rows = knot_rows(design, knots, light.between);
             }
-            Form::Polynomial { argument, coefficients } => {
+            Form::Polynomial {
+                argument,
+                coefficients,
+            } => {
                 light.kind = "polynomial";
                 light.polynomial(*argument, coefficients);
             }
-            Form::Kneed { argument, knee, line, coefficients } => {
+            Form::Kneed {
+                argument,
+                knee,
+                line,
+                coefficients,
+            } => {
                 light.kind = "kneed";
                 light.knee = knee.0;
                 light.line = terms(line, 3);
@@ -115,7 +123,10 @@ impl Light {
 
 /// Highest power first. Labels are counted from `first`, as local labels can be used again.
 fn terms(coefficients: &[i32], first: usize) -> Vec<Term> {
-    let term = |(i, number): (usize, &i32)| Term { number: *number, label: first + i % 2 };
+    let term = |(i, number): (usize, &i32)| Term {
+        number: *number,
+        label: first + i % 2,
+    };
     coefficients.iter().rev().enumerate().map(term).collect()
 }
 
@@ -168,14 +179,21 @@ fn table(design: &Design, step: usize) -> Vec<Row> {
 
 fn knot_rows(design: &Design, knots: &[u16], between: u32) -> Vec<Row> {
     let light = &design.deck.light;
-    let rows = rows(&design.scale, |level| light.duty(level), design.plan.pwm.whole);
+    let rows = rows(
+        &design.scale,
+        |level| light.duty(level),
+        design.plan.pwm.whole,
+    );
     let knot = |(i, knot): (usize, &u16)| {
         let level = i as u32 * between;
         let note = match rows.get(level as usize) {
             Some(row) => format!("level {level}: {}, on {}", row.real, row.on),
             None => format!("level {level}: beyond the last, to draw the line to"),
         };
-        Row { text: format!("{:<16}", format!(".word   {knot}")), note }
+        Row {
+            text: format!("{:<16}", format!(".word   {knot}")),
+            note,
+        }
     };
     knots.iter().enumerate().map(knot).collect()
 }

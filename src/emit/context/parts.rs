@@ -100,15 +100,24 @@ impl Parts {
         let firmware = &design.firmware;
         let features = firmware.features;
         let memory = firmware.memory.as_ref();
-        let button = design.plan.button.as_ref().zip(firmware.button).map(|(pin, ticks)| Button {
-            kind: if ticks.is_wide() { "uint16_t" } else { "uint8_t" },
-            input: pin.input.clone(),
-            bit: pin.pin.bit,
-            pin: pin.pin.to_string(),
-            debounce: ticks.debounce,
-            hold: ticks.hold,
-            wide: ticks.is_wide(),
-        });
+        let button = design
+            .plan
+            .button
+            .as_ref()
+            .zip(firmware.button)
+            .map(|(pin, ticks)| Button {
+                kind: if ticks.is_wide() {
+                    "uint16_t"
+                } else {
+                    "uint8_t"
+                },
+                input: pin.input.clone(),
+                bit: pin.pin.bit,
+                pin: pin.pin.to_string(),
+                debounce: ticks.debounce,
+                hold: ticks.hold,
+                wide: ticks.is_wide(),
+            });
         let beats = memory.is_some() || features.roams;
         let (scratch, variables) = variables(design, button.as_ref());
         let ticks = firmware.beats.ticks;
@@ -129,7 +138,11 @@ impl Parts {
             beats,
             beat: Beat {
                 kind: if ticks > 256 { "uint16_t" } else { "uint8_t" },
-                step: if ticks > 256 { 65_536 / ticks } else { 256 / ticks },
+                step: if ticks > 256 {
+                    65_536 / ticks
+                } else {
+                    256 / ticks
+                },
                 ticks,
             },
             tick: tick(design),
@@ -166,13 +179,29 @@ fn variables(design: &Design, button: Option<&Button>) -> (Vec<Variable>, Vec<Va
     let firmware = &design.firmware;
     let remembers = firmware.memory.is_some();
     let wanted = [
-        (button.is_some_and(|button| !button.wide), "pressed", "ticks for which the button is down"),
+        (
+            button.is_some_and(|button| !button.wide),
+            "pressed",
+            "ticks for which the button is down",
+        ),
         (remembers, "check", "what the check byte has come to"),
         (remembers, "record", "where the next record goes"),
-        (remembers, "unsaved", "steps until the state is saved; 0: it is"),
-        (firmware.features.roams, "dwell", "beats until the next scene"),
+        (
+            remembers,
+            "unsaved",
+            "steps until the state is saved; 0: it is",
+        ),
+        (
+            firmware.features.roams,
+            "dwell",
+            "beats until the next scene",
+        ),
         (firmware.fade.is_some(), "scene", "the scene that is due"),
-        (firmware.fade.is_some(), "leaving", "the old scene is being dimmed"),
+        (
+            firmware.fade.is_some(),
+            "leaving",
+            "the old scene is being dimmed",
+        ),
     ];
     let mut registers = ["GPIOR0", "GPIOR1", "GPIOR2"]
         .into_iter()
@@ -182,9 +211,17 @@ fn variables(design: &Design, button: Option<&Button>) -> (Vec<Variable>, Vec<Va
     for (_, name, note) in wanted.into_iter().filter(|(wanted, ..)| *wanted) {
         match registers.next() {
             Some(register) => {
-                scratch.push(Variable { name, register: register.into(), note });
+                scratch.push(Variable {
+                    name,
+                    register: register.into(),
+                    note,
+                });
             }
-            None => variables.push(Variable { name, register: String::new(), note }),
+            None => variables.push(Variable {
+                name,
+                register: String::new(),
+                note,
+            }),
         }
     }
     (scratch, variables)
@@ -208,7 +245,11 @@ fn tick(design: &Design) -> Tick {
     Tick {
         length: format!("{} ms", (tick.seconds() * 1e6).round() / 1e3),
         overflows: tick.overflows,
-        fraction: u32::from(if narrow { tick.fraction / 256 } else { tick.fraction }),
+        fraction: u32::from(if narrow {
+            tick.fraction / 256
+        } else {
+            tick.fraction
+        }),
         fraction_type: if narrow { "uint8_t" } else { "uint16_t" },
     }
 }

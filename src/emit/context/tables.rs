@@ -137,7 +137,11 @@ impl Tables {
             } else {
                 "\\ticks, \\more_ticks"
             },
-            address_byte: if format.long_addresses { ".word  " } else { ".byte  " },
+            address_byte: if format.long_addresses {
+                ".word  "
+            } else {
+                ".byte  "
+            },
             address_close: "",
             random_jumps: uses(image, |op| matches!(op, Op::Random { jump: true, .. })),
             draw: if format.streams { "draw_own" } else { "draw" },
@@ -175,7 +179,12 @@ impl Tables {
 }
 
 fn uses(image: &Image, wanted: impl Fn(&Op) -> bool) -> bool {
-    image.score.programs.iter().flat_map(|program| &program.lines).any(|line| wanted(&line.op))
+    image
+        .score
+        .programs
+        .iter()
+        .flat_map(|program| &program.lines)
+        .any(|line| wanted(&line.op))
 }
 
 fn codes(format: &Format) -> Vec<CodeText> {
@@ -188,13 +197,20 @@ fn codes(format: &Format) -> Vec<CodeText> {
     ];
     all.into_iter()
         .filter(|(.., used)| *used)
-        .map(|(name, code, _)| CodeText { name, value: format.code(code) })
+        .map(|(name, code, _)| CodeText {
+            name,
+            value: format.code(code),
+        })
         .collect()
 }
 
 fn row(row: &crate::score::Row) -> Row {
     let text = format!("{:<8}{}", row.mnemonic, row.operands.join(", "));
-    Row { label: row.label.clone(), text: padded(&text), note: row.note.clone() }
+    Row {
+        label: row.label.clone(),
+        text: padded(&text),
+        note: row.note.clone(),
+    }
 }
 
 /// At least a space before the comment.
@@ -212,7 +228,10 @@ fn scene_text(scene: &Scene, runs: &[Run], design: &Design) -> SceneText {
             text
         })
         .collect();
-    let mut scene = SceneText { name: scene.name.clone(), runs };
+    let mut scene = SceneText {
+        name: scene.name.clone(),
+        runs,
+    };
     if let [run] = scene.runs.as_mut_slice() {
         run.note = if run.note.is_empty() {
             scene.name.clone()
@@ -257,20 +276,26 @@ fn run_text(run: &Run, first: usize, design: &Design) -> RunText {
 fn run_note(run: &Run, first: usize, design: &Design) -> String {
     let names = |range: std::ops::Range<usize>| {
         let channels = &design.project.channels[range];
-        channels.iter().map(|channel| channel.name.value.as_str()).collect::<Vec<_>>().join(", ")
+        channels
+            .iter()
+            .map(|channel| channel.name.value.as_str())
+            .collect::<Vec<_>>()
+            .join(", ")
     };
     let mut notes = Vec::new();
     if !design.deck.image.format.start.uniform {
         notes.push(names(first..first + usize::from(run.channels)));
     }
-    let time = |ticks: u32| {
-        Time((f64::from(ticks) * design.grid.tick_seconds() * 1e9).round() as u64)
-    };
+    let time =
+        |ticks: u32| Time((f64::from(ticks) * design.grid.tick_seconds() * 1e9).round() as u64);
     if run.ahead.0 > 0 {
         notes.push(format!("{} into it", time(run.ahead.0)));
     }
     if run.step.0 > 0 {
-        notes.push(format!("each channel {} ahead of the one before it", time(run.step.0)));
+        notes.push(format!(
+            "each channel {} ahead of the one before it",
+            time(run.step.0)
+        ));
     }
     notes.join("; ")
 }
@@ -295,7 +320,15 @@ fn start(format: &Format) -> Start {
     };
     let word = |wide: bool, narrow, broad| if wide { broad } else { narrow };
     add("channels", ".byte   \\channels", !fields.uniform);
-    add("program", word(format.long_addresses, ".byte   \\program", ".word   \\program"), true);
+    add(
+        "program",
+        word(
+            format.long_addresses,
+            ".byte   \\program",
+            ".word   \\program",
+        ),
+        true,
+    );
     let ahead = word(fields.ahead == 2, ".byte   \\ahead", ".word   \\ahead");
     add("ahead", ahead, fields.ahead > 0);
     let step = word(fields.step == 2, ".byte   \\step", ".word   \\step");
@@ -304,9 +337,8 @@ fn start(format: &Format) -> Start {
     add("stream", ".byte   \\stream", format.streams);
     add("remainder", ".byte   \\remainder", fields.remainder);
     let heads = usize::from(fields.ahead) + usize::from(fields.step);
-    let after = usize::from(fields.initial)
-        + usize::from(format.streams)
-        + usize::from(fields.remainder);
+    let after =
+        usize::from(fields.initial) + usize::from(format.streams) + usize::from(fields.remainder);
     let record = usize::from(!fields.uniform) + format.address() + heads + after;
     let mut saved = vec!["r16", "r17", "r28", "r29"];
     if !fields.uniform {
@@ -317,7 +349,11 @@ fn start(format: &Format) -> Start {
         arguments,
         fields: directives,
         record,
-        stride: if fields.uniform { record } else { format.address() },
+        stride: if fields.uniform {
+            record
+        } else {
+            format.address()
+        },
         runs_ahead: heads > 0,
         ahead_offset: format.address(),
         step_offset: format.address() + usize::from(fields.ahead),

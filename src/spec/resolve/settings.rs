@@ -172,13 +172,7 @@ pub(super) fn tick(raw: &raw::Project, report: &mut Report) -> Option<Spanned<Ti
 
 pub(super) fn change_fade(raw: &raw::Project, report: &mut Report) -> Spanned<Time> {
     let range = (Time(0), Time::from_millis(30_000));
-    ranged(
-        raw.change_fade,
-        range,
-        Time(0),
-        raw.span,
-        report,
-    )
+    ranged(raw.change_fade, range, Time(0), raw.span, report)
 }
 
 pub(super) fn button(raw: &raw::Button, report: &mut Report) -> Button {
