@@ -38,3 +38,65 @@ fn entry(section: &'static str) -> Option<Entry> {
         explanation: explanation.trim(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+    use std::fs;
+    use std::path::Path;
+
+    use super::*;
+
+    /// Every code that stands in quotes in the sources: a capital and three digits.
+    fn used(folder: &Path, codes: &mut BTreeSet<String>) {
+        for entry in fs::read_dir(folder).expect("a source folder") {
+            let path = entry.expect("a folder entry").path();
+            if path.is_dir() {
+                used(&path, codes);
+            } else if path.extension().is_some_and(|extension| extension == "rs")
+                && path
+                    != Path::new(concat!(
+                        env!("CARGO_MANIFEST_DIR"),
+                        "/src/diagnostic/codes.rs"
+                    ))
+            {
+                let text = fs::read_to_string(path).expect("a source file");
+                codes.extend(
+                    text.split('"')
+                        .filter(|word| is_code(word))
+                        .map(str::to_string),
+                );
+            }
+        }
+    }
+
+    fn is_code(word: &str) -> bool {
+        matches!(word.as_bytes(), [b'A'..=b'Z', digits @ ..]
+            if digits.len() == 3 && digits.iter().all(u8::is_ascii_digit))
+    }
+
+    #[test]
+    fn every_code_is_explained_and_every_explanation_is_of_a_code() {
+        let mut said = BTreeSet::new();
+        used(
+            Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/src")),
+            &mut said,
+        );
+        let explained: BTreeSet<_> = all().map(|entry| entry.code.to_string()).collect();
+        assert_eq!(said, explained);
+        assert_eq!(all().count(), explained.len(), "a code is explained twice");
+    }
+
+    #[test]
+    fn entries_have_a_title_and_a_text() {
+        for entry in all() {
+            assert!(is_code(entry.code), "{entry:?}");
+            assert!(
+                !entry.title.is_empty() && entry.explanation.len() > 40,
+                "{entry:?}"
+            );
+        }
+        assert_eq!(find("s011").map(|entry| entry.code), Some("S011"));
+        assert_eq!(find("S999"), None);
+    }
+}

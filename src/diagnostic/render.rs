@@ -69,7 +69,13 @@ fn one(diagnostic: &Diagnostic, sources: &Sources, renderer: &Renderer) -> Strin
     if let Some(hint) = &diagnostic.hint {
         group = group.element(Level::HELP.with_name("hint").message(hint.as_str()));
     }
-    renderer.render(&[group])
+    // Between a place and an excerpt that does not repeat it, the renderer leaves a mark of its own.
+    let lines = renderer.render(&[group]);
+    lines
+        .lines()
+        .filter(|line| line.trim() != ":::")
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 /// The line a span starts in, cut to what a terminal shows, and the mark within it.

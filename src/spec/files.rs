@@ -72,8 +72,11 @@ impl Libraries<'_> {
                 );
             } else if self.opened.len() == FILES {
                 let message = format!("a project of more than {FILES} files");
-                report
-                    .push(Diagnostic::error("S044", name.span, message).label("one file too many"));
+                report.push(
+                    Diagnostic::error("S044", name.span, message)
+                        .label("one file too many")
+                        .hint("put several libraries into one file"),
+                );
                 return;
             } else if !self.opened.contains(&plain) {
                 self.opened.push(plain.clone());
@@ -112,7 +115,7 @@ fn document<T: Read>(
     open: Open,
     report: &mut Report,
 ) -> Option<T> {
-    let text = text(path, open)
+    let bytes = bytes(path, open)
         .map_err(|fault| {
             report.push(Diagnostic {
                 span: named_at,
@@ -120,7 +123,18 @@ fn document<T: Read>(
             })
         })
         .ok()?;
+    let readable = bytes
+        .utf8_chunks()
+        .next()
+        .map_or(0, |chunk| chunk.valid().len());
+    let all_readable = readable == bytes.len();
+    let text = String::from_utf8(bytes)
+        .unwrap_or_else(|error| String::from_utf8_lossy(error.as_bytes()).into_owned());
     let file = report.sources.add(path.to_path_buf(), text);
+    if !all_readable {
+        report.push(not_text(file, readable));
+        return None;
+    }
     let source = Arc::clone(report.sources.get(file));
     let tree = yaml::parse(file, &source.text, &mut |fault| report.push(fault));
     match tree {
@@ -136,8 +150,8 @@ fn document<T: Read>(
     }
 }
 
-/// The text of a file; the error still lacks a place.
-fn text(path: &Path, open: Open) -> Result<String, Diagnostic> {
+/// The bytes of a file; the error still lacks a place.
+fn bytes(path: &Path, open: Open) -> Result<Vec<u8>, Diagnostic> {
     let shown = path.display();
     let bytes = open(path).map_err(|error| {
         Diagnostic::placeless("S001", format!("cannot read {shown}: {error}"))
@@ -152,17 +166,20 @@ fn text(path: &Path, open: Open) -> Result<String, Diagnostic> {
                 .hint("is this a light project?"),
         );
     }
-    String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        let line = error.as_bytes()[..at]
-            .iter()
-            .filter(|&&byte| byte == b'\n')
-            .count()
-            + 1;
-        Diagnostic::placeless("S002", format!("{shown}:{line}: not UTF-8 text"))
-            .label("named here")
-            .hint("save the file as UTF-8")
-    })
+    Ok(bytes)
+}
+
+/// The first byte that is no text shows as a replacement character.
+fn not_text(file: FileId, at: usize) -> Diagnostic {
+    let end = at + char::REPLACEMENT_CHARACTER.len_utf8();
+    let span = Span {
+        file,
+        start: at as u32,
+        end: end as u32,
+    };
+    Diagnostic::error("S002", span, "this is not UTF-8 text")
+        .label("the first byte that is not")
+        .hint("save the file as UTF-8")
 }
 
 fn nothing_written<T: Read>(file: FileId) -> Diagnostic {

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 
 use crate::diagnostic::{Report, Spanned};
 use crate::spec::project::PwmMode;
-use crate::spec::read::{Read, record, words};
+use crate::spec::read::{Read, record, word, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Hertz, Share};
 
@@ -83,7 +83,7 @@ impl Read for Curve {
                 Read::read(node, report).map(Self::Points)
             }
             Value::Map(_) => Read::read(node, report).map(Self::Power),
-            Value::Scalar(_) | Value::List(_) => Read::read(node, report).map(Self::Named),
+            Value::Scalar(_) | Value::List(_) => word::<_, Self>(node, report).map(Self::Named),
         }
     }
 }

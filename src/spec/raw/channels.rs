@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 
 use crate::diagnostic::{Report, Spanned};
 use crate::spec::project::Active;
-use crate::spec::read::{Name, Named, OneOrMany, PinName, Read, record, words};
+use crate::spec::read::{MaybeEmpty, Name, Named, OneOrMany, PinName, Read, record, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::Share;
 
@@ -17,7 +17,7 @@ pub(in crate::spec) enum Channels {
     /// Their names; they get the pins that suit best.
     Names(Spanned<Vec<Spanned<Name>>>),
     /// Their names and what is special about each; an entry may be empty.
-    Settings(Named<Channel>),
+    Settings(Named<MaybeEmpty<Channel>>),
 }
 
 impl Read for Channels {

@@ -44,10 +44,10 @@ record! {
         /// Files of shared patterns, relative to this file.
         r#use: Option<OneOrMany<Spanned<String>>>,
         /// The patterns, by name. A list of steps drives all channels; a mapping says more.
-        patterns: Option<Named<Pattern>>,
+        patterns: Option<Needed<Named<Pattern>>>,
         /// What the light does by itself, in order of the button's holds. Default: `solo` with a
         /// button or a single pattern, else `roam`.
-        shows: Option<Vec<Spanned<Show>>>,
+        shows: Option<Spanned<Vec<Spanned<Show>>>>,
         /// Time to dim one pattern and bring up the next, half each. Default: 600 ms.
         change_fade: Option<Spanned<Time>>,
         /// The button, from its pin to ground.

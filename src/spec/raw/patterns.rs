@@ -2,8 +2,8 @@
 
 use schemars::JsonSchema;
 
-use super::Step;
-use crate::diagnostic::{Report, Spanned};
+use super::{DEEDS, Step};
+use crate::diagnostic::{Diagnostic, Report, Spanned};
 use crate::spec::read::{OneOrMany, Read, record};
 use crate::spec::yaml::{Node, Value};
 use crate::units::Time;
@@ -31,6 +31,14 @@ impl Read for Pattern {
             Value::List(_) => Read::read(node, report).map(Self::Steps),
             Value::Map(_) if node.get("tracks").is_some() => {
                 Read::read(node, report).map(Self::Tracks)
+            }
+            Value::Map(_) if DEEDS.iter().any(|deed| node.get(deed).is_some()) => {
+                report.push(
+                    Diagnostic::error("S010", node.span, "a step does not fit here")
+                        .label(format!("expected {}", Self::expected()))
+                        .hint("begin the step's line with `- `, or put it in brackets: `[{…}]`"),
+                );
+                None
             }
             Value::Map(_) => Read::read(node, report).map(|track| Self::Track(Box::new(track))),
             Value::Scalar(_) => {

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 
 use crate::diagnostic::{Diagnostic, Report, Spanned, short};
 use crate::spec::project::Drawn;
-use crate::spec::read::{OneOrMany, Read, nearest, or_list, record, wrong_shape};
+use crate::spec::read::{MaybeEmpty, OneOrMany, Read, nearest, or_list, record, wrong_shape};
 use crate::spec::yaml::{Node, Value};
 use crate::units::Time;
 
@@ -13,11 +13,11 @@ use crate::units::Time;
 #[schemars(rename_all = "snake_case")]
 pub(in crate::spec) enum Show {
     /// A random other pattern after a random dwell.
-    Roam(Roam),
+    Roam(MaybeEmpty<Roam>),
     /// Fixed levels, equal steps apart; a tap goes to the next.
-    Steady(Steady),
+    Steady(MaybeEmpty<Steady>),
     /// One pattern until told otherwise; a tap goes to the next.
-    Solo(Solo),
+    Solo(MaybeEmpty<Solo>),
     /// One that could not be read; the report says why.
     #[schemars(skip)]
     Broken,

@@ -6,7 +6,9 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use crate::diagnostic::{Diagnostic, Report, Spanned};
 use crate::spec::project::{Drawn, Ease, Shape, Times};
-use crate::spec::read::{Named, OneOrMany, Read, nearest, or_list, record, words, wrong_shape};
+use crate::spec::read::{
+    Named, OneOrMany, Read, nearest, or_list, record, whole_number, words, wrong_shape,
+};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Share, Time};
 
@@ -175,7 +177,7 @@ impl Read for Count {
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         match &node.value {
             Value::Scalar(scalar) if scalar.text == "forever" => Some(Self(Times::Forever)),
-            _ => Read::read(node, report).map(|count| Self(Times::Count(count))),
+            _ => whole_number::<Self>(node, report).map(|count| Self(Times::Count(count))),
         }
     }
 }
@@ -194,7 +196,7 @@ impl JsonSchema for Count {
 }
 
 /// The keys that say what a step does.
-const DEEDS: &[&str] = &[
+pub(super) const DEEDS: &[&str] = &[
     "to", "set", "hold", "repeat", "pick", "branch", "wave", "rhythm",
 ];
 
@@ -235,10 +237,16 @@ fn deed(node: &Node, report: &mut Report) -> Option<&'static str> {
                 nearest(&entry.key.value, DEEDS.iter().copied()).map(|deed| (deed, entry.key.span))
             });
             let span = meant.map_or(node.span, |(_, span)| span);
+            let unspaced = entries.iter().find(|entry| entry.key.value.contains(':'));
+            let hint = match (meant, unspaced) {
+                (Some((deed, _)), _) => format!("did you mean `{deed}`?"),
+                (None, Some(_)) => "a space belongs after each colon: `to: 100 %`".to_string(),
+                (None, None) => "a fade is written `{to: 100 %, over: 2 s}`".to_string(),
+            };
             report.push(
                 Diagnostic::error("S013", span, "this step does not say what to do")
                     .label(format!("expected {}", or_list(DEEDS.iter().copied())))
-                    .maybe_hint(meant.map(|(deed, _)| format!("did you mean `{deed}`?"))),
+                    .hint(hint),
             );
             None
         }

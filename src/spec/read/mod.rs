@@ -14,9 +14,10 @@ use schemars::JsonSchema;
 use super::yaml::{Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Report, Span};
 
+pub(super) use number::whole_number;
 pub(super) use quantity::{Quantity, leading_quantity};
 pub(super) use record::{Fields, record};
-pub(super) use shapes::{Named, Needed, OneOrMany, Switchable};
+pub(super) use shapes::{MaybeEmpty, Named, Needed, OneOrMany, Switchable};
 pub(super) use text::{ChipName, Name, PinName, check_name, sound_name};
 pub(super) use words::{Words, nearest, or_list, word, words};
 
@@ -52,12 +53,11 @@ fn scalar<'n, 's, T: Read>(node: &'n Node<'s>, report: &mut Report) -> Option<&'
 
 /// Says that something else was expected here.
 pub(super) fn wrong_shape<T: Read>(node: &Node, report: &mut Report) {
+    let message = match node.shape() {
+        Some(shape) => format!("{shape} does not fit here"),
+        None => "nothing is written here".into(),
+    };
     report.push(
-        Diagnostic::error(
-            "S010",
-            node.span,
-            format!("{} does not fit here", node.shape()),
-        )
-        .label(format!("expected {}", T::expected())),
+        Diagnostic::error("S010", node.span, message).label(format!("expected {}", T::expected())),
     );
 }

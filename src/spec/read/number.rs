@@ -1,5 +1,7 @@
 //! Plain numbers and truth values: the few things that have no unit.
 
+use std::str::FromStr;
+
 use super::{Node, Read, Report, scalar};
 use crate::diagnostic::{Diagnostic, short};
 
@@ -11,16 +13,7 @@ macro_rules! plain {
             }
 
             fn read(node: &Node, report: &mut Report) -> Option<Self> {
-                let text = scalar::<Self>(node, report)?.text.as_ref();
-                let value = text.parse::<$type>().ok().filter(|_| is_plain(text));
-                if value.is_none() {
-                    let message = format!("`{}` does not fit here", short(text));
-                    report.push(
-                        Diagnostic::error("S015", node.span, message)
-                            .label(format!("expected {}", Self::expected())),
-                    );
-                }
-                value
+                plain::<Self, Self>(node, report)
             }
         }
     )* };
@@ -31,6 +24,25 @@ plain! {
     u64: "a whole number such as `7`";
     f64: "a number such as `2.2`";
     bool: "`true` or `false`";
+}
+
+/// A whole number where a `T` is expected.
+pub(in crate::spec) fn whole_number<T: Read>(node: &Node, report: &mut Report) -> Option<u32> {
+    plain::<u32, T>(node, report)
+}
+
+/// A number or truth value where a `T` is expected.
+fn plain<N: FromStr, T: Read>(node: &Node, report: &mut Report) -> Option<N> {
+    let text = scalar::<T>(node, report)?.text.as_ref();
+    let value = text.parse().ok().filter(|_| is_plain(text));
+    if value.is_none() {
+        let message = format!("`{}` does not fit here", short(text));
+        report.push(
+            Diagnostic::error("S015", node.span, message)
+                .label(format!("expected {}", T::expected())),
+        );
+    }
+    value
 }
 
 /// Digits and a point, or a word: no sign, exponent, infinity or NaN.

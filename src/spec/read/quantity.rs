@@ -20,6 +20,8 @@ pub(in crate::spec) trait Quantity: Copy + PartialOrd + std::fmt::Display {
     const EXAMPLE: &'static str;
     /// The most that makes sense anywhere, in base units.
     const MOST: f64;
+    /// The same as a person writes it.
+    const MOST_WRITTEN: &'static str;
 
     fn from_base(value: f64) -> Self;
 
@@ -31,6 +33,12 @@ pub(in crate::spec) trait Quantity: Copy + PartialOrd + std::fmt::Display {
     /// All its units, in words.
     fn units() -> String {
         or_list(Self::UNITS.iter().map(|(unit, _)| *unit))
+    }
+
+    /// How a bare number was probably meant.
+    fn with_unit(number: f64) -> String {
+        let unit = Self::EXAMPLE.trim_start_matches(|c: char| c.is_ascii_digit());
+        format!("such as `{number}{unit}`")
     }
 
     /// As a regular expression.
@@ -70,6 +78,7 @@ impl Quantity for Time {
     ];
     const EXAMPLE: &'static str = "250 ms";
     const MOST: f64 = 24.0 * 3600e9;
+    const MOST_WRITTEN: &'static str = "24 h";
 
     fn from_base(value: f64) -> Self {
         Self(value.round() as u64)
@@ -83,6 +92,7 @@ impl Quantity for Hertz {
         &[("k", "kHz"), ("M", "MHz"), ("hertz", "Hz")];
     const EXAMPLE: &'static str = "8 MHz";
     const MOST: f64 = 100e6;
+    const MOST_WRITTEN: &'static str = "100 MHz";
 
     fn from_base(value: f64) -> Self {
         Self(value)
@@ -91,14 +101,15 @@ impl Quantity for Hertz {
 
 impl Quantity for Share {
     const NAME: &'static str = "a percentage";
-    const UNITS: &'static [(&'static str, f64)] = &[("%", 0.01)];
+    const UNITS: &'static [(&'static str, f64)] = &[("%", 1.0)];
     const MISTAKES: &'static [(&'static str, &'static str)] =
         &[("percent", "%"), ("pct", "%"), ("％", "%")];
     const EXAMPLE: &'static str = "40 %";
-    const MOST: f64 = 1.0;
+    const MOST: f64 = 100.0;
+    const MOST_WRITTEN: &'static str = "100 %";
 
     fn from_base(value: f64) -> Self {
-        Self(value)
+        Self(value / 100.0)
     }
 }
 
@@ -204,13 +215,12 @@ fn quantity<Q: Quantity>(text: &str, span: Span) -> Result<Q, Diagnostic> {
         return fault("S015", message, format!("expected {}", Q::in_words()));
     };
     if unit.is_empty() {
-        let example = Q::EXAMPLE.trim_start_matches(|c: char| c.is_ascii_digit());
         return fault(
             "S014",
             format!("`{}` has no unit", short(number)),
             format!("{} is written with {}", Q::NAME, Q::units()),
         )
-        .map_err(|fault| fault.hint(format!("such as `{}{example}`", short(number))));
+        .map_err(|fault| fault.hint(Q::with_unit(value)));
     }
     let Some((_, factor)) = Q::UNITS.iter().find(|(known, _)| *known == unit) else {
         let hint = if unit.starts_with(',') {
@@ -228,7 +238,7 @@ fn quantity<Q: Quantity>(text: &str, span: Span) -> Result<Q, Diagnostic> {
         return fault(
             "S016",
             message,
-            format!("at most {}", Q::from_base(Q::MOST)),
+            format!("expected at most {}", Q::MOST_WRITTEN),
         );
     }
     Ok(Q::from_base(base))

@@ -80,6 +80,7 @@ impl<'n, 's> Fields<'n, 's> {
 
 fn unknown_key(key: &str, span: Span, known: &[&str]) -> Diagnostic {
     let label = match nearest(key, known.iter().copied()) {
+        _ if key.contains(':') => "a space belongs after the colon".to_string(),
         Some(meant) => format!("did you mean `{meant}`?"),
         None => "not a key of this mapping".to_string(),
     };

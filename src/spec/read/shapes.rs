@@ -55,6 +55,20 @@ impl<T: Read> Read for Needed<T> {
     }
 }
 
+/// A mapping that may be left empty: `tower:` alone is as good as `tower: {}`.
+#[derive(Debug, Clone)]
+pub(in crate::spec) struct MaybeEmpty<T>(pub T);
+
+impl<T: Read> Read for MaybeEmpty<T> {
+    fn expected() -> String {
+        T::expected()
+    }
+
+    fn read(node: &Node, report: &mut Report) -> Option<Self> {
+        T::read(node, report).map(Self)
+    }
+}
+
 impl<T: Read> Read for Vec<T> {
     fn expected() -> String {
         format!("a list, each item {}", T::expected())
@@ -231,6 +245,20 @@ impl<T: JsonSchema> JsonSchema for OneOrMany<T> {
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
         let one = generator.subschema_for::<T>();
         json_schema!({ "anyOf": [one.clone(), { "type": "array", "items": one }] })
+    }
+}
+
+impl<T: JsonSchema> JsonSchema for MaybeEmpty<T> {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        format!("MaybeEmpty{}", T::schema_name()).into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        json_schema!({ "anyOf": [generator.subschema_for::<T>(), { "type": "null" }] })
     }
 }
 

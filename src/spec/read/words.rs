@@ -34,7 +34,7 @@ macro_rules! words {
                 node: &$crate::spec::yaml::Node,
                 report: &mut $crate::diagnostic::Report,
             ) -> Option<Self> {
-                $crate::spec::read::word(node, report)
+                $crate::spec::read::word::<Self, Self>(node, report)
             }
         }
 
@@ -55,24 +55,31 @@ macro_rules! words {
 
 pub(in crate::spec) use words;
 
-/// Reads one of the words.
-pub(in crate::spec) fn word<T: Words + Read>(node: &Node, report: &mut Report) -> Option<T> {
+/// Reads one of the words `W` where a `T` is expected.
+pub(in crate::spec) fn word<W: Words, T: Read>(node: &Node, report: &mut Report) -> Option<W> {
     let text = scalar::<T>(node, report)?.text.as_ref();
-    let found = T::WORDS
+    let found = W::WORDS
         .iter()
         .find(|(word, ..)| *word == text)
         .map(|(_, value, _)| *value);
     if found.is_none() {
-        let hint = nearest(text, T::WORDS.iter().map(|(word, ..)| *word))
-            .map(|meant| format!("did you mean `{meant}`?"));
+        let hint = match nearest(text, W::WORDS.iter().map(|(word, ..)| *word)) {
+            Some(meant) => format!("did you mean `{meant}`?"),
+            None => {
+                let meanings = W::WORDS
+                    .iter()
+                    .map(|(word, _, means)| format!("`{word}`: {means}"));
+                meanings.collect::<Vec<_>>().join("; ")
+            }
+        };
         report.push(
             Diagnostic::error(
                 "S017",
                 node.span,
-                format!("`{}` is not {}", short(text), T::WHAT),
+                format!("`{}` is not {}", short(text), W::WHAT),
             )
-            .label(format!("expected {}", T::all()))
-            .maybe_hint(hint),
+            .label(format!("expected {}", T::expected()))
+            .hint(hint),
         );
     }
     found

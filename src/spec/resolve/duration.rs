@@ -7,6 +7,8 @@ use crate::units::Time;
 /// The longest round of a track: 30 days.
 const LONGEST: u64 = 30 * 24 * 3600 * 1_000_000_000;
 
+const CAN_PASS: &str = "these steps can pass in no time";
+
 /// How long steps can take, in nanoseconds.
 #[derive(Clone, Copy, Default)]
 struct Course {
@@ -22,22 +24,23 @@ pub(super) fn check(steps: &[Spanned<Step>], span: Span, report: &mut Report) {
         report.push(no_time(
             span,
             if steps.is_empty() {
-                "no steps"
+                "there are no steps"
             } else {
-                "steps"
+                CAN_PASS
             },
         ));
     } else if course.longest > LONGEST {
         report.push(
             Diagnostic::error("S016", span, "these steps take longer than a month")
-                .label("expected at most 30 days for one round"),
+                .label("expected at most 30 days for one round")
+                .hint("repeat less often"),
         );
     }
 }
 
-fn no_time(span: Span, what: &str) -> Diagnostic {
-    Diagnostic::error("S037", span, format!("{what} that can pass in no time"))
-        .label("every way through takes some time")
+fn no_time(span: Span, what: &'static str) -> Diagnostic {
+    Diagnostic::error("S037", span, what)
+        .label("expected every way through to take some time")
         .hint("add a hold, such as `{hold: 500 ms}`")
 }
 
@@ -66,7 +69,7 @@ fn one(step: &Spanned<Step>, report: &mut Report) -> Course {
         Step::Repeat { times, steps } => {
             let round = list(steps, report);
             if round.shortest == 0 && !round.endless {
-                report.push(no_time(step.span, "repeated steps"));
+                report.push(no_time(step.span, CAN_PASS));
             }
             if round.endless && matches!(times, Times::Count(2..)) {
                 report.push(

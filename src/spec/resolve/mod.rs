@@ -43,6 +43,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         written: &written,
         scope: &scope,
         report,
+        circles: Vec::new(),
         steps: 0,
     };
     let (patterns, shows) = shows::resolve(raw, &mut resolver);

@@ -41,7 +41,12 @@ impl<'a> Written<'a> {
             .libraries
             .iter()
             .map(|library| library.patterns.as_ref());
-        written.add(loaded.project.patterns.as_ref(), report);
+        let own = loaded
+            .project
+            .patterns
+            .as_ref()
+            .and_then(|patterns| patterns.0.as_ref());
+        written.add(own, report);
         written.own = written.patterns.len();
         for library in libraries {
             written.add(library, report);
@@ -114,6 +119,8 @@ pub(super) struct Resolver<'a> {
     pub written: &'a Written<'a>,
     pub scope: &'a Scope,
     pub report: &'a mut Report,
+    /// The circles of `play` already spoken of, each as its sorted names.
+    pub circles: Vec<Vec<&'a str>>,
     /// The steps of all patterns so far, played ones counted wherever they are played.
     pub steps: usize,
 }

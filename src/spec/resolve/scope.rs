@@ -33,7 +33,7 @@ pub(super) fn channels(raw: &raw::Project, report: &mut Report) -> Option<(Vec<C
         raw::Channels::Settings(settings) => {
             let channels = settings.entries.iter().map(|(name, settings)| {
                 check_name(&name.value, name.span, report);
-                channel(name.clone(), settings.as_ref())
+                channel(name.clone(), settings.as_ref().map(|settings| &settings.0))
             });
             let channels = channels.collect();
             within_limits(channels, settings.span, report)?

@@ -11,23 +11,27 @@ use crate::units::{Hertz, Share, Time};
 /// Quiet time before a change is remembered.
 const MEMORY_AFTER: Time = Time::from_millis(3000);
 
-/// Says so when a value is out of its range.
+/// Whether a value is in its range; if not, the report says so.
 pub(super) fn within<T: PartialOrd + Display>(
     value: &Spanned<T>,
     low: T,
     high: T,
     report: &mut Report,
-) {
-    if value.value < low || value.value > high {
+) -> bool {
+    let inside = low <= value.value && value.value <= high;
+    if !inside {
+        let nearest = if value.value < low { &low } else { &high };
         report.push(
             Diagnostic::error(
                 "S016",
                 value.span,
                 format!("`{}` is out of range", value.value),
             )
-            .label(format!("expected {low} to {high}")),
+            .label(format!("expected {low} to {high}"))
+            .hint(format!("the nearest is `{nearest}`")),
         );
     }
+    inside
 }
 
 /// A value within its range, or the default at the place that made it apply.
@@ -78,13 +82,15 @@ pub(super) fn brightness(
     if ceiling.value.0 == 0.0 {
         report.push(
             Diagnostic::error("S043", ceiling.span, "a ceiling of 0 % leaves no light")
-                .label("expected more than 0 %"),
+                .label("expected more than 0 %")
+                .hint("leave it out for full light"),
         );
     } else if floor.value >= ceiling.value {
         let message = format!("the floor is not below the ceiling of {}", ceiling.value);
         report.push(
             Diagnostic::error("S043", floor.span, message)
-                .label(format!("expected less than {}", ceiling.value)),
+                .label(format!("expected less than {}", ceiling.value))
+                .hint("a floor of a few percent keeps the lowest level just visible"),
         );
     }
     brightness
@@ -128,7 +134,8 @@ fn points(raw: &raw::PointCurve, span: Span, report: &mut Report) -> Vec<(Share,
                 span,
                 "the curve does not go from dark to full light",
             )
-            .label("expected up to 256 points, `[0 %, 0 %]` first, `[100 %, 100 %]` last"),
+            .label("expected up to 256 points, `[0 %, 0 %]` first, `[100 %, 100 %]` last")
+            .hint("measure light as a share of the brightest, and dark as 0 %"),
         );
     }
     points
@@ -242,7 +249,8 @@ pub(super) fn charge_pump(raw: &raw::ChargePump, report: &mut Report) -> ChargeP
         let message = "both ends of the charge pump are on one pin";
         report.push(
             Diagnostic::error("S034", second.span, message)
-                .label("expected another pin of the same port"),
+                .label("expected another pin of the same port")
+                .hint("the two pins switch in opposite phase, such as `[PD0, PD1]`"),
         );
     }
     if let Some(clock) = &raw.clock {

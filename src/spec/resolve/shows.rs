@@ -5,7 +5,7 @@ use super::settings::within;
 use crate::diagnostic::{Diagnostic, Span, Spanned, short};
 use crate::spec::project::{Drawn, Pattern, Show};
 use crate::spec::raw;
-use crate::spec::read::OneOrMany;
+use crate::spec::read::{MaybeEmpty, OneOrMany};
 use crate::units::Time;
 
 /// The most shows.
@@ -18,6 +18,8 @@ struct Draft {
     span: Span,
     kind: Kind,
     patterns: Vec<usize>,
+    /// All that it names is known.
+    whole: bool,
 }
 
 enum Kind {
@@ -35,13 +37,8 @@ pub(super) fn resolve(
     let own: Vec<Pattern> = (0..resolver.written.own)
         .map(|index| resolver.pattern(index))
         .collect();
-    let readable = raw
-        .shows
-        .iter()
-        .flatten()
-        .all(|show| !matches!(show.value, raw::Show::Broken));
     let drafts = drafts(raw, resolver);
-    if readable {
+    if drafts.iter().all(|draft| draft.whole) {
         check_reach(&drafts, raw.button.is_some(), resolver);
     }
 
@@ -57,7 +54,8 @@ pub(super) fn resolve(
         let span = resolver.written.patterns[surplus].name.span;
         resolver.report.push(
             Diagnostic::error("S044", span, format!("more than {PATTERNS} patterns"))
-                .label("one pattern too many"),
+                .label("one pattern too many")
+                .hint("let some of them play as branches of one pattern"),
         );
         shown.truncate(PATTERNS);
     }
@@ -107,38 +105,50 @@ fn drafts(raw: &raw::Project, resolver: &mut Resolver) -> Vec<Draft> {
     let Some(shows) = &raw.shows else {
         return vec![default_show(raw, resolver)];
     };
-    if shows.is_empty() || shows.len() > SHOWS {
-        let span = shows.get(SHOWS).map_or(raw.span, |show| show.span);
+    let count = shows.value.len();
+    if count == 0 || count > SHOWS {
+        let span = shows.value.get(SHOWS).map_or(shows.span, |show| show.span);
         resolver.report.push(
-            Diagnostic::error("S044", span, format!("a list of {} shows", shows.len()))
+            Diagnostic::error("S044", span, format!("a list of {count} shows"))
                 .label(format!("expected 1 to {SHOWS} shows"))
                 .hint("leave `shows` out for the default"),
         );
     }
+    if count == 0 {
+        return vec![default_show(raw, resolver)];
+    }
     shows
+        .value
         .iter()
-        .filter_map(|show| draft(show, raw, resolver))
+        .map(|show| draft(show, raw, resolver))
         .collect()
 }
 
 /// A single pattern, or a button to go through several, suits `solo`; else the light roams.
 fn default_show(raw: &raw::Project, resolver: &mut Resolver) -> Draft {
-    let patterns = chosen(None, raw.span, raw, resolver);
+    let (patterns, whole) = chosen(None, raw.span, raw, resolver);
     let solo = raw.button.is_some() || patterns.len() < 2;
+    let kind = if solo { Kind::Solo } else { Kind::Roam(DWELL) };
     Draft {
         span: raw.span,
-        kind: if solo { Kind::Solo } else { Kind::Roam(DWELL) },
+        kind,
         patterns,
+        whole,
     }
 }
 
-fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver) -> Option<Draft> {
+fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver) -> Draft {
     let span = show.span;
     match &show.value {
-        raw::Show::Broken => None,
-        raw::Show::Roam(roam) => {
-            let patterns = chosen(roam.patterns.as_ref(), span, raw, resolver);
-            if patterns.len() == 1 {
+        raw::Show::Broken => Draft {
+            span,
+            kind: Kind::Solo,
+            patterns: Vec::new(),
+            whole: false,
+        },
+        raw::Show::Roam(MaybeEmpty(roam)) => {
+            let (patterns, whole) = chosen(roam.patterns.as_ref(), span, raw, resolver);
+            if whole && patterns.len() == 1 {
                 resolver.report.push(
                     Diagnostic::error("S045", span, "roam with a single pattern")
                         .label("expected at least two patterns to draw from")
@@ -157,49 +167,56 @@ fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver)
                 );
             }
             let dwell = roam.dwell.map_or(DWELL, |dwell| dwell.value);
-            Some(Draft {
+            Draft {
                 span,
                 kind: Kind::Roam(dwell),
                 patterns,
-            })
+                whole,
+            }
         }
-        raw::Show::Steady(steady) => {
+        raw::Show::Steady(MaybeEmpty(steady)) => {
             let levels = steady.levels.unwrap_or(Spanned::new(6, span));
             within(&levels, 1, 32, resolver.report);
-            Some(Draft {
+            let kind = Kind::Steady(levels.value as u8);
+            Draft {
                 span,
-                kind: Kind::Steady(levels.value as u8),
+                kind,
                 patterns: Vec::new(),
-            })
+                whole: true,
+            }
         }
-        raw::Show::Solo(solo) => {
-            let patterns = chosen(solo.patterns.as_ref(), span, raw, resolver);
-            Some(Draft {
+        raw::Show::Solo(MaybeEmpty(solo)) => {
+            let (patterns, whole) = chosen(solo.patterns.as_ref(), span, raw, resolver);
+            Draft {
                 span,
                 kind: Kind::Solo,
                 patterns,
-            })
+                whole,
+            }
         }
     }
 }
 
-/// The patterns that are named, or all of the project's own.
+/// The patterns that are named, or all of the project's own; and whether all names are known.
 fn chosen(
     names: Option<&Spanned<OneOrMany<Spanned<String>>>>,
     show: Span,
     raw: &raw::Project,
     resolver: &mut Resolver,
-) -> Vec<usize> {
+) -> (Vec<usize>, bool) {
     let Some(names) = names else {
-        if resolver.written.own == 0 {
-            let span = raw.patterns.as_ref().map_or(show, |patterns| patterns.span);
+        let unread = raw
+            .patterns
+            .as_ref()
+            .is_some_and(|patterns| patterns.0.is_none());
+        if resolver.written.own == 0 && !unread {
             resolver.report.push(
-                Diagnostic::error("S012", span, "there is no pattern to show")
+                Diagnostic::error("S012", show, "there is no pattern to show")
                     .label("needs at least one pattern")
                     .hint("add it under `patterns:`, or name one of a library in a show"),
             );
         }
-        return (0..resolver.written.own).collect();
+        return ((0..resolver.written.own).collect(), !unread);
     };
     if names.value.0.is_empty() {
         resolver.report.push(
@@ -208,7 +225,7 @@ fn chosen(
                 .hint("leave `patterns` out to show them all"),
         );
     }
-    let mut chosen = Vec::new();
+    let (mut chosen, mut whole) = (Vec::new(), true);
     for name in &names.value.0 {
         match resolver.written.find(name, resolver.report) {
             Some(index) if chosen.contains(&index) => resolver.report.push(
@@ -217,10 +234,10 @@ fn chosen(
                     .hint("remove one of the two"),
             ),
             Some(index) => chosen.push(index),
-            None => {}
+            None => whole = false,
         }
     }
-    chosen
+    (chosen, whole)
 }
 
 /// Complains of shows and patterns that nothing leads to.

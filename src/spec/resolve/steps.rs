@@ -114,12 +114,8 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
 
     fn times(&mut self, count: Spanned<raw::Count>) -> Times {
         if let Times::Count(times) = count.value.0 {
-            within(
-                &Spanned::new(times, count.span),
-                1,
-                TIMES,
-                self.resolver.report,
-            );
+            let times = Spanned::new(times, count.span);
+            self.broken |= !within(&times, 1, TIMES, self.resolver.report);
         }
         count.value.0
     }
@@ -137,7 +133,8 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
         } else if names.is_empty() {
             self.say(
                 Diagnostic::error("S034", raw.pick.span, "nothing to pick from")
-                    .label("expected channels, groups or `all`"),
+                    .label("expected channels, groups or `all`")
+                    .hint("such as `pick: all`"),
             );
         }
         for &channel in &channels {
@@ -237,7 +234,8 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
         if raw.entries.is_empty() {
             self.say(
                 Diagnostic::error("S034", raw.span, "a step for no channel")
-                    .label("expected channels and their levels, such as `{quay: 40 %}`"),
+                    .label("expected channels and their levels")
+                    .hint("such as `{quay: 40 %, rest: 0 %}`"),
             );
         }
         let members: Vec<_> = raw

@@ -53,7 +53,7 @@ impl<'a> Unfolded<'a> {
 
 impl<'a> Resolver<'a> {
     /// The tracks of a pattern; no channel may be in two.
-    pub fn tracks(&mut self, pattern: &Spanned<String>, raw: &'a [raw::Track]) -> Vec<Track> {
+    pub fn tracks(&mut self, pattern: &'a Spanned<String>, raw: &'a [raw::Track]) -> Vec<Track> {
         let mut tracks: Vec<Track> = Vec::new();
         for track in raw {
             let Some(track) = self
@@ -77,9 +77,13 @@ impl<'a> Resolver<'a> {
     }
 
     /// Follows `play` to the steps.
-    fn unfold(&mut self, pattern: &Spanned<String>, track: &'a raw::Track) -> Option<Unfolded<'a>> {
+    fn unfold(
+        &mut self,
+        pattern: &'a Spanned<String>,
+        track: &'a raw::Track,
+    ) -> Option<Unfolded<'a>> {
         let mut chain = vec![track];
-        let mut names = vec![pattern.value.as_str()];
+        let mut names: Vec<&'a str> = vec![pattern.value.as_str()];
         let mut unfolded = loop {
             let track = chain[chain.len() - 1];
             let name = match (&track.steps, &track.play) {
@@ -92,7 +96,7 @@ impl<'a> Resolver<'a> {
                 }
             };
             if names.contains(&name.value.as_str()) {
-                self.report.push(circle(name, &names));
+                self.circle(name, &names);
                 return None;
             }
             names.push(&name.value);
@@ -113,6 +117,31 @@ impl<'a> Resolver<'a> {
             unfolded = unfolded.set_by(track);
         }
         Some(unfolded)
+    }
+
+    /// Says that playing came round to `name` again; once, wherever in the circle it began.
+    fn circle(&mut self, name: &Spanned<String>, names: &[&'a str]) {
+        let round = names
+            .iter()
+            .position(|known| *known == name.value)
+            .unwrap_or(0);
+        let mut circle = names[round..].to_vec();
+        circle.sort_unstable();
+        if self.circles.contains(&circle) {
+            return;
+        }
+        self.circles.push(circle);
+        let way: Vec<_> = names[round..].iter().map(|name| short(name)).collect();
+        let way = format!("{} → {}", way.join(" → "), short(&name.value));
+        self.report.push(
+            Diagnostic::error(
+                "S040",
+                name.span,
+                format!("`{}` plays itself", short(&name.value)),
+            )
+            .label(format!("this closes the circle {way}"))
+            .hint("give one of them steps of its own"),
+        );
     }
 
     /// The track itself.
@@ -177,21 +206,6 @@ fn neither_or_both(span: Span, both: bool) -> Diagnostic {
     Diagnostic::error("S012", span, "a track without steps")
         .label("needs `steps` or `play`")
         .hint("such as `{channels: quay, steps: [{to: 100 %, over: 2 s}]}`")
-}
-
-fn circle(name: &Spanned<String>, names: &[&str]) -> Diagnostic {
-    let way = names
-        .iter()
-        .map(|name| short(name))
-        .collect::<Vec<_>>()
-        .join(" → ");
-    Diagnostic::error(
-        "S040",
-        name.span,
-        format!("`{}` plays itself", short(&name.value)),
-    )
-    .label(format!("on the way {way}"))
-    .hint("give one of them steps of its own")
 }
 
 fn many_tracks(name: &Spanned<String>) -> Diagnostic {

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 use std::cell::Cell;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 use saphyr_parser::{BufferedInput, Event, Parser, ScalarStyle, ScanError};
 
@@ -78,7 +78,7 @@ enum Content<'s> {
     List(Vec<Node<'s>>),
     Map {
         entries: Vec<Entry<'s>>,
-        seen: HashSet<Cow<'s, str>>,
+        seen: HashMap<Cow<'s, str>, Span>,
         key: Option<Spanned<Cow<'s, str>>>,
     },
 }
@@ -136,7 +136,7 @@ impl<'s, 'f> Tree<'s, 'f> {
             }
             Event::MappingStart(anchor, tag) => {
                 no_tag(tag.is_some(), span)?;
-                let (entries, seen) = (Vec::new(), HashSet::new());
+                let (entries, seen) = (Vec::new(), HashMap::new());
                 self.start(
                     anchor,
                     span,
@@ -184,10 +184,7 @@ impl<'s, 'f> Tree<'s, 'f> {
         content: Content<'s>,
     ) -> Result<(), Diagnostic> {
         if self.open.len() == DEPTH {
-            let message = format!("nested more than {DEPTH} levels deep");
-            return Err(Diagnostic::error("S005", start, message)
-                .label("this list or mapping is one too deep")
-                .hint("give the inner steps a pattern of their own"));
+            return Err(too_deep(start));
         }
         self.open.push(Open {
             anchor,
@@ -241,11 +238,13 @@ impl<'s, 'f> Tree<'s, 'f> {
             }
             Content::Map { entries, seen, key } => match key.take() {
                 None => *key = Some(as_key(node)?),
-                Some(key) if !seen.insert(key.value.clone()) => {
+                Some(key) if seen.contains_key(&key.value) => {
                     let message = format!("`{}` is given twice", short(&key.value));
+                    let before = &self.text[..seen[&key.value].start as usize];
+                    let line = before.matches('\n').count() + 1;
                     (self.faults)(
                         Diagnostic::error("S008", key.span, message)
-                            .label("the second time")
+                            .label(format!("it is in line {line} already"))
                             .hint("keep one of the two"),
                     );
                 }
@@ -254,6 +253,7 @@ impl<'s, 'f> Tree<'s, 'f> {
                         let what = format!("a mapping with more than {KEYS} keys");
                         return Err(too_many(key.span, &what));
                     }
+                    seen.insert(key.value.clone(), key.span);
                     entries.push(Entry { key, value: node });
                 }
             },
@@ -301,14 +301,27 @@ impl<'s, 'f> Tree<'s, 'f> {
             .map_or(0, |at| at + 1);
         let line = self.text[line_start..].lines().next().unwrap_or_default();
         let indent = &line[..line.len() - line.trim_start().len()];
+        let info = error.info();
+        if info.contains("recursion limit") {
+            return too_deep(span);
+        }
+        if info.contains("anchor") {
+            return Diagnostic::error("S006", span, "an alias without an anchor")
+                .label("nothing before this has that anchor")
+                .hint("mark the first place with `&name`, and repeat it with `*name`");
+        }
         let hint = if indent.contains('\t') || self.text[span.range()].contains('\t') {
             "YAML is indented with spaces; replace the tab"
         } else if line.contains(": ") && line.matches(": ").count() > 1 && !line.contains('{') {
             "two keys on one line need braces: `{to: 100 %, over: 2 s}`"
+        } else if info.contains("flow") {
+            "a `{` or `[` before this is not closed, or a comma is missing"
+        } else if info.contains("quoted") {
+            "a quote is not closed"
         } else {
             "check indentation, brackets, quotes and the space after each `:`"
         };
-        Diagnostic::error("S004", span, format!("this is not YAML: {}", error.info()))
+        Diagnostic::error("S004", span, format!("this is not YAML: {info}"))
             .label("the parser gave up here")
             .hint(hint)
     }
@@ -336,6 +349,16 @@ fn as_key(node: Node<'_>) -> Result<Spanned<Cow<'_, str>>, Diagnostic> {
             )
         }
     }
+}
+
+fn too_deep(span: Span) -> Diagnostic {
+    Diagnostic::error(
+        "S005",
+        span,
+        format!("nested more than {DEPTH} levels deep"),
+    )
+    .label("this list or mapping is too deep")
+    .hint("give the inner steps a pattern of their own")
 }
 
 fn too_many(span: Span, what: &str) -> Diagnostic {

@@ -51,13 +51,13 @@ impl Node<'_> {
         }
     }
 
-    /// What it is, in words.
-    pub fn shape(&self) -> &'static str {
+    /// What it is, in words; `None` for nothing.
+    pub fn shape(&self) -> Option<&'static str> {
         match &self.value {
-            _ if self.is_null() => "nothing",
-            Value::Scalar(_) => "a single value",
-            Value::List(_) => "a list",
-            Value::Map(_) => "a mapping",
+            _ if self.is_null() => None,
+            Value::Scalar(_) => Some("a single value"),
+            Value::List(_) => Some("a list"),
+            Value::Map(_) => Some("a mapping"),
         }
     }
 
