@@ -169,7 +169,7 @@ mod tests {
     fn quantities_read_as_a_person_writes_them() {
         assert_eq!(Hertz(8e6).to_string(), "8 MHz");
         assert_eq!(Hertz(31250.0).to_string(), "31.25 kHz");
-        assert_eq!(Hertz(1953.125).to_string(), "1953.13 Hz");
+        assert_eq!(Hertz(1953.125).to_string(), "1953.12 Hz");
         assert_eq!(Time::from_millis(250).to_string(), "250 ms");
         assert_eq!(Time::from_millis(2000).to_string(), "2 s");
         assert_eq!(Share(0.4).to_string(), "40 %");
