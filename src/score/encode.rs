@@ -245,12 +245,12 @@ impl Writer {
                 self.range(*ticks, &mut text);
                 self.byte(level.low.0, &mut text);
                 self.byte(level.span, &mut text);
-                if *jump { "random_jump" } else { "random" }
+                if *jump { "draw_jump" } else { "draw_fade" }
             }
             Op::Keep { ticks } => {
                 self.bytes.push(Code::Keep.byte());
                 self.range(*ticks, &mut text);
-                "keep"
+                "draw_hold"
             }
             Op::Wait { length } => {
                 self.bytes.push(Code::Wait.byte());

@@ -11,7 +11,10 @@ pub struct Tables {
     /// The highest level, and what it stands for.
     top: u8,
     ceiling: String,
+    /// In ascending order.
     codes: Vec<CodeText>,
+    /// Too many for their branches to reach from where operations are read.
+    many_codes: bool,
     /// Assembler directives for lengths and addresses.
     ticks_byte: &'static str,
     length_operands: &'static str,
@@ -111,6 +114,9 @@ struct TrimText {
 /// Column of comments in generated assembly.
 const COMMENT: usize = 40;
 
+/// Operations that can be told apart one after the other, within reach of a branch.
+const FEW_CODES: usize = 3;
+
 impl Tables {
     pub fn new(design: &Design) -> Self {
         let image = &design.deck.image;
@@ -120,6 +126,7 @@ impl Tables {
         Self {
             top: image.score.top.0,
             ceiling: format!("{ceiling} of the scale"),
+            many_codes: codes(format).len() > FEW_CODES,
             codes: codes(format),
             ticks_byte: ".byte  ",
             length_operands: if format.long_ticks {
@@ -208,7 +215,7 @@ fn codes(format: &Format) -> Vec<CodeText> {
 }
 
 fn row(row: &crate::score::Row) -> Row {
-    let text = format!("{:<8}{}", row.mnemonic, row.operands.join(", "));
+    let text = format!("{:<10}{}", row.mnemonic, row.operands.join(", "));
     Row {
         label: row.label.clone(),
         text: padded(&text),
