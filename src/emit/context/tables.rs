@@ -84,8 +84,6 @@ struct Start {
     step_offset: usize,
     /// Bytes between the address and what comes after the head starts.
     skip_to_initial: usize,
-    saved: Vec<&'static str>,
-    restored: Vec<&'static str>,
 }
 
 #[derive(Debug, Serialize)]
@@ -350,11 +348,6 @@ fn start(format: &Format) -> Start {
     let after =
         usize::from(fields.initial) + usize::from(format.streams) + usize::from(fields.remainder);
     let record = usize::from(!fields.uniform) + format.address() + heads + after;
-    let mut saved = vec!["r16", "r17"];
-    if !fields.uniform {
-        saved.insert(0, "r15");
-    }
-    let restored = saved.iter().rev().copied().collect();
     Start {
         arguments,
         fields: directives,
@@ -368,8 +361,6 @@ fn start(format: &Format) -> Start {
         ahead_offset: format.address(),
         step_offset: format.address() + usize::from(fields.ahead),
         skip_to_initial: if after > 0 { heads } else { 0 },
-        saved,
-        restored,
     }
 }
 
