@@ -112,8 +112,8 @@ struct TrimText {
 /// Column of comments in generated assembly.
 const COMMENT: usize = 40;
 
-/// Operations that can be told apart one after the other, within reach of a branch.
-const FEW_CODES: usize = 3;
+/// Codes, the restart among them, that can be told apart one after the other, within reach of a branch.
+const FEW_CODES: usize = 4;
 
 impl Tables {
     pub fn new(design: &Design) -> Self {
