@@ -126,10 +126,15 @@ fn jump(plan: &Plan) -> Cost {
     }
 }
 
-/// All that comes before the tables: vectors, interrupt and start-up.
+/// All that comes before the tables: vectors and interrupt.
 pub fn before_tables(plan: &Plan) -> Bytes {
     let vectors = u32::from(plan.interrupt.number) * plan.chip.vectors.size.0;
-    Bytes(vectors + 2 * (interrupt(plan).words + start_up(plan).words))
+    Bytes(vectors + 2 * interrupt(plan).words)
+}
+
+/// What runs once: start-up, and setting the timers going.
+pub fn once(plan: &Plan) -> Bytes {
+    Bytes(2 * start_up(plan).words)
 }
 
 /// The interrupt from entry to return, at its longest.

@@ -303,8 +303,8 @@ impl Composing {
         let share = Share(f64::from(n) / f64::from(count));
         let level = moves::nearest(share, self.rules.top);
         let shown = Share((share.0 * 1000.0).round() / 1000.0);
-        let length = self.rules.grid.length(0.0, RENEWED);
-        let op = Op::Jump { length, to: level };
+        let length = self.rules.grid.length(0.0, 1.0);
+        let op = Op::Fade { length, to: level };
         let part = self.steady(&format!("steady_{n}"), op, &format!("steady at {shown}"), 0);
         Scene {
             name: format!("steady {n} of {count}"),

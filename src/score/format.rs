@@ -15,9 +15,9 @@ pub struct Format {
     pub long_addresses: bool,
     /// Lengths carry two bytes of fraction.
     pub fractions: bool,
-    /// Bit 7 of the first byte of an operation says: be there at once.
-    pub jumps: bool,
+    pub jump: bool,
     pub random: bool,
+    pub random_jump: bool,
     pub keep: bool,
     pub wait: bool,
     /// Counters of nested repetitions; 0: no `Repeat`.
@@ -46,17 +46,39 @@ pub struct StartFormat {
 
 /// First byte of a jump to another address.
 pub const GOTO: u8 = 0;
-/// Added to the first byte of an operation that is at its level at once.
-pub const JUMP: u8 = 0x80;
 
-/// The operations that have a code of their own, from [`Format::first_code`] up.
+/// The operations that have a code of their own, in the place of a length. `RandomJump` differs
+/// from `Random` in the lowest bit only.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Code {
+    Jump,
+    RandomJump,
     Random,
     Keep,
     Wait,
     Repeat,
     Branch,
+}
+
+/// Codes take the values from here up; lengths, or the high bytes of long ones, those below.
+const FIRST_CODE: u8 = 0xF9;
+
+impl Code {
+    /// All of them.
+    pub const ALL: [Self; 7] = [
+        Self::Jump,
+        Self::RandomJump,
+        Self::Random,
+        Self::Keep,
+        Self::Wait,
+        Self::Repeat,
+        Self::Branch,
+    ];
+
+    /// The byte that stands for it.
+    pub const fn byte(self) -> u8 {
+        FIRST_CODE + self as u8
+    }
 }
 
 impl Format {
@@ -77,8 +99,9 @@ impl Format {
             long_ticks,
             long_addresses,
             fractions: score.fractions,
-            jumps: ops().any(|op| matches!(op, Op::Jump { .. } | Op::Random { jump: true, .. })),
+            jump: ops().any(|op| matches!(op, Op::Jump { .. })),
             random: ops().any(|op| matches!(op, Op::Random { .. })),
+            random_jump: ops().any(|op| matches!(op, Op::Random { jump: true, .. })),
             keep: ops().any(|op| matches!(op, Op::Keep { .. })),
             wait: ops().any(|op| matches!(op, Op::Wait { .. })),
             slots: slots.max().unwrap_or(0),
@@ -96,7 +119,7 @@ impl Format {
 
     /// The longest length that one operation can take.
     pub fn longest(&self) -> Ticks {
-        let first = u32::from(self.first_code()) - 1;
+        let first = u32::from(FIRST_CODE) - 1;
         Ticks(if self.long_ticks {
             first << 8 | 0xFF
         } else {
@@ -104,13 +127,9 @@ impl Format {
         })
     }
 
-    /// The byte of an operation with a code.
-    pub fn code(&self, code: Code) -> u8 {
-        self.first_code() + code as u8
-    }
-
-    fn first_code(&self) -> u8 {
-        if self.jumps { 0x70 } else { 0xF0 }
+    /// The longest length that can be drawn: no code has to fit beside it.
+    pub fn longest_drawn(&self) -> Ticks {
+        Ticks(if self.long_ticks { 0xFFFF } else { 0xFF })
     }
 
     /// Bytes of an address.
@@ -127,7 +146,8 @@ impl Format {
     pub fn size(&self, op: &Op) -> Bytes {
         let length = self.ticks() + if self.fractions { 2 } else { 0 };
         let size = match op {
-            Op::Fade { .. } | Op::Jump { .. } => length + 1,
+            Op::Fade { .. } => length + 1,
+            Op::Jump { .. } => 1 + length + 1,
             Op::Random { .. } => 1 + 2 * self.ticks() + 2,
             Op::Keep { .. } => 1 + 2 * self.ticks(),
             Op::Wait { .. } => 1 + length,

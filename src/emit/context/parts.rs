@@ -18,9 +18,9 @@ pub struct Parts {
     places: bool,
     memory: Option<MemoryText>,
     /// Single bytes that live in general purpose registers, and those that do not.
+    register_variables: Vec<Variable>,
     scratch: Vec<Variable>,
     variables: Vec<Variable>,
-    wide_variables: Vec<Variable>,
     roam: Option<Roam>,
     fade: Option<Fade>,
     button: Option<Button>,
@@ -119,7 +119,11 @@ impl Parts {
                 wide: ticks.is_wide(),
             });
         let beats = memory.is_some() || features.roams;
-        let (scratch, variables) = variables(design, button.as_ref());
+        let Variables {
+            registers,
+            scratch,
+            memory: variables,
+        } = variables(design, button.as_ref());
         let ticks = firmware.beats.ticks;
         Self {
             draws: features.draws,
@@ -129,9 +133,9 @@ impl Parts {
             remembers: memory.is_some(),
             places: features.hops,
             memory: memory.map(|memory| memory_text(design, memory)),
+            register_variables: registers,
             scratch,
             variables,
-            wide_variables: Vec::new(),
             roam: roam(design),
             fade: firmware.fade.map(|step| Fade { step: step.0 }),
             button,
@@ -173,58 +177,68 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
     }
 }
 
-/// Variables that every tick touches go where a single instruction reaches them, if the chip has
-/// such registers.
-fn variables(design: &Design, button: Option<&Button>) -> (Vec<Variable>, Vec<Variable>) {
+/// Where single bytes live.
+#[derive(Default)]
+struct Variables {
+    registers: Vec<Variable>,
+    scratch: Vec<Variable>,
+    memory: Vec<Variable>,
+}
+
+/// The last register that the compiler can do without.
+const LAST_SPARE: u8 = 15;
+
+/// Variables go into registers that the interrupt leaves over, then where a single instruction
+/// reaches them, if the chip has such registers; those that are counted most come first.
+fn variables(design: &Design, button: Option<&Button>) -> Variables {
     let firmware = &design.firmware;
     let remembers = firmware.memory.is_some();
     let wanted = [
-        (
-            button.is_some_and(|button| !button.wide),
-            "pressed",
-            "ticks for which the button is down",
-        ),
-        (remembers, "check", "what the check byte has come to"),
-        (remembers, "record", "where the next record goes"),
-        (
-            remembers,
-            "unsaved",
-            "steps until the state is saved; 0: it is",
-        ),
         (
             firmware.features.roams,
             "dwell",
             "beats until the next scene",
         ),
-        (firmware.fade.is_some(), "scene", "the scene that is due"),
+        (
+            remembers,
+            "unsaved",
+            "steps until the state is saved; 0: it is",
+        ),
+        (remembers, "check", "what the check byte has come to"),
+        (
+            button.is_some_and(|button| !button.wide),
+            "pressed",
+            "ticks for which the button is down",
+        ),
+        (remembers, "record", "where the next record goes"),
         (
             firmware.fade.is_some(),
             "leaving",
             "the old scene is being dimmed",
         ),
+        (firmware.fade.is_some(), "scene", "the scene that is due"),
     ];
-    let mut registers = ["GPIOR0", "GPIOR1", "GPIOR2"]
+    let (_, last) = firmware.registers.range();
+    let mut spare = last + 1..=LAST_SPARE;
+    let mut scratch = ["GPIOR0", "GPIOR1", "GPIOR2"]
         .into_iter()
         .filter(|name| design.plan.chip.register(name).is_some());
-    let mut scratch = Vec::new();
-    let mut variables = Vec::new();
+    let mut variables = Variables::default();
     for (_, name, note) in wanted.into_iter().filter(|(wanted, ..)| *wanted) {
-        match registers.next() {
-            Some(register) => {
-                scratch.push(Variable {
-                    name,
-                    register: register.into(),
-                    note,
-                });
-            }
-            None => variables.push(Variable {
-                name,
-                register: String::new(),
-                note,
-            }),
+        let variable = |register: String| Variable {
+            name,
+            register,
+            note,
+        };
+        if let Some(register) = spare.next() {
+            variables.registers.push(variable(format!("r{register}")));
+        } else if let Some(register) = scratch.next() {
+            variables.scratch.push(variable(register.into()));
+        } else {
+            variables.memory.push(variable(String::new()));
         }
     }
-    (scratch, variables)
+    variables
 }
 
 fn roam(design: &Design) -> Option<Roam> {
