@@ -1,7 +1,7 @@
 //! One channel's player: a program counter, and a line being drawn.
 
 use crate::player::Generator;
-use crate::score::{Address, Code, GOTO, Image, Run};
+use crate::score::{AGAIN, Address, Code, Image, Run};
 use crate::units::{Level, Ticks};
 
 /// What was drawn, for those who compare with the intent.
@@ -18,6 +18,8 @@ pub enum Drawn {
 /// The state of one channel, as in the chip's memory.
 #[derive(Debug, Clone, Default)]
 pub struct Channel {
+    /// Address of the program.
+    home: u16,
     /// Address of the next byte.
     at: u16,
     /// Ticks left of this line, 1 at its last.
@@ -48,6 +50,7 @@ impl Channel {
     /// At the start of a run's program.
     pub(super) fn start(&mut self, image: &Image, run: &Run, generator: &mut Generator) {
         *self = Self {
+            home: image.programs[run.program].0,
             at: image.programs[run.program].0,
             level: run.initial,
             carry: (HALF - i32::from(run.remainder) * 256) as u16,
@@ -131,7 +134,11 @@ impl Channel {
             let first = self.byte(image);
             let operation = operation(first);
             let (length, goal) = match operation {
-                Operation::Goto => {
+                Operation::Again => {
+                    self.at = self.home;
+                    continue;
+                }
+                Operation::Coded(Code::Goto) => {
                     self.at = self.address(image).0;
                     continue;
                 }
@@ -213,14 +220,14 @@ impl Channel {
 
 #[derive(PartialEq)]
 enum Operation {
-    Goto,
+    Again,
     Line,
     Coded(Code),
 }
 
 fn operation(first: u8) -> Operation {
-    if first == GOTO {
-        return Operation::Goto;
+    if first == AGAIN {
+        return Operation::Again;
     }
     Code::ALL
         .into_iter()

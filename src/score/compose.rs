@@ -238,7 +238,10 @@ impl Composing {
             note: note.into(),
             span: Span::default(),
         };
-        let lines = vec![line(op, note), line(Op::Goto { to: Label(0) }, "and again")];
+        let lines = vec![
+            line(op, note),
+            line(Op::Goto { to: Label(0) }, "from the start"),
+        ];
         let ops = lines.iter().map(|line| line.op.clone()).collect();
         let next = self.programs.len();
         let program = *self.known.entry(ops).or_insert(next);

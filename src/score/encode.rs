@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::score::format::{Code, Format, GOTO};
-use crate::score::program::{Length, Line, Op, Program, Score, TickRange};
+use crate::score::format::{AGAIN, Code, Format};
+use crate::score::program::{Label, Length, Line, Op, Program, Score, TickRange};
 use crate::score::split::split;
 use crate::score::start::{self, Run};
 use crate::units::{Bytes, Ticks};
@@ -282,8 +282,12 @@ impl Writer {
                 }
                 "branch"
             }
+            Op::Goto { to: Label(0) } => {
+                self.bytes.push(AGAIN);
+                "again"
+            }
             Op::Goto { to } => {
-                self.bytes.push(GOTO);
+                self.bytes.push(Code::Goto.byte());
                 self.address(addresses[to.0]);
                 text.push(label(to.0));
                 "goto"

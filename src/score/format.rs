@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use crate::score::program::{Op, Score};
+use crate::score::program::{Label, Op, Score};
 use crate::units::{Bytes, Ticks};
 
 /// The form of a project's programs and of the table that starts them.
@@ -23,6 +23,8 @@ pub struct Format {
     /// Counters of nested repetitions; 0: no `Repeat`.
     pub slots: u8,
     pub branch: bool,
+    /// Something goes to another place than its program's start.
+    pub goto: bool,
     /// Every channel has a generator of its own, so that some can agree.
     pub streams: bool,
     pub start: StartFormat,
@@ -44,11 +46,10 @@ pub struct StartFormat {
     pub remainder: bool,
 }
 
-/// First byte of a jump to another address.
-pub const GOTO: u8 = 0;
+/// A length of 0: start the program again.
+pub const AGAIN: u8 = 0;
 
-/// The operations that have a code of their own, in the place of a length. `RandomJump` differs
-/// from `Random` in the lowest bit only.
+/// The operations that have a code of their own, in the place of a length.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Code {
     Jump,
@@ -58,14 +59,15 @@ pub enum Code {
     Wait,
     Repeat,
     Branch,
+    Goto,
 }
 
 /// Codes take the values from here up; lengths, or the high bytes of long ones, those below.
-const FIRST_CODE: u8 = 0xF9;
+const FIRST_CODE: u8 = 0xF8;
 
 impl Code {
     /// All of them.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Jump,
         Self::RandomJump,
         Self::Random,
@@ -73,6 +75,7 @@ impl Code {
         Self::Wait,
         Self::Repeat,
         Self::Branch,
+        Self::Goto,
     ];
 
     /// The byte that stands for it.
@@ -106,6 +109,7 @@ impl Format {
             wait: ops().any(|op| matches!(op, Op::Wait { .. })),
             slots: slots.max().unwrap_or(0),
             branch: ops().any(|op| matches!(op, Op::Branch { .. })),
+            goto: ops().any(|op| matches!(op, Op::Goto { to } if to.0 > 0)),
             streams: score.has_shared_draws(),
             start: StartFormat {
                 uniform: true,
@@ -153,6 +157,7 @@ impl Format {
             Op::Wait { .. } => 1 + length,
             Op::Repeat { .. } => 2 + usize::from(self.slots > 1) + self.address(),
             Op::Branch { to } => 2 + to.len() * self.address(),
+            Op::Goto { to: Label(0) } => 1,
             Op::Goto { .. } => 1 + self.address(),
         };
         Bytes(size as u32)

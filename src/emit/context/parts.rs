@@ -12,6 +12,7 @@ pub struct Parts {
     streams: bool,
     hops: bool,
     taps: bool,
+    holds: bool,
     /// Something survives a power cut.
     remembers: bool,
     /// Places are part of it, or at least kept.
@@ -19,6 +20,8 @@ pub struct Parts {
     memory: Option<MemoryText>,
     /// Single bytes that live in general purpose registers, and those that do not.
     register_variables: Vec<Variable>,
+    /// Those that must start from 0.
+    cleared: Vec<&'static str>,
     scratch: Vec<Variable>,
     variables: Vec<Variable>,
     roam: Option<Roam>,
@@ -91,8 +94,14 @@ struct Beat {
 struct Tick {
     length: String,
     overflows: u8,
-    fraction: u32,
-    fraction_type: &'static str,
+    /// A tick is no whole number of overflows: it is counted in fixed point.
+    fraction: bool,
+    #[serde(rename = "type")]
+    kind: &'static str,
+    /// Bits of the fraction.
+    shift: u8,
+    step: u32,
+    text: String,
 }
 
 impl Parts {
@@ -130,10 +139,12 @@ impl Parts {
             streams: features.streams,
             hops: features.hops,
             taps: features.taps,
+            holds: features.holds,
             remembers: memory.is_some(),
             places: features.hops,
             memory: memory.map(|memory| memory_text(design, memory)),
             register_variables: registers,
+            cleared: cleared(design),
             scratch,
             variables,
             roam: roam(design),
@@ -171,10 +182,29 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
         arm: &eeprom.arm,
         start: &eeprom.start,
         generator_offset: memory.generator_offset().0,
-        first_seed: format!("0x{:04X}", Generator::FIRST),
+        first_seed: Generator::FIRST.to_string(),
         show: memory.show,
         generator: memory.generator,
     }
+}
+
+/// What nothing else sets before it is used.
+fn cleared(design: &Design) -> Vec<&'static str> {
+    let firmware = &design.firmware;
+    let mut names = Vec::new();
+    if firmware.button.is_some() {
+        names.push("pressed");
+    }
+    if firmware.fade.is_some() {
+        names.push("master");
+        if !firmware.features.hops {
+            names.push("leaving");
+        }
+    }
+    if firmware.memory.is_some() && !firmware.features.draws {
+        names.push("unsaved");
+    }
+    names
 }
 
 /// Where single bytes live.
@@ -195,10 +225,11 @@ fn variables(design: &Design, button: Option<&Button>) -> Variables {
     let remembers = firmware.memory.is_some();
     let wanted = [
         (
-            firmware.features.roams,
-            "dwell",
-            "beats until the next scene",
+            button.is_some_and(|button| !button.wide),
+            "pressed",
+            "ticks for which the button is down",
         ),
+        (remembers, "record", "where the next record goes"),
         (
             remembers,
             "unsaved",
@@ -206,11 +237,10 @@ fn variables(design: &Design, button: Option<&Button>) -> Variables {
         ),
         (remembers, "check", "what the check byte has come to"),
         (
-            button.is_some_and(|button| !button.wide),
-            "pressed",
-            "ticks for which the button is down",
+            firmware.features.roams,
+            "dwell",
+            "beats until the next scene",
         ),
-        (remembers, "record", "where the next record goes"),
         (
             firmware.fade.is_some(),
             "leaving",
@@ -256,14 +286,15 @@ fn roam(design: &Design) -> Option<Roam> {
 fn tick(design: &Design) -> Tick {
     let tick = &design.plan.tick;
     let narrow = tick.fraction.is_multiple_of(256);
+    let step = u32::from(tick.overflows) << 16 | u32::from(tick.fraction);
+    let overflows = f64::from(step) / 65_536.0;
     Tick {
         length: format!("{} ms", (tick.seconds() * 1e6).round() / 1e3),
         overflows: tick.overflows,
-        fraction: u32::from(if narrow {
-            tick.fraction / 256
-        } else {
-            tick.fraction
-        }),
-        fraction_type: if narrow { "uint8_t" } else { "uint16_t" },
+        fraction: tick.fraction != 0,
+        kind: if narrow { "uint16_t" } else { "__uint24" },
+        shift: if narrow { 8 } else { 16 },
+        step: if narrow { step >> 8 } else { step },
+        text: format!("{} overflows a tick", (overflows * 1e4).round() / 1e4),
     }
 }

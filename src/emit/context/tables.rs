@@ -196,6 +196,7 @@ fn codes(format: &Format) -> Vec<CodeText> {
         ("WAIT", Code::Wait, format.wait),
         ("REPEAT", Code::Repeat, format.slots > 0),
         ("BRANCH", Code::Branch, format.branch),
+        ("GOTO", Code::Goto, format.goto),
     ];
     all.into_iter()
         .filter(|(.., used)| *used)
@@ -342,7 +343,7 @@ fn start(format: &Format) -> Start {
     let after =
         usize::from(fields.initial) + usize::from(format.streams) + usize::from(fields.remainder);
     let record = usize::from(!fields.uniform) + format.address() + heads + after;
-    let mut saved = vec!["r16", "r17", "r28", "r29"];
+    let mut saved = vec!["r16", "r17"];
     if !fields.uniform {
         saved.insert(0, "r15");
     }
