@@ -131,10 +131,10 @@ fn replaced(text: &str, which: usize, by: &str, within: impl Fn(char) -> bool) -
 }
 
 /// How far a project got.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, PartialEq, Eq)]
 enum Outcome {
-    Unreadable,
-    Refused,
+    Unreadable(String),
+    Refused(String),
     Built,
 }
 
@@ -149,8 +149,7 @@ fn all_of_it(text: &str) -> Outcome {
         Ok(project) => project,
         Err(report) => {
             assert!(report.has_errors());
-            diagnostic::render(&report, false);
-            return Outcome::Unreadable;
+            return Outcome::Unreadable(diagnostic::render(&report, false));
         }
     };
     let mut report = Report::new(project.sources.clone());
@@ -160,8 +159,8 @@ fn all_of_it(text: &str) -> Outcome {
             assert!(!errors.is_empty());
             errors.into_iter().for_each(|error| report.push(error));
             assert!(report.has_errors());
-            diagnostic::render(&report.sorted(), false);
-            return Outcome::Refused;
+            let said = diagnostic::render(&report.sorted(), false);
+            return Outcome::Refused(said);
         }
     };
     for caution in &design.plan.cautions {
@@ -192,7 +191,11 @@ fn all_of_it(text: &str) -> Outcome {
 }
 
 static WHOLE: LazyLock<Vec<String>> = LazyLock::new(|| {
-    let named = |text: &&str| text.replace("{{ name }}", "porch");
+    // The reader's project has more channels than the chip it names.
+    let named = |text: &&str| {
+        let larger = text.replace("-diorama\nchip: attiny2313a", "-diorama\nchip: atmega328p");
+        larger.replace("{{ name }}", "porch")
+    };
     PROJECTS.iter().map(named).collect()
 });
 

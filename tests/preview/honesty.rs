@@ -25,8 +25,8 @@ fn a_flash_of_a_tick_is_seen_in_an_hour() {
         .filter(|(_, glyph)| **glyph == '█')
         .map(|(at, _)| at)
         .collect();
-    // A column of 50 s: half an hour is column 36.
-    assert_eq!(lit, [36], "{text}");
+    // A column of 40 s: half an hour is column 45.
+    assert_eq!(lit, [45], "{text}");
 }
 
 proptest! {
