@@ -88,7 +88,10 @@ fn check(folder: &Folder, entries: &[Entry]) -> Result<(), Failure> {
                 State::Stale | State::Edited => "differs",
                 State::LeftOver | State::EditedLeftOver => "is left over",
             };
-            Some(format!("\n  {} {fault}", folder.place(&entry.path).display()))
+            Some(format!(
+                "\n  {} {fault}",
+                folder.place(&entry.path).display()
+            ))
         })
         .collect();
     if wrong.is_empty() {
@@ -124,7 +127,10 @@ fn summary(path: &Path, entries: &[Entry]) -> String {
         ("wrote", &[State::Missing, State::Stale, State::Edited][..]),
         ("unchanged", &[State::Same][..]),
         ("removed", &[State::LeftOver][..]),
-        ("no longer generated, but changed by hand: kept", &[State::EditedLeftOver][..]),
+        (
+            "no longer generated, but changed by hand: kept",
+            &[State::EditedLeftOver][..],
+        ),
     ] {
         let names: Vec<&str> = entries
             .iter()
