@@ -74,6 +74,11 @@ impl Channel {
         }
     }
 
+    /// Whether the tick shown now is the first of a line.
+    pub fn begins_line(&self) -> bool {
+        self.left == self.length
+    }
+
     fn byte(&mut self, image: &Image) -> u8 {
         let byte = image.bytes[usize::from(self.at)];
         self.at += 1;

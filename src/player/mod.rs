@@ -119,6 +119,11 @@ impl<'a> Player<'a> {
         self.channels.iter().map(|channel| channel.level)
     }
 
+    /// What each channel is at.
+    pub fn channels(&self) -> &[Channel] {
+        &self.channels
+    }
+
     /// The duties put out now.
     pub fn duties(&self) -> impl Iterator<Item = Duty> {
         self.levels()

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::diagnostic::{Diagnostic, Span};
-use crate::score::draw;
+use crate::score::draw::{self, Resolved};
 use crate::score::grid::Grid;
 use crate::score::lower::{Course, Rules};
 use crate::score::moves::{self, Move, View, What};
@@ -80,11 +80,11 @@ struct Voice {
 
 impl Composing {
     fn pattern(&mut self, pattern: &Pattern) -> Vec<Part> {
-        let tracks: Vec<Track> = pattern.tracks.iter().flat_map(draw::resolve).collect();
+        let tracks = pattern.tracks.iter().flat_map(draw::resolve);
         let mut voices = Vec::new();
         let mut stream = 0;
-        for track in &tracks {
-            self.voices(&with_stagger(track), &mut stream, &mut voices);
+        for Resolved { track, plays } in tracks {
+            self.voices(&with_stagger(&track), &plays, &mut stream, &mut voices);
         }
         voices.sort_by_key(|voice| voice.channel);
         let mut lowered: Vec<(Course, usize, Level)> = Vec::new();
@@ -121,10 +121,18 @@ impl Composing {
         parts
     }
 
-    /// What each channel of the track plays. `stream` counts the streams of draws of the pattern.
-    fn voices(&self, track: &Track, stream: &mut u8, voices: &mut Vec<Voice>) {
+    /// What each channel that `plays` the track does. `stream` counts the streams of draws of the
+    /// pattern.
+    fn voices(
+        &self,
+        track: &Track,
+        plays: &[ChannelId],
+        stream: &mut u8,
+        voices: &mut Vec<Voice>,
+    ) {
         let shared = !track.each;
-        for (place, channel) in track.channels.iter().enumerate() {
+        let places = track.channels.iter().enumerate();
+        for (place, channel) in places.filter(|(_, channel)| plays.contains(channel)) {
             let all = View {
                 track,
                 channel: *channel,

@@ -10,11 +10,22 @@ use crate::units::{Share, Time};
 /// Drawn times are rounded to this, so that a fixed table stays on a grid of ticks.
 const GRAIN: u64 = 10_000_000;
 
+/// A track without compile-time draws, and which of its channels play it.
+#[derive(Debug, Clone)]
+pub struct Resolved {
+    pub track: Track,
+    /// Of `track.channels`; all of them unless each has draws of its own.
+    pub plays: Vec<ChannelId>,
+}
+
 /// The track as it is, or, where it asks for draws with a seed, tracks without any. The generator
 /// is ChaCha with 8 rounds (crate `rand_chacha`), whose output is the same on every machine.
-pub fn resolve(track: &Track) -> Vec<Track> {
+pub fn resolve(track: &Track) -> Vec<Resolved> {
     let Some(draw) = track.draw else {
-        return vec![track.clone()];
+        return vec![Resolved {
+            track: track.clone(),
+            plays: track.channels.clone(),
+        }];
     };
     let parts: Vec<Vec<ChannelId>> = if track.each {
         track
@@ -25,19 +36,19 @@ pub fn resolve(track: &Track) -> Vec<Track> {
     } else {
         vec![track.channels.clone()]
     };
-    let fix = |(i, channels): (usize, Vec<ChannelId>)| {
+    let fix = |(i, plays): (usize, Vec<ChannelId>)| {
         let mut dice = Dice(ChaCha8Rng::seed_from_u64(
             draw.value.seed.wrapping_add(i as u64),
         ));
-        let rounds = (0..draw.value.rounds).flat_map(|_| dice.steps(&track.steps, &channels));
+        let rounds = (0..draw.value.rounds).flat_map(|_| dice.steps(&track.steps));
         let steps = rounds.collect();
-        Track {
-            channels,
+        let track = Track {
             each: false,
             draw: None,
             steps,
             ..track.clone()
-        }
+        };
+        Resolved { track, plays }
     };
     parts.into_iter().enumerate().map(fix).collect()
 }
@@ -45,11 +56,11 @@ pub fn resolve(track: &Track) -> Vec<Track> {
 struct Dice(ChaCha8Rng);
 
 impl Dice {
-    fn steps(&mut self, steps: &[Spanned<Step>], all: &[ChannelId]) -> Vec<Spanned<Step>> {
-        steps.iter().flat_map(|step| self.step(step, all)).collect()
+    fn steps(&mut self, steps: &[Spanned<Step>]) -> Vec<Spanned<Step>> {
+        steps.iter().flat_map(|step| self.step(step)).collect()
     }
 
-    fn step(&mut self, step: &Spanned<Step>, all: &[ChannelId]) -> Vec<Spanned<Step>> {
+    fn step(&mut self, step: &Spanned<Step>) -> Vec<Spanned<Step>> {
         let same = |value| vec![Spanned::new(value, step.span)];
         match &step.value {
             Step::To {
@@ -68,19 +79,19 @@ impl Dice {
             Step::Repeat {
                 times: crate::spec::Times::Count(n),
                 steps,
-            } => (0..*n).flat_map(|_| self.steps(steps, all)).collect(),
+            } => (0..*n).flat_map(|_| self.steps(steps)).collect(),
             Step::Repeat { times, steps } => same(Step::Repeat {
                 times: *times,
-                steps: self.steps(steps, all),
+                steps: self.steps(steps),
             }),
             Step::Pick { channels, steps } => {
                 let picked = channels[self.0.random_range(0..channels.len())];
-                let steps = self.steps(steps, all);
+                let steps = self.steps(steps);
                 steps.into_iter().map(|step| only(picked, step)).collect()
             }
             Step::Branch(branches) => {
                 let drawn = self.0.random_range(0..branches.len());
-                self.steps(&branches[drawn], all)
+                self.steps(&branches[drawn])
             }
             Step::Wave(_) | Step::Rhythm { .. } => same(step.value.clone()),
         }

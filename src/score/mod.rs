@@ -10,6 +10,7 @@ mod encode;
 mod fit;
 mod format;
 mod grid;
+pub mod intent;
 mod lower;
 mod moves;
 mod program;
