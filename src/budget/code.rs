@@ -89,32 +89,8 @@ fn interrupt(plan: &Plan) -> Cost {
 fn start_up(plan: &Plan) -> Cost {
     let chip = plan.chip;
     let last = u32::from(chip.ram.start) + chip.ram.size.0 - 1;
-    let wide = last > 0xFF;
-    let far = jump(plan);
-    let timers = plan
-        .timers
-        .iter()
-        .filter(|timer| timer.preset.value > 0)
-        .map(|timer| Cost::plain(1) + store(timer.preset.reach))
-        .chain(
-            plan.start
-                .go
-                .iter()
-                .map(|go| Cost::plain(1) + store(go.reach)),
-        )
-        .chain(
-            plan.start
-                .reset
-                .iter()
-                .map(|reset| Cost::plain(1) + store(reset.reach)),
-        )
-        .sum();
-    let clears = 2 + u32::from(plan.pwm.extra_bits > 0);
-    Cost::plain(clears + 1 + 2 + if wide { 2 } else { 0 })
-        + Cost::plain(2 + u32::from(wide) + 1 + 1 + 1 + u32::from(wide) + 1)
-        + far
-        + timers
-        + Cost::plain(1)
+    let stack = if last > 0xFF { 4 } else { 2 };
+    Cost::plain(2 + stack) + jump(plan)
 }
 
 /// `jmp` where vectors have room for it.
@@ -126,10 +102,15 @@ fn jump(plan: &Plan) -> Cost {
     }
 }
 
-/// All that comes before the tables: vectors, interrupt and start-up.
+/// All that comes before the tables: vectors and interrupt.
 pub fn before_tables(plan: &Plan) -> Bytes {
     let vectors = u32::from(plan.interrupt.number) * plan.chip.vectors.size.0;
-    Bytes(vectors + 2 * (interrupt(plan).words + start_up(plan).words))
+    Bytes(vectors + 2 * interrupt(plan).words)
+}
+
+/// The start-up before `main`.
+pub fn once(plan: &Plan) -> Bytes {
+    Bytes(2 * start_up(plan).words)
 }
 
 /// The interrupt from entry to return, at its longest.

@@ -2,4 +2,4 @@
 
 mod code;
 
-pub use code::{before_tables, interrupt_cycles};
+pub use code::{before_tables, interrupt_cycles, once};

@@ -7,11 +7,13 @@ use serde_yaml::{Mapping, Value};
 
 use super::Chip;
 
-/// A data file: chips that differ in little.
+/// A data file: chips that differ in little. Read once, and each chip made when asked for.
 struct Family {
     members: &'static [&'static str],
     yaml: &'static str,
-    chips: OnceLock<Vec<Chip>>,
+    file: OnceLock<File>,
+    /// By member.
+    chips: OnceLock<Vec<OnceLock<Chip>>>,
 }
 
 macro_rules! families {
@@ -19,6 +21,7 @@ macro_rules! families {
         [$(Family {
             members: &[$($member),+],
             yaml: include_str!(concat!("data/", $file, ".yaml")),
+            file: OnceLock::new(),
             chips: OnceLock::new(),
         }),+]
     };
@@ -40,7 +43,9 @@ static FAMILIES: [Family; 8] = families! {
 
 /// All chips, in the order of the families.
 pub fn all() -> impl Iterator<Item = &'static Chip> {
-    FAMILIES.iter().flat_map(Family::chips)
+    FAMILIES
+        .iter()
+        .flat_map(|family| (0..family.members.len()).map(|index| family.chip(index)))
 }
 
 /// The chip of this name (lower case).
@@ -48,13 +53,11 @@ pub fn all() -> impl Iterator<Item = &'static Chip> {
 /// # Errors
 /// The names nearest to it, best first, at most three.
 pub fn find(name: &str) -> Result<&'static Chip, Vec<&'static str>> {
-    let home = FAMILIES
-        .iter()
-        .find(|family| family.members.contains(&name));
-    match home.and_then(|family| family.chips().iter().find(|chip| chip.name == name)) {
-        Some(chip) => Ok(chip),
-        None => Err(nearest(name)),
-    }
+    let found = FAMILIES.iter().find_map(|family| {
+        let index = family.members.iter().position(|member| *member == name)?;
+        Some(family.chip(index))
+    });
+    found.ok_or_else(|| nearest(name))
 }
 
 fn nearest(name: &str) -> Vec<&'static str> {
@@ -84,22 +87,34 @@ struct File {
 }
 
 impl Family {
-    fn chips(&'static self) -> &'static [Chip] {
-        self.chips
-            .get_or_init(|| read(self.yaml).expect("chip data files are tested"))
+    fn chip(&'static self, member: usize) -> &'static Chip {
+        let chips = self
+            .chips
+            .get_or_init(|| self.members.iter().map(|_| OnceLock::new()).collect());
+        chips[member].get_or_init(|| {
+            let file = self
+                .file
+                .get_or_init(|| read(self.yaml).expect("chip data is tested"));
+            file.chip(self.members[member])
+                .expect("chip data is tested")
+        })
     }
 }
 
-/// The chips of a data file.
-fn read(yaml: &str) -> Result<Vec<Chip>, serde_yaml::Error> {
-    let file: File = serde_yaml::from_str(yaml)?;
-    let chip = |(name, own): (Value, Value)| {
-        let mut whole = file.common.clone();
-        overlay(&mut whole, own);
-        whole["name"] = name;
+fn read(yaml: &str) -> Result<File, serde_yaml::Error> {
+    serde_yaml::from_str(yaml)
+}
+
+impl File {
+    fn chip(&self, name: &str) -> Result<Chip, serde_yaml::Error> {
+        let mut whole = self.common.clone();
+        overlay(
+            &mut whole,
+            self.chips.get(name).cloned().unwrap_or_default(),
+        );
+        whole["name"] = name.into();
         serde_yaml::from_value(whole)
-    };
-    file.chips.into_iter().map(chip).collect()
+    }
 }
 
 /// Puts `own` over `base`: mappings are merged key by key, all else replaces.
@@ -126,9 +141,15 @@ mod tests {
     #[test]
     fn every_data_file_holds_the_chips_it_is_listed_for() {
         for family in &FAMILIES {
-            let chips = read(family.yaml).unwrap_or_else(|error| panic!("{error}"));
-            let names: Vec<&str> = chips.iter().map(|chip| chip.name.as_str()).collect();
+            let file = read(family.yaml).unwrap_or_else(|error| panic!("{error}"));
+            let names: Vec<&str> = file.chips.keys().filter_map(Value::as_str).collect();
             assert_eq!(names, family.members);
+            for name in names {
+                let chip = file
+                    .chip(name)
+                    .unwrap_or_else(|error| panic!("{name}: {error}"));
+                assert_eq!(chip.name, name);
+            }
         }
     }
 

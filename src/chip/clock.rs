@@ -32,8 +32,6 @@ pub struct Clocks {
     pub external_pin: Option<Pin>,
     /// `CLKPR` divides the clock by 1 to 256 at run time.
     pub prescaler: bool,
-    /// The `CKDIV8` fuse is programmed as delivered: the prescaler starts at 8.
-    pub starts_divided: bool,
 }
 
 /// An internal oscillator.

@@ -89,6 +89,14 @@ impl Chip {
             .is_some_and(|bits| bits.contains(&pin.bit))
     }
 
+    /// All port pins, by port.
+    pub fn pins(&self) -> impl Iterator<Item = Pin> {
+        let port = |(&port, bits): (&char, &Vec<u8>)| -> Vec<Pin> {
+            bits.iter().map(|&bit| Pin { port, bit }).collect()
+        };
+        self.ports.iter().flat_map(port)
+    }
+
     /// The PWM outputs on this pin, by timer number.
     pub fn outputs_on(&self, pin: Pin) -> Vec<(&Timer, &Output)> {
         self.outputs()

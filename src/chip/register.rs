@@ -33,6 +33,11 @@ impl Register {
         }
     }
 
+    /// What the bit of this number is called.
+    pub fn name_of(&self, number: u8) -> Option<&str> {
+        self.bits.get(usize::from(number))?.as_deref()
+    }
+
     /// The number of the bit called so.
     pub fn bit(&self, name: &str) -> Option<u8> {
         let found = self

@@ -8,7 +8,7 @@ use crate::score::Image;
 use crate::spec::Project;
 use crate::units::Bytes;
 
-/// The remembered state: in order the show, the place in each show, the generator.
+/// The remembered state: in order the place in each show, the show, the generator.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Memory {
     /// Whether the show is remembered.

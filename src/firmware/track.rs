@@ -25,6 +25,7 @@ impl Track {
         let ticks = format.ticks() as u32;
         let wanted = [
             ("AT", format.address() as u32, "where the program goes on"),
+            ("HOME", format.address() as u32, "where the program starts"),
             ("LEFT", ticks, "ticks left of this line"),
             ("LENGTH", ticks, "ticks of the whole line"),
             ("DEBT", ticks, "how far the line is from the next level"),

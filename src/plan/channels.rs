@@ -3,94 +3,73 @@
 use std::collections::BTreeSet;
 
 use super::pins::Claims;
-use super::{ChannelPlan, Notes, error, lookup};
+use super::{ChannelPlan, Notes, lookup};
 use crate::chip::{Chip, Output, Pin, Polarity, Timer};
+use crate::diagnostic::Diagnostic;
 use crate::spec::{Active, Channel, Project};
 
 /// `None` after adding an error.
-pub(super) fn place(
+pub(super) fn place<'a>(
     chip: &'static Chip,
-    project: &Project,
-    claims: &Claims,
+    project: &'a Project,
+    claims: &mut Claims<'a>,
     notes: &mut Notes,
 ) -> Option<Vec<ChannelPlan>> {
-    let mut placed: Vec<Option<(&Timer, &Output)>> = vec![None; project.channels.len()];
-    let mut used = BTreeSet::new();
-    let mut failed = false;
-
+    let mut placed: Vec<Option<Place>> = vec![None; project.channels.len()];
     for (index, pin) in by_fewest_outputs(chip, claims) {
-        let channel = &project.channels[index];
-        let outputs = chip.outputs_on(pin);
-        let free = outputs
-            .iter()
-            .find(|(_, output)| !used.contains(&output.name));
-        match free {
-            Some(&(timer, output)) => {
-                used.insert(output.name.clone());
-                placed[index] = Some((timer, output));
-            }
-            None => {
-                notes.add(no_pwm(chip, channel, pin, claims));
-                failed = true;
-            }
+        placed[index] = best_output(chip, pin, &placed);
+        if placed[index].is_none() {
+            notes.add(no_pwm(chip, &project.channels[index], pin, claims));
         }
     }
     for (index, channel) in project.channels.iter().enumerate() {
         if channel.pin.is_some() {
-            failed |= claims.channels[index].is_none();
             continue;
         }
-        let pins: Vec<Pin> = placed
-            .iter()
-            .flatten()
-            .map(|(_, output)| output.pin)
-            .collect();
-        let free = in_order_of_choice(chip).into_iter().find(|(_, output)| {
-            claims.is_free(output.pin)
-                && !pins.contains(&output.pin)
-                && !used.contains(&output.name)
-        });
-        match free {
-            Some((timer, output)) => {
-                used.insert(output.name.clone());
-                placed[index] = Some((timer, output));
-            }
-            None => {
-                notes.add(none_left(chip, channel));
-                failed = true;
-            }
+        let choices = in_order_of_choice(chip);
+        placed[index] = choices
+            .into_iter()
+            .find(|(_, output)| claims.is_free(output.pin));
+        match placed[index] {
+            Some((_, output)) => claims.take_for(output.pin, channel),
+            None => notes.add(none_left(chip, channel)),
         }
     }
-    if failed {
-        return None;
-    }
-    let plan = |(channel, (timer, output)): (&Channel, (&'static Timer, &'static Output))| {
-        channel_plan(chip, channel, timer, output)
+    let plan = |(channel, place): (&Channel, Option<Place>)| {
+        let (timer, output) = place?;
+        Some(channel_plan(chip, channel, timer, output))
     };
-    Some(
-        project
-            .channels
-            .iter()
-            .zip(placed.into_iter().flatten())
-            .map(plan)
-            .collect(),
-    )
+    project.channels.iter().zip(placed).map(plan).collect()
 }
+
+/// A timer and one of its outputs.
+type Place = (&'static Timer, &'static Output);
 
 /// The channels with a pin of their own; those whose pin has the fewest outputs choose first.
 fn by_fewest_outputs(chip: &Chip, claims: &Claims) -> Vec<(usize, Pin)> {
-    let mut named: Vec<(usize, Pin)> = claims
-        .channels
-        .iter()
-        .enumerate()
+    let pins = claims.channels.iter().enumerate();
+    let mut named: Vec<(usize, Pin)> = pins
         .filter_map(|(index, pin)| pin.map(|pin| (index, pin)))
         .collect();
     named.sort_by_key(|&(index, pin)| (chip.outputs_on(pin).len(), index));
     named
 }
 
+/// Of the outputs on a pin, the first one whose timer is in use already, or else the first.
+fn best_output(chip: &'static Chip, pin: Pin, placed: &[Option<Place>]) -> Option<Place> {
+    let in_use = |timer: &Timer| {
+        placed
+            .iter()
+            .flatten()
+            .any(|(used, _)| used.number == timer.number)
+    };
+    chip.outputs_on(pin)
+        .into_iter()
+        .min_by_key(|(timer, _)| (!in_use(timer), timer.number))
+}
+
 /// All outputs by timer; within a timer, those that the programmer does not use come first.
-fn in_order_of_choice(chip: &'static Chip) -> Vec<(&'static Timer, &'static Output)> {
+fn in_order_of_choice(chip: &'static Chip) -> Vec<Place> {
     let mut outputs: Vec<_> = chip.outputs().collect();
     outputs.sort_by_key(|(timer, output)| {
         (
@@ -123,46 +102,39 @@ fn channel_plan(
     }
 }
 
-fn no_pwm(
-    chip: &Chip,
-    channel: &Channel,
-    pin: Pin,
-    claims: &Claims,
-) -> crate::diagnostic::Diagnostic {
+fn no_pwm(chip: &Chip, channel: &Channel, pin: Pin, claims: &Claims) -> Diagnostic {
     let span = channel
         .pin
         .as_ref()
         .map_or(channel.name.span, |pin| pin.span);
-    let (code, message) = if chip.outputs_on(pin).is_empty() {
-        ("C013", format!("{pin} of {} has no PWM output", chip.title))
-    } else {
-        (
-            "C014",
-            format!("the PWM outputs of {pin} are taken by other channels"),
-        )
-    };
-    let free: Vec<String> = chip
-        .outputs()
-        .filter(|(_, output)| claims.is_free(output.pin))
-        .map(|(_, output)| format!("{} ({})", output.pin, output.name))
-        .collect();
-    error(code, span, message, "expected a pin with a free PWM output").with_hint(
-        match free.as_slice() {
-            [] => "no PWM pin is left".to_string(),
-            free => format!("free: {}", free.join(", ")),
-        },
+    Diagnostic::error(
+        "C013",
+        span,
+        format!("{pin} of {} has no PWM output", chip.title),
     )
+    .label("expected a pin with a free PWM output")
+    .hint(free_outputs(chip, claims))
 }
 
-fn none_left(chip: &Chip, channel: &Channel) -> crate::diagnostic::Diagnostic {
+/// The free PWM pins, as a hint.
+pub(super) fn free_outputs(chip: &Chip, claims: &Claims) -> String {
+    let free: BTreeSet<Pin> = chip
+        .outputs()
+        .map(|(_, output)| output.pin)
+        .filter(|&pin| claims.is_free(pin))
+        .collect();
+    let names: Vec<String> = free.iter().map(Pin::to_string).collect();
+    match names.as_slice() {
+        [] => "no PWM pin is left".to_string(),
+        names => format!("free PWM pins: {}", names.join(", ")),
+    }
+}
+
+fn none_left(chip: &Chip, channel: &Channel) -> Diagnostic {
     let pins: BTreeSet<Pin> = chip.outputs().map(|(_, output)| output.pin).collect();
     let names: Vec<String> = pins.iter().map(Pin::to_string).collect();
     let message = format!("no PWM pin is left for channel `{}`", channel.name.value);
-    error(
-        "C015",
-        channel.name.span,
-        message,
-        "expected fewer channels, or another chip",
-    )
-    .with_hint(format!("{} has PWM on {}", chip.title, names.join(", ")))
+    Diagnostic::error("C015", channel.name.span, message)
+        .label("expected fewer channels, or another chip")
+        .hint(format!("{} has PWM on {}", chip.title, names.join(", ")))
 }

@@ -1,13 +1,16 @@
 //! The processor's clock: what the chip can make of the wish.
 
-use super::{ClockPlan, Notes, caution, error};
+use super::{ClockPlan, Notes};
 use crate::chip::Chip;
-use crate::diagnostic::Span;
+use crate::diagnostic::{Diagnostic, Span};
 use crate::spec::{Clock, ClockSource, Project};
-use crate::units::{Hertz, Share};
+use crate::units::{Hertz, Share, Volts};
 
 /// A crystal's error: 50 parts in a million is common (common practice, no source).
 const CRYSTAL_ERROR: Share = Share(50e-6);
+
+/// A clock that needs at least this supply is worth a word: three cells or a regulator may not give it.
+const SPEAKING_OF: Volts = Volts(4.5);
 
 /// `None` after adding an error.
 pub(super) fn choose(chip: &Chip, project: &Project, notes: &mut Notes) -> Option<ClockPlan> {
@@ -24,79 +27,74 @@ pub(super) fn choose(chip: &Chip, project: &Project, notes: &mut Notes) -> Optio
             )
         }
     };
-    let Some(least_supply) = chip.volts_for(wish.frequency) else {
-        notes.add(too_fast(chip, wish, span));
-        return None;
-    };
-    let found = match wish.source {
-        ClockSource::Internal => internal(chip, wish.frequency).ok_or_else(|| {
-            let message = format!("{} has no internal clock of {}", chip.title, wish.frequency);
-            error(
-                "C003",
-                span,
-                message,
-                "expected a frequency it makes by itself",
-            )
-            .with_hint(format!("it makes {}", internal_choices(chip)))
-        }),
-        ClockSource::Crystal => crystal(chip, wish.frequency).ok_or_else(|| {
-            let message = format!(
-                "{} does not run from a {} crystal",
-                chip.title, wish.frequency
-            );
-            error(
-                "C004",
-                span,
-                message,
-                "expected a crystal within the chip's range",
-            )
-            .with_hint(crystal_choices(chip))
-        }),
-        ClockSource::External => Ok((wish.frequency, Some(1), Share(0.0))),
-    };
-    match found {
+    match found(chip, wish, span) {
         Err(diagnostic) => {
             notes.add(diagnostic);
             None
         }
-        Ok((oscillator, divisor, accuracy)) => {
-            if least_supply.0 >= 4.5 {
-                let message = format!(
-                    "{} needs a supply of at least {least_supply}",
-                    wish.frequency
-                );
-                notes.add(
-                    caution("C005", span, message, "too fast for a lower supply")
-                        .with_hint("see the speed grades in the chip's datasheet"),
-                );
-            }
-            let prescaler_bits = divisor.filter(|&by| chip.clocks.prescaler && writes(chip, by));
-            Some(ClockPlan {
-                frequency: wish.frequency,
-                source: wish.source,
-                oscillator,
-                prescaler_bits: prescaler_bits.map(|by| by.trailing_zeros() as u8),
-                accuracy,
-                least_supply,
-            })
+        Ok(plan) => {
+            notes_on(&plan, span, notes);
+            Some(plan)
         }
     }
 }
 
-/// Whether the firmware must set the prescaler itself to divide by this.
-fn writes(chip: &Chip, divisor: u16) -> bool {
-    let at_start = if chip.clocks.starts_divided { 8 } else { 1 };
-    divisor != at_start
+fn found(chip: &Chip, wish: Clock, span: Span) -> Result<ClockPlan, Diagnostic> {
+    let least_supply = chip
+        .volts_for(wish.frequency)
+        .ok_or_else(|| too_fast(chip, wish, span))?;
+    let (oscillator, divisor, accuracy) = match wish.source {
+        ClockSource::Internal => internal(chip, wish.frequency).ok_or_else(|| {
+            let message = format!("{} has no internal clock of {}", chip.title, wish.frequency);
+            Diagnostic::error("C003", span, message)
+                .label("expected a frequency it makes by itself")
+                .hint(format!("it makes {}", internal_choices(chip)))
+        })?,
+        ClockSource::Crystal => crystal(chip, wish.frequency).ok_or_else(|| {
+            let message = format!(
+                "{} does not run from a crystal of {}",
+                chip.title, wish.frequency
+            );
+            Diagnostic::error("C004", span, message)
+                .label("expected a crystal within the chip's range")
+                .hint(crystal_choices(chip))
+        })?,
+        ClockSource::External => (wish.frequency, 1, Share(0.0)),
+    };
+    Ok(ClockPlan {
+        frequency: wish.frequency,
+        source: wish.source,
+        oscillator,
+        prescaler_bits: chip
+            .clocks
+            .prescaler
+            .then(|| divisor.trailing_zeros() as u8),
+        accuracy,
+        least_supply,
+    })
 }
 
-type Found = (Hertz, Option<u16>, Share);
+fn notes_on(plan: &ClockPlan, span: Span, notes: &mut Notes) {
+    let supply = plan.least_supply;
+    if supply >= SPEAKING_OF {
+        let message = format!("{} needs a supply of at least {supply}", plan.frequency);
+        notes.add(
+            Diagnostic::caution("C005", span, message)
+                .label("too fast for a lower supply")
+                .hint("on less, use a slower clock; see the speed grades in the datasheet"),
+        );
+    }
+}
+
+/// Oscillator, divisor, accuracy.
+type Found = (Hertz, u16, Share);
 
 /// The first oscillator, divided, that gives this frequency: the factory's own comes first.
 fn internal(chip: &Chip, wanted: Hertz) -> Option<Found> {
     let accuracy = chip.electrical.oscillator_error;
     choices(chip)
         .find(|(hertz, by)| (hertz.0 / f64::from(*by) / wanted.0 - 1.0).abs() < 1e-3)
-        .map(|(hertz, by)| (hertz, Some(by), accuracy))
+        .map(|(hertz, by)| (hertz, by, accuracy))
 }
 
 /// Every internal clock: oscillator and divisor.
@@ -129,7 +127,7 @@ fn crystal(chip: &Chip, wanted: Hertz) -> Option<Found> {
         .crystal
         .iter()
         .find(fits)
-        .map(|_| (wanted, Some(1), CRYSTAL_ERROR))
+        .map(|_| (wanted, 1, CRYSTAL_ERROR))
 }
 
 fn crystal_choices(chip: &Chip) -> String {
@@ -144,23 +142,15 @@ fn crystal_choices(chip: &Chip) -> String {
     }
 }
 
-fn too_fast(chip: &Chip, wish: Clock, span: Span) -> crate::diagnostic::Diagnostic {
-    let fastest = chip
-        .speed
-        .iter()
-        .map(|grade| grade.hertz.0)
-        .fold(0.0, f64::max);
+fn too_fast(chip: &Chip, wish: Clock, span: Span) -> Diagnostic {
+    let fastest = chip.speed[chip.speed.len() - 1].hertz;
     let message = format!("{} cannot run at {}", chip.title, wish.frequency);
-    let label = format!("expected at most {}", Hertz(fastest));
     let hint = match wish.source {
         ClockSource::Internal => format!("by itself it makes {}", internal_choices(chip)),
-        _ => format!(
-            "{} is the most, at {} or more",
-            Hertz(fastest),
-            chip.speed
-                .last()
-                .map_or(crate::units::Volts(5.0), |grade| grade.volts)
-        ),
+        ClockSource::Crystal => crystal_choices(chip),
+        ClockSource::External => format!("{fastest} is the most"),
     };
-    error("C002", span, message, &label).with_hint(hint)
+    Diagnostic::error("C002", span, message)
+        .label(format!("expected at most {fastest}"))
+        .hint(hint)
 }

@@ -1,31 +1,100 @@
-//! Fuse bytes for the clock that was chosen. All else stays as delivered.
+//! Fuse bytes for the clock and the pins that were chosen. All else stays as delivered.
 
-use super::{ClockPlan, FusePlan};
-use crate::chip::{Chip, FuseBits};
-use crate::spec::ClockSource;
+use std::collections::BTreeMap;
 
-pub(super) fn choose(chip: &'static Chip, clock: &ClockPlan) -> Vec<FusePlan> {
-    let wanted = bits(chip, clock);
-    let plan = |byte: &'static crate::chip::FuseByte| {
-        let [mask, bits] = wanted.get(&byte.name).copied().unwrap_or([0, 0]);
-        let value = byte.factory & !mask | bits & mask;
-        let reason = match (mask, value == byte.factory) {
-            (0, _) => "as delivered".to_string(),
-            (_, true) => format!("as delivered: {}", source(clock)),
-            (_, false) => source(clock),
-        };
-        FusePlan {
-            name: &byte.name,
-            memory: byte.memory(),
-            value,
-            factory: byte.factory,
-            reason,
-        }
-    };
-    chip.fuses.iter().map(plan).collect()
+use super::pins::Claims;
+use super::{ClockPlan, FusePlan, Notes};
+use crate::chip::{Chip, FuseBits, FuseByte};
+use crate::diagnostic::Diagnostic;
+use crate::spec::{ClockSource, Project};
+
+/// Below this, a programmer at its usual speed is too fast for the chip (common practice, no source:
+/// the serial clock must stay under a quarter of the chip's, and 125 kHz to 1 MHz is usual).
+const SLOW: f64 = 500e3;
+
+/// Bits wanted in a byte, and why.
+#[derive(Default)]
+struct Wanted {
+    mask: u8,
+    bits: u8,
+    reasons: Vec<String>,
 }
 
-fn bits(chip: &'static Chip, clock: &ClockPlan) -> &'static FuseBits {
+pub(super) fn choose(
+    chip: &'static Chip,
+    project: &Project,
+    clock: &ClockPlan,
+    claims: &Claims,
+    notes: &mut Notes,
+) -> Vec<FusePlan> {
+    let mut wanted = for_clock(chip, clock);
+    free_debug_pins(chip, claims, &mut wanted, notes);
+    let plans: Vec<FusePlan> = chip.fuses.iter().map(|byte| plan(byte, &wanted)).collect();
+
+    let span = project.clock.map_or(project.chip.span, |clock| clock.span);
+    if let Some(why) = &chip.fuses_vary {
+        let message = format!("the fuses of a new {} are not certain", chip.title);
+        notes.add(
+            Diagnostic::caution("C008", span, message)
+                .label(format!("chips are {why}"))
+                .hint(format!("program them: {}", listed(plans.iter()))),
+        );
+    } else if plans.iter().any(FusePlan::must_change) {
+        let message = format!("{} needs other fuses than a new chip has", clock.frequency);
+        notes.add(
+            Diagnostic::caution("C006", span, message)
+                .label(source(clock))
+                .hint(format!(
+                    "program {}",
+                    listed(plans.iter().filter(|plan| plan.must_change()))
+                )),
+        );
+    }
+    if clock.source == ClockSource::Internal && clock.oscillator.0 < SLOW {
+        let message = format!("at {} the programmer must be slowed down", clock.oscillator);
+        notes.add(
+            Diagnostic::caution("C007", span, message)
+                .label("slower than usual programmers expect")
+                .hint(
+                    "avrdude's `-B` sets the bit time in microseconds: four clock periods or more",
+                ),
+        );
+    }
+    plans
+}
+
+fn plan(byte: &'static FuseByte, wanted: &BTreeMap<&str, Wanted>) -> FusePlan {
+    let nothing = Wanted::default();
+    let wanted = wanted.get(byte.name.as_str()).unwrap_or(&nothing);
+    let value = byte.factory & !wanted.mask | wanted.bits & wanted.mask;
+    let mut reasons = wanted.reasons.clone();
+    if value == byte.factory {
+        reasons.insert(0, "as delivered".to_string());
+    }
+    FusePlan {
+        name: &byte.name,
+        memory: byte.memory(),
+        value,
+        factory: byte.factory,
+        reason: reasons.join(", "),
+    }
+}
+
+fn for_clock(chip: &'static Chip, clock: &ClockPlan) -> BTreeMap<&'static str, Wanted> {
+    let wanted = |(byte, [mask, bits]): (&'static String, &[u8; 2])| {
+        (
+            byte.as_str(),
+            Wanted {
+                mask: *mask,
+                bits: *bits,
+                reasons: vec![source(clock)],
+            },
+        )
+    };
+    clock_bits(chip, clock).iter().map(wanted).collect()
+}
+
+fn clock_bits(chip: &'static Chip, clock: &ClockPlan) -> &'static FuseBits {
     let clocks = &chip.clocks;
     let found = match clock.source {
         ClockSource::External => Some(&clocks.external),
@@ -41,6 +110,50 @@ fn bits(chip: &'static Chip, clock: &ClockPlan) -> &'static FuseBits {
             .map(|range| &range.fuses),
     };
     found.expect("the clock was chosen among these")
+}
+
+/// Unprograms the fuse that keeps pins for a debugger, when the project uses one of them.
+fn free_debug_pins(
+    chip: &'static Chip,
+    claims: &Claims,
+    wanted: &mut BTreeMap<&'static str, Wanted>,
+    notes: &mut Notes,
+) {
+    let Some(debugging) = &chip.debugging else {
+        return;
+    };
+    let Some((pin, span)) = claims.taken_of(&debugging.pins) else {
+        return;
+    };
+    let holds = |byte: &&FuseByte| byte.bit(&debugging.fuse).is_some();
+    let Some(byte) = chip.fuses.iter().find(holds) else {
+        return;
+    };
+    let mask = 1 << byte.bit(&debugging.fuse).expect("just found");
+    let entry = wanted.entry(&byte.name).or_default();
+    entry.mask |= mask;
+    entry.bits |= mask;
+    entry.reasons.push(format!(
+        "{} unprogrammed, which frees {pin}",
+        debugging.fuse
+    ));
+    let message = format!("a new {} keeps {pin} for a debugger", chip.title);
+    notes.add(
+        Diagnostic::caution("C017", span, message)
+            .label(format!(
+                "free once the fuse {} is unprogrammed",
+                debugging.fuse
+            ))
+            .hint("program the fuses as planned, or use another pin"),
+    );
+}
+
+/// `lfuse 0xE4, hfuse 0xD9`.
+fn listed<'a>(plans: impl Iterator<Item = &'a FusePlan>) -> String {
+    let names: Vec<String> = plans
+        .map(|plan| format!("{} 0x{:02X}", plan.memory, plan.value))
+        .collect();
+    names.join(", ")
 }
 
 fn source(clock: &ClockPlan) -> String {

@@ -4,23 +4,30 @@
 //! All timers run 8-bit PWM with TOP 255, one prescaler and in phase, so that one overflow interrupt
 //! serves them all. Depth beyond 8 bits is spread over time by that interrupt, see [`PwmPlan`].
 
+mod assign;
 mod channels;
 mod clock;
 mod fuses;
+mod notes;
 mod pins;
 mod pump;
 mod pwm;
 mod tick;
 mod timers;
+mod times;
 mod watchdog;
 
 use serde::Serialize;
 
+use assign::lookup;
+use notes::Notes;
+
 use crate::chip::{self, Chip, Pin, Polarity, Reach};
-use crate::diagnostic::{Diagnostic, Severity, Span};
+use crate::diagnostic::{Diagnostic, short};
 use crate::spec::{Active, ClockSource, Project};
 use crate::units::{Hertz, Share, Time, Volts};
 
+pub use assign::Assign;
 pub use tick::Tick;
 
 /// A project fitted to its chip.
@@ -47,17 +54,6 @@ pub struct Plan {
     pub cautions: Vec<Diagnostic>,
 }
 
-/// A register and what to write into it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Assign {
-    pub register: &'static str,
-    /// The bits to set, by name. Empty: `value` is a plain number.
-    pub bits: Vec<&'static str>,
-    /// What those bits come to.
-    pub value: u8,
-    pub reach: Reach,
-}
-
 /// Where the processor's clock comes from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ClockPlan {
@@ -65,7 +61,8 @@ pub struct ClockPlan {
     pub source: ClockSource,
     /// What the source runs at before the prescaler.
     pub oscillator: Hertz,
-    /// The firmware must write this into `CLKPR` (after `CLKPCE`) before all else: log2 of the divisor.
+    /// The firmware writes this into `CLKPR` (after `CLKPCE`) before all else: log2 of the divisor.
+    /// `None`: the chip has no such prescaler.
     pub prescaler_bits: Option<u8>,
     /// How far off the frequency may be, either way.
     pub accuracy: Share,
@@ -94,14 +91,18 @@ pub struct TimerPlan {
     pub number: u8,
     /// A compare value of 0 lights an inverting output for all 256 counts, not for 255.
     pub full_at_zero: bool,
-    /// Set before `start`: modes, outputs, TOP.
+    /// Modes, outputs and TOP, in the order to write them; the rest comes with
+    /// [`go`](StartPlan::go). Compare registers must hold 255 (dark) before: once a PWM mode is set
+    /// they take effect only when the counter comes round.
     pub setup: Vec<Assign>,
-    /// The count it starts at, so that all timers come out in phase.
+    /// The count it starts at, so that all timers come out in phase. Need not be written when zero.
     pub preset: Assign,
 }
 
 /// How the timers are set going, in this order: `reset`, if any, then all of `go`, one straight after
-/// the other with values already in registers and interrupts off.
+/// the other with the values already in registers and interrupts off. The outputs' pins are made
+/// outputs afterwards; then nothing flashes. On the ATmega32U4 a divided timer 4 may be one count
+/// behind the others.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StartPlan {
     /// Resets the prescaler, so that all timers see the same next edge of it.
@@ -151,6 +152,7 @@ pub struct InterruptPlan {
 /// Two pins that toggle in opposite phase, in the overflow interrupt.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PumpPlan {
+    /// The first starts high, the second low.
     pub pins: [PinPlan; 2],
     /// Both pins.
     pub mask: u8,
@@ -229,8 +231,8 @@ pub fn plan(project: &Project) -> Result<Plan, Vec<Diagnostic>> {
     let mut notes = Notes::default();
 
     let clock = clock::choose(chip, project, &mut notes);
-    let claims = pins::claim(chip, project, &mut notes);
-    let channels = channels::place(chip, project, &claims, &mut notes);
+    let mut claims = pins::claim(chip, project, &mut notes);
+    let channels = channels::place(chip, project, &mut claims, &mut notes);
     let watchdog = watchdog::choose(chip, project, &mut notes);
 
     let (Some(clock), Some(channels)) = (clock, channels) else {
@@ -246,12 +248,14 @@ pub fn plan(project: &Project) -> Result<Plan, Vec<Diagnostic>> {
     let Some(tick) = tick.filter(|_| !notes.failed()) else {
         return Err(notes.into_errors());
     };
+    pins::mind_the_programmer(&claims, &mut notes);
     let button = claims.button.map(PinPlan::new);
+    let fuses = fuses::choose(chip, project, &clock, &claims, &mut notes);
     let directions = pins::directions(&channels, pump.as_ref());
     let (timer_plans, start) = timers::set_up(chip, &used, &channels, &pwm);
     Ok(Plan {
         chip,
-        fuses: fuses::choose(chip, &clock),
+        fuses,
         interrupt: timers::interrupt(chip, used[0]),
         timers: timer_plans,
         directions,
@@ -263,7 +267,7 @@ pub fn plan(project: &Project) -> Result<Plan, Vec<Diagnostic>> {
         pump,
         button,
         watchdog,
-        cautions: notes.cautions,
+        cautions: notes.into_cautions(),
     })
 }
 
@@ -272,75 +276,22 @@ fn find_chip(project: &Project) -> Result<&'static Chip, Diagnostic> {
     chip::find(&name.value).map_err(|nearest| {
         let hint = match nearest.as_slice() {
             [] => "`duskloom chips` lists them".to_string(),
-            [best, rest @ ..] => {
-                let others = rest
-                    .iter()
-                    .map(|name| format!(" or `{name}`"))
-                    .collect::<String>();
-                format!("did you mean `{best}`{others}? `duskloom chips` lists all")
+            names => {
+                let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+                format!(
+                    "did you mean {}? `duskloom chips` lists all",
+                    names.join(" or ")
+                )
             }
         };
-        error(
+        Diagnostic::error(
             "C001",
             name.span,
-            format!("there is no chip `{}`", name.value),
-            "expected a supported chip",
+            format!("there is no chip `{}`", short(&name.value)),
         )
-        .with_hint(hint)
+        .label("expected a supported chip")
+        .hint(hint)
     })
-}
-
-/// What has been found so far.
-#[derive(Default)]
-struct Notes {
-    errors: Vec<Diagnostic>,
-    cautions: Vec<Diagnostic>,
-}
-
-impl Notes {
-    fn add(&mut self, diagnostic: Diagnostic) {
-        match diagnostic.severity {
-            Severity::Error => self.errors.push(diagnostic),
-            Severity::Caution => self.cautions.push(diagnostic),
-        }
-    }
-
-    fn failed(&self) -> bool {
-        !self.errors.is_empty()
-    }
-
-    /// In the order of the file.
-    fn into_errors(mut self) -> Vec<Diagnostic> {
-        self.errors.sort_by_key(|error| error.span);
-        self.errors
-    }
-}
-
-fn error(code: &'static str, span: Span, message: String, label: &str) -> Diagnostic {
-    Diagnostic {
-        severity: Severity::Error,
-        code,
-        span: Some(span),
-        message,
-        label: label.to_string(),
-        hint: None,
-    }
-}
-
-fn caution(code: &'static str, span: Span, message: String, label: &str) -> Diagnostic {
-    Diagnostic {
-        severity: Severity::Caution,
-        ..error(code, span, message, label)
-    }
-}
-
-impl Diagnostic {
-    fn with_hint(self, hint: impl Into<String>) -> Self {
-        Self {
-            hint: Some(hint.into()),
-            ..self
-        }
-    }
 }
 
 impl PinPlan {
@@ -352,51 +303,4 @@ impl PinPlan {
             input: format!("PIN{}", pin.port),
         }
     }
-}
-
-impl Assign {
-    /// The named bits of a register set, all others zero.
-    fn bits(chip: &'static Chip, register: &str, names: &[&str]) -> Self {
-        let (register, entry) = lookup(chip, register);
-        let known = |name: &&str| {
-            let number = entry
-                .bit(name)
-                .expect("every bit named in chip data is in its register");
-            (
-                number,
-                entry.bits[usize::from(number)]
-                    .as_deref()
-                    .expect("just found"),
-            )
-        };
-        let mut bits: Vec<(u8, &'static str)> = names.iter().map(known).collect();
-        bits.sort_by(|a, b| b.cmp(a));
-        bits.dedup();
-        Self {
-            register,
-            value: bits.iter().map(|(number, _)| 1 << number).sum(),
-            bits: bits.into_iter().map(|(_, name)| name).collect(),
-            reach: entry.reach(),
-        }
-    }
-
-    /// A number.
-    fn number(chip: &'static Chip, register: &str, value: u8) -> Self {
-        let (register, entry) = lookup(chip, register);
-        Self {
-            register,
-            bits: Vec::new(),
-            value,
-            reach: entry.reach(),
-        }
-    }
-}
-
-/// The register as the chip's data holds it; a test makes sure that data names only those it lists.
-fn lookup(chip: &'static Chip, name: &str) -> (&'static str, &'static chip::Register) {
-    let (name, register) = chip
-        .registers
-        .get_key_value(name)
-        .expect("every register named in chip data is listed");
-    (name, register)
 }

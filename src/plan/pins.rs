@@ -1,158 +1,190 @@
 //! Who wants which pin, and whether they can have it.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
-use super::{ChannelPlan, Notes, PortMask, PumpPlan, caution, error};
+use super::channels::free_outputs;
+use super::{ChannelPlan, Notes, PortMask, PumpPlan};
 use crate::chip::{Chip, Pin};
-use crate::diagnostic::{Span, Spanned};
-use crate::spec::{ClockSource, Project};
+use crate::diagnostic::{Diagnostic, Span, Spanned, short};
+use crate::spec::{Channel, ClockSource, Project};
 
 /// The pins that a project names, as far as they exist and are free.
-#[derive(Debug, Default)]
-pub(super) struct Claims {
+#[derive(Debug)]
+pub(super) struct Claims<'a> {
+    chip: &'a Chip,
     /// By channel; `None`: to be chosen, or in error.
     pub channels: Vec<Option<Pin>>,
     pub button: Option<Pin>,
     pub pump: Option<[Pin; 2]>,
-    /// Everything that is taken, and by what.
-    taken: BTreeMap<Pin, (String, Option<Span>)>,
+    /// Everything that is taken, by what and where in the file.
+    taken: BTreeMap<Pin, (User<'a>, Span)>,
 }
 
-impl Claims {
-    pub fn is_free(&self, pin: Pin) -> bool {
-        !self.taken.contains_key(&pin)
-    }
+/// What a pin is for.
+#[derive(Debug, Clone, Copy)]
+enum User<'a> {
+    Channel(&'a str),
+    Button,
+    Pump,
+    Crystal,
+    ClockInput,
 }
 
-/// Goes through all pins named in the project, in the order of importance for the messages.
-pub(super) fn claim(chip: &Chip, project: &Project, notes: &mut Notes) -> Claims {
-    let mut claims = Claims::default();
-    claims.taken.extend(
-        chip.reset
-            .map(|pin| (pin, ("the reset pin".to_string(), None))),
-    );
-    reserve_clock_pins(chip, project, &mut claims);
-
+/// Goes through all pins that the project names.
+pub(super) fn claim<'a>(chip: &'a Chip, project: &'a Project, notes: &mut Notes) -> Claims<'a> {
+    let mut claims = Claims {
+        chip,
+        channels: Vec::new(),
+        button: None,
+        pump: None,
+        taken: BTreeMap::new(),
+    };
+    claims.reserve_clock_pins(project);
     for channel in &project.channels {
-        let user = format!("channel `{}`", channel.name.value);
+        let user = User::Channel(&channel.name.value);
         let pin = channel
             .pin
             .as_ref()
-            .and_then(|pin| take(chip, pin, user, &mut claims, notes));
+            .and_then(|pin| claims.take(pin, user, notes));
         claims.channels.push(pin);
     }
     if let Some(button) = &project.button {
-        claims.button = take(
-            chip,
-            &button.pin,
-            "the button".to_string(),
-            &mut claims,
-            notes,
-        );
+        claims.button = claims.take(&button.pin, User::Button, notes);
     }
     if let Some(pump) = &project.charge_pump {
         let [first, second] = &pump.pins;
-        let user = || "the charge pump".to_string();
-        let first = take(chip, first, user(), &mut claims, notes);
-        let second = take(chip, second, user(), &mut claims, notes);
+        let first = claims.take(first, User::Pump, notes);
+        let second = claims.take(second, User::Pump, notes);
         claims.pump = first.zip(second).map(|(first, second)| [first, second]);
     }
     claims
 }
 
-fn reserve_clock_pins(chip: &Chip, project: &Project, claims: &mut Claims) {
-    let (pins, what): (Vec<Pin>, _) = match project.clock.map(|clock| clock.value.source) {
-        Some(ClockSource::Crystal) => (chip.clocks.crystal_pins.clone(), "the crystal"),
-        Some(ClockSource::External) => (
-            chip.clocks.external_pin.into_iter().collect(),
-            "the clock input",
-        ),
-        _ => return,
-    };
-    let span = project.clock.map(|clock| clock.span);
-    for pin in pins {
-        claims.taken.insert(pin, (what.to_string(), span));
+impl<'a> Claims<'a> {
+    /// A pin that the planner chose for a channel.
+    pub fn take_for(&mut self, pin: Pin, channel: &'a Channel) {
+        self.taken
+            .insert(pin, (User::Channel(&channel.name.value), channel.name.span));
+    }
+
+    /// The first of these pins that is taken, and the place where.
+    pub fn taken_of(&self, pins: &[Pin]) -> Option<(Pin, Span)> {
+        pins.iter()
+            .find_map(|pin| self.taken.get(pin).map(|(_, span)| (*pin, *span)))
+    }
+
+    pub fn is_free(&self, pin: Pin) -> bool {
+        self.chip.reset != Some(pin) && !self.taken.contains_key(&pin)
+    }
+
+    fn reserve_clock_pins(&mut self, project: &Project) {
+        let clocks = &self.chip.clocks;
+        let Some(clock) = project.clock else { return };
+        let (user, pins) = match clock.value.source {
+            ClockSource::Internal => return,
+            ClockSource::Crystal => (User::Crystal, clocks.crystal_pins.as_slice()),
+            ClockSource::External => (User::ClockInput, clocks.external_pin.as_slice()),
+        };
+        self.taken
+            .extend(pins.iter().map(|&pin| (pin, (user, clock.span))));
+    }
+
+    /// Takes a pin for a user; `None` after adding an error.
+    fn take(&mut self, wanted: &Spanned<String>, user: User<'a>, notes: &mut Notes) -> Option<Pin> {
+        let chip = self.chip;
+        let Some(pin) = wanted.value.parse().ok().filter(|&pin| chip.has(pin)) else {
+            let message = format!("{} has no pin `{}`", chip.title, short(&wanted.value));
+            notes.add(
+                Diagnostic::error("C010", wanted.span, message)
+                    .label("expected a port pin of the chip")
+                    .hint(format!("it has {}", port_list(chip))),
+            );
+            return None;
+        };
+        if let Some(fault) = self.fault_with(pin, user, wanted.span) {
+            notes.add(fault);
+            return None;
+        }
+        self.taken.insert(pin, (user, wanted.span));
+        Some(pin)
+    }
+
+    fn fault_with(&self, pin: Pin, user: User, span: Span) -> Option<Diagnostic> {
+        if self.chip.reset == Some(pin) {
+            let message = format!("{pin} is the reset pin of {}", self.chip.title);
+            let reason = "as a port pin it would need a fuse that shuts out the programmer; \
+                          duskloom leaves it alone";
+            return Some(
+                Diagnostic::error("C011", span, message)
+                    .label("expected another pin")
+                    .hint(reason),
+            );
+        }
+        let (holder, _) = self.taken.get(&pin)?;
+        let message = format!("{pin} cannot be for {user}: it is taken by {holder}");
+        let hint = match user {
+            User::Channel(_) => free_outputs(self.chip, self),
+            _ => self.free_pins(),
+        };
+        Some(
+            Diagnostic::error("C012", span, message)
+                .label("expected a free pin")
+                .hint(hint),
+        )
+    }
+
+    /// As a hint.
+    fn free_pins(&self) -> String {
+        let free: Vec<String> = self
+            .chip
+            .pins()
+            .filter(|&pin| self.is_free(pin))
+            .map(|pin| pin.to_string())
+            .collect();
+        match free.as_slice() {
+            [] => "no pin is left".to_string(),
+            free => format!("free: {}", free.join(", ")),
+        }
     }
 }
 
-/// Takes a pin for a user; `None` after adding an error.
-fn take(
-    chip: &Chip,
-    wanted: &Spanned<String>,
-    user: String,
-    claims: &mut Claims,
-    notes: &mut Notes,
-) -> Option<Pin> {
-    let pin = wanted
-        .value
-        .parse::<Pin>()
-        .ok()
-        .filter(|&pin| chip.has(pin));
-    let Some(pin) = pin else {
-        let message = format!("{} has no pin `{}`", chip.title, wanted.value);
-        notes.add(
-            error(
-                "C010",
-                wanted.span,
-                message,
-                "expected a port pin of the chip",
-            )
-            .with_hint(format!("it has {}", port_list(chip))),
-        );
-        return None;
-    };
-    if let Some((holder, _)) = claims.taken.get(&pin) {
-        notes.add(taken(chip, pin, wanted.span, &user, holder, claims));
-        return None;
+impl fmt::Display for User<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Channel(name) => write!(f, "channel `{name}`"),
+            Self::Button => f.write_str("the button"),
+            Self::Pump => f.write_str("the charge pump"),
+            Self::Crystal => f.write_str("the crystal"),
+            Self::ClockInput => f.write_str("the clock input"),
+        }
     }
-    if let Some(function) = chip.programming.function(pin) {
-        let message = format!("{pin}, used by {user}, is also the programmer's {function}");
-        notes.add(
-            caution(
-                "C016",
-                wanted.span,
-                message,
-                "what hangs on it must not hold it while programming",
-            )
-            .with_hint(
-                "a string's switch or a button is fine behind 1 kohm or more; \
-                            else unplug it to program",
-            ),
-        );
-    }
-    claims.taken.insert(pin, (user, Some(wanted.span)));
-    Some(pin)
 }
 
-fn taken(
-    chip: &Chip,
-    pin: Pin,
-    span: Span,
-    user: &str,
-    holder: &str,
-    claims: &Claims,
-) -> crate::diagnostic::Diagnostic {
-    if chip.reset == Some(pin) {
-        let message = format!("{pin} is the reset pin of {}", chip.title);
-        return error("C011", span, message, "expected another pin").with_hint(
-            "as a port pin it would need a fuse that shuts out the programmer; \
-             duskloom leaves it alone",
-        );
-    }
-    let message = format!("{pin} cannot be for {user}: it is taken by {holder}");
-    let free: Vec<String> = free_pins(chip, claims).map(|pin| pin.to_string()).collect();
-    error("C012", span, message, "expected a free pin").with_hint(match free.as_slice() {
-        [] => "no pin is left".to_string(),
-        free => format!("free: {}", free.join(", ")),
-    })
-}
-
-fn free_pins<'a>(chip: &'a Chip, claims: &'a Claims) -> impl Iterator<Item = Pin> + 'a {
-    let all = chip
-        .ports
+/// One caution for all pins that the programmer uses too.
+pub(super) fn mind_the_programmer(claims: &Claims, notes: &mut Notes) {
+    let programming = &claims.chip.programming;
+    let shared: Vec<(String, Span)> = claims
+        .taken
         .iter()
-        .flat_map(|(&port, bits)| bits.iter().map(move |&bit| Pin { port, bit }));
-    all.filter(|&pin| claims.is_free(pin))
+        .filter_map(|(&pin, (_, span))| {
+            Some((format!("{pin} ({})", programming.function(pin)?), *span))
+        })
+        .collect();
+    let Some((_, span)) = shared.first() else {
+        return;
+    };
+    let names: Vec<&str> = shared.iter().map(|(name, _)| name.as_str()).collect();
+    let verb = if names.len() == 1 { "is" } else { "are" };
+    let message = format!(
+        "{} {verb} also used for programming in the circuit",
+        names.join(", ")
+    );
+    notes.add(
+        Diagnostic::caution("C016", *span, message)
+            .label("what hangs on it must not hold it")
+            .hint("1 kohm or more in between is enough; or unplug it to program"),
+    );
 }
 
 /// `PA0 to PA2, PB0 to PB7`.
@@ -176,12 +208,10 @@ pub(super) fn directions(channels: &[ChannelPlan], pump: Option<&PumpPlan>) -> V
     for pin in channels.iter().map(|channel| channel.pin).chain(pumped) {
         *masks.entry(pin.port).or_default() |= pin.mask();
     }
-    masks
-        .into_iter()
-        .map(|(port, mask)| PortMask {
-            port,
-            register: format!("DDR{port}"),
-            mask,
-        })
-        .collect()
+    let mask = |(port, mask)| PortMask {
+        port,
+        register: format!("DDR{port}"),
+        mask,
+    };
+    masks.into_iter().map(mask).collect()
 }

@@ -1,8 +1,9 @@
 //! The charge pump's clock.
 
 use super::pins::Claims;
-use super::{Notes, PinPlan, PumpPlan, PwmPlan, caution, error, lookup};
+use super::{Notes, PinPlan, PumpPlan, PwmPlan, lookup};
 use crate::chip::Chip;
+use crate::diagnostic::Diagnostic;
 use crate::spec::Project;
 use crate::units::Hertz;
 
@@ -22,8 +23,9 @@ pub(super) fn choose(
     if first.port != second.port {
         let message = format!("the charge pump's pins {first} and {second} are on different ports");
         notes.add(
-            error("C031", asked.span, message, "expected two pins of one port")
-                .with_hint("only pins of one port can change at the same instant"),
+            Diagnostic::error("C031", asked.span, message)
+                .label("expected two pins of one port")
+                .hint("only pins of one port can change at the same instant"),
         );
         return None;
     }
@@ -43,8 +45,9 @@ pub(super) fn choose(
             wish
         );
         notes.add(
-            caution("C032", asked.span, message, "this is the nearest it can be")
-                .with_hint(format!("it can be {} divided by a power of two", clock(1))),
+            Diagnostic::caution("C032", asked.span, message)
+                .label("this is the nearest it can be")
+                .hint(format!("it can be {} divided by a power of two", clock(1))),
         );
     }
     let toggled = if chip.pin_toggles { "PIN" } else { "PORT" };

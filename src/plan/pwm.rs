@@ -1,13 +1,16 @@
 //! PWM mode, prescaler and depth.
 
-use super::{ClockPlan, Mode, Notes, PwmPlan, caution, error};
+use super::{ClockPlan, Mode, Notes, PwmPlan};
 use crate::chip::Timer;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Spanned};
 use crate::spec::{Project, PwmMode};
 use crate::units::Hertz;
 
 /// The most depth that one byte of fraction can carry.
 const MOST_EXTRA_BITS: u32 = 8;
+
+/// A frequency further than this from the one asked for gets a caution.
+const WORTH_A_WORD: f64 = 0.01;
 
 /// `None` after adding an error.
 pub(super) fn choose(
@@ -16,60 +19,21 @@ pub(super) fn choose(
     project: &Project,
     notes: &mut Notes,
 ) -> Option<PwmPlan> {
-    let slowest = project.pwm.slowest;
     let offers = offers(clock, used, project.pwm.mode.value);
-    if offers.is_empty() {
+    let Some(&fastest) = offers.first() else {
         notes.add(no_such_mode(used, project));
         return None;
-    }
-    let best = match project.pwm.frequency {
-        None => offers[0],
-        Some(wish) => {
-            let off = |offer: &Offer| (offer.frequency.0 / wish.value.0).ln().abs();
-            let best = *offers
-                .iter()
-                .min_by(|a, b| off(a).total_cmp(&off(b)))
-                .expect("not empty");
-            let error = best.frequency.0 / wish.value.0 - 1.0;
-            if error.abs() > 0.01 {
-                let message = format!(
-                    "PWM runs at {}, {:+.1} % from the {} asked for",
-                    best.frequency,
-                    error * 100.0,
-                    wish.value
-                );
-                notes.add(
-                    caution(
-                        "C021",
-                        wish.span,
-                        message,
-                        "this is the nearest the timers can make",
-                    )
-                    .with_hint(format!("they make {}", list(&offers))),
-                );
-            }
-            best
-        }
     };
-    if best.frequency.0 < slowest.value.0 {
-        let span = project.pwm.frequency.map_or(slowest.span, |wish| wish.span);
-        let message = format!(
-            "PWM at {} is slower than the slowest light allowed, {}",
-            best.frequency, slowest.value
-        );
-        let fastest = offers[0].frequency;
-        let hint = if fastest.0 < slowest.value.0 {
-            format!(
-                "with a {} clock it can be {fastest} at most: use a faster clock",
-                clock.frequency
-            )
-        } else {
-            format!("it can be {fastest}")
-        };
-        notes.add(error("C022", span, message, "expected no flicker").with_hint(hint));
+    let best = match project.pwm.frequency {
+        None => fastest,
+        Some(wish) => nearest(&offers, wish, project.pwm.slowest.value, notes),
+    };
+    let slowest = project.pwm.slowest.value;
+    if best.frequency < slowest {
+        notes.add(too_slow(best, fastest, clock, project));
         return None;
     }
-    let extra_bits = (best.frequency.0 / slowest.value.0).log2().floor() as u32;
+    let extra_bits = (best.frequency.0 / slowest.0).log2().floor() as u32;
     let extra_bits = extra_bits.min(MOST_EXTRA_BITS) as u8;
     Some(PwmPlan {
         mode: best.mode,
@@ -80,6 +44,53 @@ pub(super) fn choose(
         extra_bits,
         slowest: Hertz(best.frequency.0 / f64::from(1u32 << extra_bits)),
     })
+}
+
+/// The offer nearest to the wish, as a ratio; a caution where it is not near.
+fn nearest(offers: &[Offer], wish: Spanned<Hertz>, slowest: Hertz, notes: &mut Notes) -> Offer {
+    let off = |offer: &Offer| (offer.frequency.0 / wish.value.0).ln().abs();
+    let best = *offers
+        .iter()
+        .min_by(|a, b| off(a).total_cmp(&off(b)))
+        .expect("not empty");
+    let error = best.frequency.0 / wish.value.0 - 1.0;
+    if error.abs() > WORTH_A_WORD {
+        let message = format!(
+            "the PWM runs at {}, {:+.1} % from the {} asked for",
+            best.frequency,
+            error * 100.0,
+            wish.value
+        );
+        notes.add(
+            Diagnostic::caution("C021", wish.span, message)
+                .label("the timers cannot make this")
+                .hint(format!("they make {}", list(offers, slowest))),
+        );
+    }
+    best
+}
+
+fn too_slow(best: Offer, fastest: Offer, clock: &ClockPlan, project: &Project) -> Diagnostic {
+    let slowest = project.pwm.slowest;
+    let asked = project.pwm.frequency.map(|wish| wish.span);
+    let span = asked
+        .or(project.clock.map(|clock| clock.span))
+        .unwrap_or(slowest.span);
+    let message = format!(
+        "the PWM would run at {}, below the slowest light allowed, {}",
+        best.frequency, slowest.value
+    );
+    let hint = if fastest.frequency < slowest.value {
+        format!(
+            "{} is the most with a clock of {}",
+            fastest.frequency, clock.frequency
+        )
+    } else {
+        format!("it can run at up to {}", fastest.frequency)
+    };
+    Diagnostic::error("C022", span, message)
+        .label("this would flicker")
+        .hint(hint)
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -127,21 +138,21 @@ fn no_such_mode(used: &[&Timer], project: &Project) -> Diagnostic {
         .collect();
     let without = without.join(" and ");
     let message = format!("the timer on {without} has no phase-correct PWM");
-    error(
-        "C023",
-        project.pwm.mode.span,
-        message,
-        "expected a mode that every timer in use has",
-    )
-    .with_hint("use `fast`, or other pins")
+    Diagnostic::error("C023", project.pwm.mode.span, message)
+        .label("expected a mode that every timer in use has")
+        .hint("use `fast`, or other pins")
 }
 
-fn list(offers: &[Offer]) -> String {
-    let names: Vec<String> = offers
+/// The frequencies that do not flicker.
+fn list(offers: &[Offer], slowest: Hertz) -> String {
+    let usable = offers
         .iter()
-        .map(|offer| offer.frequency.to_string())
-        .collect();
-    names.join(", ")
+        .map(|offer| offer.frequency)
+        .filter(|&hertz| hertz >= slowest);
+    usable
+        .map(|hertz| hertz.to_string())
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 impl Mode {

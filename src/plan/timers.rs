@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{Assign, ChannelPlan, InterruptPlan, Mode, PwmPlan, StartPlan, TimerPlan, lookup};
-use crate::chip::{Bits, Chip, Reach, Timer};
+use super::{Assign, ChannelPlan, InterruptPlan, Mode, PwmPlan, StartPlan, TimerPlan};
+use crate::chip::{Bits, Chip, Polarity, Reach, Timer};
 
 /// The timers that the channels are on, lowest number first.
 pub(super) fn used(chip: &'static Chip, channels: &[ChannelPlan]) -> Vec<&'static Timer> {
@@ -21,6 +21,10 @@ pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> Interrupt
     }
 }
 
+/// Where the counters start when a string lights at low level: its pin is low, so lit, until the
+/// counter first comes round, which this makes a matter of a few counts.
+const NEARLY_ROUND: u8 = 240;
+
 /// Set-up of each timer, and how they are started together.
 ///
 /// Undivided, a timer counts from the moment its clock bits are written: each later one gets a preset
@@ -32,18 +36,23 @@ pub(super) fn set_up(
     channels: &[ChannelPlan],
     pwm: &PwmPlan,
 ) -> (Vec<TimerPlan>, StartPlan) {
-    let mut late = 0;
+    let lit_at_first = channels
+        .iter()
+        .any(|channel| channel.polarity == Polarity::NonInverting);
+    let mut preset = if lit_at_first { NEARLY_ROUND } else { 0 };
     let mut timers = Vec::new();
     let mut go = Vec::new();
     for (index, timer) in used.iter().enumerate() {
-        let registers = registers(timer, channels, pwm.mode);
-        let start = start(chip, timer, &registers, pwm.prescaler);
+        let mut registers = registers(timer, channels, pwm.mode);
+        let kept = registers
+            .remove(timer.clock_register.as_str())
+            .unwrap_or_default();
+        let start = start(chip, timer, kept, pwm.prescaler);
         if index > 0 && pwm.prescaler == 1 {
-            late += cycles(start.reach);
+            preset += cycles(start.reach);
         }
-        let mut setup: Vec<Assign> = timer
-            .values
-            .iter()
+        let values = timer.values.iter();
+        let mut setup: Vec<Assign> = values
             .map(|(register, value)| Assign::number(chip, register, *value))
             .collect();
         setup.extend(
@@ -55,7 +64,7 @@ pub(super) fn set_up(
             number: timer.number,
             full_at_zero: timer.full_at_zero,
             setup,
-            preset: Assign::number(chip, &timer.counter, late),
+            preset: Assign::number(chip, &timer.counter, preset),
         });
         go.push(start);
     }
@@ -114,17 +123,15 @@ fn add(registers: &mut BTreeMap<&'static str, Vec<&'static str>>, bits: &'static
     }
 }
 
-/// The write that gives a timer its clock, keeping its other bits in that register.
+/// The write that gives a timer its clock, with its other bits in that register.
 fn start(
     chip: &'static Chip,
     timer: &'static Timer,
-    registers: &BTreeMap<&'static str, Vec<&'static str>>,
+    mut bits: Vec<&'static str>,
     prescaler: u16,
 ) -> Assign {
-    let (register, _) = lookup(chip, &timer.clock_register);
-    let mut bits = registers.get(register).cloned().unwrap_or_default();
     bits.extend(timer.prescalers[&prescaler].iter().map(String::as_str));
-    Assign::bits(chip, register, &bits)
+    Assign::bits(chip, &timer.clock_register, &bits)
 }
 
 /// The write that resets the prescalers, keeping what the set-up wrote into the same register.

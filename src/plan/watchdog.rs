@@ -1,7 +1,8 @@
 //! The watchdog's time.
 
-use super::{Notes, WatchdogPlan, caution, lookup};
+use super::{Notes, WatchdogPlan, lookup};
 use crate::chip::Chip;
+use crate::diagnostic::Diagnostic;
 use crate::spec::Project;
 use crate::units::Time;
 
@@ -20,8 +21,9 @@ pub(super) fn choose(
         let all: Vec<String> = chip.watchdog.times().map(|time| time.to_string()).collect();
         let message = format!("the watchdog waits {time}, not {wish}");
         notes.add(
-            caution("C035", asked.span, message, "this is the nearest it has")
-                .with_hint(format!("it has {}", all.join(", "))),
+            Diagnostic::caution("C035", asked.span, message)
+                .label("this is the nearest it has")
+                .hint(format!("it has {}", all.join(", "))),
         );
     }
     let (_, register) = lookup(chip, &chip.watchdog.register);

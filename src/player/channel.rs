@@ -1,7 +1,7 @@
 //! One channel's player: a program counter, and a line being drawn.
 
 use crate::player::Generator;
-use crate::score::{Address, Code, Format, GOTO, Image, JUMP, Run};
+use crate::score::{AGAIN, Address, Code, Image, Run};
 use crate::units::{Level, Ticks};
 
 /// What was drawn, for those who compare with the intent.
@@ -18,6 +18,8 @@ pub enum Drawn {
 /// The state of one channel, as in the chip's memory.
 #[derive(Debug, Clone, Default)]
 pub struct Channel {
+    /// Address of the program.
+    home: u16,
     /// Address of the next byte.
     at: u16,
     /// Ticks left of this line, 1 at its last.
@@ -48,6 +50,7 @@ impl Channel {
     /// At the start of a run's program.
     pub(super) fn start(&mut self, image: &Image, run: &Run, generator: &mut Generator) {
         *self = Self {
+            home: image.programs[run.program].0,
             at: image.programs[run.program].0,
             level: run.initial,
             carry: (HALF - i32::from(run.remainder) * 256) as u16,
@@ -124,29 +127,37 @@ impl Channel {
     fn fetch(&mut self, image: &Image, generator: &mut Generator) {
         loop {
             let first = self.byte(image);
-            let jump = image.format.jumps && first & JUMP != 0;
-            let code = if image.format.jumps {
-                first & !JUMP
-            } else {
-                first
-            };
-            let (length, goal) = match operation(&image.format, first, code) {
-                Operation::Goto => {
+            let operation = operation(first);
+            let (length, goal) = match operation {
+                Operation::Again => {
+                    self.at = self.home;
+                    continue;
+                }
+                Operation::Coded(Code::Goto) => {
                     self.at = self.address(image).0;
                     continue;
                 }
                 Operation::Line => {
-                    let length = self.length(code, image);
+                    let length = self.length(first, image);
                     (length, Level(self.byte(image)))
                 }
-                Operation::Coded(Code::Random) => {
+                Operation::Coded(Code::Jump) => {
+                    let first = self.byte(image);
+                    let length = self.length(first, image);
+                    self.level = Level(self.byte(image));
+                    (length, self.level)
+                }
+                Operation::Coded(Code::Random | Code::RandomJump) => {
                     let low = self.ticks(image);
                     let length = low + generator.draw(self.ticks(image));
                     let low = self.byte(image);
-                    let goal = low + generator.draw(u16::from(self.byte(image))) as u8;
+                    let goal = Level(low + generator.draw(u16::from(self.byte(image))) as u8);
                     self.drawn
-                        .push(Drawn::Random(Ticks(u32::from(length)), Level(goal)));
-                    (length, Level(goal))
+                        .push(Drawn::Random(Ticks(u32::from(length)), goal));
+                    if operation == Operation::Coded(Code::RandomJump) {
+                        self.level = goal;
+                    }
+                    (length, goal)
                 }
                 Operation::Coded(Code::Keep) => {
                     let low = self.ticks(image);
@@ -172,9 +183,6 @@ impl Channel {
                     continue;
                 }
             };
-            if jump {
-                self.level = goal;
-            }
             if length > 0 {
                 self.length = length;
                 self.left = length;
@@ -205,24 +213,19 @@ impl Channel {
     }
 }
 
+#[derive(PartialEq)]
 enum Operation {
-    Goto,
+    Again,
     Line,
     Coded(Code),
 }
 
-fn operation(format: &Format, first: u8, code: u8) -> Operation {
-    if first == GOTO {
-        return Operation::Goto;
+fn operation(first: u8) -> Operation {
+    if first == AGAIN {
+        return Operation::Again;
     }
-    [
-        Code::Random,
-        Code::Keep,
-        Code::Wait,
-        Code::Repeat,
-        Code::Branch,
-    ]
-    .into_iter()
-    .find(|known| format.code(*known) == code)
-    .map_or(Operation::Line, Operation::Coded)
+    Code::ALL
+        .into_iter()
+        .find(|code| code.byte() == first)
+        .map_or(Operation::Line, Operation::Coded)
 }

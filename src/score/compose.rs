@@ -246,7 +246,10 @@ impl Composing {
             note: note.into(),
             span: Span::default(),
         };
-        let lines = vec![line(op, note), line(Op::Goto { to: Label(0) }, "and again")];
+        let lines = vec![
+            line(op, note),
+            line(Op::Goto { to: Label(0) }, "from the start"),
+        ];
         let ops = lines.iter().map(|line| line.op.clone()).collect();
         let next = self.programs.len();
         let program = *self.known.entry(ops).or_insert(next);
@@ -311,8 +314,8 @@ impl Composing {
         let share = Share(f64::from(n) / f64::from(count));
         let level = moves::nearest(share, self.rules.top);
         let shown = Share((share.0 * 1000.0).round() / 1000.0);
-        let length = self.rules.grid.length(0.0, RENEWED);
-        let op = Op::Jump { length, to: level };
+        let length = self.rules.grid.length(0.0, 1.0);
+        let op = Op::Fade { length, to: level };
         let part = self.steady(&format!("steady_{n}"), op, &format!("steady at {shown}"), 0);
         Scene {
             name: format!("steady {n} of {count}"),

@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::score::format::{Code, Format, GOTO, JUMP};
-use crate::score::program::{Length, Line, Op, Program, Score, TickRange};
+use crate::score::format::{AGAIN, Code, Format};
+use crate::score::program::{Label, Length, Line, Op, Program, Score, TickRange};
 use crate::score::split::split;
 use crate::score::start::{self, Run};
 use crate::units::{Bytes, Ticks};
@@ -41,7 +41,7 @@ pub struct Row {
 
 /// What the parts of the player that depend on the form cost, so that forms can be compared.
 /// Measured with avr-gcc on the player's template.
-const LONG_TICKS_CODE: u32 = 44;
+const LONG_TICKS_CODE: u32 = 76;
 const LONG_ADDRESSES_CODE: u32 = 8;
 
 /// Addresses must fit 16 bits; far beyond any chip here.
@@ -69,7 +69,7 @@ pub fn encode(score: &Score, before: Bytes) -> Result<Image, Vec<Diagnostic>> {
             let format = start::fit(format, &starts);
             let size = programs_size(&fitted, &format);
             let total = size.0 + starts_size(&starts, &format).0;
-            if !long_addresses && before.0 + total > 256 {
+            if !long_addresses && before.0 + size.0 > 256 {
                 continue;
             }
             let cost = Bytes(
@@ -225,35 +225,40 @@ impl Writer {
         let mut text = Vec::new();
         let name = match op {
             Op::Fade { length, to } => {
-                self.length(0, *length, &mut text);
+                self.length(*length, &mut text);
                 self.byte(to.0, &mut text);
                 "fade"
             }
             Op::Jump { length, to } => {
-                self.length(JUMP, *length, &mut text);
+                self.bytes.push(Code::Jump.byte());
+                self.length(*length, &mut text);
                 self.byte(to.0, &mut text);
                 "jump"
             }
             Op::Random { jump, ticks, level } => {
-                let flag = if *jump { JUMP } else { 0 };
-                self.bytes.push(self.format.code(Code::Random) | flag);
+                let code = if *jump {
+                    Code::RandomJump
+                } else {
+                    Code::Random
+                };
+                self.bytes.push(code.byte());
                 self.range(*ticks, &mut text);
                 self.byte(level.low.0, &mut text);
                 self.byte(level.span, &mut text);
                 if *jump { "random_jump" } else { "random" }
             }
             Op::Keep { ticks } => {
-                self.bytes.push(self.format.code(Code::Keep));
+                self.bytes.push(Code::Keep.byte());
                 self.range(*ticks, &mut text);
                 "keep"
             }
             Op::Wait { length } => {
-                self.bytes.push(self.format.code(Code::Wait));
-                self.length(0, *length, &mut text);
+                self.bytes.push(Code::Wait.byte());
+                self.length(*length, &mut text);
                 "wait"
             }
             Op::Repeat { slot, count, to } => {
-                self.bytes.push(self.format.code(Code::Repeat));
+                self.bytes.push(Code::Repeat.byte());
                 if self.format.slots > 1 {
                     self.byte(*slot, &mut text);
                 }
@@ -263,7 +268,7 @@ impl Writer {
                 "repeat"
             }
             Op::Branch { to } => {
-                self.bytes.push(self.format.code(Code::Branch));
+                self.bytes.push(Code::Branch.byte());
                 self.byte(to.len() as u8 - 1, &mut text);
                 for to in to {
                     self.address(addresses[to.0]);
@@ -271,8 +276,12 @@ impl Writer {
                 }
                 "branch"
             }
+            Op::Goto { to: Label(0) } => {
+                self.bytes.push(AGAIN);
+                "again"
+            }
             Op::Goto { to } => {
-                self.bytes.push(GOTO);
+                self.bytes.push(Code::Goto.byte());
                 self.address(addresses[to.0]);
                 text.push(label(to.0));
                 "goto"
@@ -286,13 +295,13 @@ impl Writer {
         text.push(byte.to_string());
     }
 
-    fn length(&mut self, flag: u8, length: Length, text: &mut Vec<String>) {
+    fn length(&mut self, length: Length, text: &mut Vec<String>) {
         let ticks = length.ticks.0;
         if self.format.long_ticks {
-            self.bytes.push(flag | (ticks >> 8) as u8);
+            self.bytes.push((ticks >> 8) as u8);
             self.bytes.push(ticks as u8);
         } else {
-            self.bytes.push(flag | ticks as u8);
+            self.bytes.push(ticks as u8);
         }
         text.push(ticks.to_string());
         if self.format.fractions {

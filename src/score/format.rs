@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use crate::score::program::{Op, Score};
+use crate::score::program::{Label, Op, Score};
 use crate::units::{Bytes, Ticks};
 
 /// The form of a project's programs and of the table that starts them.
@@ -15,14 +15,16 @@ pub struct Format {
     pub long_addresses: bool,
     /// Lengths carry two bytes of fraction.
     pub fractions: bool,
-    /// Bit 7 of the first byte of an operation says: be there at once.
-    pub jumps: bool,
+    pub jump: bool,
     pub random: bool,
+    pub random_jump: bool,
     pub keep: bool,
     pub wait: bool,
     /// Counters of nested repetitions; 0: no `Repeat`.
     pub slots: u8,
     pub branch: bool,
+    /// Something goes to another place than its program's start.
+    pub goto: bool,
     /// Every channel has a generator of its own, so that some can agree.
     pub streams: bool,
     pub start: StartFormat,
@@ -44,19 +46,42 @@ pub struct StartFormat {
     pub remainder: bool,
 }
 
-/// First byte of a jump to another address.
-pub const GOTO: u8 = 0;
-/// Added to the first byte of an operation that is at its level at once.
-pub const JUMP: u8 = 0x80;
+/// A length of 0: start the program again.
+pub const AGAIN: u8 = 0;
 
-/// The operations that have a code of their own, from [`Format::first_code`] up.
+/// The operations that have a code of their own, in the place of a length.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Code {
+    Jump,
+    RandomJump,
     Random,
     Keep,
     Wait,
     Repeat,
     Branch,
+    Goto,
+}
+
+/// Codes take the values from here up; lengths, or the high bytes of long ones, those below.
+const FIRST_CODE: u8 = 0xF8;
+
+impl Code {
+    /// All of them.
+    pub const ALL: [Self; 8] = [
+        Self::Jump,
+        Self::RandomJump,
+        Self::Random,
+        Self::Keep,
+        Self::Wait,
+        Self::Repeat,
+        Self::Branch,
+        Self::Goto,
+    ];
+
+    /// The byte that stands for it.
+    pub const fn byte(self) -> u8 {
+        FIRST_CODE + self as u8
+    }
 }
 
 impl Format {
@@ -77,12 +102,14 @@ impl Format {
             long_ticks,
             long_addresses,
             fractions: score.fractions,
-            jumps: ops().any(|op| matches!(op, Op::Jump { .. } | Op::Random { jump: true, .. })),
+            jump: ops().any(|op| matches!(op, Op::Jump { .. })),
             random: ops().any(|op| matches!(op, Op::Random { .. })),
+            random_jump: ops().any(|op| matches!(op, Op::Random { jump: true, .. })),
             keep: ops().any(|op| matches!(op, Op::Keep { .. })),
             wait: ops().any(|op| matches!(op, Op::Wait { .. })),
             slots: slots.max().unwrap_or(0),
             branch: ops().any(|op| matches!(op, Op::Branch { .. })),
+            goto: ops().any(|op| matches!(op, Op::Goto { to } if to.0 > 0)),
             streams: score.has_shared_draws(),
             start: StartFormat {
                 uniform: true,
@@ -96,7 +123,7 @@ impl Format {
 
     /// The longest length that one operation can take.
     pub fn longest(&self) -> Ticks {
-        let first = u32::from(self.first_code()) - 1;
+        let first = u32::from(FIRST_CODE) - 1;
         Ticks(if self.long_ticks {
             first << 8 | 0xFF
         } else {
@@ -104,13 +131,9 @@ impl Format {
         })
     }
 
-    /// The byte of an operation with a code.
-    pub fn code(&self, code: Code) -> u8 {
-        self.first_code() + code as u8
-    }
-
-    fn first_code(&self) -> u8 {
-        if self.jumps { 0x70 } else { 0xF0 }
+    /// The longest length that can be drawn: no code has to fit beside it.
+    pub fn longest_drawn(&self) -> Ticks {
+        Ticks(if self.long_ticks { 0xFFFF } else { 0xFF })
     }
 
     /// Bytes of an address.
@@ -127,12 +150,14 @@ impl Format {
     pub fn size(&self, op: &Op) -> Bytes {
         let length = self.ticks() + if self.fractions { 2 } else { 0 };
         let size = match op {
-            Op::Fade { .. } | Op::Jump { .. } => length + 1,
+            Op::Fade { .. } => length + 1,
+            Op::Jump { .. } => 1 + length + 1,
             Op::Random { .. } => 1 + 2 * self.ticks() + 2,
             Op::Keep { .. } => 1 + 2 * self.ticks(),
             Op::Wait { .. } => 1 + length,
             Op::Repeat { .. } => 2 + usize::from(self.slots > 1) + self.address(),
             Op::Branch { to } => 2 + to.len() * self.address(),
+            Op::Goto { to: Label(0) } => 1,
             Op::Goto { .. } => 1 + self.address(),
         };
         Bytes(size as u32)

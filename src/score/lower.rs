@@ -360,7 +360,7 @@ impl Lowering<'_> {
         let start = self.label();
         self.list(body);
         let span = body.first().map_or(Span::default(), |one| one.span);
-        self.push(Op::Goto { to: start }, "and again".into(), span);
+        self.push(Op::Goto { to: start }, "from the start".into(), span);
     }
 
     fn repeat(&mut self, times: u32, body: &[Move]) {

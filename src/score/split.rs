@@ -10,7 +10,7 @@ pub fn split(score: &Score, format: &Format) -> Result<Score, Box<Line>> {
     let programs = score
         .programs
         .iter()
-        .map(|program| split_program(program, format.longest()))
+        .map(|program| split_program(program, format))
         .collect::<Result<_, _>>()?;
     Ok(Score {
         programs,
@@ -18,12 +18,12 @@ pub fn split(score: &Score, format: &Format) -> Result<Score, Box<Line>> {
     })
 }
 
-fn split_program(program: &Program, longest: Ticks) -> Result<Program, Box<Line>> {
+fn split_program(program: &Program, format: &Format) -> Result<Program, Box<Line>> {
     let mut lines = Vec::with_capacity(program.lines.len());
     let mut moved = Vec::with_capacity(program.lines.len() + 1);
     for line in &program.lines {
         moved.push(Label(lines.len()));
-        split_line(line, longest, &mut lines)?;
+        split_line(line, format, &mut lines)?;
     }
     moved.push(Label(lines.len()));
     for line in &mut lines {
@@ -39,9 +39,12 @@ fn split_program(program: &Program, longest: Ticks) -> Result<Program, Box<Line>
     })
 }
 
-fn split_line(line: &Line, longest: Ticks, lines: &mut Vec<Line>) -> Result<(), Box<Line>> {
+fn split_line(line: &Line, format: &Format, lines: &mut Vec<Line>) -> Result<(), Box<Line>> {
+    let longest = format.longest();
     match line.op {
-        Op::Random { ticks, .. } | Op::Keep { ticks } if ticks.low.0 + ticks.span.0 > longest.0 => {
+        Op::Random { ticks, .. } | Op::Keep { ticks }
+            if ticks.low.0 + ticks.span.0 > format.longest_drawn().0 =>
+        {
             return Err(Box::new(line.clone()));
         }
         Op::Fade { length, to } if length.ticks > longest => {
@@ -67,7 +70,7 @@ fn split_line(line: &Line, longest: Ticks, lines: &mut Vec<Line>) -> Result<(), 
                 from: Some(to),
                 ..line.clone()
             };
-            split_line(&held, longest, lines)?;
+            split_line(&held, format, lines)?;
         }
         Op::Wait { length } if length.ticks > longest => {
             let first = Length {
@@ -87,7 +90,7 @@ fn split_line(line: &Line, longest: Ticks, lines: &mut Vec<Line>) -> Result<(), 
                     op: Op::Wait { length: rest },
                     ..line.clone()
                 },
-                longest,
+                format,
                 lines,
             )?;
         }

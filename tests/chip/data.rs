@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use duskloom::chip::{Chip, FuseBits, FuseMeaning, Pin, Polarity, Reach, all, find};
+use duskloom::units::Hertz;
 
 /// Register and bit names, wherever the data has them.
 fn named_bits(chip: &Chip) -> Vec<(&str, &str)> {
@@ -195,4 +196,32 @@ fn reach_follows_the_address() {
     for register in ["OCR0A", "OCR0B", "OCR1AL", "OCR1BL"] {
         assert_eq!(reach("attiny2313a", register), Reach::Out);
     }
+}
+
+/// What a pin's datasheet name lists beside the port: ATtiny85 (Atmel 2586), 'Pin Configurations'.
+#[test]
+fn a_pin_tells_its_functions() {
+    let chip = find("attiny85").unwrap();
+    let functions = |pin: &str| chip.functions(pin.parse().unwrap());
+    assert_eq!(functions("PB5"), ["RESET"]);
+    assert_eq!(functions("PB3"), ["XTAL1", "CLKI"]);
+    assert_eq!(functions("PB4"), ["XTAL2", "OC1B"]);
+    assert_eq!(functions("PB0"), ["OC0A", "MOSI"]);
+    assert_eq!(functions("PB1"), ["OC0B", "OC1A", "MISO"]);
+    assert_eq!(chip.packages[0].leg("PB1".parse().unwrap()), Some(6));
+}
+
+/// Datasheet 8246, 'Speed': 4 MHz from 1.8 V, 10 MHz from 2.7 V, 20 MHz from 4.5 V.
+#[test]
+fn speed_grades_tell_the_least_supply() {
+    let volts = |hertz| {
+        find("attiny2313a")
+            .unwrap()
+            .volts_for(Hertz(hertz))
+            .map(|volts| volts.0)
+    };
+    assert_eq!(volts(1e6), Some(1.8));
+    assert_eq!(volts(4.1e6), Some(2.7));
+    assert_eq!(volts(20e6), Some(4.5));
+    assert_eq!(volts(20.1e6), None);
 }

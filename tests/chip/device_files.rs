@@ -151,9 +151,9 @@ fn clock_fuses() {
                 ("atmega8", 3.0) => "Crystal/ResonatorMediumFreq".to_string(),
                 ("atmega8", _) => "Crystal/ResonatorHighFreq".to_string(),
                 (_, 20.0) if chip.family == "ATmega328P" => "Full-swingCrystal".to_string(),
-                (_, to) if to > 8.0 => "Crystal Osc.8.0-MHz".replace(' ', ""),
-                (_, to) if to == 8.0 => "CrystalOsc.3.0-8.0MHz".to_string(),
-                (_, to) if to == 3.0 => "CrystalOsc.0.9-3.0MHz".to_string(),
+                (_, to) if to > 8.0 => "CrystalOsc.8.0-MHz".to_string(),
+                (_, 8.0) => "CrystalOsc.3.0-8.0MHz".to_string(),
+                (_, 3.0) => "CrystalOsc.0.9-3.0MHz".to_string(),
                 _ => "CrystalOsc.0.4-0.9MHz".to_string(),
             };
             expect(&range.fuses, &[words]);

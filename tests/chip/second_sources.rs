@@ -2,8 +2,14 @@
 
 use duskloom::chip::{all, find};
 
+/// Chips, and their outputs with their pins.
+type Outputs = (
+    &'static [&'static str],
+    &'static [(&'static str, &'static str)],
+);
+
 /// Compare pins: chips, output and pin, from the source named beside them.
-const COMPARE_PINS: &[(&[&str], &[(&str, &str)])] = &[
+const COMPARE_PINS: &[Outputs] = &[
     // simavr 1.6, sim_tiny13.c: com_pin of timer 0.
     (&["attiny13a"], &[("OC0A", "PB0"), ("OC0B", "PB1")]),
     // simavr 1.6, sim_tiny2313.c, sim_tiny2313a.c, sim_tiny4313.c.

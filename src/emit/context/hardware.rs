@@ -137,6 +137,9 @@ struct Write {
     register: &'static str,
     text: String,
     store: &'static str,
+    /// How inline assembly names the register.
+    constraint: &'static str,
+    address: &'static str,
 }
 
 #[derive(Debug, Serialize)]
@@ -425,10 +428,16 @@ impl Write {
         } else {
             bits.join(" | ")
         };
+        let (constraint, address) = match store(assign.reach) {
+            "out" => ("I", "_SFR_IO_ADDR"),
+            _ => ("i", "_SFR_MEM_ADDR"),
+        };
         Self {
             register: assign.register,
             text,
             store: store(assign.reach),
+            constraint,
+            address,
         }
     }
 }

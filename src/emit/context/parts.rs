@@ -12,15 +12,18 @@ pub struct Parts {
     streams: bool,
     hops: bool,
     taps: bool,
+    holds: bool,
     /// Something survives a power cut.
     remembers: bool,
     /// Places are part of it, or at least kept.
     places: bool,
     memory: Option<MemoryText>,
     /// Single bytes that live in general purpose registers, and those that do not.
+    register_variables: Vec<Variable>,
+    /// Those that must start from 0.
+    cleared: Vec<&'static str>,
     scratch: Vec<Variable>,
     variables: Vec<Variable>,
-    wide_variables: Vec<Variable>,
     roam: Option<Roam>,
     fade: Option<Fade>,
     button: Option<Button>,
@@ -91,8 +94,14 @@ struct Beat {
 struct Tick {
     length: String,
     overflows: u8,
-    fraction: u32,
-    fraction_type: &'static str,
+    /// A tick is no whole number of overflows: it is counted in fixed point.
+    fraction: bool,
+    #[serde(rename = "type")]
+    kind: &'static str,
+    /// Bits of the fraction.
+    shift: u8,
+    step: u32,
+    text: String,
 }
 
 impl Parts {
@@ -119,19 +128,25 @@ impl Parts {
                 wide: ticks.is_wide(),
             });
         let beats = memory.is_some() || features.roams;
-        let (scratch, variables) = variables(design, button.as_ref());
+        let Variables {
+            registers,
+            scratch,
+            memory: variables,
+        } = variables(design, button.as_ref());
         let ticks = firmware.beats.ticks;
         Self {
             draws: features.draws,
             streams: features.streams,
             hops: features.hops,
             taps: features.taps,
+            holds: features.holds,
             remembers: memory.is_some(),
             places: features.hops,
             memory: memory.map(|memory| memory_text(design, memory)),
+            register_variables: registers,
+            cleared: cleared(design),
             scratch,
             variables,
-            wide_variables: Vec::new(),
             roam: roam(design),
             fade: firmware.fade.map(|step| Fade { step: step.0 }),
             button,
@@ -167,15 +182,45 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
         arm: &eeprom.arm,
         start: &eeprom.start,
         generator_offset: memory.generator_offset().0,
-        first_seed: format!("0x{:04X}", Generator::FIRST),
+        first_seed: Generator::FIRST.to_string(),
         show: memory.show,
         generator: memory.generator,
     }
 }
 
-/// Variables that every tick touches go where a single instruction reaches them, if the chip has
-/// such registers.
-fn variables(design: &Design, button: Option<&Button>) -> (Vec<Variable>, Vec<Variable>) {
+/// What nothing else sets before it is used.
+fn cleared(design: &Design) -> Vec<&'static str> {
+    let firmware = &design.firmware;
+    let mut names = Vec::new();
+    if firmware.button.is_some() {
+        names.push("pressed");
+    }
+    if firmware.fade.is_some() {
+        names.push("master");
+        if !firmware.features.hops {
+            names.push("leaving");
+        }
+    }
+    if firmware.memory.is_some() && !firmware.features.draws {
+        names.push("unsaved");
+    }
+    names
+}
+
+/// Where single bytes live.
+#[derive(Default)]
+struct Variables {
+    registers: Vec<Variable>,
+    scratch: Vec<Variable>,
+    memory: Vec<Variable>,
+}
+
+/// The last register that the compiler can do without.
+const LAST_SPARE: u8 = 15;
+
+/// Variables go into registers that the interrupt leaves over, then where a single instruction
+/// reaches them, if the chip has such registers; those that are counted most come first.
+fn variables(design: &Design, button: Option<&Button>) -> Variables {
     let firmware = &design.firmware;
     let remembers = firmware.memory.is_some();
     let wanted = [
@@ -184,47 +229,46 @@ fn variables(design: &Design, button: Option<&Button>) -> (Vec<Variable>, Vec<Va
             "pressed",
             "ticks for which the button is down",
         ),
-        (remembers, "check", "what the check byte has come to"),
         (remembers, "record", "where the next record goes"),
         (
             remembers,
             "unsaved",
             "steps until the state is saved; 0: it is",
         ),
+        (remembers, "check", "what the check byte has come to"),
         (
             firmware.features.roams,
             "dwell",
             "beats until the next scene",
         ),
-        (firmware.fade.is_some(), "scene", "the scene that is due"),
         (
             firmware.fade.is_some(),
             "leaving",
             "the old scene is being dimmed",
         ),
+        (firmware.fade.is_some(), "scene", "the scene that is due"),
     ];
-    let mut registers = ["GPIOR0", "GPIOR1", "GPIOR2"]
+    let (_, last) = firmware.registers.range();
+    let mut spare = last + 1..=LAST_SPARE;
+    let mut scratch = ["GPIOR0", "GPIOR1", "GPIOR2"]
         .into_iter()
         .filter(|name| design.plan.chip.register(name).is_some());
-    let mut scratch = Vec::new();
-    let mut variables = Vec::new();
+    let mut variables = Variables::default();
     for (_, name, note) in wanted.into_iter().filter(|(wanted, ..)| *wanted) {
-        match registers.next() {
-            Some(register) => {
-                scratch.push(Variable {
-                    name,
-                    register: register.into(),
-                    note,
-                });
-            }
-            None => variables.push(Variable {
-                name,
-                register: String::new(),
-                note,
-            }),
+        let variable = |register: String| Variable {
+            name,
+            register,
+            note,
+        };
+        if let Some(register) = spare.next() {
+            variables.registers.push(variable(format!("r{register}")));
+        } else if let Some(register) = scratch.next() {
+            variables.scratch.push(variable(register.into()));
+        } else {
+            variables.memory.push(variable(String::new()));
         }
     }
-    (scratch, variables)
+    variables
 }
 
 fn roam(design: &Design) -> Option<Roam> {
@@ -242,14 +286,15 @@ fn roam(design: &Design) -> Option<Roam> {
 fn tick(design: &Design) -> Tick {
     let tick = &design.plan.tick;
     let narrow = tick.fraction.is_multiple_of(256);
+    let step = u32::from(tick.overflows) << 16 | u32::from(tick.fraction);
+    let overflows = f64::from(step) / 65_536.0;
     Tick {
         length: format!("{} ms", (tick.seconds() * 1e6).round() / 1e3),
         overflows: tick.overflows,
-        fraction: u32::from(if narrow {
-            tick.fraction / 256
-        } else {
-            tick.fraction
-        }),
-        fraction_type: if narrow { "uint8_t" } else { "uint16_t" },
+        fraction: tick.fraction != 0,
+        kind: if narrow { "uint16_t" } else { "__uint24" },
+        shift: if narrow { 8 } else { 16 },
+        step: if narrow { step >> 8 } else { step },
+        text: format!("{} overflows a tick", (overflows * 1e4).round() / 1e4),
     }
 }

@@ -15,16 +15,16 @@ pub struct Tables {
     /// Assembler directives for lengths and addresses.
     ticks_byte: &'static str,
     length_operands: &'static str,
-    jump_operands: &'static str,
     random_operands: &'static str,
     address_byte: &'static str,
     address_close: &'static str,
-    random_jumps: bool,
     /// Subroutines of the player.
     draw: &'static str,
     drawn_wide: bool,
     wide_next: bool,
-    needs_line: bool,
+    branches_to_line: bool,
+    /// Some operations take no time.
+    no_time: bool,
     rows: Vec<Row>,
     scenes: Vec<SceneText>,
     shows: Vec<ShowText>,
@@ -127,11 +127,6 @@ impl Tables {
             } else {
                 "\\ticks"
             },
-            jump_operands: if format.long_ticks {
-                "(\\ticks) >> 8 | JUMP, (\\ticks) & 0xFF"
-            } else {
-                "\\ticks | JUMP"
-            },
             random_operands: if format.long_ticks {
                 "(\\ticks) >> 8, (\\ticks) & 0xFF, (\\more_ticks) >> 8, (\\more_ticks) & 0xFF"
             } else {
@@ -143,11 +138,11 @@ impl Tables {
                 ".byte  "
             },
             address_close: "",
-            random_jumps: uses(image, |op| matches!(op, Op::Random { jump: true, .. })),
             draw: if format.streams { "draw_own" } else { "draw" },
             drawn_wide,
             wide_next: drawn_wide || (format.wait && format.long_ticks),
-            needs_line: format.random || format.keep,
+            branches_to_line: format.jump || format.random || format.keep || format.wait,
+            no_time: no_time(image),
             rows: image.rows.iter().map(row).collect(),
             scenes: image
                 .score
@@ -178,28 +173,36 @@ impl Tables {
     }
 }
 
-fn uses(image: &Image, wanted: impl Fn(&Op) -> bool) -> bool {
-    image
+/// Jumps without a length, and channels that wait for such a jump to be drawn.
+fn no_time(image: &Image) -> bool {
+    let lines = image
         .score
         .programs
         .iter()
-        .flat_map(|program| &program.lines)
-        .any(|line| wanted(&line.op))
+        .flat_map(|program| &program.lines);
+    lines.into_iter().any(|line| match line.op {
+        Op::Jump { length, .. } => length.ticks.0 == 0,
+        Op::Random { ticks, .. } | Op::Keep { ticks } => ticks.low.0 == 0,
+        _ => false,
+    })
 }
 
 fn codes(format: &Format) -> Vec<CodeText> {
     let all = [
+        ("JUMP", Code::Jump, format.jump),
+        ("RANDOM_JUMP", Code::RandomJump, format.random_jump),
         ("RANDOM", Code::Random, format.random),
         ("KEEP", Code::Keep, format.keep),
         ("WAIT", Code::Wait, format.wait),
         ("REPEAT", Code::Repeat, format.slots > 0),
         ("BRANCH", Code::Branch, format.branch),
+        ("GOTO", Code::Goto, format.goto),
     ];
     all.into_iter()
         .filter(|(.., used)| *used)
         .map(|(name, code, _)| CodeText {
             name,
-            value: format.code(code),
+            value: code.byte(),
         })
         .collect()
 }
@@ -340,7 +343,7 @@ fn start(format: &Format) -> Start {
     let after =
         usize::from(fields.initial) + usize::from(format.streams) + usize::from(fields.remainder);
     let record = usize::from(!fields.uniform) + format.address() + heads + after;
-    let mut saved = vec!["r16", "r17", "r28", "r29"];
+    let mut saved = vec!["r16", "r17"];
     if !fields.uniform {
         saved.insert(0, "r15");
     }

@@ -1,0 +1,60 @@
+//! Register writes, in the chip's own names.
+
+use serde::Serialize;
+
+use crate::chip::{Chip, Reach, Register};
+
+/// A register and what to write into it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Assign {
+    pub register: &'static str,
+    /// The bits to set, by name, highest first. Empty: `value` is a plain number.
+    pub bits: Vec<&'static str>,
+    /// What those bits come to.
+    pub value: u8,
+    pub reach: Reach,
+}
+
+impl Assign {
+    /// The named bits of a register set, all others zero.
+    pub(super) fn bits(chip: &'static Chip, register: &str, names: &[&str]) -> Self {
+        let (register, entry) = lookup(chip, register);
+        let number = |name: &&str| {
+            entry
+                .bit(name)
+                .expect("every bit that chip data names is in its register (tested)")
+        };
+        let mut numbers: Vec<u8> = names.iter().map(number).collect();
+        numbers.sort_unstable_by(|a, b| b.cmp(a));
+        numbers.dedup();
+        Self {
+            register,
+            bits: numbers
+                .iter()
+                .filter_map(|&number| entry.name_of(number))
+                .collect(),
+            value: numbers.iter().map(|number| 1 << number).sum(),
+            reach: entry.reach(),
+        }
+    }
+
+    /// A number.
+    pub(super) fn number(chip: &'static Chip, register: &str, value: u8) -> Self {
+        let (register, entry) = lookup(chip, register);
+        Self {
+            register,
+            bits: Vec::new(),
+            value,
+            reach: entry.reach(),
+        }
+    }
+}
+
+/// The register and its name, as the chip's data holds them.
+pub(super) fn lookup(chip: &'static Chip, name: &str) -> (&'static str, &'static Register) {
+    let (name, register) = chip
+        .registers
+        .get_key_value(name)
+        .expect("every register that chip data names is listed (tested)");
+    (name, register)
+}
