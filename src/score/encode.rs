@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::score::format::{AGAIN, Code, Format};
+use crate::score::format::{Code, Format};
 use crate::score::program::{Label, Length, Line, Op, Program, Score, TickRange};
 use crate::score::split::split;
 use crate::score::start::{self, Run};
@@ -277,7 +277,7 @@ impl Writer {
                 "branch"
             }
             Op::Goto { to: Label(0) } => {
-                self.bytes.push(AGAIN);
+                self.bytes.push(Code::Again.byte());
                 "again"
             }
             Op::Goto { to } => {

@@ -189,6 +189,7 @@ fn no_time(image: &Image) -> bool {
 
 fn codes(format: &Format) -> Vec<CodeText> {
     let all = [
+        ("AGAIN", Code::Again, true),
         ("JUMP", Code::Jump, format.jump),
         ("RANDOM_JUMP", Code::RandomJump, format.random_jump),
         ("RANDOM", Code::Random, format.random),
