@@ -139,28 +139,30 @@ impl Composing {
                 top: self.rules.top,
             }
             .moves();
-            let place = place as f64;
-            let behind = place * self.rules.grid.ticks(track.stagger.value);
+            let place = place as u64;
+            // Rounded where it comes to, so that channels far down a chase are not farther off.
+            let behind = Time(track.stagger.value.0 * place);
+            let behind_ticks = self.rules.grid.ticks(behind);
             let ahead = self.rules.grid.ticks(track.ahead.value);
             let (course, ahead) = match (endless(&all), moves::duration(&all)) {
                 // It comes round again: being behind is being ahead of the next round.
                 (None, Some(period)) if period > 0 => {
                     let period = self.rules.grid.ticks(Time(period));
-                    let ahead = (ahead - behind).rem_euclid(period);
+                    let ahead = (ahead - behind_ticks).rem_euclid(period);
                     (
                         Course {
                             intro: Vec::new(),
                             cycle: all,
+                            steady: true,
                         },
                         ahead,
                     )
                 }
                 (found, _) => {
                     let mut intro = Vec::new();
-                    if track.stagger.value.0 > 0 && place > 0.0 {
-                        let wait = Time(track.stagger.value.0 * place as u64);
+                    if behind.0 > 0 {
                         intro.push(Move {
-                            what: What::Hold(wait),
+                            what: What::Hold(behind),
                             span: track.stagger.span,
                         });
                     }
@@ -171,7 +173,12 @@ impl Composing {
                         }
                         None => all,
                     };
-                    (Course { intro, cycle }, ahead)
+                    let course = Course {
+                        intro,
+                        cycle,
+                        steady: false,
+                    };
+                    (course, ahead)
                 }
             };
             voices.push(Voice {
@@ -349,6 +356,17 @@ fn endless(moves: &[Move]) -> Option<usize> {
 /// A track that is a single wave is the same wave on every channel, each behind the one before it.
 fn with_stagger(track: &Track) -> Track {
     let mut track = track.clone();
+    // For ever, by itself, is what a track does anyway.
+    while let [step] = track.steps.as_mut_slice() {
+        match &mut step.value {
+            Step::Repeat {
+                times: Times::Forever,
+                steps,
+            } => track.steps = std::mem::take(steps),
+            Step::Wave(wave) if wave.cycles == Times::Forever => wave.cycles = Times::Count(1),
+            _ => break,
+        }
+    }
     if let [step] = track.steps.as_mut_slice()
         && let Step::Wave(wave) = &mut step.value
         && track.channels.len() > 1
@@ -358,17 +376,6 @@ fn with_stagger(track: &Track) -> Track {
         if lag.fract() == 0.0 {
             track.stagger.value = Time(lag as u64);
             wave.spread = Share(0.0);
-        }
-    }
-    if let [step] = track.steps.as_mut_slice() {
-        match &mut step.value {
-            // For ever, by itself, is what a track does anyway.
-            Step::Wave(wave) if wave.cycles == Times::Forever => wave.cycles = Times::Count(1),
-            Step::Repeat {
-                times: Times::Forever,
-                steps,
-            } => track.steps = std::mem::take(steps),
-            _ => {}
         }
     }
     track

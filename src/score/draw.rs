@@ -4,7 +4,7 @@ use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use crate::diagnostic::Spanned;
-use crate::spec::{ChannelId, Drawn, Step, Target, Track};
+use crate::spec::{ChannelId, Drawn, Step, Target, Times, Track};
 use crate::units::{Share, Time};
 
 /// Drawn times are rounded to this, so that a fixed table stays on a grid of ticks.
@@ -40,8 +40,15 @@ pub fn resolve(track: &Track) -> Vec<Resolved> {
         let mut dice = Dice(ChaCha8Rng::seed_from_u64(
             draw.value.seed.wrapping_add(i as u64),
         ));
-        let rounds = (0..draw.value.rounds).flat_map(|_| dice.steps(&track.steps));
-        let steps = rounds.collect();
+        let mut steps = Vec::new();
+        for _ in 0..draw.value.rounds {
+            steps.extend(dice.steps(&track.steps));
+            // What comes after steps that never end is never played.
+            if let Some(last) = steps.iter().position(never_ends) {
+                steps.truncate(last + 1);
+                break;
+            }
+        }
         let track = Track {
             each: false,
             draw: None,
@@ -51,6 +58,16 @@ pub fn resolve(track: &Track) -> Vec<Resolved> {
         Resolved { track, plays }
     };
     parts.into_iter().enumerate().map(fix).collect()
+}
+
+fn never_ends(step: &Spanned<Step>) -> bool {
+    match &step.value {
+        Step::Repeat { times, steps } => *times == Times::Forever || steps.iter().any(never_ends),
+        Step::Wave(wave) => wave.cycles == Times::Forever,
+        Step::Pick { steps, .. } => steps.iter().any(never_ends),
+        Step::Branch(_) | Step::To { .. } | Step::Set { .. } => false,
+        Step::Hold(_) | Step::Rhythm { .. } => false,
+    }
 }
 
 struct Dice(ChaCha8Rng);
@@ -77,7 +94,7 @@ impl Dice {
             }),
             Step::Hold(time) => same(Step::Hold(self.time(*time))),
             Step::Repeat {
-                times: crate::spec::Times::Count(n),
+                times: Times::Count(n),
                 steps,
             } => (0..*n).flat_map(|_| self.steps(steps)).collect(),
             Step::Repeat { times, steps } => same(Step::Repeat {

@@ -213,7 +213,10 @@ impl<'a> Course<'a> {
             }
             Step::Repeat { times, steps } => self.enter(Items::Steps(steps), *times, active),
             Step::Pick { channels, steps } => {
-                let picked = channels[self.choice()?];
+                let picked = match channels.as_slice() {
+                    [only] => *only,
+                    several => several[self.choice()?],
+                };
                 let active = active && picked == self.channel;
                 self.enter(Items::Steps(steps), Times::Count(1), active);
             }
@@ -386,7 +389,8 @@ fn draws(steps: &[Spanned<Step>]) -> bool {
         Step::Set { targets } => targets.iter().any(|target| varies(&target.level)),
         Step::Hold(time) => varies(time),
         Step::Repeat { steps, .. } => draws(steps),
-        Step::Pick { .. } | Step::Branch(_) => true,
+        Step::Pick { channels, steps } => channels.len() > 1 || draws(steps),
+        Step::Branch(_) => true,
         Step::Wave(_) | Step::Rhythm { .. } => false,
     })
 }
