@@ -77,9 +77,14 @@ impl Channel {
         }
     }
 
-    /// Whether the tick shown now is the first of a line.
-    pub fn begins_line(&self) -> bool {
+    /// Whether the line it plays began with this tick.
+    pub fn begins(&self) -> bool {
         self.left == self.length
+    }
+
+    /// Where the program goes on after the line it plays.
+    pub fn next(&self) -> Address {
+        Address(self.at)
     }
 
     fn byte(&mut self, image: &Image) -> u8 {

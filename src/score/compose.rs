@@ -17,6 +17,9 @@ use crate::units::{Level, Share, Ticks, Time};
 /// with the half level of the line itself this is what the tolerance of 1 L* leaves.
 const TOLERANCE: f64 = 0.75;
 
+/// How far into its program a channel can start: the table of starts has two bytes for it.
+const MOST_AHEAD: Ticks = Ticks(0xFFFF);
+
 /// How often, in ticks, a channel that stays as it is looks at its program again.
 const RENEWED: f64 = 100.0;
 
@@ -76,6 +79,8 @@ struct Voice {
     course: Course,
     ahead: f64,
     stream: u8,
+    /// The track's.
+    span: Span,
 }
 
 impl Composing {
@@ -110,6 +115,10 @@ impl Composing {
                 }
             };
             let (ahead, remainder) = self.rules.grid.rounded(voice.ahead);
+            if ahead > MOST_AHEAD {
+                self.too_far_ahead(voice);
+                continue;
+            }
             parts.push(Part {
                 program,
                 ahead,
@@ -186,6 +195,7 @@ impl Composing {
                 course,
                 ahead,
                 stream: *stream,
+                span: track.span,
             });
             if !shared {
                 *stream += 1;
@@ -193,6 +203,15 @@ impl Composing {
         }
         if shared {
             *stream += 1;
+        }
+    }
+
+    fn too_far_ahead(&mut self, voice: &Voice) {
+        let error = Diagnostic::error("P006", voice.span, "a channel starts too far into its steps")
+            .label(format!("more than {} ticks", MOST_AHEAD.0))
+            .hint("use a smaller `stagger` or `ahead`, shorter steps, or ask for a longer `tick:`");
+        if !self.errors.contains(&error) {
+            self.errors.push(error);
         }
     }
 

@@ -42,7 +42,7 @@ enum Endless {
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Draws {
     None,
-    OnChip,
+    OnChip { levels: bool },
     Compiled { seed: u64, rounds: u16 },
 }
 
@@ -83,7 +83,7 @@ fn unit() -> impl Strategy<Value = u64> {
 fn draws() -> impl Strategy<Value = Draws> {
     prop_oneof![
         3 => Just(Draws::None),
-        2 => Just(Draws::OnChip),
+        2 => any::<bool>().prop_map(|levels| Draws::OnChip { levels }),
         1 => (any::<u64>(), 1_u16..4).prop_map(|(seed, rounds)| Draws::Compiled { seed, rounds }),
     ]
 }
@@ -159,6 +159,8 @@ impl TrackRecipe {
         let place = Place {
             parts: !self.each && self.stagger == 0,
             draws: self.draws != Draws::None,
+            levels: self.draws != Draws::OnChip { levels: false },
+            on_chip: matches!(self.draws, Draws::OnChip { .. }),
             unit,
             channels,
         };
@@ -176,7 +178,7 @@ impl TrackRecipe {
         steps.extend(endless.map(placed));
         let draw = match self.draws {
             Draws::Compiled { seed, rounds } => Some(placed(Draw { seed, rounds })),
-            Draws::None | Draws::OnChip => None,
+            Draws::None | Draws::OnChip { .. } => None,
         };
         Track {
             span: Span::default(),

@@ -75,7 +75,7 @@ impl Rig {
                 player.step();
             }
             for (i, channel) in player.channels().iter().enumerate() {
-                if channel.begins_line() {
+                if channel.begins() {
                     take.begins[i].push(tick);
                 }
                 if tick > 0 {

@@ -44,6 +44,10 @@ pub struct Place {
     pub parts: bool,
     /// Steps may draw.
     pub draws: bool,
+    /// They may draw levels; on the chip, that leaves no eases, which need to know where they start.
+    pub levels: bool,
+    /// The draws are made on the chip.
+    pub on_chip: bool,
     /// The unit of time, in nanoseconds.
     pub unit: u64,
 }
@@ -158,7 +162,11 @@ impl Place {
             Sketch::To(aims, over, ease) => one(Step::To {
                 targets: self.targets(aims),
                 over: self.span(*over),
-                ease: *ease,
+                ease: match over {
+                    (_, Some(_)) if self.draws && self.on_chip => Ease::Linear,
+                    _ if self.levels && self.on_chip => Ease::Linear,
+                    _ => *ease,
+                },
             }),
             Sketch::Set(aims) => one(Step::Set {
                 targets: self.targets(aims),
@@ -239,7 +247,7 @@ impl Place {
 
     fn share(&self, (fixed, other): Share2) -> Drawn<Share> {
         match other {
-            Some(other) if self.draws => {
+            Some(other) if self.draws && self.levels => {
                 Drawn::Between(Share(fixed.min(other)), Share(fixed.max(other)))
             }
             _ => Drawn::Fixed(Share(fixed)),
