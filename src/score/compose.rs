@@ -13,9 +13,10 @@ use crate::score::program::{
 use crate::spec::{ChannelId, Pattern, Project, Show, Step, Times, Track};
 use crate::units::{Level, Share, Ticks, Time};
 
-/// How far a straight piece may be from a curved course, in levels of a 256 level scale. Together
-/// with the half level of the line itself this is what the tolerance of 1 L* leaves.
-const TOLERANCE: f64 = 0.75;
+/// How far a straight piece may be from a curved course, in levels. A line on whole levels is half
+/// a level off, one that is cut because it is too long another 0.05: 1.25 in all. Of the default
+/// 256 levels that is 0.49 L*, which with the 0.5 of the packed light makes the 1 L* that is allowed.
+const TOLERANCE: f64 = 0.7;
 
 /// How far into its program a channel can start: the table of starts has two bytes for it.
 const MOST_AHEAD: Ticks = Ticks(0xFFFF);

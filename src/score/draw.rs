@@ -7,7 +7,7 @@ use crate::diagnostic::Spanned;
 use crate::spec::{ChannelId, Drawn, Step, Target, Times, Track};
 use crate::units::{Share, Time};
 
-/// Drawn times are rounded to this, so that a fixed table stays on a grid of ticks.
+/// Drawn times are about this far apart, so that a fixed table stays on a grid of ticks.
 const GRAIN: u64 = 10_000_000;
 
 /// A track without compile-time draws, and which of its channels play it.
@@ -68,6 +68,19 @@ fn never_ends(step: &Spanned<Step>) -> bool {
         Step::Branch(_) | Step::To { .. } | Step::Set { .. } => false,
         Step::Hold(_) | Step::Rhythm { .. } => false,
     }
+}
+
+/// What drawn times are multiples of: a whole part of the greatest common divisor of the range's
+/// ends, so that a tick that fits the ends fits what lies between them too.
+fn grain(low: u64, high: u64) -> u64 {
+    let (mut common, mut rest) = (low, high);
+    while rest != 0 {
+        (common, rest) = (rest, common % rest);
+    }
+    let common = common.max(1);
+    let least = common.div_ceil(GRAIN);
+    let parts = (least..2 * least).find(|parts| common.is_multiple_of(*parts));
+    common / parts.unwrap_or(1)
 }
 
 struct Dice(ChaCha8Rng);
@@ -135,9 +148,10 @@ impl Dice {
     fn time(&mut self, time: Drawn<Time>) -> Drawn<Time> {
         match time {
             Drawn::Between(a, b) => {
-                let drawn = self.0.random_range(a.min(b).0..=a.max(b).0);
-                let rounded = (drawn + GRAIN / 2) / GRAIN * GRAIN;
-                Drawn::Fixed(Time(rounded.clamp(a.min(b).0, a.max(b).0)))
+                let (low, high) = (a.min(b).0, a.max(b).0);
+                let grain = grain(low, high);
+                let drawn = self.0.random_range(0..=(high - low) / grain);
+                Drawn::Fixed(Time(low + drawn * grain))
             }
             fixed => fixed,
         }
@@ -181,4 +195,18 @@ fn only(picked: ChannelId, step: Spanned<Step>) -> Spanned<Step> {
         other => other,
     };
     Spanned::new(value, step.span)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn drawn_times_are_about_ten_milliseconds_apart_and_meet_both_ends() {
+        const MS: u64 = 1_000_000;
+        assert_eq!(grain(100 * MS, 800 * MS), 10 * MS);
+        assert_eq!(grain(7_300_000, 3 * 7_300_000), 7_300_000);
+        assert_eq!(grain(25 * MS, 100 * MS), 25 * MS / 4);
+        assert_eq!(grain(0, 50 * MS), 10 * MS);
+    }
 }

@@ -19,6 +19,7 @@ mod split;
 mod start;
 
 pub use compose::score;
+pub use draw::{Resolved, resolve};
 pub use encode::{Address, Image, Row, encode, starts_size};
 pub use format::{Code, Format, StartFormat};
 pub use grid::Grid;

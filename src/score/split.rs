@@ -99,7 +99,7 @@ fn split_line(line: &Line, format: &Format, lines: &mut Vec<Line>) -> Result<(),
 }
 
 /// A part may end this far from a whole level; if it cannot, there is one part more.
-const NEAR: f64 = 0.125;
+const NEAR: f64 = 0.05;
 
 /// Parts of a fade, or of a hold, that end where the line is near a whole level.
 fn fade(line: &Line, from: Level, to: Level, length: Length, longest: Ticks, lines: &mut Vec<Line>) {

@@ -40,7 +40,7 @@ proptest! {
             "[{{to: {dim} % .. {bright} %, over: {} ms .. {} ms}}]", low * 5, high * 5
         ));
         let take = rig.play(0, seed, 400_000);
-        let whole = |percent: u32| Level((f64::from(percent) * 2.55).round() as u8);
+        let whole = |percent: u32| Level((f64::from(percent) / 100.0 * 255.0).round() as u8);
         let drawn = take.drawn[0].iter().map(|drawn| match drawn {
             Drawn::Random(ticks, level) => (*ticks, *level),
             other => panic!("{other:?}"),

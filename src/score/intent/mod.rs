@@ -28,7 +28,7 @@
 //! and after: that covers jumps, and fades so steep that half a tick makes a difference. With the
 //! default brightness (256 levels, no trim) the light is within 1.0 L* of the intent's likewise.
 //!
-//! [`resolve`]: crate::score::draw::resolve
+//! [`resolve`]: crate::score::resolve
 
 mod stretch;
 mod walk;
@@ -43,8 +43,9 @@ pub use stretch::{Path, Stretch};
 pub use walk::Course;
 
 /// How far the model may be from the intent, in levels. Half a level is the rounding of a straight
-/// line to whole levels; the rest is for its ends, which are whole levels too (half a level at
-/// most), or for the straight pieces of a curved course (three quarters).
+/// line to whole levels. Its ends are whole levels too: half a level more, where the levels that
+/// were asked for lie between two. A curved course made of straight pieces is 0.7 levels off
+/// instead, and a line too long for one operation 0.05 more where it is cut.
 pub const LEVELS: f64 = 1.25;
 
 /// How far a boundary may be from its ideal time, in ticks: half a tick, and what the start of a
