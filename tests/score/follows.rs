@@ -131,8 +131,11 @@ fn stray_boundary(rig: &Rig, take: &Take, channel: usize) -> Option<(f64, f64)> 
         near.map(|tick| (f64::from(*tick) - ideal).abs())
             .fold(f64::INFINITY, f64::min)
     };
-    let all = meant.stretches.iter().enumerate();
-    all.map(|(i, stretch)| (i, stretch.begin.0 / rig.tick))
+    let all = meant.stretches.iter().enumerate().skip(1);
+    // Where one wait follows another there is nothing to see, and perhaps one line for both.
+    let seen = |(i, stretch): &(usize, &Stretch)| stretch.path != meant.stretches[i - 1].path;
+    all.filter(seen)
+        .map(|(i, stretch)| (i, stretch.begin.0 / rig.tick))
         .filter(|(_, ideal)| (1.0..ticks - 1.0).contains(ideal))
         .map(|(i, ideal)| (i, ideal, off(ideal)))
         .find(|(i, _, off)| *off > meant.slack(*i))
@@ -162,7 +165,7 @@ proptest! {
             Ok(rig) => rig,
             Err(errors) => {
                 let code = errors[0].code;
-                prop_assume!(!["P001", "P002", "P003"].contains(&code));
+                prop_assume!(!["P001", "P002", "P003", "P004", "P006"].contains(&code));
                 return Err(TestCaseError::fail(format!("{errors:?}")));
             }
         };

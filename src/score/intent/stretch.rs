@@ -29,7 +29,8 @@ pub enum Path {
         to: Share,
         ease: Ease,
     },
-    /// From one phase of the wave to a later one, in periods; both in the same half of a period.
+    /// From one phase of the wave to a later one, in periods; both in the same half of a
+    /// period, or of a saw in the same period.
     Wave {
         shape: Shape,
         low: Share,
@@ -91,7 +92,7 @@ fn progress(ease: Ease, x: f64) -> f64 {
 }
 
 /// The height of a wave at `phase`, 0 to 1, which is in the first or the second half; at the end
-/// of a half, what the wave comes to there.
+/// of it, what the wave comes to there.
 fn height(shape: Shape, phase: f64, upper_half: bool) -> f64 {
     match (shape, upper_half) {
         (Shape::Sine, _) => (PI * phase).sin().powi(2),

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use super::{Moment, Path, Stretch};
 use crate::diagnostic::{Span, Spanned};
 use crate::player;
-use crate::spec::{self, ChannelId, Ease, Step, Target, Times, Track, Wave};
+use crate::spec::{self, ChannelId, Ease, Shape, Step, Target, Times, Track, Wave};
 use crate::units::{Level, Share};
 
 /// Levels this near are the same: no jump.
@@ -295,12 +295,16 @@ impl<'a> Course<'a> {
         let lag = wave.spread.0 * self.place() as f64;
         let entry = (-lag).rem_euclid(1.0);
         let mut passed = 0.0;
-        for corner in [0.5, 1.0, 1.5, 2.0] {
+        let corners: &[f64] = match wave.shape {
+            Shape::Saw => &[1.0, 2.0],
+            Shape::Sine | Shape::Triangle | Shape::Square => &[0.5, 1.0, 1.5, 2.0],
+        };
+        for corner in corners {
             let until = (corner - entry).min(1.0);
             if until - passed < NO_PART {
                 continue;
             }
-            let whole = if corner > 1.0 { 1.0 } else { 0.0 };
+            let whole = if *corner > 1.0 { 1.0 } else { 0.0 };
             let path = Path::Wave {
                 shape: wave.shape,
                 low: wave.low,
