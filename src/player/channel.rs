@@ -77,6 +77,16 @@ impl Channel {
         }
     }
 
+    /// Whether the line it plays began with this tick.
+    pub fn begins(&self) -> bool {
+        self.left == self.length
+    }
+
+    /// Where the program goes on after the line it plays.
+    pub fn next(&self) -> Address {
+        Address(self.at)
+    }
+
     fn byte(&mut self, image: &Image) -> u8 {
         let byte = image.bytes[usize::from(self.at)];
         self.at += 1;
