@@ -1,10 +1,8 @@
 //! `duskloom build`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
-
-use duskloom::design::Design;
 
 use super::failure::Failure;
 use super::folder::{Entry, Folder, State};
@@ -56,22 +54,26 @@ impl Build {
             Extent::Whole
         };
         let files = outputs::all(&design, extent);
-        let name = &design.project.name.value;
-        let path = self.out.unwrap_or_else(|| PathBuf::from("out").join(name));
+        let path = self
+            .out
+            .unwrap_or_else(|| Path::new("out").join(&design.project.name.value));
         let mut folder = Folder::open(path.clone())?;
         let entries = folder.compare(&files)?;
-        if self.check {
+        let report = if self.check {
             check(&folder, &entries)?;
+            format!("{} is up to date\n", path.display())
         } else {
             if !self.force {
                 spare_edits(&folder, &entries)?;
             }
             folder.update(&files, &entries)?;
-        }
+            summary(&path, &entries)
+        };
         if self.quiet {
-            return Ok(());
+            Ok(())
+        } else {
+            screen::print(&report)
         }
-        screen::print(&summary(&design, &path, &entries, self.check, extent))
     }
 }
 
@@ -86,7 +88,10 @@ fn check(folder: &Folder, entries: &[Entry]) -> Result<(), Failure> {
                 State::Stale | State::Edited => "differs",
                 State::LeftOver | State::EditedLeftOver => "is left over",
             };
-            Some(format!("\n  {} {fault}", folder.place(&entry.path).display()))
+            Some(format!(
+                "\n  {} {fault}",
+                folder.place(&entry.path).display()
+            ))
         })
         .collect();
     if wrong.is_empty() {
@@ -115,26 +120,25 @@ fn spare_edits(folder: &Folder, entries: &[Entry]) -> Result<(), Failure> {
     )
 }
 
-fn summary(design: &Design, path: &std::path::Path, entries: &[Entry], checked: bool, extent: Extent) -> String {
-    let _ = (design, checked, extent);
-    let names = |wanted: &[State]| {
-        entries
-            .iter()
-            .filter(|entry| wanted.contains(&entry.state))
-            .map(|entry| entry.path.as_str())
-            .collect::<Vec<_>>()
-            .join(", ")
-    };
+/// What became of each file, and what to do next.
+fn summary(path: &Path, entries: &[Entry]) -> String {
     let mut text = format!("{}\n", path.display());
-    for (word, states) in [
+    for (what, states) in [
         ("wrote", &[State::Missing, State::Stale, State::Edited][..]),
         ("unchanged", &[State::Same][..]),
         ("removed", &[State::LeftOver][..]),
-        ("left alone (changed by hand)", &[State::EditedLeftOver][..]),
+        (
+            "no longer generated, but changed by hand: kept",
+            &[State::EditedLeftOver][..],
+        ),
     ] {
-        let names = names(states);
+        let names: Vec<&str> = entries
+            .iter()
+            .filter(|entry| states.contains(&entry.state))
+            .map(|entry| entry.path.as_str())
+            .collect();
         if !names.is_empty() {
-            text += &format!("  {word}: {names}\n");
+            text += &format!("  {what}: {}\n", names.join(", "));
         }
     }
     text

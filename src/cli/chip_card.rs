@@ -83,21 +83,20 @@ fn fastest(chip: &Chip) -> String {
 
 fn clocks(chip: &Chip) -> String {
     let clocks = &chip.clocks;
-    let mut sources: Vec<String> = clocks
+    let internal: Vec<String> = clocks
         .internal
         .iter()
-        .map(|oscillator| format!("{} internal", oscillator.hertz))
+        .map(|oscillator| oscillator.hertz.to_string())
         .collect();
+    let mut text = format!("internal {}", internal.join(", "));
     if let (Some(first), Some(last)) = (clocks.crystal.first(), clocks.crystal.last()) {
-        sources.push(format!("{} to {} crystal", first.from, last.to));
+        text += &format!("; crystal {} to {}", first.from, last.to);
     }
-    sources.push("external".to_string());
-    let divided = if clocks.prescaler {
-        "; each divided by 1 to 256"
-    } else {
-        ""
-    };
-    format!("{}{divided}", sources.join(", "))
+    text += "; external";
+    if clocks.prescaler {
+        text += "\n            each divided by 1 to 256";
+    }
+    text
 }
 
 /// Memory as a datasheet has it.

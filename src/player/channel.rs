@@ -1,7 +1,7 @@
 //! One channel's player: a program counter, and a line being drawn.
 
 use crate::player::Generator;
-use crate::score::{AGAIN, Address, Code, Image, Run};
+use crate::score::{Address, Code, Image, Run};
 use crate::units::{Level, Ticks};
 
 /// What was drawn, for those who compare with the intent.
@@ -134,7 +134,7 @@ impl Channel {
             let first = self.byte(image);
             let operation = operation(first);
             let (length, goal) = match operation {
-                Operation::Again => {
+                Operation::Coded(Code::Again) => {
                     self.at = self.home;
                     continue;
                 }
@@ -220,15 +220,11 @@ impl Channel {
 
 #[derive(PartialEq)]
 enum Operation {
-    Again,
     Line,
     Coded(Code),
 }
 
 fn operation(first: u8) -> Operation {
-    if first == AGAIN {
-        return Operation::Again;
-    }
     Code::ALL
         .into_iter()
         .find(|code| code.byte() == first)

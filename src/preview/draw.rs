@@ -1,10 +1,10 @@
 //! A strip as text: the axis, a row a channel, and marks where steps begin.
 
 use crate::design::Design;
-use crate::units::{Lightness, Time};
+use crate::units::{DeltaLightness, Lightness, Time};
 
 use super::axis;
-use super::strip::{Column, Strip};
+use super::strip::{Column, Strip, Trace};
 use super::{Style, Window};
 
 /// Before the name of a channel, and after it.
@@ -20,6 +20,11 @@ pub fn room(design: &Design, style: &Style) -> usize {
 /// The lightness of the brightest level.
 pub fn top(design: &Design) -> Lightness {
     design.scale.lightness(design.scale.top())
+}
+
+/// What one character is brighter than the one before it.
+pub fn visible(design: &Design, style: &Style) -> DeltaLightness {
+    DeltaLightness(top(design).0 / style.glyphs.ramp().len() as f64)
 }
 
 /// Columns before time begins.
@@ -41,31 +46,36 @@ pub fn timeline(design: &Design, strip: &Strip, style: &Style) -> String {
         let glyph = |column: &Column| style.glyphs.of(column.lightness, top(design));
         let row: String = trace.columns.iter().map(glyph).collect();
         let name = format!("{:MARGIN$}{}", "", trace.channel);
-        text += &format!("{name:indent$}{row}\n");
+        text += format!("{name:indent$}{row}").trim_end();
+        text.push('\n');
         // Neighbours whose steps begin together share a row of marks.
-        let begins = |at: usize| strip.traces.get(at).map(|trace| begins(trace.columns.iter()));
-        if begins(at) != begins(at + 1) {
-            let marks: String = trace
-                .columns
-                .iter()
-                .map(|column| style.glyphs.begins(column.begins))
-                .collect();
-            text += format!("{:indent$}{marks}", "").trim_end();
-            text.push('\n');
+        let marks = marks(trace, style);
+        let next = strip.traces.get(at + 1);
+        let shared = next.is_some_and(|next| self::marks(next, style) == marks);
+        if !shared && !marks.is_empty() {
+            text += &format!("{:indent$}{marks}\n", "");
         }
     }
     text
 }
 
-fn begins<'a>(columns: impl Iterator<Item = &'a Column>) -> Vec<u32> {
-    columns.map(|column| column.begins).collect()
+fn marks(trace: &Trace, style: &Style) -> String {
+    let mark = |column: &Column| match column.hides_a_dip {
+        true => style.glyphs.dip(),
+        false => style.glyphs.begins(column.begins),
+    };
+    let marks: String = trace.columns.iter().map(mark).collect();
+    marks.trim_end().to_string()
 }
 
 fn heading(strip: &Strip, design: &Design) -> String {
     let window = &strip.window;
     let mut facts = Vec::new();
     let about = if window.round.exact { "" } else { "about " };
-    facts.push(format!("a round of {about}{}", said(window.round.length.seconds())));
+    facts.push(format!(
+        "a round of {about}{}",
+        said(window.round.length.seconds())
+    ));
     if let Some(seed) = strip.seed {
         facts.push(format!("drawn with seed {seed}"));
     }
@@ -94,7 +104,8 @@ fn ruler(window: &Window, style: &Style) -> [String; 2] {
     let mut axis: Vec<char> = vec![line; window.columns];
     for found in axis::marks(window.start, window.column, window.columns) {
         axis[found.at] = mark;
-        if found.at >= labels.len() {
+        let fits = found.at + found.label.len() <= window.columns.max(LEAST);
+        if fits && found.at >= labels.len() {
             labels += &" ".repeat(found.at - labels.len());
             labels += &found.label;
         }
@@ -105,16 +116,19 @@ fn ruler(window: &Window, style: &Style) -> [String; 2] {
 /// What the characters mean.
 pub fn legend(design: &Design, style: &Style) -> String {
     let glyphs = style.glyphs;
-    let ramp = glyphs.ramp();
-    let top = top(design).0;
-    let step = top / ramp.len() as f64;
+    let dark = match glyphs.dark() {
+        ' ' => "blank".to_string(),
+        glyph => glyph.to_string(),
+    };
     format!(
-        "{dark} dark  {ramp} up to L* {step:.1} … {top:.1}, in equal steps; a column shows its \
-         brightest moment\n\
-         {one} a step begins  {many} several do\n",
-        dark = glyphs.dark(),
-        ramp = ramp.iter().collect::<String>(),
+        "{dark}: dark; {ramp}: light, each up to {step:.1} L* more, the last {top:.1}; the brightest \
+         moment of a column\n\
+         below: {one} a step begins, {many} several do, {dip} darker moments are too short to show\n",
+        ramp = glyphs.ramp().iter().collect::<String>(),
+        step = visible(design, style).0,
+        top = top(design).0,
         one = glyphs.begins(1),
         many = glyphs.begins(2),
+        dip = glyphs.dip(),
     )
 }

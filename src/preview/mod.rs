@@ -5,6 +5,7 @@
 //! ```
 
 mod axis;
+mod dips;
 mod draw;
 mod glyphs;
 mod round;
@@ -63,7 +64,13 @@ pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
             && let Some(scene) = scene(design, pattern)
         {
             let window = Window::new(design, pattern, scene, view, draw::room(design, style));
-            let strip = Strip::record(design, scene, &window, view.seed);
+            let strip = Strip::record(
+                design,
+                scene,
+                &window,
+                view.seed,
+                draw::visible(design, style),
+            );
             parts.push(draw::timeline(design, &strip, style));
         }
     }

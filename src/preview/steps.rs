@@ -46,9 +46,12 @@ impl Steps {
             let step = line.span;
             lines.insert(Address(at as u16), Line { index, step });
         }
-        let watch = |channel: &crate::player::Channel| Watched {
-            line: lines.get(&channel.next()).copied(),
-            began: channel.begins(),
+        let watch = |channel: &crate::player::Channel| {
+            let line: Option<Line> = lines.get(&channel.next()).copied();
+            Watched {
+                line,
+                began: channel.begins() && line.is_some_and(|line| line.step != Span::default()),
+            }
         };
         Self {
             channels: player.channels().iter().map(watch).collect(),
@@ -64,6 +67,10 @@ impl Steps {
                 continue;
             }
             let line = self.lines.get(&channel.next()).copied();
+            // What the compiler adds to keep a dark channel dark comes from no step.
+            if line.is_none_or(|line| line.step == Span::default()) {
+                continue;
+            }
             // Back at a line it has passed, or at the same one, it is the step once more.
             watched.began = match (watched.line, line) {
                 (Some(before), Some(now)) => before.step != now.step || now.index <= before.index,

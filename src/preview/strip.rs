@@ -3,9 +3,10 @@
 use crate::design::Design;
 use crate::light::cie;
 use crate::player::{Generator, Player};
-use crate::units::{Level, Lightness};
+use crate::units::{DeltaLightness, Level, Lightness};
 
 use super::Window;
+use super::dips::Dips;
 use super::steps::Steps;
 
 /// What all channels do over a window.
@@ -32,11 +33,19 @@ pub struct Column {
     pub lightness: Lightness,
     /// How many steps of the project begin.
     pub begins: u32,
+    /// It was darker for a moment, and nothing in the picture shows it.
+    pub hides_a_dip: bool,
 }
 
 impl Strip {
-    /// Plays a scene on the model.
-    pub fn record(design: &Design, scene: usize, window: &Window, seed: u16) -> Self {
+    /// Plays a scene on the model. `visible`: a smaller difference cannot be drawn anyway.
+    pub fn record(
+        design: &Design,
+        scene: usize,
+        window: &Window,
+        seed: u16,
+        visible: DeltaLightness,
+    ) -> Self {
         let lights = lights(design);
         let trace = |channel: &crate::spec::Channel| Trace {
             channel: channel.name.value.clone(),
@@ -48,6 +57,7 @@ impl Strip {
         player.generator = Generator::new(seed);
         player.start(scene);
         let mut steps = Steps::new(&design.deck.image, &player);
+        let mut dips = vec![Dips::new(visible); traces.len()];
         let mut now = 0;
         for at in 0..window.columns {
             let (first, end) = window.ticks(at);
@@ -58,18 +68,17 @@ impl Strip {
                     steps.look(&player);
                     now += 1;
                 }
-                for (trace, (channel, (light, began))) in traces
-                    .iter_mut()
-                    .zip(player.channels().iter().zip(lights.iter().zip(steps.began())))
-                {
-                    let column = &mut trace.columns[at];
-                    let lightness = light[usize::from(channel.level.0)];
-                    if lightness > column.lightness {
-                        column.lightness = lightness;
-                    }
+                for (id, (level, began)) in player.levels().zip(steps.began()).enumerate() {
+                    let lightness = lights[id][usize::from(level.0)];
+                    let column = &mut traces[id].columns[at];
+                    column.lightness = Lightness(column.lightness.0.max(lightness.0));
                     column.begins += u32::from(arrived && began);
+                    dips[id].look(at, lightness);
                 }
             }
+        }
+        for (trace, dips) in traces.iter_mut().zip(dips) {
+            dips.mark(&mut trace.columns);
         }
         Self {
             window: window.clone(),

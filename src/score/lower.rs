@@ -37,6 +37,9 @@ pub struct Rules {
 /// The player counts rounds in one byte.
 const MOST_ROUNDS: u32 = 255;
 
+/// Counters that a channel's player can have; each takes a byte of memory per channel.
+pub const MOST_SLOTS: u8 = 8;
+
 /// Bytes of program that are cheaper than a counted repetition.
 const CHEAP: usize = 8;
 
@@ -110,7 +113,8 @@ impl Lowering<'_> {
             What::Fade { to, over, ease } => self.fade(*to, *over, *ease, span),
             What::Set(to) => self.jump(*to, span),
             What::Hold(time) => self.hold(*time, span),
-            What::Random { jump, over, to } => self.random(*jump, *over, *to, span),
+            What::Random { eased: true, .. } => self.unknown_ease(span),
+            What::Random { jump, over, to, .. } => self.random(*jump, *over, *to, span),
             What::Keep { over } => {
                 if let Some(ticks) = self.tick_range(*over, span) {
                     let note = if over.0 == over.1 {
@@ -206,18 +210,7 @@ impl Lowering<'_> {
             return;
         }
         let Some(from) = self.level else {
-            self.errors.push(Diagnostic {
-                severity: Severity::Error,
-                code: "P002",
-                span: Some(span),
-                message: "an eased fade needs a level that is known beforehand".into(),
-                label: "starts from a level that is only drawn on the chip".into(),
-                hint: Some(
-                    "leave out `ease`, or make the draws when compiling: `draw: {seed: 1, rounds: 8}`"
-                        .into(),
-                ),
-            });
-            return;
+            return self.unknown_ease(span);
         };
         let name = match ease {
             Ease::Linear => "",
@@ -235,6 +228,20 @@ impl Lowering<'_> {
             &format!("{name}to {percent} over {over}"),
             span,
         );
+    }
+
+    fn unknown_ease(&mut self, span: Span) {
+        self.errors.push(Diagnostic {
+            severity: Severity::Error,
+            code: "P002",
+            span: Some(span),
+            message: "an eased fade needs levels and a time that are known beforehand".into(),
+            label: "they are only drawn on the chip".into(),
+            hint: Some(
+                "leave out `ease`, or make the draws when compiling: `draw: {seed: 1, rounds: 8}`"
+                    .into(),
+            ),
+        });
     }
 
     /// Straight pieces, the last of which takes the fraction of a tick that is over.
@@ -399,6 +406,18 @@ impl Lowering<'_> {
     }
 
     fn counted(&mut self, times: u32, body: &[Move]) {
+        if times > 1 && self.depth == MOST_SLOTS {
+            let span = body.first().map_or(Span::default(), |one| one.span);
+            self.errors.push(Diagnostic {
+                severity: Severity::Error,
+                code: "P005",
+                span: Some(span),
+                message: "repetitions are nested too deeply".into(),
+                label: format!("inside {MOST_SLOTS} counted repetitions already"),
+                hint: Some("write out the innermost rounds, or use fewer levels".into()),
+            });
+            return;
+        }
         let start = self.label();
         self.depth += 1;
         self.list(body);

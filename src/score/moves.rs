@@ -23,6 +23,8 @@ pub enum What {
     /// Two draws: a time, then a level.
     Random {
         jump: bool,
+        /// A course was asked for that only levels and times known beforehand can have.
+        eased: bool,
         over: (Time, Time),
         to: (Level, Level),
     },
@@ -95,6 +97,7 @@ impl View<'_> {
                     },
                     (Some(level), true, over) => What::Random {
                         jump: false,
+                        eased: *ease != Ease::Linear,
                         over,
                         to: self.levels(level),
                     },
@@ -112,6 +115,7 @@ impl View<'_> {
                     (Some(level), true) => {
                         push(What::Random {
                             jump: true,
+                            eased: false,
                             over: instant,
                             to: self.levels(level),
                         });
