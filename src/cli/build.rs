@@ -128,7 +128,7 @@ fn summary(path: &Path, entries: &[Entry]) -> String {
         ("unchanged", &[State::Same][..]),
         ("removed", &[State::LeftOver][..]),
         (
-            "no longer generated, but changed by hand: kept",
+            "kept, as changed by hand, though no longer generated",
             &[State::EditedLeftOver][..],
         ),
     ] {
