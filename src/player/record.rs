@@ -42,6 +42,10 @@ impl<'a> Records<'a> {
         }
     }
 
+    pub fn cells(&self) -> &[u8] {
+        &self.cells
+    }
+
     /// The state in the newest record. `None`: there is none, so all starts from zero.
     pub fn recall(&mut self) -> Option<Vec<u8>> {
         let mut at = 0;

@@ -147,6 +147,11 @@ impl<'a> Light<'a> {
         state
     }
 
+    /// What the EEPROM holds once all that was begun is written; empty if nothing is remembered.
+    pub fn eeprom(&self) -> &[u8] {
+        self.records.as_ref().map_or(&[], Records::cells)
+    }
+
     /// The scene that plays.
     pub fn scene(&self) -> usize {
         self.scene

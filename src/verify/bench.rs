@@ -208,10 +208,44 @@ impl Bench<'_> {
         self.machine.seconds(self.machine.now().0)
     }
 
-    /// Has the contact open or close at a moment from now on, in order of time. It does so at the
-    /// next moment at which the processor sleeps, so that it is clear what the firmware reads.
-    pub fn press_at(&mut self, at: Moment, down: bool) {
+    /// Has the button's contact open or close so many seconds after power-up; in order of time. It
+    /// does so once the processor sleeps, so that it is clear what the firmware reads.
+    pub fn contact_at(&mut self, seconds: f64, down: bool) {
+        let at = Moment((seconds * self.machine.clock().0).round() as u64);
         self.presses.push_back(Press { at, down });
+    }
+
+    /// What the firmware remembers, byte for byte.
+    pub fn remembered(&mut self) -> Vec<u8> {
+        let length = self.model.state().len() as u16;
+        match self.setup.landmarks.remembered {
+            Some(start) => (start..start + length)
+                .map(|address| self.machine.memory(address))
+                .collect(),
+            None => Vec::new(),
+        }
+    }
+
+    /// Sends the firmware to an address from which it never comes back, until the watchdog restarts
+    /// it; the seconds that took. `None`: longer than `patience`. Chip and model then start anew.
+    pub fn stand_still(&mut self, address: u32, patience: f64) -> Result<Option<f64>, Failure> {
+        let since = self.seconds();
+        let limit = self.machine.now() + (patience * self.machine.clock().0) as u64;
+        let resets = self.resets;
+        self.machine.set_pc(address);
+        let stuck = |machine: &Machine| machine.resets().len() == resets;
+        self.machine
+            .run_while(limit, stuck)
+            .map_err(|fault| self.fault(fault))?;
+        let Some(reset) = self.machine.resets().get(resets) else {
+            return Ok(None);
+        };
+        let took = self.machine.seconds(reset.at.0) - since;
+        self.resets = resets + 1;
+        self.model = Light::power_up(self.setup.design, self.machine.eeprom());
+        (self.tick, self.started) = (0, None);
+        self.turned = self.machine.now();
+        Ok(Some(took))
     }
 
     fn press(&mut self, down: bool) {
@@ -270,12 +304,9 @@ impl Bench<'_> {
                 chip: name(chip),
             });
         }
-        if let Some(address) = self.setup.landmarks.remembered {
+        let chip = self.remembered();
+        if !chip.is_empty() {
             let model = self.model.state();
-            let chip: Vec<u8> = (address..)
-                .take(model.len())
-                .map(|address| self.machine.memory(address))
-                .collect();
             if chip != model {
                 return Err(Failure::State {
                     tick: self.tick,

@@ -42,6 +42,8 @@ pub enum Failure {
         duty: Duty,
         fault: LightFault,
     },
+    /// A channel's pin was driven before the first tick had been worked out.
+    LitEarly { channel: String },
     /// The firmware did what no chip could go on from.
     Fault { tick: u64, reason: String },
     /// The watchdog restarted it.
@@ -108,6 +110,9 @@ impl fmt::Display for Failure {
                 "{seconds:.6} s, {channel} at duty {:#06x}: {fault}",
                 duty.0
             ),
+            Self::LitEarly { channel } => {
+                write!(f, "{channel} is driven before its first duty is known")
+            }
             Self::Fault { tick, reason } => write!(f, "tick {tick}: {reason}"),
             Self::Restart { tick, seconds } => {
                 write!(

@@ -2,14 +2,26 @@
 //! cycle by cycle, in a simulated part ([`machine`], behind the cargo feature `simulator`).
 
 #[cfg(feature = "simulator")]
+pub mod behaviour;
+#[cfg(feature = "simulator")]
 pub mod bench;
+mod check;
 mod compile;
 mod error;
 mod failure;
 mod firmware;
 #[cfg(feature = "simulator")]
 pub mod machine;
+#[cfg(feature = "simulator")]
+pub mod pattern;
+#[cfg(feature = "simulator")]
+pub mod pump;
+#[cfg(feature = "simulator")]
+pub mod timing;
+#[cfg(feature = "simulator")]
+mod waveform;
 
+pub use check::{Check, Limit, Outcome};
 pub use compile::compile;
 pub use error::{Missing, VerifyError};
 pub use failure::{Failure, LightFault};
