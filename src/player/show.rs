@@ -105,7 +105,13 @@ impl<'a> Light<'a> {
             return;
         };
         match records.recall() {
-            Some(state) => self.restore(&state),
+            Some(state) => {
+                self.restore(&state);
+                if self.design.firmware.memory.as_ref().is_some_and(|memory| memory.forgets) {
+                    self.show = 0;
+                    self.places.fill(0);
+                }
+            }
             None => self.player.generator = Generator::new(Generator::FIRST),
         }
         if self.design.firmware.features.draws {

@@ -8,6 +8,7 @@ pub mod bench;
 mod check;
 mod compile;
 mod error;
+mod evidence;
 mod failure;
 mod firmware;
 #[cfg(feature = "simulator")]
@@ -20,9 +21,16 @@ pub mod pump;
 pub mod timing;
 #[cfg(feature = "simulator")]
 mod waveform;
+mod report;
+mod run;
 
 pub use check::{Check, Limit, Outcome};
 pub use compile::compile;
 pub use error::{Missing, VerifyError};
+pub use evidence::{
+    ChannelEvidence, Evidence, InterruptEvidence, LightSeen, Milliseconds, PatternEvidence,
+    PumpEvidence, SizeEvidence, TimingEvidence,
+};
 pub use failure::{Failure, LightFault};
+pub use run::{Options, Progress, verify, verify_with};
 pub use firmware::{Firmware, FirmwareError};

@@ -1,57 +1,12 @@
 //! One scene on the chip: every duty against the model, every period of light against the duty,
 //! every tick against the clock.
 
-use serde::Serialize;
-
 use super::bench::{Bench, Frame, Setup, Start};
 use super::machine::{Level, Machine};
-use super::waveform::{LightSeen, Waveform};
-use super::{Failure, VerifyError};
+use super::waveform::Waveform;
+use super::{ChannelEvidence, Failure, Milliseconds, PatternEvidence, VerifyError};
 use crate::design::Design;
-use crate::units::{Hertz, Share};
-
-/// What was seen of a scene.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PatternEvidence {
-    pub scene: String,
-    /// For how long it played, in seconds of the chip's time.
-    pub seconds: f64,
-    /// Ticks in which every channel's duty, and all that is remembered, was the model's.
-    pub ticks: u64,
-    /// The random generator's state at the start.
-    pub failure: Option<Failure>,
-    pub channels: Vec<ChannelEvidence>,
-    /// How far a tick was from when it was due, counted from the first one: earliest and latest.
-    pub earliest: Milliseconds,
-    pub latest: Milliseconds,
-    /// The slowest component of the light, and what was planned.
-    pub slowest: Option<Hertz>,
-    pub planned_slowest: Hertz,
-}
-
-/// Milliseconds, later or earlier.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
-pub struct Milliseconds(pub f64);
-
-/// What was seen of a channel.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ChannelEvidence {
-    pub channel: String,
-    /// The share of time for which its pin was lit, and the share that the model's duties mean.
-    pub lit: Share,
-    pub meant: Share,
-    pub light: LightSeen,
-}
-
-impl PatternEvidence {
-    /// Whether nothing was wrong.
-    pub fn holds(&self) -> bool {
-        self.failure.is_none()
-            && self
-                .slowest
-                .is_none_or(|slowest| slowest.0 >= self.planned_slowest.0 * 0.999)
-    }
-}
+use crate::units::{Duty, Share};
 
 /// Plays a scene for some seconds, on a chip that starts with these contents of its EEPROM.
 pub fn play(setup: &Setup, start: &Start, seconds: f64) -> Result<PatternEvidence, VerifyError> {
@@ -138,7 +93,7 @@ impl Run {
         setup: &Setup,
         bench: &mut Bench,
         clock: &mut Clock,
-        duties: &mut Vec<crate::units::Duty>,
+        duties: &mut Vec<Duty>,
     ) -> Result<(), Failure> {
         let frame = bench.next()?;
         clock.tick(&frame);

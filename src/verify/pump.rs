@@ -1,38 +1,9 @@
 //! The charge pump's two clock pins.
 
-use serde::Serialize;
-
 use super::bench::{Setup, Start};
 use super::machine::{Edge, Level, Moment, Pin, Watch};
-use super::{Failure, VerifyError};
+use super::{PumpEvidence, VerifyError};
 use crate::units::{Cycles, Hertz};
-
-/// What was seen of the pins.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PumpEvidence {
-    pub failure: Option<Failure>,
-    /// Changes of each pin.
-    pub edges: u64,
-    pub clock: Hertz,
-    pub planned: Hertz,
-    /// The most by which one pin changes after the other.
-    pub apart: Cycles,
-    /// For how long both were at the same level, from the first edge on.
-    pub alike: Cycles,
-    /// The most by which the time between two changes departs from half a period.
-    pub jitter: Cycles,
-}
-
-impl PumpEvidence {
-    /// Whether the pins are complementary, change in the same instant, and at the planned pace.
-    pub fn holds(&self) -> bool {
-        self.failure.is_none()
-            && self.edges > 0
-            && self.apart.0 == 0
-            && self.alike.0 == 0
-            && (self.clock.0 / self.planned.0 - 1.0).abs() < 1e-3
-    }
-}
 
 /// Watches the pins for some seconds. `None`: there is no pump.
 pub fn measure(setup: &Setup, seconds: f64) -> Result<Option<PumpEvidence>, VerifyError> {

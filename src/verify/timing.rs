@@ -1,63 +1,10 @@
 //! The firmware left alone for a long time: the interrupt's cost, lost overflows, the pace of ticks,
 //! sleep and the stack.
 
-use serde::Serialize;
-
-use super::bench::{Bench, Setup, Start};
-use super::{Failure, Limit, VerifyError};
+use super::bench::{Bench, Frame, Setup, Start};
+use super::machine::Moment;
+use super::{Failure, InterruptEvidence, Limit, TimingEvidence, VerifyError};
 use crate::units::{Bytes, Cycles, Hertz, Share};
-
-/// What was measured over a long run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TimingEvidence {
-    /// Of the chip's time.
-    pub seconds: f64,
-    pub ticks: u64,
-    pub failure: Option<Failure>,
-    /// Ticks a second, and how many the plan has.
-    pub rate: Hertz,
-    pub planned_rate: Hertz,
-    /// How far the last tick is from when it was due, counted from the first, in ticks.
-    pub drift: f64,
-    pub interrupt: InterruptEvidence,
-    /// Share of time in idle sleep.
-    pub asleep: Share,
-    /// The deepest stack, interrupt included, and the RAM that variables leave it.
-    pub stack: Limit<Bytes>,
-    /// The longest time from the start of a scene until its first light is out, in seconds, and the
-    /// time after which the watchdog would bite.
-    pub scene_start: f64,
-    pub watchdog: Option<f64>,
-    /// What the firmware did that the simulator cannot vouch for.
-    pub doubts: Vec<String>,
-}
-
-/// The PWM interrupt.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct InterruptEvidence {
-    pub served: u64,
-    /// From entry to return, four cycles of response included.
-    pub longest: Cycles,
-    pub mean: f64,
-    /// Share of the processor's time, waking from sleep included.
-    pub share: Share,
-    /// The longest it had to wait, and the time there is: one period of the PWM.
-    pub latest: Limit<Cycles>,
-    /// Overflows that were never served.
-    pub missed: u64,
-}
-
-impl TimingEvidence {
-    /// Whether nothing was wrong.
-    pub fn holds(&self) -> bool {
-        self.failure.is_none()
-            && self.drift.abs() < 1.0
-            && self.interrupt.missed == 0
-            && self.stack.holds()
-            && self.watchdog.is_none_or(|time| self.scene_start < time)
-            && self.doubts.is_empty()
-    }
-}
 
 /// Runs the firmware for some seconds as it comes out of the box.
 pub fn measure(setup: &Setup, seconds: f64) -> Result<TimingEvidence, VerifyError> {
@@ -85,8 +32,8 @@ struct Pace {
 }
 
 impl Pace {
-    fn tick(&mut self, bench: &Bench, frame: &super::bench::Frame) {
-        let seconds = |moment: super::machine::Moment| bench.machine.seconds(moment.0);
+    fn tick(&mut self, bench: &Bench, frame: &Frame) {
+        let seconds = |moment: Moment| bench.machine.seconds(moment.0);
         self.ticks += 1;
         self.last = seconds(frame.begun);
         self.first.get_or_insert(self.last);

@@ -7,31 +7,12 @@
 
 use std::collections::VecDeque;
 
-use serde::Serialize;
-
-use super::LightFault;
 use super::bench::Output;
 use super::machine::{Moment, Period};
+use super::{LightFault, LightSeen};
 use crate::plan::{Mode, PwmPlan};
 use crate::spec::Active;
-use crate::units::{Duty, Hertz};
-
-/// What was seen of a channel's light.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
-pub struct LightSeen {
-    /// Timer periods, and those of them in which the duty was steady.
-    pub periods: u64,
-    pub steady: u64,
-    /// Cycles of all phases whose light was summed and compared with the duty.
-    pub cycles_of_phases: u64,
-    /// Periods at duty 0: they have neither light nor edges.
-    pub dark: u64,
-    /// Processor cycles: lit, and in all.
-    pub lit: u64,
-    pub elapsed: u64,
-    /// The longest pattern of periods that repeats itself, in periods.
-    pub longest_repeat: u32,
-}
+use crate::units::Duty;
 
 /// Follows one channel.
 pub(super) struct Waveform {
@@ -257,14 +238,3 @@ impl Rules {
     }
 }
 
-impl LightSeen {
-    /// The slowest component of the light that was seen.
-    pub fn slowest(&self, pwm: &PwmPlan) -> Option<Hertz> {
-        (self.longest_repeat > 0).then(|| Hertz(pwm.frequency.0 / f64::from(self.longest_repeat)))
-    }
-
-    /// The share of time for which it was lit.
-    pub fn share(&self) -> f64 {
-        self.lit as f64 / self.elapsed.max(1) as f64
-    }
-}

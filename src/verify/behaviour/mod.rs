@@ -47,6 +47,9 @@ const CLAIMS: &[Claim] = &[
     ("the watchdog restarts a stuck firmware", stuck::watchdog),
 ];
 
+/// How many checks there are.
+pub const COUNT: usize = CLAIMS.len();
+
 /// Makes all checks; `progress` is told before each.
 pub fn check(
     setup: &Setup,
