@@ -5,6 +5,9 @@ use crate::firmware::Memory;
 /// Steps of a save that come after the bytes of the state: the check byte, and the gap before it.
 const LAST_STEPS: u8 = 2;
 
+/// The bits of a check byte: fewer than [`NEVER_VALID`] has.
+const CHECK_BITS: u8 = 0x7F;
+
 /// The check byte of the gap between the newest record and the oldest.
 const NEVER_VALID: u8 = 0xFF;
 
@@ -102,7 +105,7 @@ impl<'a> Records<'a> {
             0 => {
                 let at = self.record;
                 self.record = self.wrap(at + self.size());
-                (at + usize::from(length), self.check)
+                (at + usize::from(length), self.check & CHECK_BITS)
             }
             1 => (
                 self.wrap(self.record + self.size()) + usize::from(length),
