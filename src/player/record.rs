@@ -5,9 +5,6 @@ use crate::firmware::Memory;
 /// Steps of a save that come after the bytes of the state: the check byte, and the gap before it.
 const LAST_STEPS: u8 = 2;
 
-/// The bits of a check byte: fewer than [`NEVER_VALID`] has.
-const CHECK_BITS: u8 = 0x7F;
-
 /// The check byte of the gap between the newest record and the oldest.
 const NEVER_VALID: u8 = 0xFF;
 
@@ -105,7 +102,7 @@ impl<'a> Records<'a> {
             0 => {
                 let at = self.record;
                 self.record = self.wrap(at + self.size());
-                (at + usize::from(length), self.check & CHECK_BITS)
+                (at + usize::from(length), sealed(self.check))
             }
             1 => (
                 self.wrap(self.record + self.size()) + usize::from(length),
@@ -136,4 +133,9 @@ impl<'a> Records<'a> {
     fn wrap(&self, at: usize) -> usize {
         at % self.end()
     }
+}
+
+/// The check byte of a sum.
+fn sealed(sum: u8) -> u8 {
+    if sum == NEVER_VALID { 0 } else { sum }
 }
