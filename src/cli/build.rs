@@ -47,11 +47,10 @@ Examples:
 
 impl Build {
     pub fn run(self) -> Result<(), Failure> {
-        let design = self.project.design()?;
-        let extent = if self.player_only {
-            Extent::Player
+        let (design, extent) = if self.player_only {
+            (self.project.embedded()?, Extent::Player)
         } else {
-            Extent::Whole
+            (self.project.design()?, Extent::Whole)
         };
         let files = outputs::all(&design, extent);
         let path = self

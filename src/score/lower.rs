@@ -15,6 +15,8 @@ pub struct Course {
     pub intro: Vec<Move>,
     /// Not empty.
     pub cycle: Vec<Move>,
+    /// As if it had been running for ever; otherwise it starts from dark.
+    pub steady: bool,
 }
 
 /// A lowered course.
@@ -50,16 +52,15 @@ impl Rules {
     /// P001 a time shorter than a tick; P002 an eased fade from or to a level that is only known
     /// on the chip.
     pub fn lower(&self, course: &Course) -> Result<Lowered, Vec<Diagnostic>> {
-        let steady = if course.intro.is_empty() {
-            level_after(&course.cycle, None, self.top)
-        } else {
-            None
-        };
-        let initial = steady.unwrap_or(Level(0));
+        let steady = course
+            .steady
+            .then(|| level_after(&course.cycle, None, self.top));
+        let initial = steady.flatten().unwrap_or(Level(0));
         let mut lowering = Lowering {
             rules: self,
             lines: Vec::new(),
             level: Some(initial),
+            unrounded: f64::from(initial.0),
             at: 0.0,
             depth: 0,
             fence: 0,
@@ -91,6 +92,8 @@ struct Lowering<'a> {
     lines: Vec<Line>,
     /// The level at this point, where it is the same each time.
     level: Option<Level>,
+    /// What `level` was rounded from, in levels, if that is still the same one.
+    unrounded: f64,
     /// Real ticks since the start.
     at: f64,
     /// How many counted repetitions we are in.
@@ -111,7 +114,10 @@ impl Lowering<'_> {
         let span = *span;
         match what {
             What::Fade { to, over, ease } => self.fade(*to, *over, *ease, span),
-            What::Set(to) => self.jump(*to, span),
+            What::Set(to) => {
+                self.jump(moves::nearest(*to, self.rules.top), span);
+                self.unrounded = to.0 * f64::from(self.rules.top.0);
+            }
             What::Hold(time) => self.hold(*time, span),
             What::Random { eased: true, .. } => self.unknown_ease(span),
             What::Random { jump, over, to, .. } => self.random(*jump, *over, *to, span),
@@ -194,7 +200,17 @@ impl Lowering<'_> {
         });
     }
 
-    fn fade(&mut self, to: Level, over: Time, ease: Ease, span: Span) {
+    /// The level at this point as a real number, where it is known.
+    fn real_level(&self) -> Option<f64> {
+        let level = f64::from(self.level?.0);
+        let near = (self.unrounded - level).abs() <= 0.5;
+        Some(if near { self.unrounded } else { level })
+    }
+
+    fn fade(&mut self, share: Share, over: Time, ease: Ease, span: Span) {
+        let to = moves::nearest(share, self.rules.top);
+        let from = self.real_level();
+        self.unrounded = share.0 * f64::from(self.rules.top.0);
         let Some(length) = self.pass(over, span) else {
             return;
         };
@@ -209,7 +225,7 @@ impl Lowering<'_> {
             self.level = Some(to);
             return;
         }
-        let Some(from) = self.level else {
+        let (Some(level), Some(low)) = (self.level, from) else {
             return self.unknown_ease(span);
         };
         let name = match ease {
@@ -219,9 +235,11 @@ impl Lowering<'_> {
             Ease::SoftOut => "softly out ",
         };
         let real = f64::from(length.ticks.0) + f64::from(length.fraction) / 65536.0;
-        let (low, rise) = (f64::from(from.0), f64::from(to.0) - f64::from(from.0));
+        // Between the levels that were asked for, not their nearest whole ones: those errors would
+        // add to that of the pieces.
+        let rise = self.unrounded - low;
         let course = |tick: u32| low + rise * eased(ease, f64::from(tick) / real);
-        let cut = fit::pieces(course, length.ticks, from, to, self.rules.tolerance);
+        let cut = fit::pieces(course, length.ticks, level, to, self.rules.tolerance);
         self.pieces(
             &cut,
             length.fraction,
@@ -337,7 +355,8 @@ impl Lowering<'_> {
         self.level = (low == high).then_some(low);
     }
 
-    /// Drawn times are whole ticks, within the range that was asked for where it has any.
+    /// Drawn times are whole ticks, within the range that was asked for where it has any, or else
+    /// the nearest.
     fn tick_range(&mut self, (a, b): (Time, Time), span: Span) -> Option<TickRange> {
         let (low, high) = (a.min(b), a.max(b));
         let (from, to) = (self.rules.grid.ticks(low), self.rules.grid.ticks(high));
@@ -345,8 +364,11 @@ impl Lowering<'_> {
             self.too_short(low, span);
             return None;
         }
-        let first = (from - 1e-9).ceil();
-        let last = (to + 1e-9).floor().max(first);
+        let (mut first, mut last) = ((from - 1e-9).ceil(), (to + 1e-9).floor());
+        if last < first {
+            first = ((from + to) / 2.0).round();
+            last = first;
+        }
         Some(TickRange {
             low: Ticks(first as u32),
             span: Ticks((last - first) as u32),
@@ -608,6 +630,7 @@ impl Lowering<'_> {
             } else {
                 self.pieces(&cut, length.fraction, &what, span);
             }
+            self.unrounded = height(until - lag - 1e-9);
         }
         self.at = begin + real;
     }

@@ -14,11 +14,11 @@ pub struct Move {
 #[derive(Debug, Clone, PartialEq)]
 pub enum What {
     Fade {
-        to: Level,
+        to: Share,
         over: Time,
         ease: Ease,
     },
-    Set(Level),
+    Set(Share),
     Hold(Time),
     /// Two draws: a time, then a level.
     Random {
@@ -91,7 +91,7 @@ impl View<'_> {
                     (None, false, (over, _)) => What::Hold(over),
                     (None, true, over) => What::Keep { over },
                     (Some(level), false, (over, _)) => What::Fade {
-                        to: self.level(ends(level).0),
+                        to: ends(level).0,
                         over,
                         ease: *ease,
                     },
@@ -111,7 +111,7 @@ impl View<'_> {
                 ) {
                     (None, false) => {}
                     (None, true) => push(What::Keep { over: instant }),
-                    (Some(level), false) => push(What::Set(self.level(ends(level).0))),
+                    (Some(level), false) => push(What::Set(ends(level).0)),
                     (Some(level), true) => {
                         push(What::Random {
                             jump: true,
@@ -131,6 +131,10 @@ impl View<'_> {
                     times: *times,
                     body: self.list(steps, active),
                 });
+            }
+            // Nothing to draw.
+            Step::Pick { channels, steps } if channels.len() == 1 => {
+                moves.extend(self.list(steps, active && channels[0] == self.channel));
             }
             Step::Pick { channels, steps } => {
                 let branch =
@@ -156,7 +160,7 @@ impl View<'_> {
                 for (i, time) in times.iter().enumerate() {
                     let level = if i % 2 == 0 { *high } else { *low };
                     if active {
-                        push(What::Set(self.level(level)));
+                        push(What::Set(level));
                     }
                     push(What::Hold(time.value));
                 }
@@ -247,7 +251,7 @@ pub fn level_after(moves: &[Move], before: Option<Level>, top: Level) -> Option<
     moves
         .iter()
         .fold(before, |level, Move { what, .. }| match what {
-            What::Fade { to, .. } | What::Set(to) => Some(*to),
+            What::Fade { to, .. } | What::Set(to) => Some(nearest(*to, top)),
             What::Hold(_) | What::Keep { .. } => level,
             What::Random {
                 to: (low, high), ..

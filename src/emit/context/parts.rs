@@ -105,7 +105,7 @@ struct Tick {
 }
 
 impl Parts {
-    pub fn new(design: &Design) -> Self {
+    pub fn new(design: &Design, whole: bool) -> Self {
         let firmware = &design.firmware;
         let features = firmware.features;
         let memory = firmware.memory.as_ref();
@@ -148,7 +148,10 @@ impl Parts {
             scratch,
             variables,
             roam: roam(design),
-            fade: firmware.fade.map(|step| Fade { step: step.0 }),
+            fade: firmware
+                .fade
+                .filter(|_| whole)
+                .map(|step| Fade { step: step.0 }),
             button,
             beats,
             beat: Beat {
