@@ -111,7 +111,7 @@ fn track() -> impl Strategy<Value = TrackRecipe> {
 }
 
 pub fn recipe() -> impl Strategy<Value = Recipe> {
-    let tick = prop_oneof![3 => Just(None), 1 => (2_u32..8).prop_map(Some)];
+    let tick = prop_oneof![3 => Just(None), 1 => (2_u32..=6).prop_map(Some)];
     (chip(), levels(), tick, unit(), vec(track(), 1..=3)).prop_map(
         |((chip, channels), levels, tick, unit, tracks)| Recipe {
             chip,
