@@ -45,8 +45,7 @@ struct MemoryText {
     start: &'static str,
     generator_offset: u32,
     first_seed: String,
-    show: bool,
-    generator: bool,
+    forgets: bool,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -186,8 +185,7 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
         start: &eeprom.start,
         generator_offset: memory.generator_offset().0,
         first_seed: Generator::FIRST.to_string(),
-        show: memory.show,
-        generator: memory.generator,
+        forgets: memory.forgets,
     }
 }
 
