@@ -44,12 +44,7 @@ impl Pace {
     }
 }
 
-fn evidence(
-    setup: &Setup,
-    bench: &Bench,
-    pace: &Pace,
-    failure: Option<Failure>,
-) -> TimingEvidence {
+fn evidence(setup: &Setup, bench: &Bench, pace: &Pace, failure: Option<Failure>) -> TimingEvidence {
     let plan = &setup.design.plan;
     let meters = bench.machine.meters();
     let elapsed = (bench.machine.now() - meters.since) as f64;
@@ -85,7 +80,10 @@ fn evidence(
             limit: Bytes(plan.chip.ram.size.0 - setup.firmware.ram_use.0),
         },
         scene_start: pace.scene_start,
-        watchdog: plan.watchdog.as_ref().map(|watchdog| watchdog.time.seconds()),
+        watchdog: plan
+            .watchdog
+            .as_ref()
+            .map(|watchdog| watchdog.time.seconds()),
         doubts: bench
             .machine
             .doubts()

@@ -289,7 +289,9 @@ impl<'a> Course<'a> {
         let now = self.now;
         let list = self.lists.last_mut()?;
         let active = list.active;
-        let end = list.rounds.map_or(f64::INFINITY, |rounds| entry + 1.0 + f64::from(rounds));
+        let end = list
+            .rounds
+            .map_or(f64::INFINITY, |rounds| entry + 1.0 + f64::from(rounds));
         let (from, begin) = *list.wave.get_or_insert((entry, now));
         let distance = match wave.shape {
             _ if !active => 1.0,
@@ -313,7 +315,15 @@ impl<'a> Course<'a> {
             high: wave.high,
             phases: (from - whole, until - whole),
         };
-        self.stretch(time, if active { path } else { Path::Still(self.share) }, step);
+        self.stretch(
+            time,
+            if active {
+                path
+            } else {
+                Path::Still(self.share)
+            },
+            step,
+        );
         Some(())
     }
 
@@ -345,7 +355,11 @@ impl Iterator for Course<'_> {
     /// The next stretch that ends after the pattern's start.
     fn next(&mut self) -> Option<Stretch> {
         if self.track.is_none() {
-            self.stretch(f64::INFINITY - self.now.0, Path::Still(self.share), Span::default());
+            self.stretch(
+                f64::INFINITY - self.now.0,
+                Path::Still(self.share),
+                Span::default(),
+            );
             return self.ready.pop_front();
         }
         loop {
