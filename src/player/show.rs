@@ -109,7 +109,13 @@ impl<'a> Light<'a> {
         match records.recall() {
             Some(state) => {
                 self.restore(&state);
-                if self.design.firmware.memory.as_ref().is_some_and(|memory| memory.forgets) {
+                if self
+                    .design
+                    .firmware
+                    .memory
+                    .as_ref()
+                    .is_some_and(|memory| memory.forgets)
+                {
                     self.show = 0;
                     self.places.fill(0);
                 }

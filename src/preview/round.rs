@@ -47,7 +47,8 @@ fn track(track: &Track) -> Round {
     let rounds = track.draw.map_or(1, |draw| u64::from(draw.value.rounds));
     let last = track.steps.split_last();
     let (lead, loops) = match last {
-        Some((last, before)) if is_endless(&last.value) => {
+        // By itself, an endless step is what a track does anyway.
+        Some((last, before)) if is_endless(&last.value) && !before.is_empty() => {
             // Channels further back wait for their turn.
             let behind = track.channels.len().saturating_sub(1) as u64;
             let wait = track.stagger.value.0.saturating_mul(behind);

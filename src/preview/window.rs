@@ -122,7 +122,7 @@ mod tests {
 
     #[test]
     fn short_rounds_are_shown_several_times_and_long_ones_whole() {
-        let usual = |lead, length, random| {
+        let usual = |lead, length, random: bool| {
             let round = Round {
                 length: Time::from_millis(length),
                 lead: Time::from_millis(lead),

@@ -133,13 +133,7 @@ impl Composing {
 
     /// What each channel that `plays` the track does. `stream` counts the streams of draws of the
     /// pattern.
-    fn voices(
-        &self,
-        track: &Track,
-        plays: &[ChannelId],
-        stream: &mut u8,
-        voices: &mut Vec<Voice>,
-    ) {
+    fn voices(&self, track: &Track, plays: &[ChannelId], stream: &mut u8, voices: &mut Vec<Voice>) {
         let shared = !track.each;
         let places = track.channels.iter().enumerate();
         for (place, channel) in places.filter(|(_, channel)| plays.contains(channel)) {
@@ -208,9 +202,13 @@ impl Composing {
     }
 
     fn too_far_ahead(&mut self, voice: &Voice) {
-        let error = Diagnostic::error("P006", voice.span, "a channel starts too far into its steps")
-            .label(format!("more than {} ticks", MOST_AHEAD.0))
-            .hint("use a smaller `stagger` or `ahead`, shorter steps, or ask for a longer `tick:`");
+        let error = Diagnostic::error(
+            "P006",
+            voice.span,
+            "a channel starts too far into its steps",
+        )
+        .label(format!("more than {} ticks", MOST_AHEAD.0))
+        .hint("use a smaller `stagger` or `ahead`, shorter steps, or ask for a longer `tick:`");
         if !self.errors.contains(&error) {
             self.errors.push(error);
         }

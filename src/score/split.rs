@@ -102,7 +102,14 @@ fn split_line(line: &Line, format: &Format, lines: &mut Vec<Line>) -> Result<(),
 const NEAR: f64 = 0.05;
 
 /// Parts of a fade, or of a hold, that end where the line is near a whole level.
-fn fade(line: &Line, from: Level, to: Level, length: Length, longest: Ticks, lines: &mut Vec<Line>) {
+fn fade(
+    line: &Line,
+    from: Level,
+    to: Level,
+    length: Length,
+    longest: Ticks,
+    lines: &mut Vec<Line>,
+) {
     let total = length.ticks.0;
     let rise = f64::from(to.0) - f64::from(from.0);
     let at = |tick: u32| f64::from(from.0) + rise * f64::from(tick) / f64::from(total);
@@ -144,7 +151,9 @@ fn cuts(total: u32, longest: u32, parts: u32, at: impl Fn(u32) -> f64) -> Vec<u3
     for left in (1..parts).rev() {
         let first = total.saturating_sub(left * longest).max(begin + 1);
         let last = (begin + longest).min(total - left);
-        let nearest = (first..=last).rev().min_by(|a, b| off(at(*a)).total_cmp(&off(at(*b))));
+        let nearest = (first..=last)
+            .rev()
+            .min_by(|a, b| off(at(*a)).total_cmp(&off(at(*b))));
         begin = nearest.unwrap_or(last);
         cuts.push(begin);
     }

@@ -2,10 +2,10 @@
 
 use serde::Serialize;
 
-use super::check::{Check, Limit};
-use super::failure::Failure;
 #[cfg(feature = "simulator")]
 use super::Firmware;
+use super::check::{Check, Limit};
+use super::failure::Failure;
 #[cfg(feature = "simulator")]
 use crate::design::Design;
 use crate::plan::PwmPlan;

@@ -17,12 +17,12 @@ pub mod machine;
 pub mod pattern;
 #[cfg(feature = "simulator")]
 pub mod pump;
+mod report;
+mod run;
 #[cfg(feature = "simulator")]
 pub mod timing;
 #[cfg(feature = "simulator")]
 mod waveform;
-mod report;
-mod run;
 
 pub use check::{Check, Limit, Outcome};
 pub use compile::compile;
@@ -32,5 +32,5 @@ pub use evidence::{
     PumpEvidence, SizeEvidence, TimingEvidence,
 };
 pub use failure::{Failure, LightFault};
-pub use run::{Options, Progress, verify, verify_with};
 pub use firmware::{Firmware, FirmwareError};
+pub use run::{Options, Progress, verify, verify_with};

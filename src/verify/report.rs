@@ -128,7 +128,12 @@ impl fmt::Display for TimingEvidence {
             interrupt.latest.found,
             interrupt.latest.limit
         )?;
-        writeln!(f, "  {} asleep {:.1} % of the time", mark(true), self.asleep.0 * 100.0)?;
+        writeln!(
+            f,
+            "  {} asleep {:.1} % of the time",
+            mark(true),
+            self.asleep.0 * 100.0
+        )?;
         writeln!(
             f,
             "  {} stack {} of {} free",

@@ -92,7 +92,10 @@ fn evidence(
             limit: Bytes(plan.chip.ram.size.0 - setup.firmware.ram_use.0),
         },
         scene_start: pace.scene_start,
-        watchdog: plan.watchdog.as_ref().map(|watchdog| watchdog.time.seconds()),
+        watchdog: plan
+            .watchdog
+            .as_ref()
+            .map(|watchdog| watchdog.time.seconds()),
         doubts: bench
             .machine
             .doubts()

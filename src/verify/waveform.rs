@@ -237,4 +237,3 @@ impl Rules {
         plain + u64::from(more) * u64::from(self.lit(whole + 1))
     }
 }
-

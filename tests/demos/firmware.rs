@@ -32,13 +32,25 @@ fn every_demo_builds_without_a_warning_and_fits_its_chip() {
         for flag in ["-Wall", "-Wextra", "-Werror"] {
             assert!(makefile.contains(flag), "{name} is compiled with {flag}");
         }
-        let made = Command::new("make").arg("-C").arg(&out).output().expect("make runs");
+        let made = Command::new("make")
+            .arg("-C")
+            .arg(&out)
+            .output()
+            .expect("make runs");
         let said = String::from_utf8_lossy(&made.stderr);
         assert!(made.status.success() && said.is_empty(), "{name}: {said}");
         let firmware = Firmware::read(&out.join(format!("{name}.elf"))).expect("an ELF file");
         let chip = design.plan.chip;
-        assert!(firmware.flash_use <= chip.flash, "{name}: {:?}", firmware.flash_use);
-        assert!(firmware.ram_use.0 + STACK <= chip.ram.size.0, "{name}: {:?}", firmware.ram_use);
+        assert!(
+            firmware.flash_use <= chip.flash,
+            "{name}: {:?}",
+            firmware.flash_use
+        );
+        assert!(
+            firmware.ram_use.0 + STACK <= chip.ram.size.0,
+            "{name}: {:?}",
+            firmware.ram_use
+        );
     }
 }
 
@@ -52,5 +64,9 @@ fn generate(demo: &Path, out: &Path) {
         .arg(out)
         .output()
         .expect("duskloom runs");
-    assert!(built.status.success(), "{}", String::from_utf8_lossy(&built.stderr));
+    assert!(
+        built.status.success(),
+        "{}",
+        String::from_utf8_lossy(&built.stderr)
+    );
 }

@@ -17,7 +17,10 @@ fn every_key_is_used() {
     keys_of_schema(&schema, &mut known);
     assert!(known.len() > 40, "the schema names its keys: {known:?}");
     let used = used();
-    let unused: Vec<_> = known.difference(&used).filter(|key| !is_elsewhere(key)).collect();
+    let unused: Vec<_> = known
+        .difference(&used)
+        .filter(|key| !is_elsewhere(key))
+        .collect();
     assert!(unused.is_empty(), "no demo uses {unused:?}");
 }
 
@@ -26,9 +29,15 @@ fn every_word_is_used() {
     let schema = serde_json::to_value(duskloom::spec::schema()).expect("JSON");
     let mut known = BTreeSet::new();
     words_of_schema(&schema, &mut known);
-    assert!(known.contains("soft-in"), "the schema lists its words: {known:?}");
+    assert!(
+        known.contains("soft-in"),
+        "the schema lists its words: {known:?}"
+    );
     let used = used();
-    let unused: Vec<_> = known.difference(&used).filter(|word| !is_elsewhere(word)).collect();
+    let unused: Vec<_> = known
+        .difference(&used)
+        .filter(|word| !is_elsewhere(word))
+        .collect();
     assert!(unused.is_empty(), "no demo uses {unused:?}");
 }
 
@@ -70,7 +79,11 @@ fn keys_of_schema(schema: &Value, found: &mut BTreeSet<String>) {
 
 fn words_of_schema(schema: &Value, found: &mut BTreeSet<String>) {
     visit(schema, &mut |object| {
-        let listed = object.get("enum").and_then(Value::as_array).into_iter().flatten();
+        let listed = object
+            .get("enum")
+            .and_then(Value::as_array)
+            .into_iter()
+            .flatten();
         let words = listed.chain(object.get("const")).filter_map(Value::as_str);
         found.extend(words.map(str::to_string));
     });

@@ -62,18 +62,28 @@ impl Flash {
 impl Rhythm {
     fn of(design: &Design, scene: &str, channel: &str) -> Self {
         let spells = spells(design, scene, channel, MEASURED);
-        let from = spells.iter().position(|spell| spell.is_lit()).expect("it lights");
+        let from = spells
+            .iter()
+            .position(|spell| spell.is_lit())
+            .expect("it lights");
         let flashes: Vec<Flash> = spells[from..]
             .chunks_exact(2)
             .map(|pair| {
-                assert!(pair[0].is_lit() && !pair[1].is_lit(), "{scene} is on or off: {pair:?}");
+                assert!(
+                    pair[0].is_lit() && !pair[1].is_lit(),
+                    "{scene} is on or off: {pair:?}"
+                );
                 Flash {
                     light: pair[0].seconds,
                     dark: pair[1].seconds,
                 }
             })
             .collect();
-        assert!(flashes.len() > 30, "{scene} flashes {} times", flashes.len());
+        assert!(
+            flashes.len() > 30,
+            "{scene} flashes {} times",
+            flashes.len()
+        );
         Self {
             flashes,
             accuracy: 2.0 * tick(design),
@@ -99,7 +109,11 @@ impl Rhythm {
     /// Groups of flashes: the dark between them is at least three times that within. The last,
     /// which may be cut, is left out.
     fn groups(&self) -> Vec<&[Flash]> {
-        let shortest = self.flashes.iter().map(|flash| flash.dark).fold(f64::MAX, f64::min);
+        let shortest = self
+            .flashes
+            .iter()
+            .map(|flash| flash.dark)
+            .fold(f64::MAX, f64::min);
         let mut groups: Vec<&[Flash]> = self
             .flashes
             .split_inclusive(|flash| flash.dark >= 3.0 * shortest - self.accuracy)
@@ -117,8 +131,16 @@ impl Rhythm {
         let whole = groups.len() / sizes.len();
         assert!(whole >= 20, "{whole} rounds");
         for round in groups.chunks_exact(sizes.len()) {
-            let seconds: f64 = round.iter().copied().flatten().map(|flash| flash.round()).sum();
-            assert!(self.same(seconds, period), "a round takes {seconds} s, not {period} s");
+            let seconds: f64 = round
+                .iter()
+                .copied()
+                .flatten()
+                .map(|flash| flash.round())
+                .sum();
+            assert!(
+                self.same(seconds, period),
+                "a round takes {seconds} s, not {period} s"
+            );
         }
     }
 
@@ -130,12 +152,19 @@ impl Rhythm {
     /// The letter that each group spells, with '.' and '-', by *M.1677*: a dash is three dots long,
     /// the dark between the marks of a letter one dot, that between letters at least three.
     fn letters(&self) -> Vec<String> {
-        let dot = self.flashes.iter().map(|flash| flash.light).fold(f64::MAX, f64::min);
+        let dot = self
+            .flashes
+            .iter()
+            .map(|flash| flash.light)
+            .fold(f64::MAX, f64::min);
         let mark = |flash: &Flash| {
             if self.same(flash.light, dot) {
                 '.'
             } else {
-                assert!(self.same(flash.light, 3.0 * dot), "neither dot nor dash: {flash:?}");
+                assert!(
+                    self.same(flash.light, 3.0 * dot),
+                    "neither dot nor dash: {flash:?}"
+                );
                 '-'
             }
         };
@@ -144,7 +173,10 @@ impl Rhythm {
             .map(|group| {
                 let (last, others) = group.split_last().expect("a group has flashes");
                 assert!(last.dark >= 3.0 * dot);
-                assert!(others.iter().all(|flash| self.same(flash.dark, dot)), "{group:?}");
+                assert!(
+                    others.iter().all(|flash| self.same(flash.dark, dot)),
+                    "{group:?}"
+                );
                 group.iter().map(mark).collect()
             })
             .collect()
@@ -218,7 +250,12 @@ fn groups_have_their_number() {
         rhythm.assert_groups(sizes, period);
         rhythm.assert_more_dark_than_light();
         let first = rhythm.flashes[0].light;
-        assert!(rhythm.flashes.iter().all(|flash| rhythm.same(flash.light, first)));
+        assert!(
+            rhythm
+                .flashes
+                .iter()
+                .all(|flash| rhythm.same(flash.light, first))
+        );
     }
 }
 
@@ -229,7 +266,10 @@ fn fixed_and_flashing_never_goes_out() {
     assert!(spells.iter().all(|spell| spell.is_lit()));
     let brightest = spells.iter().map(|spell| spell.duty).max().expect("spells");
     let dimmest = spells.iter().map(|spell| spell.duty).min().expect("spells");
-    assert!(brightest.0 > 2 * dimmest.0, "{brightest:?} stands out from {dimmest:?}");
+    assert!(
+        brightest.0 > 2 * dimmest.0,
+        "{brightest:?} stands out from {dimmest:?}"
+    );
     let time = |duty| -> f64 {
         let of_it = |spell: &&Spell| spell.duty == duty;
         spells.iter().filter(of_it).map(|spell| spell.seconds).sum()
@@ -263,7 +303,11 @@ fn the_east_cardinal_mark_shows_three_quick_flashes() {
 fn assert_east_cardinal(rhythm: &Rhythm) {
     rhythm.assert_groups(&[3], 10.0);
     for group in rhythm.groups() {
-        assert!(group[..2].iter().all(|flash| (50.0..80.0).contains(&flash.per_minute())));
+        assert!(
+            group[..2]
+                .iter()
+                .all(|flash| (50.0..80.0).contains(&flash.per_minute()))
+        );
     }
 }
 
@@ -275,7 +319,11 @@ fn the_south_cardinal_mark_adds_a_long_flash() {
     rhythm.assert_groups(&[7], 15.0);
     for group in rhythm.groups() {
         let (long, quick) = group.split_last().expect("seven flashes");
-        assert!(quick.iter().all(|flash| (50.0..80.0).contains(&flash.per_minute())));
+        assert!(
+            quick
+                .iter()
+                .all(|flash| (50.0..80.0).contains(&flash.per_minute()))
+        );
         assert!(long.light >= 2.0 - rhythm.accuracy, "{long:?}");
     }
 }
@@ -298,7 +346,11 @@ fn the_demos_show_their_marks() {
     let signals = Rhythm::of(&harbour, "signals", "tower");
     assert!(signals.letters().iter().all(|letter| letter == ".-"));
     let fog = Rhythm::of(&harbour, "fog", "tower");
-    assert!(fog.flashes.iter().all(|flash| fog.same(flash.light, flash.dark)));
+    assert!(
+        fog.flashes
+            .iter()
+            .all(|flash| fog.same(flash.light, flash.dark))
+    );
 
     let theatre = design(Path::new("patterns/theatre.yaml"));
     Rhythm::of(&theatre, "high-seas", "beacon").assert_groups(&[3], 15.0);

@@ -34,7 +34,11 @@ fn every_folder_belongs_to_a_demo() {
         .map(|demo| crate::support::design(demo).project.name.value)
         .collect();
     for entry in root().join("out").read_dir().expect("out/ is there") {
-        let name = entry.expect("an entry").file_name().into_string().expect("a name");
+        let name = entry
+            .expect("an entry")
+            .file_name()
+            .into_string()
+            .expect("a name");
         assert!(names.contains(&name), "out/{name} belongs to no demo");
     }
 }

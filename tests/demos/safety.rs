@@ -24,9 +24,18 @@ fn no_string_flashes_more_than_three_times_in_a_second() {
                 let most = rises
                     .iter()
                     .enumerate()
-                    .map(|(i, at)| rises[i..].iter().take_while(|rise| *rise - at < second).count())
+                    .map(|(i, at)| {
+                        rises[i..]
+                            .iter()
+                            .take_while(|rise| *rise - at < second)
+                            .count()
+                    })
                     .max();
-                assert!(most <= Some(3), "{} {scene} {channel}: {most:?}", demo.display());
+                assert!(
+                    most <= Some(3),
+                    "{} {scene} {channel}: {most:?}",
+                    demo.display()
+                );
             }
         }
     }

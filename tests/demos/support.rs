@@ -25,7 +25,10 @@ fn yaml_files(folder: &str) -> Vec<PathBuf> {
     let entries = root().join(folder).read_dir().expect("the folder is there");
     let mut files: Vec<PathBuf> = entries
         .map(|entry| Path::new(folder).join(entry.expect("an entry").file_name()))
-        .filter(|path| path.extension().is_some_and(|extension| extension == "yaml"))
+        .filter(|path| {
+            path.extension()
+                .is_some_and(|extension| extension == "yaml")
+        })
         .collect();
     files.sort();
     files

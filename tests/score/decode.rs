@@ -174,7 +174,10 @@ fn bytes_read_back_are_the_operations_in_every_form() {
         forms.insert((format.long_ticks, format.long_addresses, format.fractions));
         decoded += 1;
     }
-    assert!(decoded > CASES / 2, "only {decoded} of {CASES} could be built");
+    assert!(
+        decoded > CASES / 2,
+        "only {decoded} of {CASES} could be built"
+    );
     let all = |form: fn(&(bool, bool, bool)) -> bool| {
         forms.iter().any(form) && forms.iter().any(|one| !form(one))
     };
@@ -206,6 +209,12 @@ fn short_lines_among_long_ones_are_played() {
     let take = rig.play(0, 1, 2_600);
     let levels = &take.levels[0];
     let bright = levels.iter().rposition(|level| level.0 == 255).unwrap();
-    let dark = levels[bright..].iter().position(|level| level.0 == 0).unwrap();
-    assert!((98..=100).contains(&dark), "{dark} ticks to fade out in 500 ms");
+    let dark = levels[bright..]
+        .iter()
+        .position(|level| level.0 == 0)
+        .unwrap();
+    assert!(
+        (98..=100).contains(&dark),
+        "{dark} ticks to fade out in 500 ms"
+    );
 }

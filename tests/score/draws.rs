@@ -104,6 +104,11 @@ fn every_channel_is_picked_and_every_branch_taken() {
     for levels in &take.levels {
         assert!(levels.iter().any(|level| level.0 == 255));
     }
-    let lit = |tick: usize| take.levels.iter().filter(|levels| levels[tick].0 > 0).count();
+    let lit = |tick: usize| {
+        take.levels
+            .iter()
+            .filter(|levels| levels[tick].0 > 0)
+            .count()
+    };
     assert!((0..4_000).all(|tick| lit(tick) <= 1), "one at a time");
 }

@@ -44,7 +44,12 @@ fn close(a: f64, b: f64) -> bool {
 fn a_fade_of_a_second_is_a_straight_line_of_200_ticks() {
     let rig = rig_of("[{to: 100 %, over: 1 s}, {to: 0 %, over: 1 s}]");
     // 255 levels in 200 ticks: 51 every 40 ticks.
-    for (ms, share, level) in [(200, 0.2, 51), (400, 0.4, 102), (1000, 1.0, 255), (1800, 0.2, 51)] {
+    for (ms, share, level) in [
+        (200, 0.2, 51),
+        (400, 0.4, 102),
+        (1000, 1.0, 255),
+        (1800, 0.2, 51),
+    ] {
         assert!(close(meant(&rig, 0, f64::from(ms)), share));
         assert_eq!(shown(&rig, 0, ms), level);
     }
@@ -55,7 +60,12 @@ fn a_fade_of_a_second_is_a_straight_line_of_200_ticks() {
 
 #[test]
 fn eases_are_half_way_where_their_formulas_say() {
-    for (ease, share) in [("linear", 0.25), ("soft", 0.156_25), ("soft-in", 0.0625), ("soft-out", 0.4375)] {
+    for (ease, share) in [
+        ("linear", 0.25),
+        ("soft", 0.156_25),
+        ("soft-in", 0.0625),
+        ("soft-out", 0.4375),
+    ] {
         let rig = rig_of(&format!(
             "[{{to: 100 %, over: 1 s, ease: {ease}}}, {{set: 0 %, hold: 1 s}}]"
         ));
@@ -70,11 +80,16 @@ fn a_chase_lights_four_channels_one_after_the_other() {
     let rig = rig_of(
         "{channels: all, stagger: 250 ms, steps: [{set: 100 %, hold: 250 ms}, {set: 0 %, hold: 750 ms}]}",
     );
-    for ms in [5, 245, 250, 495, 500, 745, 750, 995, 1000, 1245, 1250, 60_995] {
+    for ms in [
+        5, 245, 250, 495, 500, 745, 750, 995, 1000, 1245, 1250, 60_995,
+    ] {
         let lit = ms / 250 % 4;
         for channel in 0..4 {
             let on = channel == lit as usize;
-            assert!(close(meant(&rig, channel as u8, f64::from(ms)), f64::from(u8::from(on))));
+            assert!(close(
+                meant(&rig, channel as u8, f64::from(ms)),
+                f64::from(u8::from(on))
+            ));
             assert_eq!(shown(&rig, channel, ms) == 255, on, "{channel} at {ms} ms");
         }
     }
@@ -88,10 +103,21 @@ fn a_travelling_wave_is_a_quarter_turn_apart() {
         (1500.0, [0.5, 0.0, 0.5, 1.0]),
         (3000.0, [1.0, 0.5, 0.0, 0.5]),
         // An eighth of a turn: (1 ± √½) / 2.
-        (750.0, [0.146_446_609_406_726_2, 0.146_446_609_406_726_2, 0.853_553_390_593_273_8, 0.853_553_390_593_273_8]),
+        (
+            750.0,
+            [
+                0.146_446_609_406_726_2,
+                0.146_446_609_406_726_2,
+                0.853_553_390_593_273_8,
+                0.853_553_390_593_273_8,
+            ],
+        ),
     ] {
         for (channel, share) in shares.into_iter().enumerate() {
-            assert!(close(meant(&rig, channel as u8, ms), share), "{channel} at {ms} ms");
+            assert!(
+                close(meant(&rig, channel as u8, ms), share),
+                "{channel} at {ms} ms"
+            );
             if ms > 0.0 {
                 let level = f64::from(shown(&rig, channel, ms as u32));
                 assert!((level - share * 255.0).abs() <= 1.25);
@@ -110,9 +136,15 @@ fn a_rhythm_jumps_at_its_times() {
         .map(|stretch| stretch.begin.seconds())
         .collect();
     assert_eq!(jumps, [0.0, 0.2, 0.4, 1.0, 3.0, 3.2, 3.4, 4.0]);
-    let lit = rig.play(0, 1, 600).levels[0].iter().map(|level| level.0 == 255).collect::<Vec<_>>();
+    let lit = rig.play(0, 1, 600).levels[0]
+        .iter()
+        .map(|level| level.0 == 255)
+        .collect::<Vec<_>>();
     // Tick n is the n-th of the take; the last tick is already the next round's first.
-    let edges: Vec<usize> = (1..600).filter(|tick| lit[tick - 1] != lit[*tick]).map(|tick| tick + 1).collect();
+    let edges: Vec<usize> = (1..600)
+        .filter(|tick| lit[tick - 1] != lit[*tick])
+        .map(|tick| tick + 1)
+        .collect();
     assert_eq!(edges, [40, 80, 200, 600]);
 }
 

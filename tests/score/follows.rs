@@ -95,7 +95,9 @@ fn fastest(stretch: &Stretch) -> f64 {
         Path::Wave { .. } => std::f64::consts::FRAC_PI_2,
     };
     let rise = match stretch.path {
-        Path::Wave { low, high, phases, .. } => 2.0 * (high.0 - low.0) * (phases.1 - phases.0),
+        Path::Wave {
+            low, high, phases, ..
+        } => 2.0 * (high.0 - low.0) * (phases.1 - phases.0),
         _ => (stretch.last().0 - stretch.first().0).abs(),
     };
     steepest * rise / (stretch.end.0 - stretch.begin.0)

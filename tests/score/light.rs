@@ -20,7 +20,10 @@ fn design(text: &str) -> Design {
 
 /// The default light of a chip.
 fn light_of(chip: &str) -> Deck {
-    design(&format!("chip: {chip}\nchannels: [lamp]\npatterns:\n  on: [{{hold: 1 s}}]\n")).deck
+    design(&format!(
+        "chip: {chip}\nchannels: [lamp]\npatterns:\n  on: [{{hold: 1 s}}]\n"
+    ))
+    .deck
 }
 
 proptest! {

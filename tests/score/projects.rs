@@ -56,8 +56,7 @@ fn chip() -> impl Strategy<Value = (&'static str, usize)> {
         ("atmega88", 6),
         ("atmega328p", 6),
     ];
-    proptest::sample::select(chips.to_vec())
-        .prop_flat_map(|(chip, most)| (Just(chip), 1..=most))
+    proptest::sample::select(chips.to_vec()).prop_flat_map(|(chip, most)| (Just(chip), 1..=most))
 }
 
 fn levels() -> impl Strategy<Value = u16> {
@@ -98,20 +97,28 @@ fn endless() -> impl Strategy<Value = Option<Endless>> {
 
 fn track() -> impl Strategy<Value = TrackRecipe> {
     let shift = || prop_oneof![2 => Just(0_u32), 1 => 1_u32..300];
-    (vec(sketch(), 0..6), endless(), any::<bool>(), shift(), shift(), draws()).prop_map(
-        |(steps, endless, each, stagger, ahead, draws)| TrackRecipe {
-            steps,
-            endless,
-            each,
-            stagger,
-            ahead,
-            draws,
-        },
+    (
+        vec(sketch(), 0..6),
+        endless(),
+        any::<bool>(),
+        shift(),
+        shift(),
+        draws(),
     )
+        .prop_map(
+            |(steps, endless, each, stagger, ahead, draws)| TrackRecipe {
+                steps,
+                endless,
+                each,
+                stagger,
+                ahead,
+                draws,
+            },
+        )
 }
 
 pub fn recipe() -> impl Strategy<Value = Recipe> {
-    let tick = prop_oneof![3 => Just(None), 1 => (2_u32..8).prop_map(Some)];
+    let tick = prop_oneof![3 => Just(None), 1 => (2_u32..=6).prop_map(Some)];
     (chip(), levels(), tick, unit(), vec(track(), 1..=3)).prop_map(
         |((chip, channels), levels, tick, unit, tracks)| Recipe {
             chip,

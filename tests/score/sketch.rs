@@ -107,16 +107,22 @@ pub fn wave() -> impl Strategy<Value = WaveSketch> {
         (0_u32..100).prop_map(|percent| f64::from(percent) / 100.0),
         0.0..1.0_f64,
     ];
-    (shape(), 40_u32..2000, percent(), percent(), spread, 1_u32..5).prop_map(
-        |(shape, period, a, b, spread, cycles)| WaveSketch {
+    (
+        shape(),
+        40_u32..2000,
+        percent(),
+        percent(),
+        spread,
+        1_u32..5,
+    )
+        .prop_map(|(shape, period, a, b, spread, cycles)| WaveSketch {
             shape,
             period,
             low: a.min(b),
             high: a.max(b),
             spread,
             cycles,
-        },
-    )
+        })
 }
 
 fn simple() -> impl Strategy<Value = Sketch> {
@@ -228,8 +234,12 @@ impl Place {
         let second = self.some(aims[1].0).into_iter();
         let second: Vec<_> = second.filter(|channel| !first.contains(channel)).collect();
         let both = [(first, aims[0].1), (second, aims[1].1)];
-        let named = both.into_iter().filter(|(channels, _)| !channels.is_empty());
-        let targets: Vec<_> = named.map(|(channels, level)| target(channels, level)).collect();
+        let named = both
+            .into_iter()
+            .filter(|(channels, _)| !channels.is_empty());
+        let targets: Vec<_> = named
+            .map(|(channels, level)| target(channels, level))
+            .collect();
         if targets.is_empty() {
             vec![target(self.channels.clone(), aims[0].1)]
         } else {

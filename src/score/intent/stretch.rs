@@ -71,7 +71,11 @@ impl Path {
                 phases: (first, last),
             } => {
                 let upper_half = first + last > 1.0;
-                between(low, high, height(shape, first + (last - first) * x, upper_half))
+                between(
+                    low,
+                    high,
+                    height(shape, first + (last - first) * x, upper_half),
+                )
             }
         }
     }

@@ -42,12 +42,14 @@ struct List<'a> {
     rounds: Option<u32>,
     /// Whether this channel plays it, or only waits.
     active: bool,
+    /// Of a wave: the phase now, and when it began.
+    wave: Option<(f64, Moment)>,
 }
 
 #[derive(Debug, Clone, Copy)]
 enum Items<'a> {
     Steps(&'a [Spanned<Step>]),
-    /// One period.
+    /// One period in every round.
     Wave(&'a Wave, Span),
 }
 
@@ -111,7 +113,7 @@ impl<'a> Course<'a> {
                     value: Step::Wave(wave),
                     span,
                 },
-            ] if wave.cycles == Times::Forever => Items::Wave(wave, *span),
+            ] => Items::Wave(wave, *span),
             steps => Items::Steps(steps),
         };
         self.lists = vec![List {
@@ -119,6 +121,7 @@ impl<'a> Course<'a> {
             next: 0,
             rounds: None,
             active: true,
+            wave: None,
         }];
         self.now = Moment(0.0);
         self.share = Share(0.0);
@@ -153,13 +156,7 @@ impl<'a> Course<'a> {
                     return self.step(step, active);
                 }
             }
-            Items::Wave(wave, span) => {
-                if list.next == 0 {
-                    list.next += 1;
-                    self.period(wave, active, span);
-                    return Some(());
-                }
-            }
+            Items::Wave(wave, span) => return self.wave(wave, span),
         }
         match &mut list.rounds {
             Some(0) => {
@@ -248,6 +245,7 @@ impl<'a> Course<'a> {
             next: 0,
             rounds,
             active,
+            wave: None,
         });
     }
 
@@ -285,36 +283,48 @@ impl<'a> Course<'a> {
         self.stretch(over, Path::Fade { from, to, ease }, step);
     }
 
-    /// One period of a wave, cut where it turns or jumps.
-    fn period(&mut self, wave: &Wave, active: bool, step: Span) {
-        let period = wave.period.value.0 as f64;
-        if !active {
-            return self.still(period, step);
-        }
-        let begin = self.now;
-        let lag = wave.spread.0 * self.place() as f64;
-        let entry = (-lag).rem_euclid(1.0);
-        let mut passed = 0.0;
-        let corners: &[f64] = match wave.shape {
-            Shape::Saw => &[1.0, 2.0],
-            Shape::Sine | Shape::Triangle | Shape::Square => &[0.5, 1.0, 1.5, 2.0],
+    /// The next part of a wave, up to where it turns, jumps or ends.
+    fn wave(&mut self, wave: &Wave, step: Span) -> Option<()> {
+        let entry = (-wave.spread.0 * self.place() as f64).rem_euclid(1.0);
+        let now = self.now;
+        let list = self.lists.last_mut()?;
+        let active = list.active;
+        let end = list
+            .rounds
+            .map_or(f64::INFINITY, |rounds| entry + 1.0 + f64::from(rounds));
+        let (from, begin) = *list.wave.get_or_insert((entry, now));
+        let distance = match wave.shape {
+            _ if !active => 1.0,
+            Shape::Saw => 1.0,
+            Shape::Sine | Shape::Triangle | Shape::Square => 0.5,
         };
-        for corner in corners {
-            let until = (corner - entry).min(1.0);
-            if until - passed < NO_PART {
-                continue;
-            }
-            let whole = if *corner > 1.0 { 1.0 } else { 0.0 };
-            let path = Path::Wave {
-                shape: wave.shape,
-                low: wave.low,
-                high: wave.high,
-                phases: (entry + passed - whole, entry + until - whole),
-            };
-            self.stretch(begin.0 + until * period - self.now.0, path, step);
-            passed = until;
+        if end - from < NO_PART {
+            self.lists.pop();
+            return Some(());
         }
-        self.now = begin.later(period);
+        // A phase that rounding left just before a corner is the corner.
+        let corner = ((from + NO_PART) / distance).floor() * distance + distance;
+        let until = corner.min(end);
+        list.wave = Some((until, begin));
+        let period = wave.period.value.0 as f64;
+        let time = begin.0 + (until - entry) * period - now.0;
+        let whole = (from + NO_PART).floor();
+        let path = Path::Wave {
+            shape: wave.shape,
+            low: wave.low,
+            high: wave.high,
+            phases: (from - whole, until - whole),
+        };
+        self.stretch(
+            time,
+            if active {
+                path
+            } else {
+                Path::Still(self.share)
+            },
+            step,
+        );
+        Some(())
     }
 
     fn stretch(&mut self, time: f64, path: Path, step: Span) {
@@ -345,7 +355,11 @@ impl Iterator for Course<'_> {
     /// The next stretch that ends after the pattern's start.
     fn next(&mut self) -> Option<Stretch> {
         if self.track.is_none() {
-            self.stretch(f64::INFINITY - self.now.0, Path::Still(self.share), Span::default());
+            self.stretch(
+                f64::INFINITY - self.now.0,
+                Path::Still(self.share),
+                Span::default(),
+            );
             return self.ready.pop_front();
         }
         loop {

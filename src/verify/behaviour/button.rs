@@ -30,7 +30,11 @@ pub(super) fn tap(setup: &Setup) -> Finding {
         let expected = stage.next_place();
         let found = stage.press(stage.button.tap)?;
         ensure(found == expected, || {
-            format!("after a tap of {:.0} ms: {}", stage.button.tap * 1e3, found.unlike(&expected))
+            format!(
+                "after a tap of {:.0} ms: {}",
+                stage.button.tap * 1e3,
+                found.unlike(&expected)
+            )
         })?;
     }
     Ok(Outcome::Holds(format!(
@@ -179,7 +183,9 @@ pub(super) fn held_at_power_up(setup: &Setup) -> Finding {
     ensure(released.choice() == before.choice(), || {
         format!("when it is let go: {}", released.unlike(&before))
     })?;
-    Ok(Outcome::Holds(format!("held for {length:.1} s, then let go")))
+    Ok(Outcome::Holds(format!(
+        "held for {length:.1} s, then let go"
+    )))
 }
 
 /// A stage on which a tap can be seen.

@@ -117,9 +117,10 @@ impl Write {
 /// Taps the model again and again, so that many states are saved; after each write tries every value
 /// that the byte could be left with. The number of starts.
 fn cuts_in_model(design: &Design, mut light: Light) -> Result<u64, Wrong> {
-    let button = design.firmware.button.ok_or_else(|| {
-        Wrong::Seen("the model has no button".to_string())
-    })?;
+    let button = design
+        .firmware
+        .button
+        .ok_or_else(|| Wrong::Seen("the model has no button".to_string()))?;
     let mut starts = 0;
     for _ in 0..SAVES_IN_MODEL {
         let old = choice(&light, design);
@@ -193,7 +194,11 @@ pub(super) fn damaged(setup: &Setup) -> Finding {
             .iter_mut()
             .step_by(record)
             .for_each(|byte| *byte ^= 1 << bit);
-        starts_anew(setup, &eeprom, &format!("with bit {bit} of each record flipped"))?;
+        starts_anew(
+            setup,
+            &eeprom,
+            &format!("with bit {bit} of each record flipped"),
+        )?;
     }
     Ok(Outcome::Holds(
         "each of eight bits flipped in every record".to_string(),
@@ -211,7 +216,10 @@ pub(super) fn noise(setup: &Setup) -> Finding {
         let mut bench = boot(setup, &eeprom, seed)?;
         let found = Remembered::of(&mut bench, setup.design);
         ensure(found.is_sound(setup.design), || {
-            format!("noise {seed}: show {}, places {:?}", found.show, found.places)
+            format!(
+                "noise {seed}: show {}, places {:?}",
+                found.show, found.places
+            )
         })?;
         ensure(found.generator != Some(0), || {
             format!("noise {seed}: the generator starts from 0, which it never leaves")
@@ -226,7 +234,10 @@ fn starts_anew(setup: &Setup, eeprom: &[u8], how: &str) -> Result<(), Wrong> {
     let found = Remembered::of(&mut bench, setup.design);
     let first = found.show == 0 && found.places.iter().all(|place| *place == 0);
     ensure(first, || {
-        format!("an EEPROM {how} starts show {}, places {:?}", found.show, found.places)
+        format!(
+            "an EEPROM {how} starts show {}, places {:?}",
+            found.show, found.places
+        )
     })
 }
 

@@ -33,17 +33,41 @@ const CLAIMS: &[Claim] = &[
     ("a hold goes to the next show", button::hold),
     ("a contact that bounces counts once", button::bounce),
     ("a press too short to count does nothing", button::brush),
-    ("a press across a change of show does nothing more", button::long_hold),
-    ("a button held at power-up does nothing", button::held_at_power_up),
-    ("roam never plays a pattern twice running, and keeps its dwell", roam::roam),
+    (
+        "a press across a change of show does nothing more",
+        button::long_hold,
+    ),
+    (
+        "a button held at power-up does nothing",
+        button::held_at_power_up,
+    ),
+    (
+        "roam never plays a pattern twice running, and keeps its dwell",
+        roam::roam,
+    ),
     ("steady levels are equal steps of lightness", steady::steady),
     ("show and scene survive a power cut", memory::survives),
-    ("a power cut during a save leaves the old state or the new", memory::cuts),
-    ("a blank EEPROM starts with the first show and scene", memory::blank),
-    ("a damaged EEPROM starts with the first show and scene", memory::damaged),
-    ("an EEPROM full of noise starts with some scene there is", memory::noise),
+    (
+        "a power cut during a save leaves the old state or the new",
+        memory::cuts,
+    ),
+    (
+        "a blank EEPROM starts with the first show and scene",
+        memory::blank,
+    ),
+    (
+        "a damaged EEPROM starts with the first show and scene",
+        memory::damaged,
+    ),
+    (
+        "an EEPROM full of noise starts with some scene there is",
+        memory::noise,
+    ),
     ("no two power-ups are seeded alike", power::seeds),
-    ("the EEPROM outlives ten years of hourly changes", wear::wear),
+    (
+        "the EEPROM outlives ten years of hourly changes",
+        wear::wear,
+    ),
     ("the watchdog restarts a stuck firmware", stuck::watchdog),
 ];
 
@@ -107,7 +131,11 @@ impl Remembered {
         let places = bytes.by_ref().take(if features.hops { shows } else { 0 });
         Self {
             places: places.collect(),
-            show: if shows > 1 { bytes.next().unwrap_or(0) } else { 0 },
+            show: if shows > 1 {
+                bytes.next().unwrap_or(0)
+            } else {
+                0
+            },
             generator: bytes
                 .next()
                 .zip(bytes.next())

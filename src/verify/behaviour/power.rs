@@ -30,7 +30,10 @@ pub(super) fn seeds(setup: &Setup) -> Finding {
         bench.next()?;
         let generator = Remembered::of(&mut bench, design).generator;
         ensure(generator.is_some_and(|state| seeds.insert(state)), || {
-            format!("power-up {} starts from {generator:04x?} again", power_up + 1)
+            format!(
+                "power-up {} starts from {generator:04x?} again",
+                power_up + 1
+            )
         })?;
         play_on(&mut bench, at_once)?;
         eeprom = bench.machine.eeprom().to_vec();

@@ -38,7 +38,10 @@ pub(super) fn roam(setup: &Setup) -> Finding {
     let model = on_model(design, &mut bench);
     for (who, journey) in [("chip", &chip), ("model", &model)] {
         ensure(journey.repeats == 0, || {
-            format!("on the {who} a pattern follows itself {} times", journey.repeats)
+            format!(
+                "on the {who} a pattern follows itself {} times",
+                journey.repeats
+            )
         })?;
         ensure(journey.dwells == 0 || range.holds(journey), || {
             format!(
@@ -53,7 +56,10 @@ pub(super) fn roam(setup: &Setup) -> Finding {
     })?;
     let on_chip = match chip.dwells {
         0 => format!("no change within {PATIENCE:.0} s on the chip"),
-        n => format!("{n} on the chip, {:.2} to {:.2} s", chip.shortest, chip.longest),
+        n => format!(
+            "{n} on the chip, {:.2} to {:.2} s",
+            chip.shortest, chip.longest
+        ),
     };
     Ok(Outcome::Holds(format!(
         "{} dwells of {:.2} to {:.2} s on the model; {on_chip}",
@@ -84,10 +90,14 @@ struct Range {
 
 impl Range {
     fn of(design: &Design) -> Self {
-        let dwell = design.project.shows.iter().find_map(|show| match show.value {
-            Show::Roam { dwell, .. } => Some(dwell),
-            _ => None,
-        });
+        let dwell = design
+            .project
+            .shows
+            .iter()
+            .find_map(|show| match show.value {
+                Show::Roam { dwell, .. } => Some(dwell),
+                _ => None,
+            });
         let (low, high) = dwell.unwrap_or((Time(0), Time(0)));
         let beat = f64::from(design.firmware.beats.ticks) * tick(design);
         // A beat is the firmware's unit: a range that holds no whole one gets the next.

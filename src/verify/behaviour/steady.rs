@@ -32,7 +32,10 @@ pub(super) fn steady(setup: &Setup) -> Finding {
         let below = crate::units::Level(level.0 - 1);
         (scale.lightness(level).0 - scale.lightness(below).0) / 2.0
     });
-    let allowed = scale.allowed().0.max(design.deck.light.figures.largest_error.0.0)
+    let allowed = scale
+        .allowed()
+        .0
+        .max(design.deck.light.figures.largest_error.0.0)
         + half_level.fold(0.0, f64::max);
     let mut found = Vec::new();
     let mut error = 0.0_f64;
