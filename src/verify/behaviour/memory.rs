@@ -12,8 +12,8 @@ use crate::verify::bench::{Bench, Setup, Start};
 
 const NOTHING: Outcome = Outcome::NotApplicable("nothing is remembered");
 const ERASED: u8 = 0xFF;
-/// What a byte that power failed on may read as, besides the old and the new one.
-const TORN_ON_CHIP: [u8; 4] = [ERASED, 0x00, 0x55, 0x7F];
+/// What a byte that power failed on may read as, besides the old and the new one, where it can.
+const TORN_ON_CHIP: [u8; 5] = [ERASED, 0x00, 0x55, 0x7F, 0xFE];
 /// Saves made in the model, each with another state of the generator.
 const SAVES_IN_MODEL: u32 = 300;
 /// EEPROMs full of noise to start with.
@@ -102,7 +102,14 @@ fn torn_values(write: &Write) -> Vec<u8> {
     values.extend(TORN_ON_CHIP);
     values.sort_unstable();
     values.dedup();
+    values.retain(|&torn| can_be(torn, old, write.saved.value));
     values
+}
+
+/// Whether a byte that power failed on can read so. Programming erases it first, which sets all its
+/// bits, and then clears those that are to be 0: no bit that is 1 before and after is ever 0.
+fn can_be(torn: u8, old: u8, new: u8) -> bool {
+    torn | !(old & new) == 0xFF
 }
 
 impl Write {
@@ -138,7 +145,8 @@ fn cuts_in_model(design: &Design, mut light: Light) -> Result<u64, Wrong> {
             let newer = choice(&light, design);
             if let Some(saved) = turn.saved {
                 written += 1;
-                for torn in 0..=255 {
+                let before = eeprom[usize::from(saved.address)];
+                for torn in (0..=255).filter(|&torn| can_be(torn, before, saved.value)) {
                     let mut cells = eeprom.clone();
                     cells[usize::from(saved.address)] = torn;
                     let found = choice(&Light::power_up(design, &cells), design);

@@ -6,6 +6,9 @@ use crate::firmware::ButtonTicks;
 use crate::score::{ShowKind, ShowRange};
 use crate::verify::bench::{Bench, Setup, Start};
 
+/// Ticks after which the firmware has seen the button up.
+const SETTLED: u32 = 4;
+
 /// A chip that plays, and its button.
 pub(super) struct Stage<'a> {
     setup: &'a Setup<'a>,
@@ -31,14 +34,15 @@ impl<'a> Stage<'a> {
         let Some(button) = Button::of(setup.design) else {
             return Ok(None);
         };
-        let bench = setup.power_up(start)?;
-        let mut stage = Self {
+        let mut bench = setup.power_up(start)?;
+        for _ in 0..SETTLED {
+            bench.next()?;
+        }
+        Ok(Some(Self {
             setup,
             bench,
             button,
-        };
-        stage.watch(4.0 * tick(setup.design))?;
-        Ok(Some(stage))
+        }))
     }
 
     /// A chip in which holds have led to a show.
