@@ -4,6 +4,7 @@
 
 pub mod budget;
 pub mod chip;
+pub mod curve;
 pub mod design;
 pub mod diagnostic;
 pub mod emit;
@@ -11,6 +12,7 @@ pub mod firmware;
 pub mod light;
 pub mod plan;
 pub mod player;
+pub mod preview;
 pub mod score;
 pub mod spec;
 pub mod units;

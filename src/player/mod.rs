@@ -114,6 +114,11 @@ impl<'a> Player<'a> {
         }
     }
 
+    /// All channels, as they are now.
+    pub fn channels(&self) -> &[Channel] {
+        &self.channels
+    }
+
     /// The levels shown now.
     pub fn levels(&self) -> impl Iterator<Item = Level> {
         self.channels.iter().map(|channel| channel.level)

@@ -19,7 +19,7 @@ mod start;
 
 pub use compose::score;
 pub use encode::{Address, Image, Row, encode, starts_size};
-pub use format::{AGAIN, Code, Format, StartFormat};
+pub use format::{Code, Format, StartFormat};
 pub use grid::Grid;
 pub use program::*;
 pub use start::Run;
