@@ -15,17 +15,25 @@ use crate::units::Bytes;
 /// How many times something is in `main.c`.
 pub type Features = BTreeMap<String, f64>;
 
-/// Coefficients by core: bytes that each feature takes.
+/// What was fitted, and to what.
 #[derive(Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Calibration {
     /// The compiler that was measured.
     pub compiler: String,
-    /// How many projects it compiled, by core.
-    pub projects: BTreeMap<Core, usize>,
+    pub cores: BTreeMap<Core, Fit>,
+}
+
+/// The fit for one core.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fit {
+    /// How many projects were compiled.
+    pub projects: usize,
     /// Added to every estimate, in bytes: what projects that were not measured may need more.
-    pub margin: BTreeMap<Core, f64>,
-    pub bytes: BTreeMap<Core, BTreeMap<String, f64>>,
+    pub margin: f64,
+    /// What each feature takes, in bytes.
+    pub bytes: BTreeMap<String, f64>,
 }
 
 static CALIBRATION: LazyLock<Calibration> = LazyLock::new(|| {
@@ -34,12 +42,12 @@ static CALIBRATION: LazyLock<Calibration> = LazyLock::new(|| {
 
 /// What `main.c` takes, on the high side.
 pub fn estimate(design: &Design, main_c: &str) -> Bytes {
-    let core = design.plan.chip.core;
+    let fit = &CALIBRATION.cores[&design.plan.chip.core];
     let sum: f64 = features(design, main_c)
         .iter()
-        .map(|(name, count)| CALIBRATION.bytes[&core].get(name).unwrap_or(&0.0) * count)
+        .map(|(name, count)| fit.bytes.get(name).unwrap_or(&0.0) * count)
         .sum();
-    Bytes(even(sum + CALIBRATION.margin[&core]))
+    Bytes(even(sum + fit.margin))
 }
 
 /// The next whole number of words, in bytes.

@@ -40,6 +40,12 @@ pub fn is_there() -> bool {
     found
 }
 
+/// The compiler's name and version.
+pub fn version() -> String {
+    let told = output(Command::new("avr-gcc").arg("--version"));
+    told.lines().next().unwrap_or_default().to_string()
+}
+
 /// Compiles and links.
 ///
 /// # Panics

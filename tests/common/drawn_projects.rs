@@ -229,7 +229,8 @@ impl Draft {
             match dice.from(0..=5) {
                 0 | 1 => {
                     self.line(format!("  {name}:"));
-                    self.steps(dice, 4, &Scope::all(all, dice.chance(40)));
+                    let scope = Scope::all(all, dice.chance(40));
+                    self.steps(dice, 4, &scope);
                 }
                 2 if self.channels > 1 => {
                     let (first, second) = all.split_at(dice.from(1..=self.channels as u32 - 1) as usize);
@@ -238,7 +239,8 @@ impl Draft {
                         let names: Vec<String> = part.iter().map(|i| format!("ch{i}")).collect();
                         self.line(format!("      - channels: [{}]", names.join(", ")));
                         self.line("        steps:");
-                        self.steps(dice, 8, &Scope::all(part.to_vec(), dice.chance(30)));
+                        let scope = Scope::all(part.to_vec(), dice.chance(30));
+                        self.steps(dice, 8, &scope);
                     }
                 }
                 _ => self.track(dice, &name, all),
@@ -386,16 +388,18 @@ impl Scope {
     }
 
     fn list(&self, dice: &mut Dice, depth: u32) -> String {
-        let steps: Vec<String> = (0..dice.from(1..=2))
+        let count = dice.from(1..=2);
+        let mut steps: Vec<String> = (0..count)
             .map(|_| format!("{{{}}}", self.step(dice, depth - 1)))
-            .chain([format!("{{hold: {}}}", dice.time())])
             .collect();
+        steps.push(format!("{{hold: {}}}", dice.time()));
         steps.join(", ")
     }
 
     fn fade(&self, dice: &mut Dice) -> String {
         let target = self.target(dice);
-        let over = dice.time_or_range(self.random && dice.chance(50));
+        let range = self.random && dice.chance(50);
+        let over = dice.time_or_range(range);
         format!("to: {target}, over: {over}{}", dice.ease())
     }
 
