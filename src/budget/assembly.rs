@@ -124,12 +124,32 @@ impl Listing {
     /// # Panics
     /// If there is no such label.
     pub fn longest(&self, label: &str, rounds: &dyn Fn(&str) -> Rounds) -> Cycles {
-        Cycles(self.longest_at(self.labels[label], rounds))
+        Cycles(self.longest_at(self.labels[label], None, rounds))
     }
 
-    fn longest_at(&self, entry: usize, rounds: &dyn Fn(&str) -> Rounds) -> u32 {
+    /// The same, for the ways that do not come past the label `stop`, which are looked at up to
+    /// there.
+    ///
+    /// # Panics
+    /// If there is no such label.
+    pub fn longest_before(
+        &self,
+        label: &str,
+        stop: &str,
+        rounds: &dyn Fn(&str) -> Rounds,
+    ) -> Cycles {
+        Cycles(self.longest_at(self.labels[label], Some(self.labels[stop]), rounds))
+    }
+
+    fn longest_at(
+        &self,
+        entry: usize,
+        stop: Option<usize>,
+        rounds: &dyn Fn(&str) -> Rounds,
+    ) -> u32 {
         let mut walk = Walk {
             listing: self,
+            stop,
             rounds,
             costs: BTreeMap::new(),
             heads: BTreeMap::new(),
@@ -203,6 +223,7 @@ pub struct Rounds {
 /// A search for the longest path, which takes no jump back.
 struct Walk<'a> {
     listing: &'a Listing,
+    stop: Option<usize>,
     rounds: &'a dyn Fn(&str) -> Rounds,
     /// The longest way on from an instruction; `None`: none that ends where it should.
     costs: BTreeMap<usize, Option<u32>>,
@@ -215,6 +236,9 @@ impl Walk<'_> {
     fn from(&mut self, at: usize, goal: Option<usize>) -> Option<u32> {
         if at >= self.listing.instructions.len() {
             return None;
+        }
+        if self.stop == Some(at) {
+            return goal.is_none().then_some(0);
         }
         if let Some(cost) = self.costs.get(&at) {
             return *cost;
@@ -230,7 +254,7 @@ impl Walk<'_> {
                 taken.max(on)
             }
             Next::Call(to) => {
-                let inside = self.listing.longest_at(to, self.rounds);
+                let inside = self.listing.longest_at(to, None, self.rounds);
                 self.from(at + 1, goal).map(|on| own + inside + on)
             }
         };

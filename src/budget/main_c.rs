@@ -98,6 +98,7 @@ impl Tally {
         let short = fraction.is_multiple_of(256);
         self.flag("tick with a short fraction", fraction != 0 && short);
         self.flag("tick with a long fraction", !short);
+        self.flag("tick with a long fraction, memory", !short && firmware.memory.is_some());
         let beats = firmware.memory.is_some() || firmware.features.roams;
         self.flag("beats", beats);
         self.flag("beats, wide", beats && firmware.beats.ticks > 256);

@@ -86,15 +86,24 @@ fn variables(design: &Design, main_c: &str) -> Bytes {
     Bytes(declared("static uint8_t ") + 2 * declared("static uint16_t ") + master)
 }
 
-/// `main` calls the player, or calls `hop`, which does; the interrupt comes when the stack is at its
-/// deepest, and saves nothing.
+/// `main` calls the player, or `hop`, which does; where `hop` does little, the compiler puts it into
+/// `main`. The interrupt comes when the stack is deepest, and saves nothing.
 fn stack(design: &Design, player: &str) -> Bytes {
     let parts = &design.firmware.features;
+    let fades = design.firmware.fade.is_some();
     let player = Listing::read(player);
     let tick = CALL + player.stack("light_tick").0;
     let start = CALL + player.stack("scene_start").0;
-    let draw = if parts.draws { CALL + player.stack("draw").0 } else { 0 };
-    let in_hop = if design.firmware.fade.is_some() { draw } else { start.max(draw) };
-    let hop = if parts.hops { CALL + in_hop } else { 0 };
+    let draw = if parts.draws {
+        CALL + player.stack("draw").0
+    } else {
+        0
+    };
+    let apart = fades || parts.roams || parts.streams;
+    let hop = match (parts.hops && apart, fades) {
+        (false, _) => 0,
+        (true, true) => CALL + draw,
+        (true, false) => CALL + start.max(draw),
+    };
     Bytes(CALL + tick.max(start).max(draw).max(hop))
 }

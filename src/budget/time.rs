@@ -27,8 +27,8 @@ const CYCLES_PER_BYTE: u32 = 2;
 const WRAP: u32 = 5 * 64;
 
 /// What a start does for each channel besides its first operation, and to find its scene.
-const START_OF_CHANNEL: u32 = 80;
-const TO_NEXT_SCENE: u32 = 7;
+const START_OF_CHANNEL: u64 = 80;
+const TO_NEXT_SCENE: u64 = 7;
 
 /// The rows that concern time.
 pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> {
@@ -92,18 +92,26 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
     ]
 }
 
-/// Channels that start further on are run ahead, tick by tick.
+/// Channels that start further on are run ahead, tick by tick, reading what they come past.
 fn start(design: &Design, player: &Listing, load: &work::Load, share: f64) -> Row {
     let plan = &design.plan;
-    let once = |label: &str| match label {
-        "step" | "fetch" => Rounds { group: "once", most: 1 },
+    let rounds = |label: &str| load.rounds(label);
+    let one_level = |label: &str| match label {
+        "step" => Rounds {
+            group: "levels",
+            most: 1,
+        },
         _ => load.rounds(label),
     };
-    let channels = plan.channels.len() as u32;
-    let scenes = design.deck.image.starts.len() as u32;
-    let first = START_OF_CHANNEL + player.longest("fetch", &|label| load.rounds(label)).0;
-    let cycles = u64::from(load.most_ahead()) * u64::from(player.longest("step", &once).0)
-        + u64::from(channels * first + scenes * TO_NEXT_SCENE);
+    let tick = u64::from(player.longest_before("step", "fetch", &one_level).0);
+    let fetch = u64::from(player.longest("fetch", &rounds).0);
+    let channels = plan.channels.len() as u64;
+    let scenes = design.deck.image.starts.len() as u64;
+    let ahead = u64::from(load.most_ahead());
+    let cycles = ahead * tick
+        + (ahead / u64::from(load.shortest) + channels) * fetch
+        + channels * START_OF_CHANNEL
+        + scenes * TO_NEXT_SCENE;
     let seconds = cycles as f64 / (plan.clock.frequency.0 * (1.0 - share).max(0.01));
     let limit = plan.watchdog.as_ref().map_or(PATIENCE, |watchdog| watchdog.time);
     let note = match load.furthest_ahead {

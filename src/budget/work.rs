@@ -13,6 +13,8 @@ pub struct Load {
     pub levels: u32,
     /// Operations that a channel reads until one takes time.
     operations: u32,
+    /// Ticks of the shortest line that takes time.
+    pub shortest: u32,
     /// Ticks by which the channels of a scene run ahead at its start, in all, and the scene.
     pub furthest_ahead: Option<(u32, usize)>,
 }
@@ -22,12 +24,13 @@ impl Load {
         let image = &design.deck.image;
         let programs = || image.score.programs.iter();
         let top = image.score.top;
-        let lines = programs().flat_map(|program| &program.lines);
+        let lines = || programs().flat_map(|program| &program.lines);
         let ahead = image.starts.iter().map(|runs| runs.iter().map(ahead).sum::<u32>());
         Self {
             channels: design.plan.channels.len() as u32,
-            levels: lines.map(|line| levels(line, top)).max().unwrap_or(1).max(1),
+            levels: lines().map(|line| levels(line, top)).max().unwrap_or(1).max(1),
             operations: programs().map(operations).max().unwrap_or(1),
+            shortest: lines().filter_map(ticks).min().unwrap_or(1),
             furthest_ahead: ahead.zip(0..).max_by_key(|(ticks, _)| *ticks),
         }
     }
@@ -80,22 +83,28 @@ fn levels(line: &Line, top: Level) -> u32 {
     distance.div_ceil(ticks.max(1))
 }
 
+/// The ticks that a line takes at least. `None`: it may take none.
+fn ticks(line: &Line) -> Option<u32> {
+    let ticks = match &line.op {
+        Op::Fade { length, .. } | Op::Jump { length, .. } | Op::Wait { length } => length.ticks,
+        Op::Random { ticks, .. } | Op::Keep { ticks } => ticks.low,
+        Op::Repeat { .. } | Op::Branch { .. } | Op::Goto { .. } => return None,
+    };
+    (ticks.0 > 0).then_some(ticks.0)
+}
+
 /// How many operations are read at most until one takes time. Jumps back are followed once.
 fn operations(program: &Program) -> u32 {
     let lines = &program.lines;
     let mut chain = vec![1_u32; lines.len() + 1];
     for _ in 0..2 {
-        for i in (0..lines.len()).rev() {
-            let after = match &lines[i].op {
-                Op::Fade { length, .. } | Op::Jump { length, .. } | Op::Wait { length } => {
-                    if length.ticks.0 > 0 { 0 } else { chain[i + 1] }
-                }
-                Op::Random { ticks, .. } | Op::Keep { ticks } => {
-                    if ticks.low.0 > 0 { 0 } else { chain[i + 1] }
-                }
+        for (i, line) in lines.iter().enumerate().rev() {
+            let after = match &line.op {
+                _ if ticks(line).is_some() => 0,
                 Op::Repeat { to, .. } => chain[i + 1].max(chain[to.0]),
                 Op::Branch { to } => to.iter().map(|to| chain[to.0]).max().unwrap_or(0),
                 Op::Goto { to } => chain[to.0],
+                _ => chain[i + 1],
             };
             chain[i] = after.saturating_add(1);
         }

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::Mutex;
 
+use duskloom::budget::Listing;
 use duskloom::emit::SourceFile;
 use duskloom::verify::Firmware;
 use tempfile::TempDir;
@@ -25,9 +26,11 @@ impl Built {
         self.folder.path().join("light.elf")
     }
 
-    /// The instructions, as `avr-objdump` lists them.
-    pub fn disassembly(&self) -> String {
-        output(Command::new("avr-objdump").arg("-d").arg(self.elf()))
+    /// The deepest stack, found in the linked instructions; the interrupt comes when it is deepest.
+    pub fn deepest_stack(&self) -> u32 {
+        let disassembly = output(Command::new("avr-objdump").arg("-d").arg(self.elf()));
+        let text: String = disassembly.lines().filter_map(instruction).collect();
+        Listing::read(&text).stack("main").0 + 2
     }
 }
 
@@ -64,6 +67,22 @@ pub fn build(sources: &[SourceFile]) -> Built {
     );
     let firmware = Firmware::read(&elf).expect("the linker wrote it");
     Built { folder, firmware }
+}
+
+/// A line of `avr-objdump -d` as assembly: its address becomes a label, and so does a jump's goal.
+fn instruction(line: &str) -> Option<String> {
+    if let Some(name) = line.strip_suffix(">:") {
+        return Some(format!("{}:\n", name.split_once('<')?.1));
+    }
+    let mut columns = line.split('\t');
+    let address = columns.next()?.trim().strip_suffix(':')?;
+    let (mnemonic, operands) = (columns.nth(1)?, columns.next().unwrap_or_default());
+    let goal = columns.next().and_then(|note| note.strip_prefix("; 0x"));
+    let operands = match goal.and_then(|goal| goal.split_whitespace().next()) {
+        Some(goal) if operands.starts_with('.') || operands.starts_with("0x") => format!("at{goal}"),
+        _ => operands.to_string(),
+    };
+    Some(format!("at{address}: {mnemonic} {operands}\n"))
 }
 
 /// What one of the files takes before it is linked.

@@ -34,6 +34,9 @@ const CHIPS: [(Core, &[&str]); 3] = [
     (Core::Avr5, &["atmega168", "atmega168pa", "atmega328p", "atmega32u4"]),
 ];
 
+/// More than this would not fit the smaller chips' linker scripts.
+const MOST_BYTES: usize = 3000;
+
 /// The first `count` projects for chips of this core, from `seed` on, that can be built: the drawing
 /// knows the grammar, not every limit of every chip.
 pub fn designs(core: Core, seed: u64, count: usize) -> Vec<(u64, String, Design)> {
@@ -46,11 +49,12 @@ pub fn designs(core: Core, seed: u64, count: usize) -> Vec<(u64, String, Design)
         .collect()
 }
 
-/// `None`: it cannot be built as written.
+/// `None`: it cannot be built as written, or is very large.
 pub fn design(text: &str) -> Option<Design> {
     let bytes = text.as_bytes().to_vec();
     let project = spec::read_with(Path::new("drawn.yaml"), &|_| Ok(bytes.clone())).ok()?;
-    Design::new(project).ok()
+    let design = Design::new(project).ok()?;
+    (design.deck.image.bytes.len() < MOST_BYTES).then_some(design)
 }
 
 /// A project for a chip of this core.
