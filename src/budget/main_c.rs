@@ -142,6 +142,7 @@ impl Tally {
         self.flag("remembers", true);
         self.flag("remembers, draws", parts.draws);
         self.flag("remembers, places", memory.places > 0);
+        self.flag("remembers the generator alone", memory.forgets);
         self.flag("remembers, long EEPROM", design.plan.chip.eeprom.size.0 > 256);
         self.flag("remembers, 256 bytes", memory.end.0 == 256);
         let state = memory.state().0;

@@ -49,7 +49,7 @@ pub fn rows(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Row> {
 fn eeprom(design: &Design) -> Option<[Row; 2]> {
     let memory = design.firmware.memory.as_ref()?;
     let eeprom = &design.plan.chip.eeprom;
-    let changes = if design.project.memory.is_some() && design.firmware.button.is_some() {
+    let changes = if design.firmware.button.is_some() {
         HOURS * CHANGES_AN_HOUR
     } else {
         0

@@ -47,11 +47,10 @@ Examples:
 
 impl Build {
     pub fn run(self) -> Result<(), Failure> {
-        let design = self.project.design()?;
-        let extent = if self.player_only {
-            Extent::Player
+        let (design, extent) = if self.player_only {
+            (self.project.embedded()?, Extent::Player)
         } else {
-            Extent::Whole
+            (self.project.design()?, Extent::Whole)
         };
         let files = outputs::all(&design, extent);
         let path = self
@@ -88,7 +87,10 @@ fn check(folder: &Folder, entries: &[Entry]) -> Result<(), Failure> {
                 State::Stale | State::Edited => "differs",
                 State::LeftOver | State::EditedLeftOver => "is left over",
             };
-            Some(format!("\n  {} {fault}", folder.place(&entry.path).display()))
+            Some(format!(
+                "\n  {} {fault}",
+                folder.place(&entry.path).display()
+            ))
         })
         .collect();
     if wrong.is_empty() {
@@ -124,7 +126,10 @@ fn summary(path: &Path, entries: &[Entry]) -> String {
         ("wrote", &[State::Missing, State::Stale, State::Edited][..]),
         ("unchanged", &[State::Same][..]),
         ("removed", &[State::LeftOver][..]),
-        ("no longer generated, but changed by hand: kept", &[State::EditedLeftOver][..]),
+        (
+            "kept, as changed by hand, though no longer generated",
+            &[State::EditedLeftOver][..],
+        ),
     ] {
         let names: Vec<&str> = entries
             .iter()

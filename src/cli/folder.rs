@@ -78,8 +78,10 @@ impl Folder {
     /// # Errors
     /// A file cannot be read.
     pub fn compare(&self, files: &[SourceFile]) -> Result<Vec<Entry>, Failure> {
-        let wanted: BTreeMap<&str, &SourceFile> =
-            files.iter().map(|file| (file.path.as_str(), file)).collect();
+        let wanted: BTreeMap<&str, &SourceFile> = files
+            .iter()
+            .map(|file| (file.path.as_str(), file))
+            .collect();
         let names: BTreeSet<&str> = wanted
             .keys()
             .copied()

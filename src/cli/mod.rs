@@ -14,6 +14,7 @@ mod outputs;
 mod preview;
 mod project;
 mod screen;
+mod verify;
 
 use std::process::ExitCode;
 
@@ -49,6 +50,7 @@ enum Command {
     Build(build::Build),
     Preview(preview::Preview),
     Curve(curve::Curve),
+    Verify(verify::Verify),
     Chips(chips::Chips),
     Explain(explain::Explain),
     Completions(completions::Completions),
@@ -70,6 +72,7 @@ impl CommandLine {
             Command::Build(build) => build.run(),
             Command::Preview(preview) => preview.run(),
             Command::Curve(curve) => curve.run(),
+            Command::Verify(verify) => verify.run(),
             Command::Chips(chips) => chips.run(),
             Command::Explain(explain) => explain.run(),
             Command::Completions(completions) => completions.run(),

@@ -58,10 +58,7 @@ impl Preview {
     pub fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
         let view = View {
-            pattern: self
-                .pattern
-                .map(|name| find(&design, &name))
-                .transpose()?,
+            pattern: self.pattern.map(|name| find(&design, &name)).transpose()?,
             start: self.start,
             span: self.span,
             seed: self.seed.unwrap_or(View::default().seed),

@@ -45,7 +45,10 @@ pub fn figures(design: &Design) -> String {
         ),
         (
             "largest step",
-            format!("{}, to level {}", found.largest_step.0, found.largest_step.1.0),
+            format!(
+                "{}, to level {}",
+                found.largest_step.0, found.largest_step.1.0
+            ),
         ),
         (
             "largest error",

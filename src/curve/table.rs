@@ -9,7 +9,11 @@ use super::Style;
 /// A row for every level, or for every so many.
 pub fn table(design: &Design, style: &Style) -> String {
     let pwm = &design.plan.pwm;
-    let all = rows(&design.scale, |level| design.deck.light.duty(level), pwm.whole);
+    let all = rows(
+        &design.scale,
+        |level| design.deck.light.duty(level),
+        pwm.whole,
+    );
     let last = all.len() - 1;
     let mut text = format!(
         "{:>7}{:>9}{:>12}{:>9}{:>8}{:>12}{:>11}{:>13}\n",
@@ -43,8 +47,7 @@ fn line(row: &Row, frequency: Hertz) -> String {
         error,
         f64::from(row.duty.0) / 256.0,
         format!("{:.3} %", row.on.0 * 100.0),
-        slowest(row.duty, frequency)
-            .map_or_else(|| "-".to_string(), |slowest| slowest.to_string()),
+        slowest(row.duty, frequency).map_or_else(|| "-".to_string(), |slowest| slowest.to_string()),
     )
 }
 

@@ -14,7 +14,10 @@ const CELL: usize = 8;
 /// A table for every steady show: the lightness of its levels on every channel.
 pub fn tables(design: &Design, style: &Style) -> Vec<String> {
     let score = &design.deck.image.score;
-    let steady = score.shows.iter().filter(|show| show.kind == ShowKind::Steady);
+    let steady = score
+        .shows
+        .iter()
+        .filter(|show| show.kind == ShowKind::Steady);
     steady
         .map(|show| {
             let first = usize::from(show.first);
@@ -42,7 +45,10 @@ fn table(design: &Design, style: &Style, levels: &[Level]) -> String {
     let numbered: Vec<(usize, Level)> = levels.iter().copied().enumerate().collect();
     for some in numbered.chunks(a_row) {
         text.push('\n');
-        let heads: String = some.iter().map(|(n, _)| format!("{:<CELL$}", n + 1)).collect();
+        let heads: String = some
+            .iter()
+            .map(|(n, _)| format!("{:<CELL$}", n + 1))
+            .collect();
         text += format!("{:indent$}{heads}", "").trim_end();
         text.push('\n');
         for (channel, lights) in design.project.channels.iter().zip(&lights) {

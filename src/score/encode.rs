@@ -70,11 +70,7 @@ pub fn encode(score: &Score, before: Bytes) -> Result<Image, Vec<Diagnostic>> {
             let size = programs_size(&fitted, &format);
             let total = size.0 + starts_size(&starts, &format).0;
             // The index of scenes that are lists of runs has addresses too, beyond the programs.
-            let addressed = if format.start.uniform {
-                size.0
-            } else {
-                total
-            };
+            let addressed = if format.start.uniform { size.0 } else { total };
             if !long_addresses && before.0 + addressed > 256 {
                 continue;
             }

@@ -49,8 +49,7 @@ fn split_line(line: &Line, format: &Format, lines: &mut Vec<Line>) -> Result<(),
         }
         Op::Fade { length, to } if length.ticks > longest => {
             let from = line.from.ok_or_else(|| Box::new(line.clone()))?;
-            let parts = length.ticks.0.div_ceil(longest.0);
-            fade(line, from, to, length, parts, lines);
+            fade(line, from, to, length, longest, lines);
         }
         Op::Jump { length, to } if length.ticks > longest => {
             let first = Length {
@@ -99,27 +98,70 @@ fn split_line(line: &Line, format: &Format, lines: &mut Vec<Line>) -> Result<(),
     Ok(())
 }
 
-/// Equal parts of a fade, or of a hold.
-fn fade(line: &Line, from: Level, to: Level, length: Length, parts: u32, lines: &mut Vec<Line>) {
+/// A part may end this far from a whole level; if it cannot, there is one part more.
+const NEAR: f64 = 0.05;
+
+/// Parts of a fade, or of a hold, that end where the line is near a whole level.
+fn fade(
+    line: &Line,
+    from: Level,
+    to: Level,
+    length: Length,
+    longest: Ticks,
+    lines: &mut Vec<Line>,
+) {
     let total = length.ticks.0;
     let rise = f64::from(to.0) - f64::from(from.0);
+    let at = |tick: u32| f64::from(from.0) + rise * f64::from(tick) / f64::from(total);
+    let least = total.div_ceil(longest.0);
+    let mut cuts = cuts(total, longest.0, least, at);
+    if cuts.iter().any(|cut| off(at(*cut)) > NEAR) {
+        cuts = self::cuts(total, longest.0, least + 1, at);
+    }
     let mut before = (0, from);
-    for part in 1..=parts {
-        let until = (u64::from(total) * u64::from(part) / u64::from(parts)) as u32;
-        let there = f64::from(from.0) + rise * f64::from(until) / f64::from(total);
-        let goal = Level(there.round() as u8);
-        let fraction = if part == parts { length.fraction } else { 0 };
-        let length = Length {
-            ticks: Ticks(until - before.0),
-            fraction,
+    for (part, &until) in cuts.iter().enumerate() {
+        let last = until == total;
+        let goal = if last {
+            to
+        } else {
+            Level(at(until).round() as u8)
         };
-        let note = format!("{}, part {part} of {parts}", line.note);
+        let note = format!("{}, part {} of {}", line.note, part + 1, cuts.len());
         lines.push(Line {
-            op: Op::Fade { length, to: goal },
+            op: Op::Fade {
+                length: Length {
+                    ticks: Ticks(until - before.0),
+                    fraction: if last { length.fraction } else { 0 },
+                },
+                to: goal,
+            },
             from: Some(before.1),
             note,
             span: line.span,
         });
         before = (until, goal);
     }
+}
+
+/// Where so many parts end: of the ticks that leave the later parts enough room, the one at which
+/// the line is nearest to a whole level; of equals, the latest.
+fn cuts(total: u32, longest: u32, parts: u32, at: impl Fn(u32) -> f64) -> Vec<u32> {
+    let mut cuts = Vec::new();
+    let mut begin = 0;
+    for left in (1..parts).rev() {
+        let first = total.saturating_sub(left * longest).max(begin + 1);
+        let last = (begin + longest).min(total - left);
+        let nearest = (first..=last)
+            .rev()
+            .min_by(|a, b| off(at(*a)).total_cmp(&off(at(*b))));
+        begin = nearest.unwrap_or(last);
+        cuts.push(begin);
+    }
+    cuts.push(total);
+    cuts
+}
+
+/// How far a level is from a whole one.
+fn off(level: f64) -> f64 {
+    (level - level.round()).abs()
 }

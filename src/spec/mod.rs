@@ -64,7 +64,9 @@ pub fn check_name(name: &str) -> Result<(), String> {
 /// What is wrong with it, and what was expected.
 pub fn time(text: &str) -> Result<Time, String> {
     read::quantity(text, Span::default()).map_err(|fault| {
-        let hint = fault.hint.map_or_else(String::new, |hint| format!("; {hint}"));
+        let hint = fault
+            .hint
+            .map_or_else(String::new, |hint| format!("; {hint}"));
         format!("{}, {}{hint}", fault.message, fault.label)
     })
 }

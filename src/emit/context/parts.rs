@@ -45,8 +45,7 @@ struct MemoryText {
     start: &'static str,
     generator_offset: u32,
     first_seed: String,
-    show: bool,
-    generator: bool,
+    forgets: bool,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -104,7 +103,7 @@ struct Tick {
 }
 
 impl Parts {
-    pub fn new(design: &Design) -> Self {
+    pub fn new(design: &Design, whole: bool) -> Self {
         let firmware = &design.firmware;
         let features = firmware.features;
         let memory = firmware.memory.as_ref();
@@ -147,7 +146,10 @@ impl Parts {
             scratch,
             variables,
             roam: roam(design),
-            fade: firmware.fade.map(|step| Fade { step: step.0 }),
+            fade: firmware
+                .fade
+                .filter(|_| whole)
+                .map(|step| Fade { step: step.0 }),
             button,
             beats,
             beat: Beat {
@@ -182,8 +184,7 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
         start: &eeprom.start,
         generator_offset: memory.generator_offset().0,
         first_seed: Generator::FIRST.to_string(),
-        show: memory.show,
-        generator: memory.generator,
+        forgets: memory.forgets,
     }
 }
 
