@@ -204,7 +204,10 @@ impl Listing {
             }
         }
         if let Some(number) = target.strip_suffix('b') {
-            let place = self.local.iter().rfind(|(n, at)| n == number && *at <= from);
+            let place = self
+                .local
+                .iter()
+                .rfind(|(n, at)| n == number && *at <= from);
             if let Some((_, at)) = place {
                 return Some(*at);
             }

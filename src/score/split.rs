@@ -104,7 +104,14 @@ const NEAR: f64 = 0.049;
 /// Parts of a fade, or of a hold, between them as good as one line: they end where the line is near
 /// a whole level, with one part more than the fewest if need be. A line so slow that it is seldom
 /// near one is played step by step.
-fn fade(line: &Line, from: Level, to: Level, length: Length, longest: Ticks, lines: &mut Vec<Line>) {
+fn fade(
+    line: &Line,
+    from: Level,
+    to: Level,
+    length: Length,
+    longest: Ticks,
+    lines: &mut Vec<Line>,
+) {
     let total = length.ticks.0;
     let rise = f64::from(to.0) - f64::from(from.0);
     let at = |tick: u32| f64::from(from.0) + rise * f64::from(tick) / f64::from(total);
@@ -224,9 +231,27 @@ mod tests {
         levels
     }
 
+    /// With lengths of one byte, up to 246 ticks.
+    fn short_format() -> Format {
+        let score = Score {
+            top: Level(255),
+            programs: Vec::new(),
+            scenes: Vec::new(),
+            shows: Vec::new(),
+            fractions: true,
+        };
+        Format::of(&score, false, false)
+    }
+
     #[test]
     fn parts_are_short_enough_and_draw_the_same_line() {
-        for (from, to, ticks) in [(0, 255, 1000), (176, 161, 1077), (0, 1, 400), (9, 7, 5000), (3, 3, 900)] {
+        for (from, to, ticks) in [
+            (0, 255, 1000),
+            (176, 161, 1077),
+            (0, 1, 400),
+            (9, 7, 5000),
+            (3, 3, 900),
+        ] {
             let whole = Line {
                 op: Op::Fade {
                     length: Length {
@@ -240,7 +265,7 @@ mod tests {
                 span: Span::default(),
             };
             let mut parts = Vec::new();
-            split_line(&whole, Ticks(246), &mut parts).unwrap();
+            split_line(&whole, &short_format(), &mut parts).unwrap();
             let short = |line: &Line| match line.op {
                 Op::Fade { length, .. } => (1..=246).contains(&length.ticks.0),
                 _ => false,
@@ -250,7 +275,10 @@ mod tests {
             assert_eq!(one.len(), other.len());
             assert!(one.iter().zip(&other).all(|(a, b)| a.abs_diff(*b) <= 1));
             let differ = one.iter().zip(&other).filter(|(a, b)| a != b).count();
-            assert!(differ <= one.len() / 20, "{from} to {to}: {differ} ticks differ");
+            assert!(
+                differ <= one.len() / 20,
+                "{from} to {to}: {differ} ticks differ"
+            );
         }
     }
 }
