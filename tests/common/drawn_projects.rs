@@ -308,7 +308,8 @@ impl Draft {
             shows.push(dice.one_of(&["roam: {}", "roam: {dwell: 10 s .. 40 s}", "roam: {dwell: 5 min}"]).to_string());
         }
         if steady && (button || !roam) {
-            shows.push(format!("steady: {{levels: {}}}", dice.from(1..=9)));
+            let levels = dice.one_of(&[1, 1, 2, 3, 6, 9]);
+            shows.push(format!("steady: {{levels: {levels}}}"));
         }
         if solo && (button || shows.is_empty()) {
             shows.push("solo: {}".to_string());
