@@ -355,7 +355,8 @@ impl Draft {
             );
         }
         if steady && (button || !roam) {
-            shows.push(format!("steady: {{levels: {}}}", dice.from(1..=9)));
+            let levels = dice.one_of(&[1, 1, 2, 3, 6, 9]);
+            shows.push(format!("steady: {{levels: {levels}}}"));
         }
         if solo && (button || shows.is_empty()) {
             shows.push("solo: {}".to_string());
