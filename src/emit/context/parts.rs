@@ -93,12 +93,11 @@ struct Beat {
 struct Tick {
     length: String,
     overflows: u8,
-    /// A tick is no whole number of overflows: it is counted in fixed point.
-    fraction: bool,
-    #[serde(rename = "type")]
-    kind: &'static str,
-    /// Bits of the fraction.
-    shift: u8,
+    /// A tick is no whole number of overflows: in 65536ths of one, what is beyond; 0: nothing.
+    fraction: u16,
+    /// The fraction takes two bytes; kept apart from the overflows, it needs the fewest registers.
+    fine: bool,
+    /// Overflows with a fraction of one byte.
     step: u32,
     text: String,
 }
@@ -286,16 +285,14 @@ fn roam(design: &Design) -> Option<Roam> {
 
 fn tick(design: &Design) -> Tick {
     let tick = &design.plan.tick;
-    let narrow = tick.fraction.is_multiple_of(256);
     let step = u32::from(tick.overflows) << 16 | u32::from(tick.fraction);
     let overflows = f64::from(step) / 65_536.0;
     Tick {
         length: format!("{} ms", (tick.seconds() * 1e6).round() / 1e3),
         overflows: tick.overflows,
-        fraction: tick.fraction != 0,
-        kind: if narrow { "uint16_t" } else { "__uint24" },
-        shift: if narrow { 8 } else { 16 },
-        step: if narrow { step >> 8 } else { step },
+        fraction: tick.fraction,
+        fine: !tick.fraction.is_multiple_of(256),
+        step: step >> 8,
         text: format!("{} overflows a tick", (overflows * 1e4).round() / 1e4),
     }
 }
