@@ -140,7 +140,7 @@ impl<'a> Light<'a> {
             self.show = bytes.next().unwrap_or(0);
         }
         if let (Some(low), Some(high)) = (bytes.next(), bytes.next()) {
-            self.player.generator = Generator::resumed(u16::from_le_bytes([low, high]));
+            self.player.generator = Generator::new(u16::from_le_bytes([low, high]));
         }
     }
 
