@@ -237,6 +237,28 @@ pub(super) fn noise(setup: &Setup) -> Finding {
     Ok(Outcome::Holds(format!("{NOISES} EEPROMs full of noise")))
 }
 
+/// The two bytes of the generator are saved one after the other while patterns draw from it, so that
+/// both can be 0.
+pub(super) fn generator(setup: &Setup) -> Finding {
+    let design = setup.design;
+    let Some(memory) = design.firmware.memory.as_ref().filter(|m| m.generator) else {
+        return Ok(Outcome::NotApplicable("nothing is random"));
+    };
+    let state = memory.state().0 as usize;
+    let mut eeprom = vec![ERASED; design.plan.chip.eeprom.size.0 as usize];
+    eeprom[..state].fill(0);
+    eeprom[state] = memory.check;
+    let mut bench = boot(setup, &eeprom, 1)?;
+    let found = Remembered::of(&mut bench, design);
+    ensure(found.generator != Some(0), || {
+        "it stays at 0, and draws nothing else".to_string()
+    })?;
+    Ok(Outcome::Holds(format!(
+        "it starts from {:#06x}",
+        found.generator.unwrap_or_default()
+    )))
+}
+
 fn starts_anew(setup: &Setup, eeprom: &[u8], how: &str) -> Result<(), Wrong> {
     let mut bench = boot(setup, eeprom, 1)?;
     let found = Remembered::of(&mut bench, setup.design);
