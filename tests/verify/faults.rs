@@ -51,7 +51,10 @@ const NOP: u16 = 0x0000;
 #[test]
 fn another_duration_is_a_difference_at_a_tick() {
     let evidence = play(&[], &[("over: 2 s", "over: 1.9 s")]);
-    let Some(Failure::Duty { tick, model, chip, .. }) = evidence.failure else {
+    let Some(Failure::Duty {
+        tick, model, chip, ..
+    }) = evidence.failure
+    else {
         panic!("{evidence}");
     };
     assert!(tick > 0 && chip > model, "{evidence}");
@@ -61,7 +64,10 @@ fn another_duration_is_a_difference_at_a_tick() {
 #[test]
 fn another_curve_is_a_difference() {
     let evidence = play(&[], &[("ceiling: 90 %", "ceiling: 91 %")]);
-    assert!(matches!(evidence.failure, Some(Failure::Duty { .. })), "{evidence}");
+    assert!(
+        matches!(evidence.failure, Some(Failure::Duty { .. })),
+        "{evidence}"
+    );
 }
 
 /// Without `sbci r16, 0` (0x4000) the interrupt drops the fraction: right duties, wrong light.
@@ -73,7 +79,10 @@ fn light_without_its_fraction_is_found_at_the_pin() {
     assert!(
         matches!(
             evidence.failure,
-            Some(Failure::Light { fault: LightFault::Sum { .. }, .. })
+            Some(Failure::Light {
+                fault: LightFault::Sum { .. },
+                ..
+            })
         ),
         "{evidence}"
     );
@@ -85,7 +94,10 @@ fn a_watchdog_that_is_not_fed_is_a_restart() {
     let design = altered(DIORAMA, &[]);
     let setup = Setup::new(&design, patched(0x95A8, NOP)).unwrap();
     let evidence = first_scene(&setup);
-    assert!(matches!(evidence.failure, Some(Failure::Restart { .. })), "{evidence}");
+    assert!(
+        matches!(evidence.failure, Some(Failure::Restart { .. })),
+        "{evidence}"
+    );
 }
 
 #[test]

@@ -78,25 +78,60 @@ fn together_they_use_every_feature() {
         ("nested repeats", formats.iter().any(|f| f.slots > 1)),
         ("branch", formats.iter().any(|f| f.branch)),
         ("streams", formats.iter().any(|f| f.streams)),
-        ("common draws", formats.iter().any(|f| f.random && !f.streams)),
-        ("head starts", formats.iter().any(|f| f.start.ahead > 0 || f.start.step > 0)),
+        (
+            "common draws",
+            formats.iter().any(|f| f.random && !f.streams),
+        ),
+        (
+            "head starts",
+            formats
+                .iter()
+                .any(|f| f.start.ahead > 0 || f.start.step > 0),
+        ),
         ("runs", formats.iter().any(|f| !f.start.uniform)),
         ("one run", formats.iter().any(|f| f.start.uniform)),
         ("roam", features.iter().any(|f| f.roams)),
         ("holds", features.iter().any(|f| f.holds)),
         ("no button", features.iter().any(|f| !f.taps)),
         ("fade", designs.iter().any(|d| d.firmware.fade.is_some())),
-        ("trims", designs.iter().any(|d| d.deck.trims.iter().any(|t| t.0.is_some()))),
-        ("lamps in memory", designs.iter().any(|d| d.firmware.registers.lamps.is_none())),
-        ("lamps in registers", designs.iter().any(|d| d.firmware.registers.lamps.is_some())),
+        (
+            "trims",
+            designs
+                .iter()
+                .any(|d| d.deck.trims.iter().any(|t| t.0.is_some())),
+        ),
+        (
+            "lamps in memory",
+            designs.iter().any(|d| d.firmware.registers.lamps.is_none()),
+        ),
+        (
+            "lamps in registers",
+            designs.iter().any(|d| d.firmware.registers.lamps.is_some()),
+        ),
         ("pump", designs.iter().any(|d| d.plan.pump.is_some())),
-        ("no memory", designs.iter().any(|d| d.firmware.memory.is_none())),
-        ("forgetting", designs.iter().any(|d| {
-            d.firmware.memory.as_ref().is_some_and(|m| m.forgets)
-        })),
-        ("no watchdog", designs.iter().any(|d| d.plan.watchdog.is_none())),
-        ("part ticks", designs.iter().any(|d| d.plan.tick.fraction > 0)),
+        (
+            "no memory",
+            designs.iter().any(|d| d.firmware.memory.is_none()),
+        ),
+        (
+            "forgetting",
+            designs
+                .iter()
+                .any(|d| d.firmware.memory.as_ref().is_some_and(|m| m.forgets)),
+        ),
+        (
+            "no watchdog",
+            designs.iter().any(|d| d.plan.watchdog.is_none()),
+        ),
+        (
+            "part ticks",
+            designs.iter().any(|d| d.plan.tick.fraction > 0),
+        ),
     ];
-    let missing: Vec<_> = uses.iter().filter(|(_, used)| !used).map(|(what, _)| what).collect();
+    let missing: Vec<_> = uses
+        .iter()
+        .filter(|(_, used)| !used)
+        .map(|(what, _)| what)
+        .collect();
     assert!(missing.is_empty(), "nothing uses {missing:?}");
 }

@@ -36,7 +36,7 @@ impl<'a> Stage<'a> {
         };
         let mut bench = setup.power_up(start)?;
         for _ in 0..SETTLED {
-            bench.next()?;
+            bench.next_tick()?;
         }
         Ok(Some(Self {
             setup,
@@ -109,14 +109,17 @@ impl<'a> Stage<'a> {
         let before = self.remembered().show;
         let start = self.bench.seconds();
         self.bench.contact_at(start, true);
-        while self.remembered().show == before {
-            self.bench.next_tick()?;
-            let held = self.bench.seconds() - start;
+        loop {
+            let frame = self.bench.next_tick()?;
+            let at = frame.started.map_or(frame.begun, |started| started.at);
+            let held = self.bench.machine.seconds(at.0) - start;
+            if self.remembered().show != before {
+                return Ok(held);
+            }
             ensure(held < 2.0 * self.button.hold, || {
                 format!("a hold of {held:.1} s does not change the show")
             })?;
         }
-        Ok(self.bench.seconds() - start)
     }
 
     /// Opens the contact and plays on for a little while.
