@@ -32,7 +32,7 @@ struct Sample {
     main: f64,
     /// What all took.
     total: f64,
-    /// Bytes of stack beyond what is counted in the assembly.
+    /// Bytes of stack beyond what the budget states.
     stack: i64,
 }
 
@@ -42,7 +42,6 @@ fn main() {
     let mut cores = BTreeMap::new();
     for core in [Core::Avr25, Core::Avr4, Core::Avr5] {
         let samples = compile(core, count);
-        for s in &samples { eprintln!("{}", serde_json::json!({"core": core, "seed": s.seed, "main": s.main, "total": s.total, "stack": s.stack, "f": s.features})); }
         let bytes = fit(&samples.iter().collect::<Vec<_>>());
         let margin = shortfall(&samples);
         tell(core, &samples, &bytes, margin);
@@ -150,8 +149,8 @@ fn tell(core: Core, samples: &[Sample], bytes: &BTreeMap<String, f64>, margin: f
     over.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mean: f64 = over.iter().map(|(ratio, _)| ratio).sum::<f64>() / over.len() as f64;
     println!("{core:?}: {} projects, estimate / truth {mean:.3} on average, margin {margin} B", samples.len());
-    for one in samples.iter().filter(|one| one.stack != 0) {
-        println!("  stack {:+} seed {} {:?}", one.stack, one.seed, one.features);
+    for one in samples.iter().filter(|one| one.stack > 0) {
+        println!("  {} B more stack than stated: seed {}  {:?}", one.stack, one.seed, one.features);
     }
     for (ratio, sample) in over.iter().take(6).chain(over.last()) {
         println!("  {ratio:.3}  seed {}  main.c {} of {} B  {:?}", sample.seed, sample.main, sample.total, sample.features);
