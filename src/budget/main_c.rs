@@ -98,7 +98,10 @@ impl Tally {
         let short = fraction.is_multiple_of(256);
         self.flag("tick with a short fraction", fraction != 0 && short);
         self.flag("tick with a long fraction", !short);
-        self.flag("tick with a long fraction, memory", !short && firmware.memory.is_some());
+        self.flag(
+            "tick with a long fraction, memory",
+            !short && firmware.memory.is_some(),
+        );
         let beats = firmware.memory.is_some() || firmware.features.roams;
         self.flag("beats", beats);
         let wide = beats && firmware.beats.ticks > 256;
@@ -119,7 +122,10 @@ impl Tally {
         self.flag("roams", parts.roams);
         self.flag("roams, shows", parts.roams && several);
         self.flag("roams, button", parts.roams && firmware.button.is_some());
-        self.flag("streams, no roam", parts.streams && parts.hops && !parts.roams);
+        self.flag(
+            "streams, no roam",
+            parts.streams && parts.hops && !parts.roams,
+        );
     }
 
     fn button(&mut self, design: &Design) {
@@ -148,7 +154,10 @@ impl Tally {
         self.flag("remembers, draws", parts.draws);
         self.flag("remembers, places", memory.places > 0);
         self.flag("remembers the generator alone", memory.forgets);
-        self.flag("remembers, long EEPROM", design.plan.chip.eeprom.size.0 > 256);
+        self.flag(
+            "remembers, long EEPROM",
+            design.plan.chip.eeprom.size.0 > 256,
+        );
         self.flag("remembers, 256 bytes", memory.end.0 == 256);
         let state = memory.state().0;
         self.add(&format!("state of {}", state.min(6)), 1.0);
@@ -156,7 +165,9 @@ impl Tally {
 
     /// Where variables live.
     fn homes(&mut self, main_c: &str) {
-        for name in ["pressed", "record", "unsaved", "check", "dwell", "leaving", "scene"] {
+        for name in [
+            "pressed", "record", "unsaved", "check", "dwell", "leaving", "scene",
+        ] {
             if let Some(home) = home(main_c, name) {
                 self.flag(&format!("{name} {home}"), true);
             }
@@ -167,23 +178,57 @@ impl Tally {
 /// Register writes by what they cost: `out` or `sts`, and a number to load the first time it is
 /// written; zero is always at hand.
 fn writes(plan: &Plan, main_c: &str) -> Vec<(&'static str, f64)> {
-    let started = |assign: &Assign| plan.start.go.iter().any(|go| go.register == assign.register);
+    let started = |assign: &Assign| {
+        plan.start
+            .go
+            .iter()
+            .any(|go| go.register == assign.register)
+    };
     let setup = plan.timers.iter().flat_map(|timer| {
-        let setup = timer.setup.iter().filter(|assign| assign.value != 0 || !started(assign));
-        setup.chain([&timer.preset].into_iter().filter(|preset| preset.value > 0))
+        let setup = timer
+            .setup
+            .iter()
+            .filter(|assign| assign.value != 0 || !started(assign));
+        setup.chain(
+            [&timer.preset]
+                .into_iter()
+                .filter(|preset| preset.value > 0),
+        )
     });
-    let start = plan.start.reset.iter().chain(&plan.start.go).chain([&plan.interrupt.enable]);
+    let start = plan
+        .start
+        .reset
+        .iter()
+        .chain(&plan.start.go)
+        .chain([&plan.interrupt.enable]);
     let all: Vec<&Assign> = setup.chain(start).collect();
-    let far = all.iter().filter(|assign| assign.reach == Reach::Memory).count();
-    let numbers: BTreeSet<u8> = all.iter().map(|assign| assign.value).filter(|value| *value != 0).collect();
-    let ports = main_c.lines().filter(|line| line.starts_with("    PORT")).count();
+    let far = all
+        .iter()
+        .filter(|assign| assign.reach == Reach::Memory)
+        .count();
+    let numbers: BTreeSet<u8> = all
+        .iter()
+        .map(|assign| assign.value)
+        .filter(|value| *value != 0)
+        .collect();
+    let ports = main_c
+        .lines()
+        .filter(|line| line.starts_with("    PORT"))
+        .count();
     vec![
         ("near writes", (all.len() - far) as f64),
         ("far writes", far as f64),
         ("numbers", numbers.len() as f64),
         ("ports", ports as f64),
         ("directions", plan.directions.len() as f64),
-        ("timers started together", if plan.start.go.len() > 1 { plan.start.go.len() as f64 } else { 0.0 }),
+        (
+            "timers started together",
+            if plan.start.go.len() > 1 {
+                plan.start.go.len() as f64
+            } else {
+                0.0
+            },
+        ),
     ]
 }
 

@@ -30,7 +30,11 @@ pub fn rows(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Row> {
             Limit::AtMost(Quantity::Bytes(chip.flash)),
             CAREFUL,
             Source::Estimated,
-            format!("{} counted exactly, {} estimated", flash.assembly(), flash.main),
+            format!(
+                "{} counted exactly, {} estimated",
+                flash.assembly(),
+                flash.main
+            ),
         ),
         row(
             "ram",
@@ -39,7 +43,11 @@ pub fn rows(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Row> {
             Limit::AtMost(Quantity::Bytes(chip.ram.size)),
             CAREFUL,
             Source::Estimated,
-            format!("{} of variables, {} of stack at most", ram.fixed(), ram.stack),
+            format!(
+                "{} of variables, {} of stack at most",
+                ram.fixed(),
+                ram.stack
+            ),
         ),
     ];
     rows.extend(eeprom(design).into_iter().flatten());
@@ -86,7 +94,6 @@ fn eeprom(design: &Design) -> Option<[Row; 2]> {
 fn wear_note(changes: bool, power_ups: bool) -> String {
     let mut causes = Vec::new();
     if changes {
-
         causes.push("a change every hour".to_string());
     }
     if power_ups {

@@ -9,8 +9,13 @@ const SAVINGS: usize = 3;
 
 /// An error for each row over its limit, a caution for each one near it.
 pub fn objections(design: &Design, verdict: &Verdict) -> Vec<Diagnostic> {
-    let worth_a_word = verdict.rows.iter().filter(|row| row.verdict > Judgement::Fits);
-    worth_a_word.filter_map(|row| objection(design, verdict, row)).collect()
+    let worth_a_word = verdict
+        .rows
+        .iter()
+        .filter(|row| row.verdict > Judgement::Fits);
+    worth_a_word
+        .filter_map(|row| objection(design, verdict, row))
+        .collect()
 }
 
 fn objection(design: &Design, verdict: &Verdict, row: &Row) -> Option<Diagnostic> {
@@ -61,11 +66,14 @@ fn objection(design: &Design, verdict: &Verdict, row: &Row) -> Option<Diagnostic
         "start" => say(
             "B005",
             chip,
-            format!("starting a pattern can take {figure}, {}", if over {
-                format!("so long that the watchdog ({room}) restarts the chip")
-            } else {
-                "which shows as a pause".to_string()
-            }),
+            format!(
+                "starting a pattern can take {figure}, {}",
+                if over {
+                    format!("so long that the watchdog ({room}) restarts the chip")
+                } else {
+                    "which shows as a pause".to_string()
+                }
+            ),
         )
         .label(row.note.clone())
         .hint("a shorter `stagger`, `ahead` or wave period, or a longer `tick`, shortens it"),

@@ -25,7 +25,10 @@ pub fn sizes(design: &Design) -> Vec<(String, Bytes)> {
         let bytes: u32 = lines.iter().map(|line| image.format.size(&line.op).0).sum();
         *sizes.entry(owner).or_default() += bytes;
     }
-    let mut sizes: Vec<_> = sizes.into_iter().map(|(name, size)| (name, Bytes(size))).collect();
+    let mut sizes: Vec<_> = sizes
+        .into_iter()
+        .map(|(name, size)| (name, Bytes(size)))
+        .collect();
     sizes.sort_by_key(|(_, size)| std::cmp::Reverse(*size));
     sizes
 }

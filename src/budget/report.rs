@@ -22,7 +22,12 @@ const LISTED: usize = 8;
 
 /// The report.
 pub fn report(verdict: &Verdict, style: Style) -> String {
-    let mut text = format!("{} on {}: {}\n\n", verdict.project, verdict.chip, headline(verdict));
+    let mut text = format!(
+        "{} on {}: {}\n\n",
+        verdict.project,
+        verdict.chip,
+        headline(verdict)
+    );
     for (title, row, parts) in [
         ("flash", "flash", verdict.flash.parts().to_vec()),
         ("RAM", "ram", verdict.ram.parts().to_vec()),
@@ -38,7 +43,10 @@ pub fn report(verdict: &Verdict, style: Style) -> String {
     for row in &verdict.rows {
         text += &line(row, style);
     }
-    let notes = verdict.rows.iter().filter(|row| row.verdict > Judgement::Fits && !row.note.is_empty());
+    let notes = verdict
+        .rows
+        .iter()
+        .filter(|row| row.verdict > Judgement::Fits && !row.note.is_empty());
     for row in notes {
         text += &format!("\n{}: {}: {}\n", row.verdict, row.what, row.note);
     }
@@ -79,7 +87,9 @@ fn bar(share: f64, style: Style) -> String {
         ('█', '░', '▶')
     };
     let filled = ((share * BAR as f64).round() as usize).min(BAR);
-    let mut bar: String = (0..BAR).map(|i| if i < filled { full } else { empty }).collect();
+    let mut bar: String = (0..BAR)
+        .map(|i| if i < filled { full } else { empty })
+        .collect();
     if share > 1.0 {
         bar.pop();
         bar.push(beyond);
@@ -134,6 +144,10 @@ pub(super) fn saving(saving: &Saving) -> String {
     if saving.ram.0 > 0 {
         gains.push(format!("{} of RAM", saving.ram));
     }
-    let enough = if saving.enough { ", and then it fits" } else { "" };
+    let enough = if saving.enough {
+        ", and then it fits"
+    } else {
+        ""
+    };
     format!("{}: {} less{enough}", saving.idea, gains.join(" and "))
 }

@@ -56,7 +56,11 @@ pub fn savings(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Saving> {
         .collect();
     let ram_is_short = ram.total() > chip.ram.size && flash.total() <= chip.flash;
     savings.sort_by_key(|saving| {
-        let most = if ram_is_short { saving.ram } else { saving.flash };
+        let most = if ram_is_short {
+            saving.ram
+        } else {
+            saving.flash
+        };
         std::cmp::Reverse((saving.enough, most))
     });
     savings
@@ -75,7 +79,10 @@ fn without_patterns(design: &Design) -> Vec<Variant> {
         .take(PATTERNS)
         .filter_map(|index| {
             let name = &project.patterns[index].name.value;
-            Some((format!("drop the pattern `{name}`"), without(project, index as u8)?))
+            Some((
+                format!("drop the pattern `{name}`"),
+                without(project, index as u8)?,
+            ))
         })
         .collect()
 }
@@ -90,7 +97,11 @@ fn without(project: &Project, dropped: u8) -> Option<Project> {
             for pattern in patterns.iter_mut().filter(|pattern| **pattern > dropped) {
                 *pattern -= 1;
             }
-            let least = if matches!(show.value, Show::Roam { .. }) { 2 } else { 1 };
+            let least = if matches!(show.value, Show::Roam { .. }) {
+                2
+            } else {
+                1
+            };
             let (Show::Roam { patterns, .. } | Show::Solo { patterns }) = &show.value else {
                 unreachable!("matched above")
             };
@@ -132,7 +143,10 @@ fn simpler(project: &Project) -> Vec<Variant> {
         &|project| project.change_fade.value = Time(0),
     );
     idea(
-        project.channels.iter().any(|channel| channel.trim.value.0 < 1.0),
+        project
+            .channels
+            .iter()
+            .any(|channel| channel.trim.value.0 < 1.0),
         "do without trims".to_string(),
         &|project| {
             for channel in &mut project.channels {
@@ -140,15 +154,27 @@ fn simpler(project: &Project) -> Vec<Variant> {
             }
         },
     );
-    idea(project.memory.is_some(), "turn `memory` off".to_string(), &|project| {
-        project.memory = None;
-    });
-    idea(project.charge_pump.is_some(), "do without the charge pump".to_string(), &|project| {
-        project.charge_pump = None;
-    });
-    idea(project.watchdog.is_some(), "turn the watchdog off".to_string(), &|project| {
-        project.watchdog = None;
-    });
+    idea(
+        project.memory.is_some(),
+        "turn `memory` off".to_string(),
+        &|project| {
+            project.memory = None;
+        },
+    );
+    idea(
+        project.charge_pump.is_some(),
+        "do without the charge pump".to_string(),
+        &|project| {
+            project.charge_pump = None;
+        },
+    );
+    idea(
+        project.watchdog.is_some(),
+        "turn the watchdog off".to_string(),
+        &|project| {
+            project.watchdog = None;
+        },
+    );
     for levels in steady_levels(project) {
         idea(
             levels > FEW_LEVELS,

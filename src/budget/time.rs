@@ -113,7 +113,10 @@ fn start(design: &Design, player: &Listing, load: &work::Load, share: f64) -> Ro
         + channels * START_OF_CHANNEL
         + scenes * TO_NEXT_SCENE;
     let seconds = cycles as f64 / (plan.clock.frequency.0 * (1.0 - share).max(0.01));
-    let limit = plan.watchdog.as_ref().map_or(PATIENCE, |watchdog| watchdog.time);
+    let limit = plan
+        .watchdog
+        .as_ref()
+        .map_or(PATIENCE, |watchdog| watchdog.time);
     let note = match load.furthest_ahead {
         Some((ticks, scene)) if ticks > 0 => {
             let name = &design.deck.image.score.scenes[scene].name;

@@ -25,10 +25,17 @@ impl Load {
         let programs = || image.score.programs.iter();
         let top = image.score.top;
         let lines = || programs().flat_map(|program| &program.lines);
-        let ahead = image.starts.iter().map(|runs| runs.iter().map(ahead).sum::<u32>());
+        let ahead = image
+            .starts
+            .iter()
+            .map(|runs| runs.iter().map(ahead).sum::<u32>());
         Self {
             channels: design.plan.channels.len() as u32,
-            levels: lines().map(|line| levels(line, top)).max().unwrap_or(1).max(1),
+            levels: lines()
+                .map(|line| levels(line, top))
+                .max()
+                .unwrap_or(1)
+                .max(1),
             operations: programs().map(operations).max().unwrap_or(1),
             shortest: lines().filter_map(ticks).min().unwrap_or(1),
             furthest_ahead: ahead.zip(0..).max_by_key(|(ticks, _)| *ticks),
@@ -77,7 +84,9 @@ fn levels(line: &Line, top: Level) -> u32 {
             let known = line.from.map(|from| u32::from(from.0.abs_diff(to.0)));
             (known.unwrap_or_else(|| furthest(*to)), length.ticks.0)
         }
-        Op::Random { jump: false, ticks, .. } => (u32::from(top.0), ticks.low.0),
+        Op::Random {
+            jump: false, ticks, ..
+        } => (u32::from(top.0), ticks.low.0),
         _ => return 0,
     };
     distance.div_ceil(ticks.max(1))

@@ -102,7 +102,7 @@ impl<'a> Records<'a> {
             0 => {
                 let at = self.record;
                 self.record = self.wrap(at + self.size());
-                (at + usize::from(length), self.check)
+                (at + usize::from(length), sealed(self.check))
             }
             1 => (
                 self.wrap(self.record + self.size()) + usize::from(length),
@@ -133,4 +133,9 @@ impl<'a> Records<'a> {
     fn wrap(&self, at: usize) -> usize {
         at % self.end()
     }
+}
+
+/// The check byte of a sum.
+fn sealed(sum: u8) -> u8 {
+    if sum == NEVER_VALID { 0 } else { sum }
 }

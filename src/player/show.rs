@@ -14,8 +14,10 @@ pub struct Light<'a> {
     player: Player<'a>,
     /// The scene that plays.
     scene: usize,
-    /// Scenes are not changed any more, whatever shows and button say.
-    pinned: bool,
+    /// The scene to play, whatever shows and button say.
+    pinned: Option<usize>,
+    /// A scene has been started.
+    plays: bool,
     /// `None`: nothing is remembered.
     records: Option<Records<'a>>,
     /// Which of each show's scenes plays.
@@ -71,7 +73,8 @@ impl<'a> Light<'a> {
             design,
             player: Player::new(&design.deck, Generator::new(Generator::FIRST)),
             scene: 0,
-            pinned: false,
+            pinned,
+            plays: false,
             records: firmware
                 .memory
                 .as_ref()
@@ -81,22 +84,21 @@ impl<'a> Light<'a> {
             pressed: 0,
             beat: 0,
             dwell: 0,
-            change: None,
+            change: firmware.fade.map(|step| Change {
+                step: step.0,
+                master: 0,
+                due: None,
+            }),
         };
         light.recall();
-        let first = if firmware.features.hops {
-            light.hop_to(0)
+        if firmware.features.hops {
+            light.hop(0);
+            // The first scene comes up from the dark at once.
+            let due = light.change.as_mut().and_then(|change| change.due.take());
+            due.map(|scene| light.start_scene(scene));
         } else {
-            0
-        };
-        light.scene = pinned.unwrap_or(first);
-        light.player.start(light.scene);
-        light.pinned = pinned.is_some();
-        light.change = firmware.fade.map(|step| Change {
-            step: step.0,
-            master: 0,
-            due: None,
-        });
+            light.start_scene(0);
+        }
         light
     }
 
@@ -245,17 +247,6 @@ impl<'a> Light<'a> {
 
     /// Goes on by some scenes within the show; the scene that starts right now, if any.
     fn hop(&mut self, by: u8) -> Option<usize> {
-        let scene = self.hop_to(by);
-        match &mut self.change {
-            Some(change) => {
-                change.due = Some(scene);
-                None
-            }
-            None => Some(self.start_scene(scene)),
-        }
-    }
-
-    fn hop_to(&mut self, by: u8) -> usize {
         let shows = &self.design.deck.image.score.shows;
         if usize::from(self.show) >= shows.len() {
             self.show = 0;
@@ -263,20 +254,29 @@ impl<'a> Light<'a> {
         let show = &shows[usize::from(self.show)];
         let place = &mut self.places[usize::from(self.show)];
         *place = place.wrapping_add(by) % show.count;
-        let scene = show.first + *place;
+        let scene = usize::from(show.first + *place);
+        let started = match &mut self.change {
+            Some(change) => {
+                change.due = Some(scene);
+                None
+            }
+            None => Some(self.start_scene(scene)),
+        };
         let firmware = &self.design.firmware;
         if let Some(dwell) = firmware.beats.dwell.filter(|_| firmware.features.roams) {
             self.dwell = dwell.low.wrapping_add(self.draw(dwell.span));
         } else if firmware.features.streams {
             self.draw(0);
         }
-        usize::from(scene)
+        started
     }
 
+    /// Starts a scene, or stays with the pinned one.
     fn start_scene(&mut self, scene: usize) -> usize {
-        if !self.pinned {
-            self.scene = scene;
-            self.player.start(scene);
+        if self.pinned.is_none() || !self.plays {
+            self.scene = self.pinned.unwrap_or(scene);
+            self.player.start(self.scene);
+            self.plays = true;
         }
         scene
     }

@@ -90,7 +90,8 @@ impl Composing {
         let mut voices = Vec::new();
         let mut stream = 0;
         for Resolved { track, plays } in tracks {
-            self.voices(&with_stagger(&track), &plays, &mut stream, &mut voices);
+            let track = with_stagger(&track, self.rules.grid);
+            self.voices(&track, &plays, &mut stream, &mut voices);
         }
         voices.sort_by_key(|voice| voice.channel);
         let mut lowered: Vec<(Course, usize, Level)> = Vec::new();
@@ -372,7 +373,7 @@ fn endless(moves: &[Move]) -> Option<usize> {
 }
 
 /// A track that is a single wave is the same wave on every channel, each behind the one before it.
-fn with_stagger(track: &Track) -> Track {
+fn with_stagger(track: &Track, grid: Grid) -> Track {
     let mut track = track.clone();
     // For ever, by itself, is what a track does anyway.
     while let [step] = track.steps.as_mut_slice() {
@@ -391,7 +392,9 @@ fn with_stagger(track: &Track) -> Track {
         && track.stagger.value.0 == 0
     {
         let lag = wave.period.value.0 as f64 * wave.spread.0.rem_euclid(1.0);
-        if lag.fract() == 0.0 {
+        let half = Time(wave.period.value.0 / 2);
+        // Where both the lag and the wave's turns have to be rounded, that adds up.
+        if lag.fract() == 0.0 && (grid.tells(Time(lag as u64)) || grid.tells(half)) {
             track.stagger.value = Time(lag as u64);
             wave.spread = Share(0.0);
         }

@@ -40,6 +40,13 @@ impl Grid {
         if self.whole { ticks.round() } else { ticks }
     }
 
+    /// Whether a time can be told from others like it without rounding: always where lengths have
+    /// fractions.
+    pub fn tells(&self, time: Time) -> bool {
+        let ticks = time.0 as f64 / self.tick;
+        !self.whole || (ticks - ticks.round()).abs() < 1e-6
+    }
+
     /// The length from one position to a later one, each rounded to the grid, so that errors do
     /// not add up over a program.
     pub fn length(&self, from: f64, to: f64) -> Length {

@@ -228,8 +228,8 @@ impl Lowering<'_> {
         // Between the levels that were asked for, not their nearest whole ones: those errors would
         // add to that of the pieces.
         let (low, rise) = (from.real(), goal.real() - from.real());
-        let course = |tick: u32| low + rise * eased(ease, f64::from(tick) / real);
-        let cut = fit::pieces(course, length.ticks, from.level, to, self.rules.tolerance);
+        let course = |tick: f64| low + rise * eased(ease, tick / real);
+        let cut = fit::pieces(course, length, from.level, to, self.rules.tolerance);
         self.pieces(
             &cut,
             length.fraction,
@@ -611,8 +611,8 @@ impl Lowering<'_> {
             let goal = Known::of(Share(height(until - lag - 1e-9) / top), self.rules.top);
             let end = goal.level;
             let cut = if *shape == Shape::Sine {
-                let course = |tick: u32| height((after * real + f64::from(tick)) / real - lag);
-                fit::pieces(course, length.ticks, start.level, end, self.rules.tolerance)
+                let course = |tick: f64| height((after * real + tick) / real - lag);
+                fit::pieces(course, length, start.level, end, self.rules.tolerance)
             } else {
                 vec![Piece {
                     ticks: length.ticks,

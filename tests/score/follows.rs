@@ -1,6 +1,6 @@
 //! The player follows the intent: levels, boundaries, and no drift.
 
-use duskloom::score::intent::{DRIFT, LEVELS, Moment, Path, SLACK, Stretch};
+use duskloom::score::intent::{CURVED_SLACK, DRIFT, LEVELS, Moment, Path, SLACK, Stretch};
 use duskloom::spec::{ChannelId, Ease};
 use duskloom::units::Share;
 use proptest::prelude::*;
@@ -45,9 +45,12 @@ impl Meant {
     ///
     /// `hint`: where to begin searching; starts at 0, for ticks in order.
     pub fn between(&self, tick: u32, hint: &mut usize) -> (Share, Share) {
+        let around = |slack: f64| {
+            let [from, until] = [f64::from(tick) - slack, f64::from(tick) + slack];
+            [Moment(from * self.tick), Moment(until * self.tick)]
+        };
         let slack = self.slack(*hint + 1);
-        let from = Moment((f64::from(tick) - slack) * self.tick);
-        let until = Moment((f64::from(tick) + slack) * self.tick);
+        let [from, until] = around(slack);
         while *hint + 1 < self.stretches.len() && self.stretches[*hint].end < from {
             *hint += 1;
         }
@@ -56,7 +59,14 @@ impl Meant {
             if stretch.begin > until && range.0.is_finite() {
                 break;
             }
-            for share in [from, until].map(|at| stretch.share(at).0) {
+            let times = match stretch.path {
+                Path::Fade { ease, .. } if ease != Ease::Linear && !self.whole_ticks => {
+                    around(slack.max(CURVED_SLACK))
+                }
+                Path::Wave { .. } if !self.whole_ticks => around(slack.max(CURVED_SLACK)),
+                _ => [from, until],
+            };
+            for share in times.map(|at| stretch.share(at).0) {
                 range = (range.0.min(share), range.1.max(share));
             }
         }

@@ -24,8 +24,9 @@
 //!
 //! # How near the model comes
 //! With `top` the highest level, |model − intent · top| is at most [`LEVELS`] at every tick, where
-//! the intent is whatever comes nearest among the values it takes within [`SLACK`] of a tick before
-//! and after: that covers jumps, and fades so steep that half a tick makes a difference. With the
+//! the intent is whatever comes nearest among the values it takes within [`SLACK`] before and after
+//! that tick ([`CURVED_SLACK`] in eases and waves, where times are not whole ticks): that covers
+//! jumps, and fades so steep that half a tick makes a difference. With the
 //! default brightness (256 levels, no trim) the light is within 1.0 L* of the intent's likewise.
 //!
 //! [`resolve`]: crate::score::resolve
@@ -52,6 +53,10 @@ pub const LEVELS: f64 = 1.25;
 /// staggered channel is rounded to (1/512 of a tick; nothing where all times are whole ticks).
 /// Where they are not, every round of a loop adds at most [`DRIFT`].
 pub const SLACK: f64 = 0.5 + 1.0 / 256.0;
+
+/// As [`SLACK`], for the course of an ease or a wave where times are not whole ticks: its pieces
+/// are whole ticks long, and the last one, which takes the rest, straightens up to two of them.
+pub const CURVED_SLACK: f64 = 1.0;
 
 /// How far a loop that is not a whole number of ticks may drift in a round, in ticks: the fraction
 /// of a length has 16 bits.
