@@ -21,8 +21,6 @@ use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variab
 
 /// Tests draw their projects from other seeds.
 const SEED: u64 = 1_000_000;
-/// Added at the least, in bytes: ever so many projects are not all (common practice, no source).
-const LEAST_MARGIN: f64 = 20.0;
 const FOLDS: usize = 10;
 const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/budget/calibration.yaml");
 
@@ -47,7 +45,7 @@ fn main() {
     for core in [Core::Avr25, Core::Avr4, Core::Avr5] {
         let samples = compile(core, count);
         let bytes = fit(&samples.iter().collect::<Vec<_>>());
-        let margin = shortfall(&samples).max(LEAST_MARGIN);
+        let margin = shortfall(&samples);
         tell(core, &samples, &bytes, margin);
         cores.insert(
             core,

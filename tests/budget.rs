@@ -225,10 +225,11 @@ button: {pin: PB2}
 
 #[test]
 fn a_project_too_large_for_its_ram() {
-    let fade = "{to: 90 %, over: 1337 ms}, {to: 0 %, over: 71 s}".to_string();
-    let nested = (0..8).fold(fade, |inner, _| format!("{{repeat: 3, steps: [{inner}]}}"));
+    let rounds = "{repeat: 3, steps: [".repeat(7);
     let text = format!(
-        "chip: attiny24a\nclock: 8 MHz internal\nchannels: 4\npatterns:\n  shunt: [{nested}]\n"
+        "chip: attiny13a\nchannels: 2\npatterns:\n  shunt: [{rounds}{{to: 90 %, over: 1337 ms .. 3 s}}, \
+         {{to: 0 %, over: 71 s}}{}]\n",
+        "]}".repeat(7)
     );
     insta::assert_snapshot!(told(&text));
 }
