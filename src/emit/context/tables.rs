@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::design::Design;
+use crate::player::{Generator, STREAM};
 use crate::score::{Code, Format, Image, Op, Run, Scene, ShowKind};
 use crate::units::{Share, Time};
 
@@ -35,6 +36,8 @@ pub struct Tables {
     track: TrackText,
     trims: Vec<TrimText>,
     stream_mix: u8,
+    /// What the generator adds in each step.
+    generator_step: u16,
 }
 
 #[derive(Debug, Serialize)]
@@ -169,7 +172,8 @@ impl Tables {
             start: start(format),
             track: track(design),
             trims: trims(design),
-            stream_mix: crate::player::STREAM,
+            stream_mix: STREAM,
+            generator_step: Generator::ADDED,
         }
     }
 
