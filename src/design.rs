@@ -1,7 +1,8 @@
 //! A project with everything decided: what all outputs, reports and checks start from.
 
+use crate::board;
 use crate::budget::before_tables;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Severity};
 use crate::firmware::Firmware;
 use crate::light::{Depth, Scale, pack};
 use crate::plan::{Plan, plan};
@@ -27,7 +28,15 @@ impl Design {
     /// # Errors
     /// What is wrong with it, from the first stage that finds anything.
     pub fn new(project: Project) -> Result<Self, Vec<Diagnostic>> {
-        let plan = plan(&project)?;
+        let mut plan = plan(&project)?;
+        let (_, faults) = board::circuit(&project, &plan);
+        let (errors, cautions): (Vec<_>, Vec<_>) = faults
+            .into_iter()
+            .partition(|fault| fault.severity == Severity::Error);
+        if !errors.is_empty() {
+            return Err(errors);
+        }
+        plan.cautions.extend(cautions);
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(&project, grid)?;
         let image = encode(&score, before_tables(&plan))?;

@@ -2,6 +2,7 @@
 
 #![deny(unsafe_code)]
 
+pub mod board;
 pub mod budget;
 pub mod chip;
 pub mod design;

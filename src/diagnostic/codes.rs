@@ -2,7 +2,11 @@
 //! one file a stage; each entry is a heading `# S011 Title` and what follows it.
 
 /// The files of the catalogue, by the letter that their codes begin with.
-const TEXTS: &[&str] = &[include_str!("codes/spec.md"), include_str!("codes/chip.md")];
+const TEXTS: &[&str] = &[
+    include_str!("codes/spec.md"),
+    include_str!("codes/chip.md"),
+    include_str!("codes/board.md"),
+];
 
 /// What there is to know about a code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

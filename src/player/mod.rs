@@ -114,6 +114,12 @@ impl<'a> Player<'a> {
         }
     }
 
+    /// Whether both are at the same place of the same scene, so that, without draws, they will stay
+    /// alike.
+    pub fn is_like(&self, other: &Self) -> bool {
+        self.channels == other.channels
+    }
+
     /// The levels shown now.
     pub fn levels(&self) -> impl Iterator<Item = Level> {
         self.channels.iter().map(|channel| channel.level)

@@ -5,6 +5,8 @@
 use crate::diagnostic::{Sources, Span, Spanned};
 use crate::units::{Hertz, Share, Time};
 
+pub use super::electrics::*;
+
 /// A validated light project.
 #[derive(Debug, Clone)]
 pub struct Project {
@@ -33,6 +35,8 @@ pub struct Project {
     /// `None`: nothing is remembered over a power cut.
     pub memory: Option<Spanned<Memory>>,
     pub charge_pump: Option<ChargePump>,
+    /// What hangs on the chip and feeds it.
+    pub electrics: Electrics,
     /// `None`: no watchdog.
     pub watchdog: Option<Spanned<Time>>,
 }

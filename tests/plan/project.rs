@@ -40,6 +40,7 @@ pub fn project(chip: &str, pins: &[&str]) -> Project {
         button: None,
         memory: None,
         charge_pump: None,
+        electrics: Electrics::default(),
         watchdog: None,
     }
 }

@@ -7,6 +7,7 @@
 mod board;
 mod brightness;
 mod channels;
+mod electrics;
 mod patterns;
 mod shows;
 mod steps;
@@ -14,6 +15,7 @@ mod steps;
 pub(super) use board::*;
 pub(super) use brightness::*;
 pub(super) use channels::*;
+pub(super) use electrics::*;
 pub(super) use patterns::*;
 pub(super) use shows::*;
 pub(super) use steps::*;
@@ -56,6 +58,12 @@ record! {
         memory: Option<Spanned<Switchable<Memory>>>,
         /// Two pins that clock a charge pump in opposite phase.
         charge_pump: Option<ChargePump>,
+        /// The strings' LEDs and switches, by channel or group, or `all`.
+        strings: Option<Named<LedString>>,
+        /// What feeds the chip and the strings. Default: 5 V.
+        supply: Option<Supply>,
+        /// The battery that feeds the supply.
+        battery: Option<Battery>,
         /// How long the firmware may be stuck before the chip restarts: `off`, or a time.
         /// Default: 1 s.
         watchdog: Option<Spanned<Switchable<Time>>>,

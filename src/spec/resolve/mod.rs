@@ -1,6 +1,7 @@
 //! From what was written to what is meant: names resolved, defaults filled in, rules kept.
 
 mod duration;
+mod electrics;
 mod patterns;
 mod scope;
 mod settings;
@@ -39,6 +40,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
     let tick = settings::tick(raw, report);
 
     let (channels, scope) = scope::channels(raw, report)?;
+    let electrics = electrics::electrics(raw, &scope, report);
     let written = patterns::Written::collect(loaded, report);
     let mut resolver = patterns::Resolver {
         written: &written,
@@ -63,6 +65,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         button,
         memory,
         charge_pump,
+        electrics,
         watchdog,
     })
 }

@@ -1,0 +1,32 @@
+//! The light of all channels together, relative to the most that the project gives.
+
+use crate::design::Design;
+use crate::units::{Level, Luminance};
+
+/// The share of each channel's level in the light of all. Strings count alike: a string that is
+/// brighter than the others has a trim, which is undone here.
+#[derive(Debug, Clone)]
+pub struct Shine {
+    /// By channel and level.
+    shares: Vec<Vec<f64>>,
+}
+
+impl Shine {
+    pub fn new(design: &Design) -> Self {
+        let channels = design.project.channels.len();
+        let shares = (0..channels)
+            .map(|channel| {
+                let light = |level| f64::from(design.deck.duty(channel, level).0);
+                let full = light(design.scale.top()).max(1.0) * channels as f64;
+                design.scale.levels().map(|level| light(level) / full).collect()
+            })
+            .collect();
+        Self { shares }
+    }
+
+    /// 1: all channels at the ceiling.
+    pub fn of(&self, levels: impl IntoIterator<Item = Level>) -> Luminance {
+        let one = |(shares, level): (&Vec<f64>, Level)| shares[usize::from(level.0)];
+        Luminance(self.shares.iter().zip(levels).map(one).sum())
+    }
+}

@@ -1,0 +1,222 @@
+//! The board as a person reads it.
+
+use std::fmt::Write;
+
+use super::rows::{Judgement, lasts};
+use super::{Board, Hung, PumpReport, RailName, SceneReport, ShowReport};
+use crate::score::ShowKind;
+use crate::units::Volts;
+
+pub(super) fn text(board: &Board) -> String {
+    let mut text = String::new();
+    strings(board, &mut text);
+    if let Some(pump) = &board.pump {
+        self::pump(pump, &mut text);
+    }
+    scenes(&board.scenes, &mut text);
+    shows(&board.shows, &mut text);
+    verdicts(board, &mut text);
+    text
+}
+
+impl ShowKind {
+    /// As a project names it.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Roam => "roam",
+            Self::Steady => "steady",
+            Self::Solo => "solo",
+        }
+    }
+}
+
+impl RailName {
+    /// As a project names it.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Supply => "supply",
+            Self::Input => "input",
+            Self::Pump => "pump",
+        }
+    }
+}
+
+macro_rules! line {
+    ($text:expr, $($arguments:tt)*) => {
+        writeln!($text, $($arguments)*).expect("a String can be written to")
+    };
+}
+
+fn strings(board: &Board, text: &mut String) {
+    if !board.circuit.is_known() {
+        return;
+    }
+    line!(text, "Strings");
+    for (name, hung) in board.channels.iter().zip(&board.circuit.strings) {
+        match hung {
+            Some(hung) => string(name, hung, text),
+            None => line!(text, "  {name:<14} nothing is said of it"),
+        }
+    }
+}
+
+fn string(name: &str, Hung { rail, volts, string }: &Hung, text: &mut String) {
+    let side_by_side = match string.parallel {
+        1 => String::new(),
+        count => format!(", {count} side by side"),
+    };
+    let rating = string
+        .rating
+        .map_or("no usual rating".to_string(), |rating| rating.to_string());
+    line!(
+        text,
+        "  {name:<14} {} in series ({}){side_by_side} on {} ({volts})",
+        string.leds,
+        string.forward,
+        rail.text()
+    );
+    line!(
+        text,
+        "  {:<14} resistor {}, {rating}; {} ({} to {})",
+        "",
+        string.resistor,
+        string.current,
+        string.least,
+        string.most
+    );
+    if let Some(base) = string.base {
+        line!(
+            text,
+            "  {:<14} base resistor {}, {}",
+            "",
+            base.resistor,
+            base.current
+        );
+    }
+}
+
+fn pump(report: &PumpReport, text: &mut String) {
+    let PumpReport { pump, window, .. } = report;
+    line!(
+        text,
+        "\nCharge pump: {} stages of {} at {}, reservoir {}",
+        pump.stages,
+        pump.capacitor,
+        pump.clock,
+        pump.reservoir
+    );
+    let nodes: Vec<String> = report.nodes.iter().map(Volts::to_string).collect();
+    line!(text, "  open           {} (stages {})", report.open, nodes.join(", "));
+    line!(
+        text,
+        "  loaded         {} with {}, ripple {}",
+        report.loaded,
+        report.load,
+        report.ripple
+    );
+    line!(
+        text,
+        "  resistance     {}, of which the pins {} whatever the clock",
+        report.resistance,
+        pump.floor()
+    );
+    line!(text, "  start-up       {}", report.start_up);
+    line!(
+        text,
+        "  clock          useful from {} to {}; best of those it can have: {}",
+        window.slowest,
+        window.fastest,
+        window.best.map_or("none".to_string(), |clock| clock.to_string())
+    );
+    if let Some(smallest) = window.smallest {
+        line!(text, "  capacitor      {smallest} would do at this clock");
+    }
+    for doubt in &report.doubts {
+        line!(text, "  careful        {}", doubt.text());
+    }
+}
+
+impl super::Doubt {
+    /// In words.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Overload => "overloaded: the voltage falls apart, this figure is not exact",
+            Self::Leakage => "the load is near the diodes' leakage: the real voltage may be lower",
+            Self::Reservoir => "the reservoir is smaller than a stage's capacitor: mostly ripple",
+            Self::Stray => "the capacitors are so small that those of the diodes count",
+        }
+    }
+}
+
+fn scenes(scenes: &[SceneReport], text: &mut String) {
+    line!(text, "\nPatterns");
+    for scene in scenes {
+        let length = match (scene.period, scene.random) {
+            (Some(period), _) => format!("loop of {period}"),
+            (None, true) => format!("random, {} minutes", scene.flashes.takes),
+            (None, false) => "a very long loop".to_string(),
+        };
+        line!(
+            text,
+            "  {:<14} {length}; {} flashes in its busiest second",
+            scene.name,
+            scene.flashes.worst.flashes
+        );
+        if let Some(currents) = &scene.currents {
+            let [least, most] = currents.spread;
+            let spread = if scene.random {
+                format!(" ({least} to {most})")
+            } else {
+                String::new()
+            };
+            line!(
+                text,
+                "  {:<14} mean {}{spread}, peak {} at {}",
+                "",
+                currents.total,
+                currents.peak,
+                currents.peak_at
+            );
+        }
+    }
+}
+
+fn shows(shows: &[ShowReport], text: &mut String) {
+    if shows.is_empty() {
+        return;
+    }
+    line!(text, "\nShows");
+    for show in shows {
+        let life = show.life.map_or(String::new(), |[short, long]| {
+            format!("; battery lasts {}", lasts(short, long))
+        });
+        line!(
+            text,
+            "  {:<14} mean {} ({} to {}, `{}`){life}",
+            show.kind.text(),
+            show.mean,
+            show.least,
+            show.most,
+            show.hungriest
+        );
+    }
+}
+
+fn verdicts(board: &Board, text: &mut String) {
+    line!(text, "\nVerdicts");
+    for row in &board.rows {
+        let mark = match row.judgement {
+            Judgement::Fine => "fine   ",
+            Judgement::Careful => "careful",
+            Judgement::Fails => "FAILS  ",
+        };
+        let limit = row
+            .limit
+            .as_ref()
+            .map_or(String::new(), |limit| format!(" of {limit}"));
+        line!(text, "  {mark} {:<20} {}{limit}", row.name, row.figure);
+        if !row.note.is_empty() {
+            line!(text, "  {:<7} {:<20} {}", "", "", row.note);
+        }
+    }
+}
