@@ -161,6 +161,7 @@ impl fmt::Display for Seconds {
             s if s >= 2.0 * 3600.0 => write!(f, "{} h", trimmed(s / 3600.0, 1)),
             s if s >= 1.0 => write!(f, "{} s", trimmed(s, 2)),
             s if s >= 1e-3 => write!(f, "{} ms", trimmed(s * 1e3, 2)),
+            0.0 => write!(f, "0 s"),
             s => write!(f, "{} us", trimmed(s * 1e6, 1)),
         }
     }

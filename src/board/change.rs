@@ -42,7 +42,10 @@ pub fn changes(
     pairs.retain(|&(from, to)| from != to && passes(from) && passes(to));
     let step = Seconds(design.plan.tick.seconds());
     let second = (1.0 / step.0).ceil() as usize + 1;
-    let fade = design.firmware.fade.map_or(0, |fade| 65_536 / usize::from(fade.0).max(1));
+    let fade = design
+        .firmware
+        .fade
+        .map_or(0, |fade| 65_536 / usize::from(fade.0).max(1));
     let each = 2 * (second + fade);
     let affordable = MOST_TICKS / each / pairs.len().max(1);
     let moments = MOMENTS.min(affordable).max(2);
@@ -53,11 +56,23 @@ pub fn changes(
         for moment in 0..moments {
             let tick = moment * old.ticks() / moments;
             let before = second.min(tick);
-            let light = Crossing { design, shine, second }.light(old, tick, before, new);
-            let busiest = Course { step, light: &light }.busiest();
+            let light = Crossing {
+                design,
+                shine,
+                second,
+            }
+            .light(old, tick, before, new);
+            let busiest = Course {
+                step,
+                light: &light,
+            }
+            .busiest();
             tried += 1;
             failing += usize::from(!busiest.passes);
-            if worst.as_ref().is_none_or(|w| busiest.flashes > w.worst.flashes) {
+            if worst
+                .as_ref()
+                .is_none_or(|w| busiest.flashes > w.worst.flashes)
+            {
                 let name = |scene: usize| design.deck.image.score.scenes[scene].name.clone();
                 worst = Some(ChangeReport {
                     from: name(from),
@@ -114,7 +129,12 @@ impl Crossing<'_> {
     /// The last ticks of the old scene, the fade if there is one, and a second of the new.
     fn light(&self, old: &Take, tick: usize, before: usize, new: &Take) -> Vec<Luminance> {
         let shine = |frame: &[Level]| self.shine.of(frame.iter().copied());
-        let mut light: Vec<Luminance> = old.endless().skip(tick - before).take(before).map(shine).collect();
+        let mut light: Vec<Luminance> = old
+            .endless()
+            .skip(tick - before)
+            .take(before)
+            .map(shine)
+            .collect();
         let Some(fade) = self.design.firmware.fade else {
             light.extend(new.endless().take(self.second).map(shine));
             return light;
@@ -134,7 +154,10 @@ impl Crossing<'_> {
             }
         }
         master = 0;
-        for frame in new.endless().take(self.second + 65_536 / usize::from(fade.0)) {
+        for frame in new
+            .endless()
+            .take(self.second + 65_536 / usize::from(fade.0))
+        {
             light.push(dimmed(frame, master));
             master = master.saturating_add(fade.0);
         }

@@ -22,6 +22,7 @@ pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
         project,
         plan,
         pump: circuit::pump(electrics.pump.as_ref(), volts, plan),
+        overloaded: false,
         faults: Vec::new(),
     };
     check.supply(volts);
@@ -44,6 +45,7 @@ struct Check<'a> {
     project: &'a Project,
     plan: &'a Plan,
     pump: Option<Pump>,
+    overloaded: bool,
     faults: Vec<Diagnostic>,
 }
 
@@ -61,13 +63,18 @@ impl Check<'_> {
             self.faults.push(
                 Diagnostic::error("E010", span, message)
                     .label(format!("expected at most {}", limits.volts))
-                    .hint("feed the strings from a rail of their own and the chip from a regulator"),
+                    .hint(
+                        "feed the strings from a rail of their own and the chip from a regulator",
+                    ),
             );
         } else if most.0 > limits.absolute_volts.0 {
             let message = format!("the supply may reach {most}");
             self.faults.push(
                 Diagnostic::caution("E011", span, message)
-                    .label(format!("the {} breaks at {}", chip.title, limits.absolute_volts))
+                    .label(format!(
+                        "the {} breaks at {}",
+                        chip.title, limits.absolute_volts
+                    ))
                     .hint("use a supply with a closer tolerance"),
             );
         }
@@ -90,7 +97,9 @@ impl Check<'_> {
                 self.faults.push(
                     Diagnostic::caution("E014", battery.span, message)
                         .label(format!("its clock needs {least}"))
-                        .hint("a slower clock, an earlier `cut_off`, or more cells and a regulator"),
+                        .hint(
+                            "a slower clock, an earlier `cut_off`, or more cells and a regulator",
+                        ),
                 );
             }
         }
@@ -104,7 +113,9 @@ impl Check<'_> {
                 self.faults.push(
                     Diagnostic::error("E013", regulator.span, message)
                         .label(format!("expected an input of {needed} or more"))
-                        .hint("more input, a regulator with a lower dropout, or an earlier cut-off"),
+                        .hint(
+                            "more input, a regulator with a lower dropout, or an earlier cut-off",
+                        ),
                 );
             }
         }
@@ -117,6 +128,7 @@ impl Check<'_> {
         };
         let load = circuit::pump_wish(&self.project.electrics);
         if pump.doubts(load).contains(&Doubt::Overload) {
+            self.overloaded = true;
             let most = pump.most_load();
             let message = format!(
                 "the pump cannot carry {load}: it falls from {} to {}",
@@ -125,7 +137,9 @@ impl Check<'_> {
             );
             self.faults.push(
                 Diagnostic::error("E020", circuit.span, message)
-                    .label(format!("expected at most {most} in all its strings together"))
+                    .label(format!(
+                        "expected at most {most} in all its strings together"
+                    ))
                     .hint("less current a string, larger capacitors, or fewer strings on the pump"),
             );
         }
@@ -136,6 +150,9 @@ impl Check<'_> {
         let electrics = &self.project.electrics;
         let rail = wanted.from.value;
         let feed = circuit::feed(rail, electrics, self.pump.as_ref(), self.plan);
+        if rail == Rail::Pump && self.overloaded {
+            return None;
+        }
         match StringDesign::new(wanted, feed) {
             Ok(string) => {
                 self.within_limits(&string, wanted, channel);
@@ -148,11 +165,11 @@ impl Check<'_> {
             Err(fault) => {
                 let hint = self.what_would_work(wanted, fault);
                 let name = &channel.name.value;
-                let message = format!(
-                    "`{name}` needs {} and has {}",
-                    fault.needs, fault.has
+                let message = format!("`{name}` needs {} and has {}", fault.needs, fault.has);
+                let label = format!(
+                    "{} in series, each {}",
+                    wanted.leds.value, wanted.forward.value
                 );
-                let label = format!("{} in series, each {}", wanted.leds.value, wanted.forward.value);
                 self.faults.push(
                     Diagnostic::error("E001", wanted.span, message)
                         .label(label)
@@ -238,7 +255,10 @@ impl Check<'_> {
             let message = format!("`{name}` puts up to {} through its pin", string.pin);
             self.faults.push(
                 Diagnostic::error("E003", wanted.span, message)
-                    .label(format!("a pin of the {} breaks at {}", self.plan.chip.title, limits.pin))
+                    .label(format!(
+                        "a pin of the {} breaks at {}",
+                        self.plan.chip.title, limits.pin
+                    ))
                     .hint("use `switch: mosfet`, or `npn` with a higher `gain`"),
             );
         } else if string.pin.0 > limits.pin_tested.0 {

@@ -114,22 +114,36 @@ pub fn pump_wish(electrics: &Electrics) -> Amps {
 pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan) -> Feed {
     let supply = electrics.supply.as_ref();
     let logic = supply.map_or(Volts(5.0), |supply| supply.volts.value);
-    let steady = supply.map_or(Share(0.05), |supply| supply.tolerance);
-    let (volts, tolerance) = match (rail, supply.and_then(|supply| supply.regulator.as_ref())) {
+    let steady = supply.map(|supply| supply.tolerance);
+    let around = |volts: Volts| steady.map_or(0.05, |off| off.0) * volts.0;
+    let (volts, range) = match (rail, supply.and_then(|supply| supply.regulator.as_ref())) {
         (Rail::Input, Some(regulator)) => {
-            let (low, high) = (regulator.input.0.0, regulator.input.1.0);
-            let middle = f64::midpoint(low, high);
-            (Volts(middle), Share((high - middle) / middle))
+            let (low, high) = regulator.input;
+            (Volts(f64::midpoint(low.0, high.0)), [low, high])
         }
         (Rail::Pump, _) => {
-            let volts = pump.map_or(logic, |pump| pump.output(pump_wish(electrics)));
-            (volts, steady)
+            // Between short flashes the reservoir is as full as without a load.
+            let at = |load| pump.map_or(logic, |pump| pump.output(load));
+            let (loaded, open) = (at(pump_wish(electrics)), at(Amps(0.0)));
+            (
+                loaded,
+                [
+                    Volts(loaded.0 - around(loaded)),
+                    Volts(open.0 + around(open)),
+                ],
+            )
         }
-        (Rail::Supply | Rail::Input, _) => (logic, steady),
+        (Rail::Supply | Rail::Input, _) => (
+            logic,
+            [
+                Volts(logic.0 - around(logic)),
+                Volts(logic.0 + around(logic)),
+            ],
+        ),
     };
     Feed {
         volts,
-        tolerance,
+        range,
         pin: pin_resistance(plan, logic),
         logic,
     }

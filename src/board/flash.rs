@@ -184,7 +184,11 @@ mod tests {
 
     fn judged(light: &[f64]) -> Busiest {
         let light: Vec<Luminance> = light.iter().copied().map(Luminance).collect();
-        Course { step: STEP, light: &light }.busiest()
+        Course {
+            step: STEP,
+            light: &light,
+        }
+        .busiest()
     }
 
     /// `flashes` times on and off, `on` and `off` steps long, from `low` to `high`, with a second
@@ -206,19 +210,54 @@ mod tests {
         let cases: &[(&str, Vec<f64>, bool, usize)] = &[
             ("steady light", vec![0.7; 300], true, 0),
             ("one flash", train(1, (10, 10), 0.0, 1.0), true, 1),
-            ("exactly three in a second", train(3, (16, 17), 0.0, 1.0), true, 3),
-            ("three in a second, for ever", train(30, (50, 50), 0.0, 1.0), true, 1),
+            (
+                "exactly three in a second",
+                train(3, (16, 17), 0.0, 1.0),
+                true,
+                3,
+            ),
+            (
+                "three in a second, for ever",
+                train(30, (50, 50), 0.0, 1.0),
+                true,
+                1,
+            ),
             ("four in a second", train(4, (12, 13), 0.0, 1.0), false, 4),
-            ("four in just over a second", train(4, (17, 17), 0.0, 1.0), true, 3),
+            (
+                "four in just over a second",
+                train(4, (17, 17), 0.0, 1.0),
+                true,
+                3,
+            ),
             ("five hertz", train(20, (10, 10), 0.0, 1.0), false, 5),
-            ("three hertz, for ever", train(30, (16, 18), 0.0, 1.0), true, 3),
+            (
+                "three hertz, for ever",
+                train(30, (16, 18), 0.0, 1.0),
+                true,
+                3,
+            ),
             ("swings of 9.9 %", train(20, (5, 5), 0.3, 0.399), true, 0),
             ("swings of 10.1 %", train(20, (5, 5), 0.3, 0.401), false, 10),
-            ("swings of exactly 10 %", train(20, (5, 5), 0.3, 0.4), false, 10),
+            (
+                "swings of exactly 10 %",
+                train(20, (5, 5), 0.3, 0.4),
+                false,
+                10,
+            ),
             ("darker one at 0.80", train(20, (5, 5), 0.80, 1.0), true, 0),
-            ("darker one at 0.79", train(20, (5, 5), 0.79, 1.0), false, 10),
+            (
+                "darker one at 0.79",
+                train(20, (5, 5), 0.79, 1.0),
+                false,
+                10,
+            ),
             ("darker one at 0.85", train(20, (5, 5), 0.85, 0.99), true, 0),
-            ("double flash, then two seconds dark", [train(2, (15, 15), 0.0, 1.0), vec![0.0; 200]].concat(), true, 2),
+            (
+                "double flash, then two seconds dark",
+                [train(2, (15, 15), 0.0, 1.0), vec![0.0; 200]].concat(),
+                true,
+                2,
+            ),
             ("short blinks, three", train(3, (1, 1), 0.0, 1.0), true, 3),
             ("short blinks, four", train(4, (1, 1), 0.0, 1.0), false, 4),
         ];
@@ -234,7 +273,11 @@ mod tests {
         for steps in [1, 5, 50, 99] {
             let light: Vec<f64> = slope(steps).chain(slope(steps).map(|x| 1.0 - x)).collect();
             let light: Vec<Luminance> = light.into_iter().map(Luminance).collect();
-            let changes = Course { step: STEP, light: &light }.changes();
+            let changes = Course {
+                step: STEP,
+                light: &light,
+            }
+            .changes();
             assert_eq!(changes.len(), 2, "{steps}");
             assert_eq!((changes[0].from.0, changes[0].to.0), (0.0, 1.0));
         }
@@ -263,11 +306,19 @@ mod tests {
     #[test]
     fn remedies_just_pass() {
         for (on, off) in [(5, 5), (8, 12), (3, 20)] {
-            let light: Vec<Luminance> =
-                train(12, (on, off), 0.1, 0.9).into_iter().map(Luminance).collect();
-            let course = Course { step: STEP, light: &light };
+            let light: Vec<Luminance> = train(12, (on, off), 0.1, 0.9)
+                .into_iter()
+                .map(Luminance)
+                .collect();
+            let course = Course {
+                step: STEP,
+                light: &light,
+            };
             let remedy = course.remedy().expect("it fails");
-            let slow = |factor: f64| Course { step: Seconds(STEP.0 * factor), ..course };
+            let slow = |factor: f64| Course {
+                step: Seconds(STEP.0 * factor),
+                ..course
+            };
             assert!(slow(remedy.slower * 1.0001).busiest().passes);
             assert!(!slow(remedy.slower * 0.99).busiest().passes);
             let dim = |factor: f64| busiest(&course.changes_scaled(factor)).passes;

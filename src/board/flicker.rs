@@ -124,7 +124,11 @@ fn amplitude(counts: &[f64], harmonic: usize) -> f64 {
         imaginary += count * libm::sin(angle);
     }
     // The harmonic at half the rate has no mirror image.
-    let mirrored = if 2 * harmonic == counts.len() { 1.0 } else { 2.0 };
+    let mirrored = if 2 * harmonic == counts.len() {
+        1.0
+    } else {
+        2.0
+    };
     mirrored * libm::sqrt(real * real + imaginary * imaginary) / n / mean
 }
 
@@ -207,7 +211,11 @@ mod tests {
         let found = components(Duty(0x0010), &pwm(4), Dither::new(4));
         // A pulse in one of sixteen periods: all harmonics alike, twice the mean, hence full.
         assert_eq!(found[1].frequency, Hertz(31_250.0 / 16.0));
-        assert!(found[1..].iter().all(|c| (c.modulation.0 - 1.0).abs() < 1e-9));
+        assert!(
+            found[1..]
+                .iter()
+                .all(|c| (c.modulation.0 - 1.0).abs() < 1e-9)
+        );
         assert_eq!(found.len(), 1 + 8);
     }
 
@@ -223,7 +231,12 @@ mod tests {
     #[test]
     fn dark_and_steady_light_have_no_components() {
         assert!(components(Duty(0), &pwm(4), Dither::new(4)).is_empty());
-        let steady = PwmPlan { mode: Mode::PhaseCorrect, whole: 255, period: 510, ..pwm(0) };
+        let steady = PwmPlan {
+            mode: Mode::PhaseCorrect,
+            whole: 255,
+            period: 510,
+            ..pwm(0)
+        };
         assert!(components(Duty(0xFF00), &steady, Dither::new(0)).is_empty());
         assert_eq!(components(Duty(0xFF00), &pwm(0), Dither::new(0)).len(), 1);
     }

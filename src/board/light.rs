@@ -18,7 +18,11 @@ impl Shine {
             .map(|channel| {
                 let light = |level| f64::from(design.deck.duty(channel, level).0);
                 let full = light(design.scale.top()).max(1.0) * channels as f64;
-                design.scale.levels().map(|level| light(level) / full).collect()
+                design
+                    .scale
+                    .levels()
+                    .map(|level| light(level) / full)
+                    .collect()
             })
             .collect();
         Self { shares }

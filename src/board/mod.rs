@@ -27,6 +27,7 @@ mod show;
 mod string;
 mod take;
 mod text;
+pub mod wiring;
 
 use serde::Serialize;
 
@@ -46,6 +47,7 @@ pub use scene::{SceneCurrents, SceneFlashes, SceneReport, on_shares};
 pub use show::ShowReport;
 pub use string::{Base, Feed, Impossible, StringDesign};
 pub use take::{MINUTE, SEEDS, Take, takes};
+pub use wiring::{Wiring, wiring};
 
 /// All there is to say of a project's board.
 #[derive(Debug, Clone, Serialize)]
@@ -217,7 +219,11 @@ fn supply_report(
         volts: circuit.volts,
         standby,
         mean: through,
-        peak: if circuit.is_known() { Amps(peak) } else { quiet },
+        peak: if circuit.is_known() {
+            Amps(peak)
+        } else {
+            quiet
+        },
         limit: supply.limit.map(|limit| limit.value),
         regulator: supply
             .regulator
@@ -237,7 +243,11 @@ fn pin_report(
     scenes: &[SceneReport],
     lit: Option<PumpFlow>,
 ) -> Option<PinReport> {
-    let channels = scenes.iter().find_map(|scene| scene.currents.as_ref())?.pins.clone();
+    let channels = scenes
+        .iter()
+        .find_map(|scene| scene.currents.as_ref())?
+        .pins
+        .clone();
     let strings = scenes
         .iter()
         .filter_map(|scene| scene.currents.as_ref())

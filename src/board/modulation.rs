@@ -72,11 +72,15 @@ impl FlickerReport {
             levels: [count(Risk::NoEffect), count(Risk::Low), count(Risk::High)],
             worst: all.iter().copied().max_by(|a, b| {
                 let strain = |level: &LevelFlicker| (level.risk, level.component.strain());
-                strain(a).partial_cmp(&strain(b)).expect("modulations are numbers")
+                strain(a)
+                    .partial_cmp(&strain(b))
+                    .expect("modulations are numbers")
             }),
             ripple,
             risk,
-            remedy: (count(Risk::High) > 0).then(|| remedy(design, slow)).flatten(),
+            remedy: (count(Risk::High) > 0)
+                .then(|| remedy(design, slow))
+                .flatten(),
         }
     }
 }

@@ -95,7 +95,7 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
 fn flicker(board: &Board, design: &Design) -> Row {
     let flicker = &board.flicker;
     let row = Row::new("flicker", Risk::text(flicker.risk), MODEL)
-        .limit("IEEE Std 1789-2015, low risk")
+        .limit("low risk (IEEE Std 1789-2015)")
         .fails_if(flicker.risk == Risk::High);
     let worst = flicker.worst.map(|worst| {
         format!(
@@ -151,8 +151,8 @@ fn flashes(board: &Board) -> Row {
     let mut note = format!("`{}` at {}", worst.name, flashes.worst.at);
     if worst.random {
         note += &format!(
-            ", in {} of {} minutes played at random",
-            flashes.failing, flashes.takes
+            ", in {} of {} minutes played at random (at most {} of all, with 95 % confidence)",
+            flashes.failing, flashes.takes, flashes.at_most
         );
     }
     if let Some(remedy) = flashes.remedy {
@@ -220,7 +220,11 @@ fn pump(pump: &PumpReport, design: &Design) -> Vec<Row> {
             "with {}; {} open; {slow} to {fast} over the clock's range{}",
             pump.load,
             pump.open,
-            if inexact { "; outside what the formula is good for" } else { "" }
+            if inexact {
+                "; outside what the formula is good for"
+            } else {
+                ""
+            }
         ))
         .careful_if(inexact);
     let drive = Row::new("pump's busier pin", pump.drive.mean, VALUES)
@@ -261,7 +265,11 @@ fn battery(board: &Board) -> Vec<Row> {
         .filter_map(|show| {
             let [short, long] = show.life?;
             let kind = show.kind.text();
-            Some(Row::new(format!("battery, {kind}"), lasts(short, long), ESTIMATE))
+            Some(Row::new(
+                format!("battery, {kind}"),
+                lasts(short, long),
+                ESTIMATE,
+            ))
         })
         .collect();
     if let Some(supply) = &board.supply
@@ -286,6 +294,7 @@ pub(super) fn lasts(short: Seconds, long: Seconds) -> String {
 fn clock(board: &Board) -> Row {
     let clock = &board.clock;
     let [least, most] = clock.minute;
-    Row::new("clock", format!("± {}", clock.accuracy), "datasheet")
-        .note(format!("a minute as written takes {least:.1} to {most:.1} s"))
+    Row::new("clock", format!("± {}", clock.accuracy), "datasheet").note(format!(
+        "a minute as written takes {least:.1} to {most:.1} s"
+    ))
 }

@@ -18,6 +18,8 @@ pub struct SceneReport {
     pub random: bool,
     /// How long its loop is; `None`: random, or longer than was listened to.
     pub period: Option<Seconds>,
+    /// It ends up at one level, for ever.
+    pub constant: bool,
     /// Of the time, how long each channel is on.
     pub on: Vec<Share>,
     /// `None`: nothing is said of the strings.
@@ -53,6 +55,9 @@ pub struct SceneFlashes {
     pub failing: usize,
     /// …of so many.
     pub takes: usize,
+    /// Of all minutes that could be played, no more than this share fails, with 95 % confidence;
+    /// all or none, without draws.
+    pub at_most: Share,
     /// What would make the worst take pass.
     pub remedy: Option<Remedy>,
 }
@@ -76,6 +81,7 @@ impl SceneReport {
             name: design.deck.image.score.scenes[scene].name.clone(),
             random,
             period,
+            constant: takes[0].loops() && takes[0].ticks() - takes[0].loop_start == 1,
             on: average(&means),
             currents: circuit
                 .is_known()
@@ -196,7 +202,10 @@ fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
             .take(ticks)
             .map(|frame| shine.of(frame.iter().copied()))
             .collect();
-        let course = Course { step, light: &light };
+        let course = Course {
+            step,
+            light: &light,
+        };
         let busiest = course.busiest();
         failing += usize::from(!busiest.passes);
         if worst.is_none_or(|(known, _)| busiest.flashes > known.flashes) {
@@ -208,6 +217,56 @@ fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
         worst,
         failing,
         takes: takes.len(),
+        at_most: match takes {
+            [_] => Share(failing as f64),
+            _ => at_most(failing, takes.len()),
+        },
         remedy,
+    }
+}
+
+/// The upper end of the one-sided 95 % interval for a share that came up in `found` of `tries`:
+/// C. J. Clopper and E. S. Pearson, Biometrika 26, 1934.
+fn at_most(found: usize, tries: usize) -> Share {
+    let chance_of_so_few = |share: f64| {
+        let mut term = (1.0 - share).powi(tries as i32);
+        let mut sum = term;
+        for k in 0..found {
+            term *= (tries - k) as f64 / (k + 1) as f64 * share / (1.0 - share);
+            sum += term;
+        }
+        sum
+    };
+    let (mut low, mut high) = (0.0, 1.0);
+    for _ in 0..50 {
+        let middle = f64::midpoint(low, high);
+        if found < tries && chance_of_so_few(middle) > 0.05 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    Share(if found < tries { high } else { 1.0 })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// None in n: 1 - 0.05^(1/n). Others from tables of the binomial distribution: 1 of 10 is 0.394,
+    /// 3 of 10 is 0.607, 5 of 20 is 0.456 (from memory, and worked anew).
+    #[test]
+    fn upper_ends_are_those_of_the_tables() {
+        for (found, tries, upper) in [
+            (0, 32, 1.0 - 0.05_f64.powf(1.0 / 32.0)),
+            (0, 10, 0.2589),
+            (1, 10, 0.3942),
+            (3, 10, 0.6066),
+            (5, 20, 0.4556),
+            (32, 32, 1.0),
+        ] {
+            let share = at_most(found, tries).0;
+            assert!((share - upper).abs() < 5e-4, "{found} of {tries}: {share}");
+        }
     }
 }

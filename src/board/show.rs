@@ -25,7 +25,11 @@ pub struct ShowReport {
 
 impl ShowReport {
     /// `None`: nothing is said of the strings.
-    pub fn new(show: &ShowRange, scenes: &[SceneReport], battery: Option<&Battery>) -> Option<Self> {
+    pub fn new(
+        show: &ShowRange,
+        scenes: &[SceneReport],
+        battery: Option<&Battery>,
+    ) -> Option<Self> {
         let first = usize::from(show.first);
         let scenes = &scenes[first..first + usize::from(show.count)];
         let totals: Vec<(f64, &str)> = scenes

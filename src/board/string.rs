@@ -4,15 +4,15 @@ use serde::Serialize;
 
 use super::preferred::rating;
 use crate::spec::{LedString, Series, Switch};
-use crate::units::{Amps, Ohms, Share, Volts, Watts};
+use crate::units::{Amps, Ohms, Volts, Watts};
 
 /// What a string hangs on.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Feed {
     /// Of the rail, with its load.
     pub volts: Volts,
-    /// How far it may be off, either way.
-    pub tolerance: Share,
+    /// The least and the most that it may be.
+    pub range: [Volts; 2],
     /// Of a pin that drives, next to VCC or ground.
     pub pin: Ohms,
     /// Of the chip, which a pin swings up to.
@@ -116,10 +116,10 @@ impl StringDesign {
             resistance: Ohms(resistor.0 * (1.0 + error) + switch.resistance.0),
         };
         let (low, high) = wanted.spread;
-        let off = feed.tolerance.0;
+        let [lowest, highest] = feed.range;
         let nominal = law(wanted.forward.value, 0.0);
-        let least = law(high, RESISTOR_TOLERANCE).current(Volts(feed.volts.0 * (1.0 - off)));
-        let most = law(low, -RESISTOR_TOLERANCE).current(Volts(feed.volts.0 * (1.0 + off)));
+        let least = law(high, RESISTOR_TOLERANCE).current(lowest);
+        let most = law(low, -RESISTOR_TOLERANCE).current(highest);
         let heat = Watts(most.0 * most.0 * resistor.0);
         let total = Amps(most.0 * f64::from(wanted.parallel.value));
         let base = (wanted.switch.value == Switch::Npn)
@@ -197,7 +197,7 @@ mod tests {
     fn feed(volts: f64) -> Feed {
         Feed {
             volts: Volts(volts),
-            tolerance: Share(0.0),
+            range: [Volts(volts); 2],
             pin: Ohms(25.0),
             logic: Volts(5.0),
         }
@@ -223,9 +223,15 @@ mod tests {
         assert!(design.base.is_none() && design.pin == design.most);
         // (5 − 3.2) / 20 mA = 90, less 0.1 ohm → 100 ohm; E24 has 91.
         let mut wanted = string(1, 3.2, 20.0, Switch::Mosfet);
-        assert_eq!(StringDesign::new(&wanted, feed(5.0)).unwrap().resistor, Ohms(100.0));
+        assert_eq!(
+            StringDesign::new(&wanted, feed(5.0)).unwrap().resistor,
+            Ohms(100.0)
+        );
         wanted.series = Series::E24;
-        assert_eq!(StringDesign::new(&wanted, feed(5.0)).unwrap().resistor, Ohms(91.0));
+        assert_eq!(
+            StringDesign::new(&wanted, feed(5.0)).unwrap().resistor,
+            Ohms(91.0)
+        );
     }
 
     #[test]

@@ -78,7 +78,9 @@ impl Take {
 pub fn draws(design: &Design, scene: usize) -> bool {
     let score = &design.deck.image.score;
     let parts = &score.scenes[scene].parts;
-    parts.iter().any(|part| score.programs[part.program].draws())
+    parts
+        .iter()
+        .any(|part| score.programs[part.program].draws())
 }
 
 /// One recording of a scene without draws; [`SEEDS`] of one with them.

@@ -60,7 +60,15 @@ fn strings(board: &Board, text: &mut String) {
     }
 }
 
-fn string(name: &str, Hung { rail, volts, string }: &Hung, text: &mut String) {
+fn string(
+    name: &str,
+    Hung {
+        rail,
+        volts,
+        string,
+    }: &Hung,
+    text: &mut String,
+) {
     let side_by_side = match string.parallel {
         1 => String::new(),
         count => format!(", {count} side by side"),
@@ -106,7 +114,12 @@ fn pump(report: &PumpReport, text: &mut String) {
         pump.reservoir
     );
     let nodes: Vec<String> = report.nodes.iter().map(Volts::to_string).collect();
-    line!(text, "  open           {} (stages {})", report.open, nodes.join(", "));
+    line!(
+        text,
+        "  open           {} (stages {})",
+        report.open,
+        nodes.join(", ")
+    );
     line!(
         text,
         "  loaded         {} with {}, ripple {}",
@@ -126,7 +139,9 @@ fn pump(report: &PumpReport, text: &mut String) {
         "  clock          useful from {} to {}; best of those it can have: {}",
         window.slowest,
         window.fastest,
-        window.best.map_or("none".to_string(), |clock| clock.to_string())
+        window
+            .best
+            .map_or("none".to_string(), |clock| clock.to_string())
     );
     if let Some(smallest) = window.smallest {
         line!(text, "  capacitor      {smallest} would do at this clock");
@@ -141,7 +156,7 @@ impl super::Doubt {
     pub fn text(self) -> &'static str {
         match self {
             Self::Overload => "overloaded: the voltage falls apart, this figure is not exact",
-            Self::Leakage => "the load is near the diodes' leakage: the real voltage may be lower",
+            Self::Leakage => "the diodes leak much at so slow a clock: the real voltage is lower",
             Self::Reservoir => "the reservoir is smaller than a stage's capacitor: mostly ripple",
             Self::Stray => "the capacitors are so small that those of the diodes count",
         }
@@ -152,13 +167,14 @@ fn scenes(scenes: &[SceneReport], text: &mut String) {
     line!(text, "\nPatterns");
     for scene in scenes {
         let length = match (scene.period, scene.random) {
+            (Some(_), _) if scene.constant => "constant".to_string(),
             (Some(period), _) => format!("loop of {period}"),
             (None, true) => format!("random, {} minutes", scene.flashes.takes),
             (None, false) => "a very long loop".to_string(),
         };
         line!(
             text,
-            "  {:<14} {length}; {} flashes in its busiest second",
+            "  {:<14} {length}; flashes in its busiest second: {}",
             scene.name,
             scene.flashes.worst.flashes
         );
@@ -213,7 +229,7 @@ fn verdicts(board: &Board, text: &mut String) {
         let limit = row
             .limit
             .as_ref()
-            .map_or(String::new(), |limit| format!(" of {limit}"));
+            .map_or(String::new(), |limit| format!("; limit {limit}"));
         line!(text, "  {mark} {:<20} {}{limit}", row.name, row.figure);
         if !row.note.is_empty() {
             line!(text, "  {:<7} {:<20} {}", "", "", row.note);

@@ -22,8 +22,8 @@ pub struct Offer {
 pub struct Window {
     /// Below this, a tenth of the open voltage is lost to droop.
     pub slowest: Hertz,
-    /// Above this the capacitors no longer charge through the pins' resistance: the floor under the
-    /// output resistance outweighs what the clock brings.
+    /// Above this the capacitors hardly charge through the pins' resistance any more: the output
+    /// resistance is within 2 % of its floor.
     pub fastest: Hertz,
     /// Fastest first.
     pub offers: Vec<Offer>,
@@ -35,6 +35,8 @@ pub struct Window {
 
 /// Open voltage that droop may take at the slowest clock.
 const DROOP: f64 = 0.1;
+/// Slow resistance over floor at which x / tanh x, the output resistance over the floor, is 1.02.
+const AT_FLOOR: f64 = 0.246;
 /// How near the best clock must come to the most voltage.
 const NEAR: f64 = 0.99;
 /// How near the smallest capacitor must come to an endless one.
@@ -73,7 +75,7 @@ impl Pump {
             .min_by(|a, b| a.0.total_cmp(&b.0));
         Window {
             slowest: Hertz(stages * load.0 / (DROOP * open * self.capacitor.0)),
-            fastest: Hertz(stages / (self.capacitor.0 * self.floor().0)),
+            fastest: Hertz(stages / (AT_FLOOR * self.capacitor.0 * self.floor().0)),
             offers,
             best,
             smallest: self.smallest(load),
@@ -141,6 +143,12 @@ mod tests {
         assert!(volts(best) >= 0.99 * most);
         assert!(volts(Hertz(best.0 / 2.0)) < 0.99 * most);
         assert!(window.slowest < window.fastest);
+        let at_most = Pump {
+            clock: window.fastest,
+            ..pump()
+        };
+        let above = at_most.output_resistance().0 / at_most.floor().0;
+        assert!((above - 1.02).abs() < 1e-3, "{above}");
     }
 
     #[test]
@@ -153,7 +161,14 @@ mod tests {
     fn the_smallest_capacitor_is_just_enough() {
         let load = Amps(2e-3);
         let smallest = pump().smallest(load).expect("some capacitor is enough");
-        let with = |capacitor| Pump { capacitor, ..pump() }.output(load).0;
+        let with = |capacitor| {
+            Pump {
+                capacitor,
+                ..pump()
+            }
+            .output(load)
+            .0
+        };
         assert!(with(smallest) >= 0.95 * with(Farads(1.0)));
         assert!(with(Farads(smallest.0 / 1.6)) < 0.95 * with(Farads(1.0)));
     }

@@ -77,7 +77,9 @@ macro_rules! quantities {
     )* };
 }
 
-quantities!(Time, Hertz, Share, Volts, Amps, Ohms, Farads, Watts, AmpHours);
+quantities!(
+    Time, Hertz, Share, Volts, Amps, Ohms, Farads, Watts, AmpHours
+);
 
 impl<Q: Quantity + Read> Read for Drawn<Q> {
     fn expected() -> String {

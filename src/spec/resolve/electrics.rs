@@ -78,9 +78,13 @@ fn string(raw: &raw::LedString, span: Span, pumped: bool, report: &mut Report) -
         && !(spread.0 <= forward.value && forward.value <= spread.1)
     {
         report.push(
-            Diagnostic::error("S043", written.span, "the spread leaves the typical drop out")
-                .label(format!("expected a range around {}", forward.value))
-                .hint("the least and the most that the datasheet gives for the wanted current"),
+            Diagnostic::error(
+                "S043",
+                written.span,
+                "the spread leaves the typical drop out",
+            )
+            .label(format!("expected a range around {}", forward.value))
+            .hint("the least and the most that the datasheet gives for the wanted current"),
         );
     }
     let rail = if pumped { Rail::Pump } else { Rail::Supply };
@@ -279,24 +283,27 @@ fn pump_circuit(raw: &raw::ChargePump, report: &mut Report) -> Option<PumpCircui
     let capacitors = (Farads(100e-12), Farads(1e-3));
     within(&capacitor, capacitors.0, capacitors.1, report);
     let default = Farads(capacitor.value.0 * 10.0);
-    let reservoir = raw
-        .reservoir
-        .map_or(default, |reservoir| reservoir.value);
+    let reservoir = raw.reservoir.map_or(default, |reservoir| reservoir.value);
     Some(PumpCircuit {
         span: raw.span,
         stages: stages.value,
         capacitor: capacitor.value,
         reservoir,
-        diode: raw.diode.map_or(Diode::Drop(Volts(0.38)), |diode| {
-            self::diode(diode, report)
-        }),
+        diode: raw
+            .diode
+            .map_or(Diode::Drop(Volts(0.38)), |diode| self::diode(diode, report)),
     })
 }
 
 fn diode(raw: Spanned<raw::Diode>, report: &mut Report) -> Diode {
     match raw.value {
         raw::Diode::Drop(drop) => {
-            within(&Spanned::new(drop, raw.span), Volts(0.0), Volts(2.0), report);
+            within(
+                &Spanned::new(drop, raw.span),
+                Volts(0.0),
+                Volts(2.0),
+                report,
+            );
             Diode::Drop(drop)
         }
         raw::Diode::Points(mut points) => {

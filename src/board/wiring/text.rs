@@ -1,0 +1,103 @@
+//! The wiring card as text.
+
+use std::fmt::Write;
+
+use super::{Leg, Wiring};
+
+macro_rules! line {
+    ($text:expr, $($arguments:tt)*) => {
+        writeln!($text, $($arguments)*).expect("a String can be written to")
+    };
+}
+
+/// Room for a leg's use, left of the package.
+const WIDTH: usize = 40;
+
+pub(super) fn text(wiring: &Wiring) -> String {
+    let mut text = String::new();
+    line!(text, "{}, {}, from above\n", wiring.chip, wiring.package);
+    if wiring.rows == 2 {
+        drawing(&wiring.legs, &mut text);
+    } else {
+        list(&wiring.legs, &mut text);
+    }
+    line!(text, "\nParts");
+    for part in &wiring.parts {
+        line!(
+            text,
+            "  {:>3}  {:<44} {}",
+            part.count,
+            part.what,
+            part.place
+        );
+    }
+    fuses(wiring, &mut text);
+    line!(text, "\nMind");
+    for caution in &wiring.cautions {
+        line!(text, "  - {caution}");
+    }
+    text
+}
+
+/// Legs down the left, and up the right.
+fn drawing(legs: &[Leg], text: &mut String) {
+    let half = legs.len() / 2;
+    let (left, right) = legs.split_at(half);
+    line!(text, "{:WIDTH$}      +----U----+", "");
+    for (left, right) in left.iter().zip(right.iter().rev()) {
+        let row = format!(
+            "{:>WIDTH$} {:>4} |{:<3}   {:>3}| {:<4} {}",
+            left.purpose, left.name, left.number, right.number, right.name, right.purpose
+        );
+        line!(text, "{}", row.trim_end());
+    }
+    line!(text, "{:WIDTH$}      +---------+", "");
+}
+
+fn list(legs: &[Leg], text: &mut String) {
+    for leg in legs {
+        let row = format!("  {:>3} {:<6} {}", leg.number, leg.name, leg.purpose);
+        line!(text, "{}", row.trim_end());
+    }
+}
+
+fn fuses(wiring: &Wiring, text: &mut String) {
+    line!(text, "\nFuses");
+    for card in &wiring.fuses {
+        let delivered = if card.value == card.factory {
+            String::new()
+        } else {
+            format!(", delivered 0x{:02X}", card.factory)
+        };
+        line!(
+            text,
+            "  {} 0x{:02X}{delivered}: {}",
+            card.memory,
+            card.value,
+            card.reason
+        );
+        for bit in &card.bits {
+            let state = if bit.programmed { "0 on " } else { "1 off" };
+            let changed = if bit.changed { " (changed)" } else { "" };
+            let locks = if bit.locks_out {
+                " (LOCKS OUT THE PROGRAMMER)"
+            } else {
+                ""
+            };
+            line!(
+                text,
+                "    {} {:<10} {state} {}{changed}{locks}",
+                bit.number,
+                bit.name,
+                bit.does
+            );
+        }
+    }
+    for warning in &wiring.fpurposewarnings {
+        line!(text, "  Before you write them: {warning}.");
+    }
+    match &wiring.fpurposecommand {
+        Some(command) => line!(text, "  {command}"),
+        None => line!(text, "  They are right as delivered."),
+    }
+}
