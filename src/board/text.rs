@@ -133,7 +133,12 @@ fn pump(report: &PumpReport, text: &mut String) {
         report.resistance,
         pump.floor()
     );
-    line!(text, "  start-up       {}", report.start_up);
+    line!(
+        text,
+        "  charging       {} in half a cycle; {} from cold",
+        pump.charged(),
+        report.start_up
+    );
     line!(
         text,
         "  clock          useful from {} to {}; best of those it can have: {}",

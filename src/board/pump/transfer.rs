@@ -37,9 +37,8 @@ impl Loop {
     /// i(t) = first · exp(−t / RC).
     fn linear(&self, charge: f64, time: Seconds, drop: Volts) -> Transfer {
         let constant = self.resistance.0 * self.capacitance.0;
-        let decay = (-time.0 / constant).exp();
-        let first = charge / constant / (1.0 - decay);
-        let last = first * decay;
+        let first = charge / constant / -(-time.0 / constant).exp_m1();
+        let last = first * (-time.0 / constant).exp();
         Transfer {
             first: Amps(first),
             last: Amps(last),

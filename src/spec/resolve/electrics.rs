@@ -79,7 +79,7 @@ fn string(raw: &raw::LedString, span: Span, pumped: bool, report: &mut Report) -
     {
         report.push(
             Diagnostic::error(
-                "S043",
+                "E030",
                 written.span,
                 "the spread leaves the typical drop out",
             )
@@ -167,7 +167,7 @@ fn supply(raw: &raw::Supply, battery: Option<&Battery>, report: &mut Report) -> 
     {
         let message = format!("the battery gives {}", unregulated(Some(battery)));
         report.push(
-            Diagnostic::error("S043", written.span, message)
+            Diagnostic::error("E030", written.span, message)
                 .label("without a regulator the supply is what the battery gives")
                 .hint("leave `volts` out, or add `regulator`"),
         );
@@ -234,7 +234,7 @@ fn battery(raw: &raw::Battery, report: &mut Report) -> Battery {
             raw.full.value, raw.empty.value, cut_off.value
         );
         report.push(
-            Diagnostic::error("S043", cut_off.span, message)
+            Diagnostic::error("E030", cut_off.span, message)
                 .label("expected empty ≤ cut-off < full")
                 .hint("all three are voltages of one cell"),
         );
@@ -311,7 +311,7 @@ fn diode(raw: Spanned<raw::Diode>, report: &mut Report) -> Diode {
             let [low, high] = points;
             if low.0 >= high.0 || low.1 >= high.1 || low.0.0 <= 0.0 {
                 report.push(
-                    Diagnostic::error("S043", raw.span, "the diode's points do not rise")
+                    Diagnostic::error("E030", raw.span, "the diode's points do not rise")
                         .label("expected more current and a larger drop at one of them")
                         .hint("two points a decade apart, around the pump's current"),
                 );
@@ -338,7 +338,7 @@ fn rails_exist(electrics: &Electrics, report: &mut Report) {
         };
         report.push(
             Diagnostic::error(
-                "S043",
+                "E031",
                 string.from.span,
                 format!("the rail `{rail}` is not there"),
             )
