@@ -20,7 +20,7 @@ fn every_leg_in_purposeis_named_once() {
         ("button", 1),
         ("charge pump", 2),
         ("reset", 1),
-        ("ground", 2),
+        ("100 nF", 1),
     ] {
         let found = card
             .legs

@@ -138,7 +138,7 @@ mod tests {
                 byte.bits
                     .iter()
                     .enumerate()
-                    .filter_map(|(number, name)| Some(bit(number as u8, name.as_ref()?, fuse)))
+                    .filter_map(move |(number, name)| Some(bit(number as u8, name.as_ref()?, fuse)))
             })
             .collect()
     }
