@@ -133,7 +133,7 @@ fn one_loop(design: &Design, scene: usize) -> Take {
         ahead.step();
     }
     let mut start = 0;
-    while !behind.is_like(&ahead) {
+    while behind.channels() != ahead.channels() {
         behind.step();
         ahead.step();
         start += 1;
@@ -148,7 +148,7 @@ fn period(mut player: Player) -> Option<usize> {
         player.step();
         steps += 1;
         total += 1;
-        if player.is_like(&mark) {
+        if player.channels() == mark.channels() {
             return Some(steps);
         }
         if steps == power {

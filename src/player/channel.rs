@@ -1,7 +1,7 @@
 //! One channel's player: a program counter, and a line being drawn.
 
 use crate::player::Generator;
-use crate::score::{AGAIN, Address, Code, Image, Run};
+use crate::score::{Address, Code, Image, Run};
 use crate::units::{Level, Ticks};
 
 /// What was drawn, for those who compare with the intent.
@@ -77,6 +77,16 @@ impl Channel {
         }
     }
 
+    /// Whether the line it plays began with this tick.
+    pub fn begins(&self) -> bool {
+        self.left == self.length
+    }
+
+    /// Where the program goes on after the line it plays.
+    pub fn next(&self) -> Address {
+        Address(self.at)
+    }
+
     fn byte(&mut self, image: &Image) -> u8 {
         let byte = image.bytes[usize::from(self.at)];
         self.at += 1;
@@ -124,7 +134,7 @@ impl Channel {
             let first = self.byte(image);
             let operation = operation(first);
             let (length, goal) = match operation {
-                Operation::Again => {
+                Operation::Coded(Code::Again) => {
                     self.at = self.home;
                     continue;
                 }
@@ -210,15 +220,11 @@ impl Channel {
 
 #[derive(PartialEq)]
 enum Operation {
-    Again,
     Line,
     Coded(Code),
 }
 
 fn operation(first: u8) -> Operation {
-    if first == AGAIN {
-        return Operation::Again;
-    }
     Code::ALL
         .into_iter()
         .find(|code| code.byte() == first)

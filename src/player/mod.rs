@@ -3,6 +3,8 @@
 
 mod channel;
 mod generator;
+mod record;
+mod show;
 
 use crate::light::Packed;
 use crate::score::Image;
@@ -10,6 +12,8 @@ use crate::units::{Duty, Level, Share};
 
 pub use channel::{Channel, Drawn};
 pub use generator::{Generator, STREAM};
+pub use record::Saved;
+pub use show::{Light, Turn};
 
 /// Everything about a project that the player needs.
 #[derive(Debug, Clone)]
@@ -114,10 +118,9 @@ impl<'a> Player<'a> {
         }
     }
 
-    /// Whether both are at the same place of the same scene, so that, without draws, they will stay
-    /// alike.
-    pub fn is_like(&self, other: &Self) -> bool {
-        self.channels == other.channels
+    /// All channels, as they are now.
+    pub fn channels(&self) -> &[Channel] {
+        &self.channels
     }
 
     /// The levels shown now.
@@ -130,6 +133,13 @@ impl<'a> Player<'a> {
         self.levels()
             .enumerate()
             .map(|(channel, level)| self.deck.duty(channel, level))
+    }
+
+    /// Drops what has been drawn, when nobody asks for it.
+    fn forget_drawn(&mut self) {
+        self.channels
+            .iter_mut()
+            .for_each(|channel| channel.drawn.clear());
     }
 
     /// Takes what each channel has drawn since this was last called.

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::score::format::{AGAIN, Code, Format};
+use crate::score::format::{Code, Format};
 use crate::score::program::{Label, Length, Line, Op, Program, Score, TickRange};
 use crate::score::split::split;
 use crate::score::start::{self, Run};
@@ -69,7 +69,9 @@ pub fn encode(score: &Score, before: Bytes) -> Result<Image, Vec<Diagnostic>> {
             let format = start::fit(format, &starts);
             let size = programs_size(&fitted, &format);
             let total = size.0 + starts_size(&starts, &format).0;
-            if !long_addresses && before.0 + size.0 > 256 {
+            // The index of scenes that are lists of runs has addresses too, beyond the programs.
+            let addressed = if format.start.uniform { size.0 } else { total };
+            if !long_addresses && before.0 + addressed > 256 {
                 continue;
             }
             let cost = Bytes(
@@ -245,12 +247,12 @@ impl Writer {
                 self.range(*ticks, &mut text);
                 self.byte(level.low.0, &mut text);
                 self.byte(level.span, &mut text);
-                if *jump { "random_jump" } else { "random" }
+                if *jump { "draw_jump" } else { "draw_fade" }
             }
             Op::Keep { ticks } => {
                 self.bytes.push(Code::Keep.byte());
                 self.range(*ticks, &mut text);
-                "keep"
+                "draw_hold"
             }
             Op::Wait { length } => {
                 self.bytes.push(Code::Wait.byte());
@@ -277,7 +279,7 @@ impl Writer {
                 "branch"
             }
             Op::Goto { to: Label(0) } => {
-                self.bytes.push(AGAIN);
+                self.bytes.push(Code::Again.byte());
                 "again"
             }
             Op::Goto { to } => {

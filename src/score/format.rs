@@ -46,12 +46,11 @@ pub struct StartFormat {
     pub remainder: bool,
 }
 
-/// A length of 0: start the program again.
-pub const AGAIN: u8 = 0;
-
 /// The operations that have a code of their own, in the place of a length.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Code {
+    /// Start the program again.
+    Again,
     Jump,
     RandomJump,
     Random,
@@ -63,11 +62,12 @@ pub enum Code {
 }
 
 /// Codes take the values from here up; lengths, or the high bytes of long ones, those below.
-const FIRST_CODE: u8 = 0xF8;
+const FIRST_CODE: u8 = 0xF7;
 
 impl Code {
     /// All of them.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
+        Self::Again,
         Self::Jump,
         Self::RandomJump,
         Self::Random,
@@ -86,7 +86,7 @@ impl Code {
 
 impl Format {
     /// The narrowest form for the score with the given widths. Start fields are filled in by
-    /// [`crate::score::start`].
+    /// `score::start`.
     pub fn of(score: &Score, long_ticks: bool, long_addresses: bool) -> Self {
         let ops = || {
             score

@@ -10,6 +10,7 @@ mod encode;
 mod fit;
 mod format;
 mod grid;
+pub mod intent;
 mod lower;
 mod moves;
 mod program;
@@ -18,8 +19,9 @@ mod split;
 mod start;
 
 pub use compose::score;
+pub use draw::{Resolved, resolve};
 pub use encode::{Address, Image, Row, encode, starts_size};
-pub use format::{AGAIN, Code, Format, StartFormat};
+pub use format::{Code, Format, StartFormat};
 pub use grid::Grid;
 pub use program::*;
 pub use start::Run;

@@ -15,7 +15,8 @@ mod yaml;
 use std::io;
 use std::path::Path;
 
-use crate::diagnostic::Report;
+use crate::diagnostic::{Report, Span};
+use crate::units::Time;
 
 pub use project::*;
 
@@ -43,6 +44,32 @@ pub fn read_with(
         Some(project) if !report.has_errors() => Ok(project),
         Some(_) | None => Err(report.sorted()),
     }
+}
+
+/// Whether a project, a channel or a pattern can have this name; if not, the nearest it could have,
+/// which is empty where nothing is left of it.
+///
+/// # Errors
+/// The name it could have.
+pub fn check_name(name: &str) -> Result<(), String> {
+    if read::check_name(name, Span::default(), &mut Report::default()) {
+        Ok(())
+    } else {
+        Err(read::sound_name(name))
+    }
+}
+
+/// A time as a project has it, such as `250 ms`.
+///
+/// # Errors
+/// What is wrong with it, and what was expected.
+pub fn time(text: &str) -> Result<Time, String> {
+    read::quantity(text, Span::default()).map_err(|fault| {
+        let hint = fault
+            .hint
+            .map_or_else(String::new, |hint| format!("; {hint}"));
+        format!("{}, {}{hint}", fault.message, fault.label)
+    })
 }
 
 /// The JSON Schema of a project file, from the types that parse it.

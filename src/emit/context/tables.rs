@@ -11,7 +11,10 @@ pub struct Tables {
     /// The highest level, and what it stands for.
     top: u8,
     ceiling: String,
+    /// In ascending order.
     codes: Vec<CodeText>,
+    /// Too many for their branches to reach from where operations are read.
+    many_codes: bool,
     /// Assembler directives for lengths and addresses.
     ticks_byte: &'static str,
     length_operands: &'static str,
@@ -81,8 +84,6 @@ struct Start {
     step_offset: usize,
     /// Bytes between the address and what comes after the head starts.
     skip_to_initial: usize,
-    saved: Vec<&'static str>,
-    restored: Vec<&'static str>,
 }
 
 #[derive(Debug, Serialize)]
@@ -111,6 +112,9 @@ struct TrimText {
 /// Column of comments in generated assembly.
 const COMMENT: usize = 40;
 
+/// Codes, the restart among them, that can be told apart one after the other, within reach of a branch.
+const FEW_CODES: usize = 4;
+
 impl Tables {
     pub fn new(design: &Design) -> Self {
         let image = &design.deck.image;
@@ -120,6 +124,7 @@ impl Tables {
         Self {
             top: image.score.top.0,
             ceiling: format!("{ceiling} of the scale"),
+            many_codes: codes(format).len() > FEW_CODES,
             codes: codes(format),
             ticks_byte: ".byte  ",
             length_operands: if format.long_ticks {
@@ -189,6 +194,7 @@ fn no_time(image: &Image) -> bool {
 
 fn codes(format: &Format) -> Vec<CodeText> {
     let all = [
+        ("AGAIN", Code::Again, true),
         ("JUMP", Code::Jump, format.jump),
         ("RANDOM_JUMP", Code::RandomJump, format.random_jump),
         ("RANDOM", Code::Random, format.random),
@@ -208,7 +214,7 @@ fn codes(format: &Format) -> Vec<CodeText> {
 }
 
 fn row(row: &crate::score::Row) -> Row {
-    let text = format!("{:<8}{}", row.mnemonic, row.operands.join(", "));
+    let text = format!("{:<10}{}", row.mnemonic, row.operands.join(", "));
     Row {
         label: row.label.clone(),
         text: padded(&text),
@@ -343,11 +349,6 @@ fn start(format: &Format) -> Start {
     let after =
         usize::from(fields.initial) + usize::from(format.streams) + usize::from(fields.remainder);
     let record = usize::from(!fields.uniform) + format.address() + heads + after;
-    let mut saved = vec!["r16", "r17"];
-    if !fields.uniform {
-        saved.insert(0, "r15");
-    }
-    let restored = saved.iter().rev().copied().collect();
     Start {
         arguments,
         fields: directives,
@@ -361,8 +362,6 @@ fn start(format: &Format) -> Start {
         ahead_offset: format.address(),
         step_offset: format.address() + usize::from(fields.ahead),
         skip_to_initial: if after > 0 { heads } else { 0 },
-        saved,
-        restored,
     }
 }
 

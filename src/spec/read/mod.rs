@@ -16,7 +16,7 @@ use super::yaml::{Node, Scalar, Value};
 use crate::diagnostic::{Diagnostic, Report, Span};
 
 pub(super) use number::whole_number;
-pub(super) use quantity::{Quantity, leading_quantity};
+pub(super) use quantity::{Quantity, leading_quantity, quantity};
 pub(super) use record::{Fields, record};
 pub(super) use shapes::{MaybeEmpty, Named, Needed, OneOrMany, Switchable};
 pub(super) use text::{ChipName, Name, PinName, check_name, sound_name};

@@ -137,7 +137,7 @@ pub(in crate::spec) fn leading_quantity<Q: Quantity>(
 }
 
 /// A number and its unit, with or without a space between.
-fn quantity<Q: Quantity>(text: &str, span: Span) -> Result<Q, Diagnostic> {
+pub(in crate::spec) fn quantity<Q: Quantity>(text: &str, span: Span) -> Result<Q, Diagnostic> {
     let text = text.trim();
     let (number, unit) = split_number(text);
     let fault = |code, message: String, label: String| {

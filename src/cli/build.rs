@@ -1,0 +1,144 @@
+//! `duskloom build`.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::failure::Failure;
+use super::folder::{Entry, Folder, State};
+use super::outputs::{self, Extent};
+use super::project::ProjectFile;
+use super::screen;
+
+/// Write the firmware of a project
+///
+/// Writes C that `make` alone builds with avr-gcc, and a timeline of every pattern. Files that would
+/// not change are left alone, and a file that you have changed is never overwritten unless you say
+/// --force: such changes are better made in the project.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Build {
+    #[command(flatten)]
+    project: ProjectFile,
+    /// Folder to write to [default: out/<project>]
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Write nothing; fail if the folder is not what would be written
+    #[arg(long, conflicts_with = "force")]
+    check: bool,
+    /// Write tables and player only, for a main program of your own
+    #[arg(long)]
+    player_only: bool,
+    /// Overwrite files that were changed by hand
+    #[arg(long)]
+    force: bool,
+    /// Print nothing when all is well
+    #[arg(short, long)]
+    quiet: bool,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  duskloom build porch.yaml                   write out/porch/
+  make -C out/porch                           compile it
+  make -C out/porch flash                     program the chip with avrdude
+  duskloom build porch.yaml --check           in CI: is what is committed up to date?
+  duskloom build porch.yaml --player-only --out src/light";
+
+impl Build {
+    pub fn run(self) -> Result<(), Failure> {
+        let (design, extent) = if self.player_only {
+            (self.project.embedded()?, Extent::Player)
+        } else {
+            (self.project.design()?, Extent::Whole)
+        };
+        let files = outputs::all(&design, extent);
+        let path = self
+            .out
+            .unwrap_or_else(|| Path::new("out").join(&design.project.name.value));
+        let mut folder = Folder::open(path.clone())?;
+        let entries = folder.compare(&files)?;
+        let report = if self.check {
+            check(&folder, &entries)?;
+            format!("{} is up to date\n", path.display())
+        } else {
+            if !self.force {
+                spare_edits(&folder, &entries)?;
+            }
+            folder.update(&files, &entries)?;
+            summary(&path, &entries)
+        };
+        if self.quiet {
+            Ok(())
+        } else {
+            screen::print(&report)
+        }
+    }
+}
+
+/// Fails if any file is not as it would be written.
+fn check(folder: &Folder, entries: &[Entry]) -> Result<(), Failure> {
+    let wrong: String = entries
+        .iter()
+        .filter_map(|entry| {
+            let fault = match entry.state {
+                State::Same => return None,
+                State::Missing => "is missing",
+                State::Stale | State::Edited => "differs",
+                State::LeftOver | State::EditedLeftOver => "is left over",
+            };
+            Some(format!(
+                "\n  {} {fault}",
+                folder.place(&entry.path).display()
+            ))
+        })
+        .collect();
+    if wrong.is_empty() {
+        return Ok(());
+    }
+    Err(
+        Failure::world(format!("the folder is not what would be written:{wrong}"))
+            .hint("run the same command without --check"),
+    )
+}
+
+/// Fails if anything would be lost that somebody wrote.
+fn spare_edits(folder: &Folder, entries: &[Entry]) -> Result<(), Failure> {
+    let edited: String = entries
+        .iter()
+        .filter(|entry| entry.state == State::Edited)
+        .map(|entry| format!("\n  {}", folder.place(&entry.path).display()))
+        .collect();
+    if edited.is_empty() {
+        return Ok(());
+    }
+    Err(
+        Failure::world(format!("changed by hand since it was generated:{edited}")).hint(
+            "move your change to the project or to a file of your own, or overwrite it with --force",
+        ),
+    )
+}
+
+/// What became of each file, and what to do next.
+fn summary(path: &Path, entries: &[Entry]) -> String {
+    let mut text = format!("{}\n", path.display());
+    for (what, states) in [
+        ("wrote", &[State::Missing, State::Stale, State::Edited][..]),
+        ("unchanged", &[State::Same][..]),
+        ("removed", &[State::LeftOver][..]),
+        (
+            "kept, as changed by hand, though no longer generated",
+            &[State::EditedLeftOver][..],
+        ),
+    ] {
+        let names: Vec<&str> = entries
+            .iter()
+            .filter(|entry| states.contains(&entry.state))
+            .map(|entry| entry.path.as_str())
+            .collect();
+        if !names.is_empty() {
+            text += &format!("  {what}: {}\n", names.join(", "));
+        }
+    }
+    text
+}

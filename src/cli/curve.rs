@@ -1,0 +1,42 @@
+//! `duskloom curve`.
+
+use clap::{Args, value_parser};
+
+use duskloom::curve::{Style, report};
+
+use super::failure::Failure;
+use super::project::ProjectFile;
+use super::screen;
+
+/// Show the brightness levels: lightness, duty, errors, a plot
+///
+/// Tells what each level puts out and how near that is to what was meant, in L* (CIE 1976), of which
+/// 1 is just noticeable side by side; and what other ways to store the curve would cost in flash.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Curve {
+    #[command(flatten)]
+    project: ProjectFile,
+    /// Show every so many levels in the table
+    #[arg(short, long, value_name = "N", default_value = "1", value_parser = value_parser!(u16).range(1..))]
+    every: u16,
+    /// Use plain ASCII
+    #[arg(long)]
+    ascii: bool,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  duskloom curve porch.yaml
+  duskloom curve porch.yaml --every 8";
+
+impl Curve {
+    pub fn run(self) -> Result<(), Failure> {
+        let design = self.project.design()?;
+        let style = Style {
+            every: usize::from(self.every),
+            ascii: self.ascii,
+        };
+        screen::print(&report(&design, &style))
+    }
+}

@@ -1,0 +1,92 @@
+//! The command line: one file a command, each of which takes its options, asks the library, and
+//! prints what it answers.
+
+mod build;
+mod chip_card;
+mod chips;
+mod completions;
+mod curve;
+mod explain;
+mod failure;
+mod folder;
+mod new;
+mod outputs;
+mod preview;
+mod project;
+mod screen;
+mod verify;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use failure::Failure;
+
+/// Compiles light patterns written in YAML into firmware for small AVR chips.
+///
+/// A project file says which chip drives which strings of lights, what the patterns look like, and
+/// what the button does. duskloom sizes the PWM so that nothing flickers and off is dark, packs the
+/// patterns and the brightness curve, and writes C that is ready to build and flash.
+#[derive(Debug, Parser)]
+#[command(version, max_term_width = 100, after_help = FIRST_STEPS)]
+pub struct CommandLine {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const FIRST_STEPS: &str = "\
+First steps:
+  duskloom new porch            write porch.yaml, a project to start from
+  duskloom preview porch.yaml   look at its patterns as text
+  duskloom build porch.yaml     write the firmware to out/porch/
+  make -C out/porch             compile it
+
+Exit status: 0 fine; 1 the project or a check fails; 2 the command line is wrong; 3 a tool that is
+needed is missing.";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    New(new::New),
+    Build(build::Build),
+    Preview(preview::Preview),
+    Curve(curve::Curve),
+    Verify(verify::Verify),
+    Chips(chips::Chips),
+    Explain(explain::Explain),
+    Completions(completions::Completions),
+}
+
+/// What the person asked for. Ends the process where that cannot be understood.
+pub fn read() -> CommandLine {
+    CommandLine::parse()
+}
+
+impl CommandLine {
+    /// Does it.
+    ///
+    /// # Errors
+    /// Why it could not be done.
+    pub fn run(self) -> Result<(), Failure> {
+        match self.command {
+            Command::New(new) => new.run(),
+            Command::Build(build) => build.run(),
+            Command::Preview(preview) => preview.run(),
+            Command::Curve(curve) => curve.run(),
+            Command::Verify(verify) => verify.run(),
+            Command::Chips(chips) => chips.run(),
+            Command::Explain(explain) => explain.run(),
+            Command::Completions(completions) => completions.run(),
+        }
+    }
+}
+
+/// Tells the person what went wrong, if anything, and the shell how it went.
+pub fn conclude(outcome: Result<(), Failure>) -> ExitCode {
+    match outcome {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            screen::complain(&failure.to_string());
+            failure.status()
+        }
+    }
+}

@@ -1,0 +1,68 @@
+//! `duskloom new`.
+
+use std::fs::OpenOptions;
+use std::io::{ErrorKind, Write};
+use std::path::PathBuf;
+
+use clap::Args;
+use minijinja::render;
+
+use duskloom::spec;
+
+use super::failure::Failure;
+use super::screen;
+
+/// Write a commented project to start from
+///
+/// Writes NAME.yaml into the current folder: four strings of lights on an ATtiny2313A, some
+/// patterns, a button. It builds as it is; change it until it is yours. A file that is already
+/// there is never overwritten.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub struct New {
+    /// The project's name: lower case letters, digits and hyphens
+    #[arg(value_name = "NAME", value_parser = name)]
+    name: String,
+}
+
+const EXAMPLES: &str = "\
+Example:
+  duskloom new porch && duskloom preview porch.yaml";
+
+const TEMPLATE: &str = include_str!("../../templates/new.yaml.j2");
+
+fn name(text: &str) -> Result<String, String> {
+    match spec::check_name(text) {
+        Ok(()) => Ok(text.to_string()),
+        Err(better) if better.is_empty() || better == text => {
+            Err("expected letters, digits and hyphens, all lower case, a letter first".to_string())
+        }
+        Err(better) => Err(format!("it could be `{better}`")),
+    }
+}
+
+impl New {
+    pub fn run(self) -> Result<(), Failure> {
+        let name = self.name;
+        let path = PathBuf::from(format!("{name}.yaml"));
+        let mut file = OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .open(&path)
+            .map_err(|error| match error.kind() {
+                ErrorKind::AlreadyExists => {
+                    Failure::world(format!("{} is already there", path.display()))
+                        .hint("choose another name; `new` never overwrites a file")
+                }
+                _ => Failure::file("write", &path, &error),
+            })?;
+        let text = render!(TEMPLATE, name => &name) + "\n";
+        file.write_all(text.as_bytes())
+            .map_err(|error| Failure::file("write", &path, &error))?;
+        screen::print(&format!(
+            "wrote {name}.yaml\n\n  \
+             look at it  duskloom preview {name}.yaml\n  \
+             build it    duskloom build {name}.yaml\n"
+        ))
+    }
+}

@@ -1,0 +1,87 @@
+//! `duskloom preview`.
+
+use clap::{Args, value_parser};
+
+use duskloom::design::Design;
+use duskloom::preview::{Glyphs, Style, View, timelines};
+use duskloom::spec;
+use duskloom::units::Time;
+
+use super::failure::Failure;
+use super::project::ProjectFile;
+use super::screen;
+
+/// Show patterns as text timelines
+///
+/// A row a channel, time from left to right. Patterns are played by an exact model of the firmware,
+/// so this is what the chip will do, draws included: the same seed gives the same draws.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Preview {
+    #[command(flatten)]
+    project: ProjectFile,
+    /// The pattern to show [default: all of them, and steady levels]
+    #[arg(short, long, value_name = "NAME")]
+    pattern: Option<String>,
+    /// Begin so long after the pattern starts
+    #[arg(long, value_name = "TIME", value_parser = spec::time, default_value = "0 s")]
+    start: Time,
+    /// Show so much of it [default: one round, or several short ones]
+    #[arg(long, value_name = "TIME", value_parser = span)]
+    span: Option<Time>,
+    /// Columns of text [default: the terminal's, or 100]
+    #[arg(short, long, value_name = "COLUMNS", value_parser = value_parser!(u16).range(30..=1000))]
+    width: Option<u16>,
+    /// State of the random generator when a pattern starts [default: a new chip's]
+    #[arg(long, value_name = "NUMBER", value_parser = value_parser!(u16).range(1..))]
+    seed: Option<u16>,
+    /// Use plain ASCII
+    #[arg(long)]
+    ascii: bool,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  duskloom preview porch.yaml
+  duskloom preview porch.yaml --pattern embers --seed 7
+  duskloom preview porch.yaml --pattern breathe --start '2 s' --span 800ms
+  duskloom preview porch.yaml --ascii --width 72 > timeline.txt";
+
+fn span(text: &str) -> Result<Time, String> {
+    match spec::time(text)? {
+        Time(0) => Err("nothing can be seen of no time".to_string()),
+        span => Ok(span),
+    }
+}
+
+impl Preview {
+    pub fn run(self) -> Result<(), Failure> {
+        let design = self.project.design()?;
+        let view = View {
+            pattern: self.pattern.map(|name| find(&design, &name)).transpose()?,
+            start: self.start,
+            span: self.span,
+            seed: self.seed.unwrap_or(View::default().seed),
+        };
+        let style = Style {
+            width: self.width.map_or_else(screen::width, usize::from),
+            glyphs: if self.ascii {
+                Glyphs::Ascii
+            } else {
+                Glyphs::Blocks
+            },
+        };
+        screen::print(&timelines(&design, &view, &style))
+    }
+}
+
+fn find(design: &Design, name: &str) -> Result<usize, Failure> {
+    let patterns = &design.project.patterns;
+    let known = || patterns.iter().map(|pattern| pattern.name.value.as_str());
+    known().position(|known| known == name).ok_or_else(|| {
+        Failure::usage(format!("no show plays a pattern `{name}`")).hint(match known().count() {
+            0 => "the project's shows play no patterns".to_string(),
+            _ => format!("there is {}", known().collect::<Vec<_>>().join(", ")),
+        })
+    })
+}

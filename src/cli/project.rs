@@ -1,0 +1,64 @@
+//! The project that most commands are about.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use duskloom::design::Design;
+use duskloom::diagnostic::{self, Diagnostic, Report};
+use duskloom::spec::{self, Project};
+
+use super::failure::Failure;
+use super::screen;
+
+/// The project file.
+#[derive(Debug, Args)]
+pub struct ProjectFile {
+    /// The project file
+    #[arg(value_name = "FILE")]
+    path: PathBuf,
+}
+
+impl ProjectFile {
+    /// Reads, plans and lowers the project; what the person should know although it can be built is
+    /// said on the standard error.
+    ///
+    /// # Errors
+    /// A report of what is wrong with it.
+    pub fn design(&self) -> Result<Design, Failure> {
+        self.through(Design::new)
+    }
+
+    /// The same for tables and player in a program of the person's own.
+    ///
+    /// # Errors
+    /// A report of what is wrong with it.
+    pub fn embedded(&self) -> Result<Design, Failure> {
+        self.through(Design::embedded)
+    }
+
+    fn through(
+        &self,
+        stages: impl Fn(Project) -> Result<Design, Vec<Diagnostic>>,
+    ) -> Result<Design, Failure> {
+        let project = spec::read(&self.path).map_err(Failure::Project)?;
+        let mut report = Report::new(project.sources.clone());
+        match stages(project) {
+            Ok(design) => {
+                for caution in &design.plan.cautions {
+                    report.push(caution.clone());
+                }
+                if !report.diagnostics.is_empty() {
+                    screen::complain(&diagnostic::render(&report.sorted(), true));
+                }
+                Ok(design)
+            }
+            Err(errors) => {
+                for error in errors {
+                    report.push(error);
+                }
+                Err(Failure::Project(report.sorted()))
+            }
+        }
+    }
+}

@@ -1,0 +1,41 @@
+//! Where text goes: reports to the standard output, complaints to the standard error.
+
+use std::io::{self, ErrorKind, IsTerminal, Write};
+
+use terminal_size::{Width, terminal_size_of};
+
+use super::failure::Failure;
+
+/// Columns of text where there is no terminal to ask.
+const USUAL_WIDTH: usize = 100;
+
+/// Prints a report.
+///
+/// # Errors
+/// [`Failure::Unread`] when the reader has gone away; another when the text cannot be written.
+pub fn print(text: &str) -> Result<(), Failure> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Ok(()) => Ok(()),
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Err(Failure::Unread),
+        Err(error) => Err(Failure::world(format!("cannot write the report: {error}"))),
+    }
+}
+
+/// Prints a complaint, with its colours where the person's terminal and `NO_COLOR` allow them.
+pub fn complain(text: &str) {
+    // There is nobody left to tell when this fails.
+    let _ = anstream::stderr().lock().write_all(text.as_bytes());
+}
+
+/// How many columns a report may take.
+pub fn width() -> usize {
+    let out = io::stdout();
+    if !out.is_terminal() {
+        return USUAL_WIDTH;
+    }
+    match terminal_size_of(&out) {
+        Some((Width(columns), _)) => usize::from(columns),
+        None => USUAL_WIDTH,
+    }
+}

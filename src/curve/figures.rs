@@ -1,0 +1,129 @@
+//! The figures of a curve, and the forms it could be stored in.
+
+use crate::design::Design;
+use crate::light::{Depth, Form, Packed, alternatives as forms};
+use crate::plan::Mode;
+use crate::spec::Curve;
+
+/// What the levels come to.
+pub fn figures(design: &Design) -> String {
+    let brightness = &design.project.brightness;
+    let found = &design.deck.light.figures;
+    let pwm = &design.plan.pwm;
+    let depth = Depth::new(pwm.extra_bits);
+    let mode = match pwm.mode {
+        Mode::Fast => "fast",
+        Mode::PhaseCorrect => "phase-correct",
+    };
+    let spread = match depth.extra_bits() {
+        0 => String::new(),
+        bits => format!(", and {bits} more spread over time"),
+    };
+    let lines = [
+        (
+            "curve",
+            format!(
+                "{}, {} levels from {} to {}",
+                name(&brightness.curve.value),
+                brightness.levels.value,
+                brightness.floor.value,
+                brightness.ceiling.value
+            ),
+        ),
+        (
+            "depth",
+            format!(
+                "{} bits: 8 of {mode} PWM at {}{spread}",
+                depth.bits(),
+                pwm.frequency
+            ),
+        ),
+        ("slowest component", format!("{}", pwm.slowest)),
+        (
+            "distinct levels",
+            format!("{} of {}", found.distinct, design.scale.count()),
+        ),
+        (
+            "largest step",
+            format!(
+                "{}, to level {}",
+                found.largest_step.0, found.largest_step.1.0
+            ),
+        ),
+        (
+            "largest error",
+            format!(
+                "{}, at level {}",
+                found.largest_error.0, found.largest_error.1.0
+            ),
+        ),
+    ];
+    let rows = lines.map(|(what, is)| format!("  {what:<19}{is}\n"));
+    format!("{}\n\n{}", design.project.name.value, rows.concat())
+}
+
+fn name(curve: &Curve) -> String {
+    match curve {
+        Curve::Lightness => "lightness (CIE 1976)".to_string(),
+        Curve::Power(exponent) => format!("power of {exponent}"),
+        Curve::Logarithmic => "logarithmic (IEC 62386-102)".to_string(),
+        Curve::Square => "square".to_string(),
+        Curve::Linear => "linear".to_string(),
+        Curve::Points(points) => format!("{} points of your own", points.len()),
+    }
+}
+
+/// Every form that comes near, the one in use marked.
+pub fn alternatives(design: &Design) -> String {
+    let depth = Depth::new(design.plan.pwm.extra_bits);
+    let used = &design.deck.light;
+    let mut text = format!(
+        "  {:<44}{:>6}{:>6}{:>7}{:>12}\n",
+        "stored as", "data", "code", "total", "error"
+    );
+    for other in forms(&design.scale, depth, design.plan.chip.multiplies()) {
+        let mark = if other.form == used.form && other.gated == used.gated {
+            '>'
+        } else {
+            ' '
+        };
+        let verdict = if other.passes { "" } else { "  too coarse" };
+        text += &format!(
+            "{mark} {:<44}{:>6}{:>6}{:>7}{:>12}{verdict}\n",
+            described(&other),
+            other.size.data.0,
+            other.size.code.0,
+            other.size.total().to_string(),
+            other.figures.largest_error.0.to_string(),
+        );
+    }
+    text
+}
+
+fn described(packed: &Packed) -> String {
+    let form = match &packed.form {
+        Form::Plain8(duties) => format!("{} bytes", duties.len()),
+        Form::Plain16(duties) => format!("{} numbers of two bytes", duties.len()),
+        Form::Interpolated { shift, knots } => {
+            format!("{} knots, {} levels apart", knots.len(), 1 << shift)
+        }
+        Form::Polynomial { coefficients, .. } => polynomial(coefficients),
+        Form::Kneed {
+            knee, coefficients, ..
+        } => format!("line below level {}, {}", knee.0, polynomial(coefficients)),
+    };
+    if packed.gated {
+        format!("{form}, dark by a test")
+    } else {
+        form
+    }
+}
+
+fn polynomial(coefficients: &[i32]) -> String {
+    match coefficients.len() {
+        0..=2 => "line".to_string(),
+        3 => "square polynomial".to_string(),
+        4 => "cubic polynomial".to_string(),
+        terms => format!("polynomial of degree {}", terms - 1),
+    }
+}

@@ -1,0 +1,28 @@
+//! The brightness levels as a report: what each level puts out, how near that is to what was meant,
+//! and what other ways of storing it would cost.
+
+mod figures;
+mod plot;
+mod table;
+
+use crate::design::Design;
+
+/// What of it to show, and how.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Style {
+    /// Every so many levels get a row; the first and the last always do. Not 0.
+    pub every: usize,
+    /// Plain ASCII only.
+    pub ascii: bool,
+}
+
+/// The whole report.
+pub fn report(design: &Design, style: &Style) -> String {
+    [
+        figures::figures(design),
+        plot::plot(design, style),
+        table::table(design, style),
+        figures::alternatives(design),
+    ]
+    .join("\n")
+}

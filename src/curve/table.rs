@@ -1,0 +1,81 @@
+//! The levels, row by row.
+
+use crate::design::Design;
+use crate::light::{Row, rows};
+use crate::units::{Duty, Hertz};
+
+use super::Style;
+
+/// A row for every level, or for every so many.
+pub fn table(design: &Design, style: &Style) -> String {
+    let pwm = &design.plan.pwm;
+    let all = rows(
+        &design.scale,
+        |level| design.deck.light.duty(level),
+        pwm.whole,
+    );
+    let last = all.len() - 1;
+    let mut text = format!(
+        "{:>7}{:>9}{:>12}{:>9}{:>8}{:>12}{:>11}{:>13}\n",
+        "level", "share", "L* wanted", "L* real", "error", "on-counts", "duty", "slowest"
+    );
+    for (at, row) in all.iter().enumerate() {
+        if at % style.every == 0 || at == last {
+            text += &line(row, pwm.frequency);
+        }
+    }
+    text += &format!(
+        "\n  on-counts: of the {} in a PWM period, on average. A channel's trim comes on top.\n",
+        pwm.whole
+    );
+    text
+}
+
+fn line(row: &Row, frequency: Hertz) -> String {
+    let error = row.real.0 - row.ideal.0;
+    let error = if error.abs() < 0.005 {
+        "0".to_string()
+    } else {
+        format!("{error:+.2}")
+    };
+    format!(
+        "{:>7}{:>9}{:>12.2}{:>9.2}{:>8}{:>12.4}{:>11}{:>13}\n",
+        row.level.0,
+        format!("{:.1} %", row.share.0 * 100.0),
+        row.ideal.0,
+        row.real.0,
+        error,
+        f64::from(row.duty.0) / 256.0,
+        format!("{:.3} %", row.on.0 * 100.0),
+        slowest(row.duty, frequency).map_or_else(|| "-".to_string(), |slowest| slowest.to_string()),
+    )
+}
+
+/// The slowest component of a duty's light; `None` in the dark. An accumulator of 8 bits to which
+/// the fraction is added in every PWM period is back where it was after 256 / gcd(256, fraction).
+fn slowest(duty: Duty, frequency: Hertz) -> Option<Hertz> {
+    let fraction = duty.0 & 0xFF;
+    match (duty.0, fraction) {
+        (0, _) => None,
+        (_, 0) => Some(frequency),
+        _ => {
+            let periods = 256 >> fraction.trailing_zeros();
+            Some(Hertz(frequency.0 / f64::from(periods)))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fraction_recurs_when_the_accumulator_is_back() {
+        let slowest = |duty| slowest(Duty(duty), Hertz(25_600.0));
+        assert_eq!(slowest(0), None);
+        assert_eq!(slowest(0x0100), Some(Hertz(25_600.0)));
+        assert_eq!(slowest(0x0080), Some(Hertz(12_800.0)));
+        assert_eq!(slowest(0x0130), Some(Hertz(1_600.0)));
+        assert_eq!(slowest(0x0001), Some(Hertz(100.0)));
+    }
+}

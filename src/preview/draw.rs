@@ -1,0 +1,134 @@
+//! A strip as text: the axis, a row a channel, and marks where steps begin.
+
+use crate::design::Design;
+use crate::units::{DeltaLightness, Lightness, Time};
+
+use super::axis;
+use super::strip::{Column, Strip, Trace};
+use super::{Style, Window};
+
+/// Before the name of a channel, and after it.
+const MARGIN: usize = 2;
+/// Timelines are never narrower than this.
+const LEAST: usize = 20;
+
+/// How many columns there are for time, next to the names of channels.
+pub fn room(design: &Design, style: &Style) -> usize {
+    style.width.saturating_sub(indent(design)).max(LEAST)
+}
+
+/// The lightness of the brightest level.
+pub fn top(design: &Design) -> Lightness {
+    design.scale.lightness(design.scale.top())
+}
+
+/// What one character is brighter than the one before it.
+pub fn visible(design: &Design, style: &Style) -> DeltaLightness {
+    DeltaLightness(top(design).0 / style.glyphs.ramp().len() as f64)
+}
+
+/// Columns before time begins.
+pub fn indent(design: &Design) -> usize {
+    let names = design.project.channels.iter();
+    let longest = names.map(|channel| channel.name.value.len()).max();
+    MARGIN + longest.unwrap_or(0) + MARGIN
+}
+
+/// A whole timeline, with its heading.
+pub fn timeline(design: &Design, strip: &Strip, style: &Style) -> String {
+    let indent = indent(design);
+    let mut text = heading(strip, design);
+    text.push('\n');
+    for line in ruler(&strip.window, style) {
+        text += &format!("{:indent$}{line}\n", "");
+    }
+    for (at, trace) in strip.traces.iter().enumerate() {
+        let glyph = |column: &Column| style.glyphs.of(column.lightness, top(design));
+        let row: String = trace.columns.iter().map(glyph).collect();
+        let name = format!("{:MARGIN$}{}", "", trace.channel);
+        text += format!("{name:indent$}{row}").trim_end();
+        text.push('\n');
+        // Neighbours whose steps begin together share a row of marks.
+        let marks = marks(trace, style);
+        let next = strip.traces.get(at + 1);
+        let shared = next.is_some_and(|next| self::marks(next, style) == marks);
+        if !shared && !marks.is_empty() {
+            text += &format!("{:indent$}{marks}\n", "");
+        }
+    }
+    text
+}
+
+fn marks(trace: &Trace, style: &Style) -> String {
+    let mark = |column: &Column| match column.hides_a_dip {
+        true => style.glyphs.dip(),
+        false => style.glyphs.begins(column.begins),
+    };
+    let marks: String = trace.columns.iter().map(mark).collect();
+    marks.trim_end().to_string()
+}
+
+fn heading(strip: &Strip, design: &Design) -> String {
+    let window = &strip.window;
+    let mut facts = Vec::new();
+    let about = if window.round.exact { "" } else { "about " };
+    facts.push(format!("a round of {about}{}", window.round.length));
+    if window.round.lead.0 > 0 {
+        facts.push(format!("after {}", window.round.lead));
+    }
+    if let Some(seed) = strip.seed {
+        facts.push(format!("drawn with seed {seed}"));
+    }
+    let tick = design.grid.tick_seconds();
+    facts.push(if window.column < tick {
+        format!(
+            "{} columns a tick of {}",
+            (tick / window.column).round(),
+            said(tick)
+        )
+    } else {
+        format!("{} a column", said(window.column))
+    });
+    format!("{}: {}\n", window.name, facts.join(", "))
+}
+
+/// A length of time, to a few digits.
+fn said(seconds: f64) -> String {
+    Time((seconds * 1e9).round() as u64).to_string()
+}
+
+/// The labels and the line below them.
+fn ruler(window: &Window, style: &Style) -> [String; 2] {
+    let (line, mark) = style.glyphs.axis();
+    let mut labels = String::new();
+    let mut axis: Vec<char> = vec![line; window.columns];
+    for found in axis::marks(window.start, window.column, window.columns) {
+        axis[found.at] = mark;
+        let fits = found.at + found.label.len() <= window.columns.max(LEAST);
+        if fits && found.at >= labels.len() {
+            labels += &" ".repeat(found.at - labels.len());
+            labels += &found.label;
+        }
+    }
+    [labels, axis.into_iter().collect()]
+}
+
+/// What the characters mean.
+pub fn legend(design: &Design, style: &Style) -> String {
+    let glyphs = style.glyphs;
+    let dark = match glyphs.dark() {
+        ' ' => "blank".to_string(),
+        glyph => glyph.to_string(),
+    };
+    format!(
+        "{dark}: dark; {ramp}: light, each up to {step:.1} L* more, the last {top:.1}; the brightest \
+         moment of a column\n\
+         below: {one} a step begins, {many} several do, {dip} darker moments are too short to show\n",
+        ramp = glyphs.ramp().iter().collect::<String>(),
+        step = visible(design, style).0,
+        top = top(design).0,
+        one = glyphs.begins(1),
+        many = glyphs.begins(2),
+        dip = glyphs.dip(),
+    )
+}

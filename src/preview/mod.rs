@@ -1,0 +1,85 @@
+//! Patterns as text timelines, played on the model: what is drawn is what the chip will do.
+//!
+//! ```text
+//! View ─window→ Window ─strip→ Strip ─draw→ text
+//! ```
+
+mod axis;
+mod dips;
+mod draw;
+mod glyphs;
+mod round;
+mod steady;
+mod steps;
+mod strip;
+mod window;
+
+use crate::design::Design;
+use crate::player::Generator;
+use crate::score::Origin;
+use crate::units::Time;
+
+pub use glyphs::Glyphs;
+pub use strip::{Column, Recorder, Strip, Trace};
+pub use window::Window;
+
+/// What to show.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct View {
+    /// Index into the project's patterns. `None`: all that its shows can play, and their levels.
+    pub pattern: Option<usize>,
+    /// Time since the pattern's start.
+    pub start: Time,
+    /// `None`: one round of the pattern, or as much of it as shows what it is like.
+    pub span: Option<Time>,
+    /// The state of the random generator when a pattern starts; not 0.
+    pub seed: u16,
+}
+
+/// How to show it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Style {
+    /// Columns of text, names and all.
+    pub width: usize,
+    pub glyphs: Glyphs,
+}
+
+impl Default for View {
+    /// All patterns, as on a chip that has never run before.
+    fn default() -> Self {
+        Self {
+            pattern: None,
+            start: Time(0),
+            span: None,
+            seed: Generator::FIRST,
+        }
+    }
+}
+
+/// The timelines as text.
+pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
+    let recorder = Recorder::new(design, draw::visible(design, style));
+    let mut parts = Vec::new();
+    for pattern in 0..design.project.patterns.len() {
+        if view.pattern.is_none_or(|wanted| wanted == pattern)
+            && let Some(scene) = scene(design, pattern)
+        {
+            let window = Window::new(design, pattern, scene, view, draw::room(design, style));
+            let strip = recorder.record(scene, window, view.seed);
+            parts.push(draw::timeline(design, &strip, style));
+        }
+    }
+    if view.pattern.is_none() {
+        parts.extend(steady::tables(design, style));
+    }
+    parts.push(draw::legend(design, style));
+    parts.join("\n")
+}
+
+/// The scene that plays a pattern.
+fn scene(design: &Design, pattern: usize) -> Option<usize> {
+    let scenes = &design.deck.image.score.scenes;
+    scenes
+        .iter()
+        .position(|scene| scene.origin == Origin::Pattern(pattern))
+}

@@ -1,0 +1,69 @@
+//! The levels of steady shows.
+
+use crate::design::Design;
+use crate::score::{Origin, ShowKind};
+use crate::units::Level;
+
+use super::Style;
+use super::draw::{indent, room, top};
+use super::strip::lights;
+
+/// Columns that a level takes.
+const CELL: usize = 8;
+
+/// A table for every steady show: the lightness of its levels on every channel.
+pub fn tables(design: &Design, style: &Style) -> Vec<String> {
+    let score = &design.deck.image.score;
+    let steady = score
+        .shows
+        .iter()
+        .filter(|show| show.kind == ShowKind::Steady);
+    steady
+        .map(|show| {
+            let first = usize::from(show.first);
+            let scenes = &score.scenes[first..first + usize::from(show.count)];
+            let levels: Vec<Level> = scenes
+                .iter()
+                .filter_map(|scene| match scene.origin {
+                    Origin::Steady(level) => Some(level),
+                    Origin::Pattern(_) => None,
+                })
+                .collect();
+            table(design, style, &levels)
+        })
+        .collect()
+}
+
+fn table(design: &Design, style: &Style, levels: &[Level]) -> String {
+    let indent = indent(design);
+    let mut text = format!(
+        "steady: {} levels, equal steps apart, in L*; a tap goes to the next\n",
+        levels.len()
+    );
+    let lights = lights(design);
+    let a_row = (room(design, style) / CELL).max(1);
+    let numbered: Vec<(usize, Level)> = levels.iter().copied().enumerate().collect();
+    for some in numbered.chunks(a_row) {
+        text.push('\n');
+        let heads: String = some
+            .iter()
+            .map(|(n, _)| format!("{:<CELL$}", n + 1))
+            .collect();
+        text += format!("{:indent$}{heads}", "").trim_end();
+        text.push('\n');
+        for (channel, lights) in design.project.channels.iter().zip(&lights) {
+            let cells: String = some
+                .iter()
+                .map(|(_, level)| {
+                    let lightness = lights[usize::from(level.0)];
+                    let glyph = style.glyphs.of(lightness, top(design));
+                    format!("{:<CELL$}", format!("{glyph} {:.1}", lightness.0))
+                })
+                .collect();
+            let name = format!("  {}", channel.name.value);
+            text += format!("{name:indent$}{cells}").trim_end();
+            text.push('\n');
+        }
+    }
+    text
+}
