@@ -31,6 +31,7 @@ pub mod wiring;
 
 use serde::Serialize;
 
+use crate::budget::Row;
 use crate::design::Design;
 use crate::units::{Amps, Hertz, Ohms, Seconds, Share, Volts};
 use flicker::{Component, low_risk_limit};
@@ -42,7 +43,6 @@ pub use circuit::{Circuit, Flow, Hung, PumpFlow, RailName};
 pub use clock::{ClockTruth, Range};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use power::{Draw, RegulatorReport, life, usable};
-pub use rows::{Judgement, Row};
 pub use scene::{SceneCurrents, SceneFlashes, SceneReport, on_shares};
 pub use show::ShowReport;
 pub use string::{Base, Feed, Impossible, StringDesign};
@@ -66,7 +66,7 @@ pub struct Board {
     pub flicker: FlickerReport,
     /// `None`: there is only one scene, or none that passes by itself.
     pub changes: Option<ChangeReport>,
-    /// Verdicts, for the budget.
+    /// Verdicts, as rows for the budget.
     pub rows: Vec<Row>,
 }
 

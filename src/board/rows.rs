@@ -1,89 +1,21 @@
-//! The board's verdicts, as rows that the budget takes.
+//! The board's verdicts, as rows of the budget.
 
-use serde::Serialize;
-
-use super::flicker::Risk;
-use super::{Board, PinReport, PumpReport, SupplyReport};
+use super::flicker::{Risk, low_risk_limit};
+use super::{Board, ChangeReport, PinReport, PumpReport, RegulatorReport, SupplyReport};
+use crate::budget::{Judgement, Limit, Quantity, Row, Source};
 use crate::design::Design;
-use crate::units::{Amps, Seconds};
+use crate::score::ShowKind;
+use crate::units::{Amps, Seconds, Share};
 
-/// A figure, its limit, and what follows.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Row {
-    /// Such as `supply, peak`.
-    pub name: String,
-    pub figure: String,
-    pub limit: Option<String>,
-    pub judgement: Judgement,
-    /// Where the figure comes from.
-    pub source: &'static str,
-    /// What it means, or what would pass.
-    pub note: String,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Judgement {
-    Fine,
-    Careful,
-    Fails,
-}
-
-const MODEL: &str = "computed on the model";
-const VALUES: &str = "computed from the parts' values";
-const ESTIMATE: &str = "model, with the chip's own current estimated";
-
-impl Row {
-    fn new(name: impl Into<String>, figure: impl ToString, source: &'static str) -> Self {
-        Self {
-            name: name.into(),
-            figure: figure.to_string(),
-            limit: None,
-            judgement: Judgement::Fine,
-            source,
-            note: String::new(),
-        }
-    }
-
-    fn limit(self, limit: impl ToString) -> Self {
-        Self {
-            limit: Some(limit.to_string()),
-            ..self
-        }
-    }
-
-    fn note(self, note: impl Into<String>) -> Self {
-        Self {
-            note: note.into(),
-            ..self
-        }
-    }
-
-    fn judged(self, judgement: Judgement) -> Self {
-        Self { judgement, ..self }
-    }
-
-    fn fails_if(self, fails: bool) -> Self {
-        if fails {
-            self.judged(Judgement::Fails)
-        } else {
-            self
-        }
-    }
-
-    fn careful_if(self, careful: bool) -> Self {
-        if careful && self.judgement == Judgement::Fine {
-            self.judged(Judgement::Careful)
-        } else {
-            self
-        }
-    }
-}
+/// WCAG 2, success criterion 2.3.1.
+const MOST_FLASHES: Limit = Limit::AtMost(Quantity::Flashes(3));
+/// Beyond this share of its rating a regulator gets a word.
+const WARM: f64 = 0.8;
 
 /// All rows, what can hurt people first.
 pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
-    let mut rows = vec![flicker(board, design), flashes(board)];
-    rows.extend(at_changes(board));
+    let mut rows = vec![modulation(board, design), flashes(board)];
+    rows.extend(board.changes.as_ref().map(at_changes));
     rows.extend(board.pins.iter().flat_map(|pins| self::pins(pins, design)));
     rows.extend(board.pump.iter().flat_map(|pump| self::pump(pump, design)));
     rows.extend(board.supply.iter().flat_map(supply));
@@ -92,32 +24,87 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
     rows
 }
 
-fn flicker(board: &Board, design: &Design) -> Row {
+fn row(
+    (name, what): (&'static str, &'static str),
+    figure: Quantity,
+    limit: Limit,
+    source: Source,
+    note: impl Into<String>,
+) -> Row {
+    Row {
+        name,
+        what,
+        figure,
+        limit,
+        verdict: limit.judge(figure.value(), 1.0),
+        source,
+        note: note.into(),
+    }
+}
+
+/// A caution unless it is worse already.
+fn careful_if(careful: bool, row: Row) -> Row {
+    let least = if careful {
+        Judgement::Caution
+    } else {
+        Judgement::Fits
+    };
+    Row {
+        verdict: row.verdict.max(least),
+        ..row
+    }
+}
+
+/// The strongest component against its own limit, or all that there is when nothing is modulated.
+fn modulation(board: &Board, design: &Design) -> Row {
     let flicker = &board.flicker;
-    let row = Row::new("flicker", Risk::text(flicker.risk), MODEL)
-        .limit("low risk (IEEE Std 1789-2015)")
-        .fails_if(flicker.risk == Risk::High);
-    let worst = flicker.worst.map(|worst| {
-        format!(
-            "worst: `{}` at level {}, {} of the light at {}",
-            design.project.channels[worst.channel].name.value,
-            worst.level.0,
-            worst.component.modulation,
-            worst.component.frequency
-        )
+    let of_levels = flicker.worst.map(|worst| {
+        let channel = &design.project.channels[worst.channel].name.value;
+        let what = format!("`{channel}` at level {}", worst.level.0);
+        (worst.component, what)
     });
-    let ripple = flicker
+    let of_ripple = flicker
         .ripple
-        .filter(|ripple| ripple.risk() == flicker.risk && flicker.risk > Risk::NoEffect)
-        .map(|ripple| {
-            let (modulation, frequency) = (ripple.modulation, ripple.frequency);
-            format!("pump ripple moves the light by {modulation} at {frequency}: a larger reservoir, or a faster pump clock")
-        });
-    let remedy = flicker
-        .remedy
-        .map(|slowest| format!("`pwm: {{slowest: {slowest}}}` brings all levels to low risk"));
-    let notes: Vec<String> = [worst, ripple, remedy].into_iter().flatten().collect();
-    row.note(notes.join("; "))
+        .map(|ripple| (ripple, "the pump's ripple, all strings lit".to_string()));
+    let worst = of_levels.into_iter().chain(of_ripple).max_by(|a, b| {
+        let order = |(component, _): &(super::flicker::Component, String)| {
+            (component.risk(), component.strain())
+        };
+        order(a)
+            .partial_cmp(&order(b))
+            .expect("modulations are numbers")
+    });
+    let name = ("modulation", "flicker (IEEE Std 1789-2015)");
+    let Some((component, what)) = worst else {
+        let none = Quantity::Share(Share(0.0));
+        return row(
+            name,
+            none,
+            Limit::None,
+            Source::Computed,
+            "nothing is modulated",
+        );
+    };
+    let limit = Limit::AtMost(Quantity::Share(low_risk_limit(component.frequency)));
+    let remedy = match (flicker.risk, flicker.remedy) {
+        (Risk::High, Some(slowest)) => {
+            format!("; `pwm: {{slowest: {slowest}}}` brings all levels to low risk")
+        }
+        (Risk::High, None) => "; a larger reservoir or a faster clock helps".to_string(),
+        (Risk::NoEffect | Risk::Low, _) => String::new(),
+    };
+    let note = format!(
+        "{}: {what}, at {} with the clock at its slowest{remedy}",
+        flicker.risk.text(),
+        component.frequency
+    );
+    row(
+        name,
+        Quantity::Share(component.modulation),
+        limit,
+        Source::Computed,
+        note,
+    )
 }
 
 impl Risk {
@@ -138,16 +125,6 @@ fn flashes(board: &Board) -> Row {
         .max_by_key(|scene| (scene.flashes.failing > 0, scene.flashes.worst.flashes))
         .expect("a project has a scene");
     let flashes = &worst.flashes;
-    let row = Row::new(
-        "flashes",
-        format!("{} in a second", flashes.worst.flashes),
-        MODEL,
-    )
-    .limit("3 (WCAG 2, general flash)")
-    .fails_if(flashes.failing > 0);
-    if flashes.worst.flashes == 0 {
-        return row.note("no pattern flashes");
-    }
     let mut note = format!("`{}` at {}", worst.name, flashes.worst.at);
     if worst.random {
         note += &format!(
@@ -162,139 +139,183 @@ fn flashes(board: &Board) -> Row {
             remedy.dimmer * 100.0
         );
     }
-    row.note(note)
+    let (figure, source) = (count(flashes.worst.flashes), Source::Computed);
+    let name = ("flashes", "flashes in a pattern (WCAG 2)");
+    if flashes.worst.flashes == 0 {
+        return row(name, figure, MOST_FLASHES, source, "no pattern flashes");
+    }
+    row(name, figure, MOST_FLASHES, source, note)
 }
 
-fn at_changes(board: &Board) -> Option<Row> {
-    let changes = board.changes.as_ref()?;
-    let figure = format!("{} in a second", changes.worst.flashes);
+fn at_changes(changes: &ChangeReport) -> Row {
+    let remedy = if changes.failing > 0 {
+        "; a longer `change_fade` keeps them apart"
+    } else {
+        ""
+    };
     let note = format!(
-        "from `{}`, left at {}, to `{}`; {} of {} changes tried",
+        "from `{}`, left at {}, to `{}`; {} of {} changes tried{remedy}",
         changes.from, changes.left_at, changes.to, changes.failing, changes.tried
     );
-    let remedy = "; a longer `change_fade` keeps them apart";
-    let failing = changes.failing > 0;
-    let row = Row::new("flashes at changes", figure, MODEL)
-        .limit("3 (WCAG 2, general flash)")
-        .fails_if(failing);
-    Some(row.note(if failing { note + remedy } else { note }))
+    row(
+        ("flashes-at-changes", "flashes over a change of pattern"),
+        count(changes.worst.flashes),
+        MOST_FLASHES,
+        Source::Computed,
+        note,
+    )
+}
+
+fn count(flashes: usize) -> Quantity {
+    Quantity::Flashes(u32::try_from(flashes).expect("flashes in a second are few"))
+}
+
+fn amps(amps: Amps) -> Quantity {
+    Quantity::Amps(amps)
 }
 
 fn pins(pins: &PinReport, design: &Design) -> Vec<Row> {
     let limits = &design.plan.chip.electrical;
+    let all = Amps(pins.together.0 + pins.chip.0);
+    let package = row(
+        ("package", "current in the chip's supply legs"),
+        amps(all),
+        Limit::AtMost(amps(limits.package)),
+        Source::Estimated,
+        format!(
+            "all pins at one instant; output levels hold up to {}",
+            limits.total_tested
+        ),
+    );
     let busiest = pins
         .channels
         .iter()
         .zip(&design.project.channels)
         .max_by(|a, b| a.0.0.total_cmp(&b.0.0));
-    let mut rows = Vec::new();
-    if let Some((current, channel)) = busiest {
-        rows.push(
-            Row::new("busiest pin", current, VALUES)
-                .limit(limits.pin)
-                .note(format!("`{}`, while lit", channel.name.value))
-                .fails_if(current.0 > limits.pin.0)
-                .careful_if(current.0 > limits.pin_tested.0),
+    let busiest = busiest.map(|(&current, channel)| {
+        let pin = row(
+            ("pin", "current in the busiest pin"),
+            amps(current),
+            Limit::AtMost(amps(limits.pin)),
+            Source::Computed,
+            format!("`{}`, while lit", channel.name.value),
         );
-    }
-    let all = Amps(pins.together.0 + pins.chip.0);
-    let tested = limits.total_tested;
-    rows.push(
-        Row::new("package", all, ESTIMATE)
-            .limit(limits.package)
-            .note(format!(
-                "all pins at one instant; output levels hold up to {tested}"
-            ))
-            .fails_if(all.0 > limits.package.0)
-            .careful_if(pins.together.0 > tested.0),
-    );
-    rows
+        careful_if(current.0 > limits.pin_tested.0, pin)
+    });
+    let package = careful_if(pins.together.0 > limits.total_tested.0, package);
+    busiest.into_iter().chain([package]).collect()
 }
 
 fn pump(pump: &PumpReport, design: &Design) -> Vec<Row> {
     let limits = &design.plan.chip.electrical;
     let [slow, fast] = pump.over_clock;
     let inexact = !pump.doubts.is_empty();
-    let output = Row::new("charge pump", pump.loaded, VALUES)
-        .note(format!(
-            "with {}; {} open; {slow} to {fast} over the clock's range{}",
-            pump.load,
-            pump.open,
-            if inexact {
-                "; outside what the formula is good for"
-            } else {
-                ""
-            }
-        ))
-        .careful_if(inexact);
-    let drive = Row::new("pump's busier pin", pump.drive.mean, VALUES)
-        .limit(limits.pin)
-        .note(format!(
+    let note = format!(
+        "with {}; {} open; {slow} to {fast} over the clock's range{}",
+        pump.load,
+        pump.open,
+        if inexact {
+            "; outside what the formula is good for"
+        } else {
+            ""
+        }
+    );
+    let output = row(
+        ("pump", "charge pump, all strings lit"),
+        Quantity::Volts(pump.loaded),
+        Limit::None,
+        Source::Computed,
+        note,
+    );
+    let drive = row(
+        ("pump-pin", "current in the pump's busier pin"),
+        amps(pump.drive.mean),
+        Limit::AtMost(amps(limits.pin)),
+        Source::Computed,
+        format!(
             "{} when a half cycle begins; up to {} while it starts",
             pump.drive.peak, pump.drive.start
-        ))
-        .fails_if(pump.drive.mean.0 > limits.pin.0)
-        .careful_if(pump.drive.peak.0 > limits.pin.0 || pump.drive.mean.0 > limits.pin_tested.0);
-    vec![output, drive]
+        ),
+    );
+    let strained = pump.drive.peak.0 > limits.pin.0 || pump.drive.mean.0 > limits.pin_tested.0;
+    vec![careful_if(inexact, output), careful_if(strained, drive)]
 }
 
 fn supply(supply: &SupplyReport) -> Vec<Row> {
-    let mut rows = vec![Row::new("supply, mean", supply.mean, ESTIMATE)];
-    let peak = Row::new("supply, peak", supply.peak, ESTIMATE)
-        .note("averaged over a period of the PWM, which the capacitors even out");
-    rows.push(match supply.limit {
-        Some(limit) => peak.limit(limit).fails_if(supply.peak.0 > limit.0),
-        None => peak,
-    });
-    if let Some(regulator) = supply.regulator {
-        rows.push(
-            Row::new("regulator's heat", regulator.heat, ESTIMATE)
-                .limit(regulator.rating)
-                .note("at the highest input, in the pattern that draws the most")
-                .fails_if(regulator.heat.0 > regulator.rating.0)
-                .careful_if(regulator.heat.0 > 0.8 * regulator.rating.0),
-        );
-    }
+    let limit = supply
+        .limit
+        .map_or(Limit::None, |limit| Limit::AtMost(amps(limit)));
+    let mut rows = vec![
+        row(
+            ("supply-mean", "supply, on average"),
+            amps(supply.mean),
+            Limit::None,
+            Source::Estimated,
+            "of the pattern that draws the most; the chip's own current is estimated",
+        ),
+        row(
+            ("supply-peak", "supply, at the most"),
+            amps(supply.peak),
+            limit,
+            Source::Estimated,
+            "averaged over a period of the PWM, which the capacitors even out",
+        ),
+    ];
+    rows.extend(supply.regulator.map(heat));
     rows
+}
+
+fn heat(regulator: RegulatorReport) -> Row {
+    let heat = row(
+        ("regulator", "heat in the regulator"),
+        Quantity::Watts(regulator.heat),
+        Limit::AtMost(Quantity::Watts(regulator.rating)),
+        Source::Estimated,
+        "at the highest input, in the pattern that draws the most",
+    );
+    careful_if(regulator.heat.0 > WARM * regulator.rating.0, heat)
 }
 
 fn battery(board: &Board) -> Vec<Row> {
-    let mut rows: Vec<Row> = board
-        .shows
-        .iter()
-        .filter_map(|show| {
-            let [short, long] = show.life?;
-            let kind = show.kind.text();
-            Some(Row::new(
-                format!("battery, {kind}"),
-                lasts(short, long),
-                ESTIMATE,
-            ))
-        })
-        .collect();
+    let lasts = |name, life: Seconds, note| {
+        row(
+            name,
+            Quantity::Seconds(life),
+            Limit::None,
+            Source::Estimated,
+            note,
+        )
+    };
+    let shows = board.shows.iter().filter_map(|show| {
+        let [short, long] = show.life?;
+        let name = match show.kind {
+            ShowKind::Roam => ("battery-roam", "battery, roaming"),
+            ShowKind::Steady => ("battery-steady", "battery, at the hungriest level"),
+            ShowKind::Solo => ("battery-solo", "battery, on the hungriest pattern"),
+        };
+        Some(lasts(name, short, format!("{long} on the most frugal")))
+    });
+    let mut rows: Vec<Row> = shows.collect();
     if let Some(supply) = &board.supply
         && let Some(life) = supply.standby_life
     {
-        let note = format!("with no string lit: {}", supply.standby);
-        rows.push(Row::new("battery, dark", life, ESTIMATE).note(note));
+        let note = format!("{} with no string lit", supply.standby);
+        rows.push(lasts(("battery-dark", "battery, all dark"), life, note));
     }
     rows
-}
-
-/// "12 h", or "12 h to 30 h".
-pub(super) fn lasts(short: Seconds, long: Seconds) -> String {
-    let (short, long) = (short.to_string(), long.to_string());
-    if short == long {
-        short
-    } else {
-        format!("{short} to {long}")
-    }
 }
 
 fn clock(board: &Board) -> Row {
     let clock = &board.clock;
     let [least, most] = clock.minute;
-    Row::new("clock", format!("± {}", clock.accuracy), "datasheet").note(format!(
-        "a minute as written takes {least:.1} to {most:.1} s"
-    ))
+    row(
+        ("clock", "error of the clock, either way"),
+        Quantity::Share(clock.accuracy),
+        Limit::None,
+        Source::Computed,
+        format!(
+            "datasheet; a minute as written takes {least:.1} s to {most:.1} s, and the PWM runs at {} or more",
+            clock.pwm.least
+        ),
+    )
 }

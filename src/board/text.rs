@@ -2,10 +2,10 @@
 
 use std::fmt::Write;
 
-use super::rows::{Judgement, lasts};
 use super::{Board, Hung, PumpReport, RailName, SceneReport, ShowReport};
+use crate::budget::Limit;
 use crate::score::ShowKind;
-use crate::units::Volts;
+use crate::units::{Seconds, Volts};
 
 pub(super) fn text(board: &Board) -> String {
     let mut text = String::new();
@@ -226,18 +226,28 @@ fn shows(shows: &[ShowReport], text: &mut String) {
 fn verdicts(board: &Board, text: &mut String) {
     line!(text, "\nVerdicts");
     for row in &board.rows {
-        let mark = match row.judgement {
-            Judgement::Fine => "fine   ",
-            Judgement::Careful => "careful",
-            Judgement::Fails => "FAILS  ",
+        let limit = match row.limit {
+            Limit::AtMost(limit) => format!("; at most {limit}"),
+            Limit::AtLeast(limit) => format!("; at least {limit}"),
+            Limit::None => String::new(),
         };
-        let limit = row
-            .limit
-            .as_ref()
-            .map_or(String::new(), |limit| format!("; limit {limit}"));
-        line!(text, "  {mark} {:<20} {}{limit}", row.name, row.figure);
-        if !row.note.is_empty() {
-            line!(text, "  {:<7} {:<20} {}", "", "", row.note);
-        }
+        line!(
+            text,
+            "  {:<8} {:<36} {}{limit}",
+            row.verdict,
+            row.what,
+            row.figure
+        );
+        line!(text, "  {:<8} {}", "", row.note);
+    }
+}
+
+/// "12 h", or "12 h to 30 h".
+fn lasts(short: Seconds, long: Seconds) -> String {
+    let (short, long) = (short.to_string(), long.to_string());
+    if short == long {
+        short
+    } else {
+        format!("{short} to {long}")
     }
 }

@@ -6,7 +6,7 @@ use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 
 use super::{Flash, Ram, Saving};
-use crate::units::{Bytes, Cycles, Hertz, Share, Time};
+use crate::units::{Amps, Bytes, Cycles, Hertz, Seconds, Share, Time, Volts, Watts};
 
 /// The budget of a project.
 #[derive(Debug, Clone, Serialize)]
@@ -95,6 +95,13 @@ pub enum Quantity {
     Millionths(f64),
     /// Of one EEPROM cell.
     Writes(u32),
+    Amps(Amps),
+    Volts(Volts),
+    Watts(Watts),
+    /// A real time that was computed.
+    Seconds(Seconds),
+    /// Flashes in one second.
+    Flashes(u32),
 }
 
 impl Limit {
@@ -123,6 +130,11 @@ impl Quantity {
             Self::Time(time) => time.seconds(),
             Self::Millionths(ppm) => ppm,
             Self::Writes(writes) => f64::from(writes),
+            Self::Amps(amps) => amps.0,
+            Self::Volts(volts) => volts.0,
+            Self::Watts(watts) => watts.0,
+            Self::Seconds(seconds) => seconds.0,
+            Self::Flashes(flashes) => f64::from(flashes),
         }
     }
 
@@ -135,6 +147,11 @@ impl Quantity {
             Self::Time(_) => "s",
             Self::Millionths(_) => "ppm",
             Self::Writes(_) => "writes",
+            Self::Amps(_) => "A",
+            Self::Volts(_) => "V",
+            Self::Watts(_) => "W",
+            Self::Seconds(_) => "s",
+            Self::Flashes(_) => "1/s",
         }
     }
 }
@@ -158,6 +175,11 @@ impl fmt::Display for Quantity {
             Self::Time(time) => time.fmt(f),
             Self::Millionths(ppm) => write!(f, "{} ppm", ppm.round()),
             Self::Writes(writes) => write!(f, "{writes} writes"),
+            Self::Amps(amps) => amps.fmt(f),
+            Self::Volts(volts) => volts.fmt(f),
+            Self::Watts(watts) => watts.fmt(f),
+            Self::Seconds(seconds) => seconds.fmt(f),
+            Self::Flashes(flashes) => write!(f, "{flashes} a second"),
         }
     }
 }

@@ -36,8 +36,8 @@ fn without_electrics_there_are_none() {
     assert!(board.supply.is_none() && board.pump.is_none() && board.pins.is_none());
     assert!(board.shows.is_empty());
     assert!(board.scenes.iter().all(|scene| scene.currents.is_none()));
-    let names: Vec<&str> = board.rows.iter().map(|row| row.name.as_str()).collect();
-    assert_eq!(names, ["flicker", "flashes", "clock"]);
+    let names: Vec<&str> = board.rows.iter().map(|row| row.name).collect();
+    assert_eq!(names, ["modulation", "flashes", "clock"]);
 }
 
 /// The integral over the player's duties, taken anew: whole loops, in whole numbers.

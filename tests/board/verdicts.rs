@@ -1,7 +1,8 @@
 //! What may hurt people is found, with the moment and the smallest change that passes.
 
+use duskloom::board;
 use duskloom::board::flicker::Risk;
-use duskloom::board::{self, Judgement};
+use duskloom::budget::Judgement;
 
 use crate::project::design;
 
@@ -29,7 +30,7 @@ fn a_strobe_fails_and_says_what_would_pass() {
         .iter()
         .find(|row| row.name == "flashes")
         .expect("always there");
-    assert_eq!(row.judgement, Judgement::Fails);
+    assert_eq!(row.judgement, Judgement::Over);
     assert!(row.note.contains("strobe"), "{row:?}");
 }
 
