@@ -37,12 +37,19 @@ struct Sample {
 }
 
 fn main() {
-    let count = std::env::args().nth(1).map_or(500, |count| count.parse().expect("a number"));
+    let count = std::env::args()
+        .nth(1)
+        .map_or(500, |count| count.parse().expect("a number"));
     assert!(avr_gcc::is_there());
     let mut cores = BTreeMap::new();
     for core in [Core::Avr25, Core::Avr4, Core::Avr5] {
         let samples = compile(core, count);
-        for s in &samples { eprintln!("{}", serde_json::json!({"core": core, "seed": s.seed, "main": s.main, "total": s.total, "stack": s.stack, "f": s.features})); }
+        for s in &samples {
+            eprintln!(
+                "{}",
+                serde_json::json!({"core": core, "seed": s.seed, "main": s.main, "total": s.total, "stack": s.stack, "f": s.features})
+            );
+        }
         let bytes = fit(&samples.iter().collect::<Vec<_>>());
         let margin = shortfall(&samples);
         tell(core, &samples, &bytes, margin);
@@ -69,11 +76,15 @@ fn compile(core: Core, count: usize) -> Vec<Sample> {
     let designs = drawn_projects::designs(core, SEED, count);
     avr_gcc::in_parallel(&designs, |(seed, _, design)| {
         let sources = emit::firmware(design);
-        let main_c = sources.iter().find(|file| file.path == "main.c").expect("it has one");
+        let main_c = sources
+            .iter()
+            .find(|file| file.path == "main.c")
+            .expect("it has one");
         let exact = Flash::new(design, &sources).assembly();
         let built = avr_gcc::build(&sources);
         let total = built.firmware.flash_use;
-        let stack = i64::from(built.deepest_stack()) - i64::from(Ram::new(design, &sources).stack.0);
+        let stack =
+            i64::from(built.deepest_stack()) - i64::from(Ram::new(design, &sources).stack.0);
         Sample {
             seed: *seed,
             features: features(design, &main_c.text),
@@ -108,7 +119,9 @@ fn fit(samples: &[&Sample]) -> BTreeMap<String, f64> {
         sum.push((worst, -sample.total));
         problem.add_constraint(sum.as_slice(), ComparisonOp::Le, sample.main);
     }
-    let outcome = problem.solve().expect("enough above the truth is always possible");
+    let outcome = problem
+        .solve()
+        .expect("enough above the truth is always possible");
     let SolveOutcome::Solution(solution) = outcome else {
         unreachable!("there is no time limit")
     };
@@ -126,17 +139,26 @@ fn rounded_up(bytes: f64) -> f64 {
 
 fn estimate(sample: &Sample, bytes: &BTreeMap<String, f64>) -> f64 {
     let terms = sample.features.iter();
-    terms.map(|(name, count)| bytes.get(name).unwrap_or(&0.0) * count).sum()
+    terms
+        .map(|(name, count)| bytes.get(name).unwrap_or(&0.0) * count)
+        .sum()
 }
 
 /// How far a fit is below the truth of projects that it has not seen.
 fn shortfall(samples: &[Sample]) -> f64 {
     let fold = |fold: usize| {
         let in_fold = |i: usize| i % FOLDS == fold;
-        let seen: Vec<&Sample> = (0..samples.len()).filter(|i| !in_fold(*i)).map(|i| &samples[i]).collect();
+        let seen: Vec<&Sample> = (0..samples.len())
+            .filter(|i| !in_fold(*i))
+            .map(|i| &samples[i])
+            .collect();
         let bytes = fit(&seen);
-        let unseen = (0..samples.len()).filter(|i| in_fold(*i)).map(|i| &samples[i]);
-        unseen.map(|sample| sample.main - estimate(sample, &bytes)).fold(0.0, f64::max)
+        let unseen = (0..samples.len())
+            .filter(|i| in_fold(*i))
+            .map(|i| &samples[i]);
+        unseen
+            .map(|sample| sample.main - estimate(sample, &bytes))
+            .fold(0.0, f64::max)
     };
     rounded_up((0..FOLDS).map(fold).fold(0.0, f64::max))
 }
@@ -145,15 +167,29 @@ fn shortfall(samples: &[Sample]) -> f64 {
 fn tell(core: Core, samples: &[Sample], bytes: &BTreeMap<String, f64>, margin: f64) {
     let mut over: Vec<(f64, &Sample)> = samples
         .iter()
-        .map(|sample| (1.0 + (estimate(sample, bytes) + margin - sample.main) / sample.total, sample))
+        .map(|sample| {
+            (
+                1.0 + (estimate(sample, bytes) + margin - sample.main) / sample.total,
+                sample,
+            )
+        })
         .collect();
     over.sort_by(|a, b| b.0.total_cmp(&a.0));
     let mean: f64 = over.iter().map(|(ratio, _)| ratio).sum::<f64>() / over.len() as f64;
-    println!("{core:?}: {} projects, estimate / truth {mean:.3} on average, margin {margin} B", samples.len());
+    println!(
+        "{core:?}: {} projects, estimate / truth {mean:.3} on average, margin {margin} B",
+        samples.len()
+    );
     for one in samples.iter().filter(|one| one.stack != 0) {
-        println!("  stack {:+} seed {} {:?}", one.stack, one.seed, one.features);
+        println!(
+            "  stack {:+} seed {} {:?}",
+            one.stack, one.seed, one.features
+        );
     }
     for (ratio, sample) in over.iter().take(6).chain(over.last()) {
-        println!("  {ratio:.3}  seed {}  main.c {} of {} B  {:?}", sample.seed, sample.main, sample.total, sample.features);
+        println!(
+            "  {ratio:.3}  seed {}  main.c {} of {} B  {:?}",
+            sample.seed, sample.main, sample.total, sample.features
+        );
     }
 }

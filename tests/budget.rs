@@ -52,7 +52,10 @@ fn check(outcomes: &[Outcome]) {
         let ratio = |(estimate, truth): (u32, u32)| f64::from(estimate) / f64::from(truth);
         let (flash, ram) = (ratio(one.flash), ratio(one.ram));
         largest = (largest.0.max(flash), largest.1.max(ram));
-        if !(1.0..=MOST).contains(&flash) || !(1.0..=MOST).contains(&ram) || one.fixed.0 != one.fixed.1 {
+        if !(1.0..=MOST).contains(&flash)
+            || !(1.0..=MOST).contains(&ram)
+            || one.fixed.0 != one.fixed.1
+        {
             faults.push(format!(
                 "{}: flash {:?} ({flash:.3}), RAM {:?} ({ram:.3}), variables {:?}",
                 one.name, one.flash, one.ram, one.fixed
@@ -65,7 +68,11 @@ fn check(outcomes: &[Outcome]) {
         largest.0,
         largest.1
     );
-    assert!(faults.is_empty(), "(estimate, truth)\n{}", faults.join("\n"));
+    assert!(
+        faults.is_empty(),
+        "(estimate, truth)\n{}",
+        faults.join("\n")
+    );
 }
 
 #[test]
@@ -90,7 +97,9 @@ fn estimates_of_the_demos_are_at_the_truth_or_a_little_above_it() {
         .iter()
         .map(|path| (path.display().to_string(), design_of(path)))
         .collect();
-    check(&avr_gcc::in_parallel(&designs, |(name, design)| outcome(name, design)));
+    check(&avr_gcc::in_parallel(&designs, |(name, design)| {
+        outcome(name, design)
+    }));
 }
 
 /// The projects in `patterns/`; the libraries there have no chip.
@@ -99,10 +108,15 @@ fn demos() -> Vec<PathBuf> {
     let Ok(entries) = fs::read_dir(folder) else {
         return Vec::new();
     };
-    let mut paths: Vec<PathBuf> = entries.map(|entry| entry.expect("an entry").path()).collect();
+    let mut paths: Vec<PathBuf> = entries
+        .map(|entry| entry.expect("an entry").path())
+        .collect();
     paths.retain(|path| {
-        let yaml = path.extension().is_some_and(|extension| extension == "yaml");
-        yaml && fs::read_to_string(path).is_ok_and(|text| text.contains("\nchip:") || text.starts_with("chip:"))
+        let yaml = path
+            .extension()
+            .is_some_and(|extension| extension == "yaml");
+        yaml && fs::read_to_string(path)
+            .is_ok_and(|text| text.contains("\nchip:") || text.starts_with("chip:"))
     });
     paths.sort();
     paths
@@ -124,14 +138,19 @@ fn assembly_is_counted_exactly() {
                 ("player.S", flash.player.0),
             ];
             for (file, bytes) in counted {
-                assert_eq!(avr_gcc::object_size(&sources, file), bytes, "{file} of {core:?} {seed}");
+                assert_eq!(
+                    avr_gcc::object_size(&sources, file),
+                    bytes,
+                    "{file} of {core:?} {seed}"
+                );
             }
         }
     }
 }
 
 fn design_of(path: &Path) -> Design {
-    let project = spec::read(path).unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
+    let project =
+        spec::read(path).unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
     Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"))
 }
 
@@ -154,7 +173,10 @@ fn told(text: &str) -> String {
     if objected.diagnostics.is_empty() {
         report
     } else {
-        format!("{report}\n{}", diagnostic::render(&objected.sorted(), false))
+        format!(
+            "{report}\n{}",
+            diagnostic::render(&objected.sorted(), false)
+        )
     }
 }
 
@@ -241,7 +263,13 @@ patterns:
 /// Steps of a pattern that has nothing to repeat.
 fn steps(count: usize) -> String {
     let steps: String = (0..count)
-        .map(|i| format!("    - {{to: {} %, over: {} ms}}\n", i * 37 % 101, 40 + 10 * (i % 13)))
+        .map(|i| {
+            format!(
+                "    - {{to: {} %, over: {} ms}}\n",
+                i * 37 % 101,
+                40 + 10 * (i % 13)
+            )
+        })
         .collect();
     format!("chip: attiny2313a\nclock: 8 MHz internal\nchannels: 1\npatterns:\n  parade:\n{steps}")
 }

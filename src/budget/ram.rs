@@ -86,6 +86,15 @@ fn variables(design: &Design, main_c: &str) -> Bytes {
     Bytes(declared("static uint8_t ") + 2 * declared("static uint16_t ") + master)
 }
 
+/// What `main` keeps on the stack when it runs out of registers: seen where both the tick's fraction
+/// and the beat take two bytes, on some chips.
+fn spilled(design: &Design) -> u32 {
+    let firmware = &design.firmware;
+    let beats = firmware.memory.is_some() || firmware.features.roams;
+    let fine_tick = !design.plan.tick.fraction.is_multiple_of(256);
+    if beats && firmware.beats.ticks > 256 && fine_tick { 3 } else { 0 }
+}
+
 /// `main` calls the player, or `hop`, which does; where `hop` does little, the compiler puts it into
 /// `main`. The interrupt comes when the stack is deepest, and saves nothing.
 fn stack(design: &Design, player: &str) -> Bytes {
@@ -105,5 +114,5 @@ fn stack(design: &Design, player: &str) -> Bytes {
         (true, true) => CALL + draw,
         (true, false) => CALL + start.max(draw),
     };
-    Bytes(CALL + tick.max(start).max(draw).max(hop))
+    Bytes(CALL + spilled(design) + tick.max(start).max(draw).max(hop))
 }

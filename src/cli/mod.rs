@@ -1,6 +1,7 @@
 //! The command line: one file a command, each of which takes its options, asks the library, and
 //! prints what it answers.
 
+mod budget;
 mod build;
 mod chip_card;
 mod chips;
@@ -50,6 +51,7 @@ enum Command {
     Build(build::Build),
     Preview(preview::Preview),
     Curve(curve::Curve),
+    Budget(budget::Budget),
     Verify(verify::Verify),
     Chips(chips::Chips),
     Explain(explain::Explain),
@@ -72,6 +74,7 @@ impl CommandLine {
             Command::Build(build) => build.run(),
             Command::Preview(preview) => preview.run(),
             Command::Curve(curve) => curve.run(),
+            Command::Budget(budget) => budget.run(),
             Command::Verify(verify) => verify.run(),
             Command::Chips(chips) => chips.run(),
             Command::Explain(explain) => explain.run(),

@@ -231,6 +231,18 @@ mod tests {
         levels
     }
 
+    /// With lengths of one byte, up to 246 ticks.
+    fn short_format() -> Format {
+        let score = Score {
+            top: Level(255),
+            programs: Vec::new(),
+            scenes: Vec::new(),
+            shows: Vec::new(),
+            fractions: true,
+        };
+        Format::of(&score, false, false)
+    }
+
     #[test]
     fn parts_are_short_enough_and_draw_the_same_line() {
         for (from, to, ticks) in [
@@ -253,7 +265,7 @@ mod tests {
                 span: Span::default(),
             };
             let mut parts = Vec::new();
-            split_line(&whole, Ticks(246), &mut parts).unwrap();
+            split_line(&whole, &short_format(), &mut parts).unwrap();
             let short = |line: &Line| match line.op {
                 Op::Fade { length, .. } => (1..=246).contains(&length.ticks.0),
                 _ => false,

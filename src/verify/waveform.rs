@@ -21,6 +21,10 @@ pub(super) struct Waveform {
     duty: Duty,
     since: Moment,
     before: (u32, u32),
+    /// From when on periods count.
+    from: Moment,
+    /// The last period was without light.
+    was_dark: bool,
     /// Periods that cannot be judged yet.
     waiting: VecDeque<Period>,
     /// Lit counts of the last steady periods, newest last, and their sum.
@@ -63,6 +67,8 @@ impl Waveform {
         };
         Self {
             before: (0, rules.full),
+            from: since,
+            was_dark: false,
             rules,
             duty,
             since,
@@ -82,7 +88,9 @@ impl Waveform {
         done: Moment,
         duty: Duty,
     ) -> Result<(), (Moment, Duty, LightFault)> {
-        self.waiting.extend(periods);
+        let from = self.from;
+        self.waiting
+            .extend(periods.filter(|period| period.start >= from));
         let rules = self.rules;
         let reach = u64::from(rules.period);
         // What is put out while it is worked out may be the old duty or the new one.
@@ -120,6 +128,8 @@ impl Waveform {
         self.seen.lit += u64::from(cycles);
         self.seen.elapsed += u64::from(period.length);
         let counts = f64::from(cycles) / f64::from(rules.count);
+        // A pulse that ends with its period counts as an edge of the next.
+        let was_dark = std::mem::replace(&mut self.was_dark, cycles == 0);
         if period.length != rules.period {
             let counts = f64::from(period.length) / f64::from(rules.count);
             return fault(LightFault::Length { counts });
@@ -134,7 +144,9 @@ impl Waveform {
         let allowed = if steady {
             least..=most
         } else {
-            least.min(self.before.0)..=most.max(self.before.1)
+            // The interrupt may take one byte of the old duty and the other of the new: a count
+            // more, once.
+            least.min(self.before.0)..=most.max(self.before.1) + rules.per_count
         };
         if !cycles.is_multiple_of(rules.count) || !allowed.contains(&(cycles / rules.count)) {
             return fault(LightFault::Period { counts });
@@ -147,7 +159,7 @@ impl Waveform {
         self.seen.steady += 1;
         if self.duty == Duty(0) {
             self.seen.dark += 1;
-            if period.edges > 0 {
+            if period.edges > 0 && was_dark {
                 return fault(LightFault::Glitch {
                     edges: period.edges,
                 });

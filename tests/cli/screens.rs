@@ -8,6 +8,8 @@ const COMMANDS: &[&str] = &[
     "build",
     "preview",
     "curve",
+    "budget",
+    "verify",
     "chips",
     "explain",
     "completions",

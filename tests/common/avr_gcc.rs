@@ -61,9 +61,17 @@ pub fn build(sources: &[SourceFile]) -> Built {
         Command::new("avr-gcc")
             .current_dir(folder.path())
             .args(flags(makefile, "CFLAGS"))
-            .args(flags(makefile, "LDFLAGS").iter().filter(|flag| !flag.contains("-Map")))
+            .args(
+                flags(makefile, "LDFLAGS")
+                    .iter()
+                    .filter(|flag| !flag.contains("-Map")),
+            )
             .args(["-o", "light.elf"])
-            .args(flags(makefile, "OBJECTS").iter().map(|object| source(folder.path(), object))),
+            .args(
+                flags(makefile, "OBJECTS")
+                    .iter()
+                    .map(|object| source(folder.path(), object)),
+            ),
     );
     let firmware = Firmware::read(&elf).expect("the linker wrote it");
     Built { folder, firmware }
@@ -79,7 +87,9 @@ fn instruction(line: &str) -> Option<String> {
     let (mnemonic, operands) = (columns.nth(1)?, columns.next().unwrap_or_default());
     let goal = columns.next().and_then(|note| note.strip_prefix("; 0x"));
     let operands = match goal.and_then(|goal| goal.split_whitespace().next()) {
-        Some(goal) if operands.starts_with('.') || operands.starts_with("0x") => format!("at{goal}"),
+        Some(goal) if operands.starts_with('.') || operands.starts_with("0x") => {
+            format!("at{goal}")
+        }
         _ => operands.to_string(),
     };
     Some(format!("at{address}: {mnemonic} {operands}\n"))
@@ -94,13 +104,19 @@ pub fn object_size(sources: &[SourceFile], file: &str) -> u32 {
             .args(flags(text(sources, "Makefile"), "CFLAGS"))
             .args(["-c", "-o", "one.o", file]),
     );
-    let sizes = output(Command::new("avr-size").current_dir(folder.path()).args(["-A", "one.o"]));
+    let sizes = output(
+        Command::new("avr-size")
+            .current_dir(folder.path())
+            .args(["-A", "one.o"]),
+    );
     sizes
         .lines()
         .filter_map(|line| {
             let mut words = line.split_whitespace();
             let (name, size) = (words.next()?, words.next()?);
-            let in_flash = [".text", ".vectors", ".progmem"].iter().any(|one| name.starts_with(one));
+            let in_flash = [".text", ".vectors", ".progmem"]
+                .iter()
+                .any(|one| name.starts_with(one));
             in_flash.then(|| size.parse::<u32>().ok()).flatten()
         })
         .sum()
@@ -162,11 +178,17 @@ fn assigned(makefile: &str, variable: &str) -> Vec<String> {
 /// The source of an object file.
 fn source(folder: &Path, object: &str) -> String {
     let assembly = object.replace(".o", ".S");
-    if folder.join(&assembly).exists() { assembly } else { object.replace(".o", ".c") }
+    if folder.join(&assembly).exists() {
+        assembly
+    } else {
+        object.replace(".o", ".c")
+    }
 }
 
 fn output(command: &mut Command) -> String {
-    let output = command.output().expect("the GNU tools for AVR are installed together");
+    let output = command
+        .output()
+        .expect("the GNU tools for AVR are installed together");
     assert!(
         output.status.success(),
         "{command:?}\n{}",

@@ -30,8 +30,20 @@ const CHIPS: [(Core, &[&str]); 3] = [
             "attiny861a",
         ],
     ),
-    (Core::Avr4, &["atmega8", "atmega48", "atmega48pa", "atmega88", "atmega88pa"]),
-    (Core::Avr5, &["atmega168", "atmega168pa", "atmega328p", "atmega32u4"]),
+    (
+        Core::Avr4,
+        &[
+            "atmega8",
+            "atmega48",
+            "atmega48pa",
+            "atmega88",
+            "atmega88pa",
+        ],
+    ),
+    (
+        Core::Avr5,
+        &["atmega168", "atmega168pa", "atmega328p", "atmega32u4"],
+    ),
 ];
 
 /// More than this would not fit the smaller chips' linker scripts.
@@ -59,7 +71,10 @@ pub fn design(text: &str) -> Option<Design> {
 
 /// A project for a chip of this core.
 pub fn project(core: Core, seed: u64) -> String {
-    let (_, chips) = CHIPS.iter().find(|(of, _)| *of == core).expect("all cores are listed");
+    let (_, chips) = CHIPS
+        .iter()
+        .find(|(of, _)| *of == core)
+        .expect("all cores are listed");
     let mut dice = Dice(ChaCha8Rng::seed_from_u64(seed));
     let chip = chip::find(dice.one_of(chips)).expect("the chips above exist");
     let mut draft = Draft::new(chip, seed, &mut dice);
@@ -119,7 +134,14 @@ impl Dice {
     }
 
     fn ease(&mut self) -> &'static str {
-        self.one_of(&["", "", "", ", ease: soft", ", ease: soft-in", ", ease: soft-out"])
+        self.one_of(&[
+            "",
+            "",
+            "",
+            ", ease: soft",
+            ", ease: soft-in",
+            ", ease: soft-out",
+        ])
     }
 }
 
@@ -143,7 +165,12 @@ impl Draft {
         let spare = chip
             .pins()
             .filter(|pin| !outputs.contains(pin) && chip.reset != Some(*pin))
-            .filter(|pin| !chip.functions(*pin).iter().any(|name| name.starts_with("XTAL")))
+            .filter(|pin| {
+                !chip
+                    .functions(*pin)
+                    .iter()
+                    .any(|name| name.starts_with("XTAL"))
+            })
             .collect();
         let mut text = String::new();
         writeln!(text, "name: drawn-{seed}\nchip: {}", chip.name).unwrap();
@@ -162,10 +189,18 @@ impl Draft {
     }
 
     fn settings(&mut self, dice: &mut Dice) {
-        let crystal = ["8 MHz crystal", "16 MHz crystal", "12 MHz crystal", "7.3728 MHz crystal"];
+        let crystal = [
+            "8 MHz crystal",
+            "16 MHz crystal",
+            "12 MHz crystal",
+            "7.3728 MHz crystal",
+        ];
         match dice.from(0..=3) {
             0 => {}
-            1 | 2 => self.line(format!("clock: {} MHz internal", dice.one_of(&[1, 4, 8, 8]))),
+            1 | 2 => self.line(format!(
+                "clock: {} MHz internal",
+                dice.one_of(&[1, 4, 8, 8])
+            )),
             _ => self.line(format!("clock: {}", dice.one_of(&crystal))),
         }
         self.channel_list(dice);
@@ -198,7 +233,11 @@ impl Draft {
                 String::new()
             };
             let active = if dice.chance(10) { "active: low" } else { "" };
-            let comma = if trim.is_empty() || active.is_empty() { "" } else { ", " };
+            let comma = if trim.is_empty() || active.is_empty() {
+                ""
+            } else {
+                ", "
+            };
             self.line(format!("  ch{i}: {{{trim}{comma}{active}}}"));
         }
     }
@@ -237,7 +276,8 @@ impl Draft {
                     self.steps(dice, 4, &scope);
                 }
                 2 if self.channels > 1 => {
-                    let (first, second) = all.split_at(dice.from(1..=self.channels as u32 - 1) as usize);
+                    let (first, second) =
+                        all.split_at(dice.from(1..=self.channels as u32 - 1) as usize);
                     self.line(format!("  {name}:\n    tracks:"));
                     for part in [first, second] {
                         let names: Vec<String> = part.iter().map(|i| format!("ch{i}")).collect();
@@ -305,10 +345,18 @@ impl Draft {
         let solo = dice.chance(50) || !(roam || steady);
         let mut shows = Vec::new();
         if roam {
-            shows.push(dice.one_of(&["roam: {}", "roam: {dwell: 10 s .. 40 s}", "roam: {dwell: 5 min}"]).to_string());
+            shows.push(
+                dice.one_of(&[
+                    "roam: {}",
+                    "roam: {dwell: 10 s .. 40 s}",
+                    "roam: {dwell: 5 min}",
+                ])
+                .to_string(),
+            );
         }
         if steady && (button || !roam) {
-            shows.push(format!("steady: {{levels: {}}}", dice.from(1..=9)));
+            let levels = dice.one_of(&[1, 1, 2, 3, 6, 9]);
+            shows.push(format!("steady: {{levels: {levels}}}"));
         }
         if solo && (button || shows.is_empty()) {
             shows.push("solo: {}".to_string());
@@ -363,7 +411,11 @@ impl Scope {
                 let target = self.target(dice);
                 let hold = dice.chance(70);
                 let time = dice.time_or_range(self.random && hold);
-                if hold { format!("set: {target}, hold: {time}") } else { format!("set: {target}") }
+                if hold {
+                    format!("set: {target}, hold: {time}")
+                } else {
+                    format!("set: {target}")
+                }
             }
             4 => format!("hold: {}", dice.time_or_range(self.random)),
             5 => self.wave(dice, true),
@@ -423,8 +475,16 @@ impl Scope {
         let period = 100 * dice.from(4..=80);
         let low = dice.from(0..=40);
         let spread = dice.one_of(&[0, 0, 10, 25]);
-        let spread = if self.by_name { format!(", spread: {spread} %") } else { String::new() };
-        let cycles = if counted { format!(", cycles: {}", dice.from(1..=4)) } else { String::new() };
+        let spread = if self.by_name {
+            format!(", spread: {spread} %")
+        } else {
+            String::new()
+        };
+        let cycles = if counted {
+            format!(", cycles: {}", dice.from(1..=4))
+        } else {
+            String::new()
+        };
         format!("wave: {shape}, period: {period} ms, low: {low} %{spread}{cycles}")
     }
 }
