@@ -8,7 +8,9 @@ mod drawn_projects;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use duskloom::budget::{Flash, Judgement, Ram, Style, budget, objections, report};
+use duskloom::budget::{
+    Flash, Judgement, Listing, Ram, Rounds, Style, budget, interrupt_cycles, objections, report,
+};
 use duskloom::chip::Core;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Report};
@@ -122,6 +124,25 @@ fn demos() -> Vec<PathBuf> {
     paths
 }
 
+/// The interrupt is counted twice: from the plan, before there is any text, and from the text.
+#[test]
+fn the_interrupt_takes_what_its_text_says() {
+    for (core, _) in PROJECTS {
+        for (seed, _, design) in drawn_projects::designs(core, 700, 8) {
+            let sources = emit::firmware(&design);
+            let text = sources.iter().find(|file| file.path == "pwm.S");
+            let once = |_: &str| Rounds {
+                group: "none",
+                most: 1,
+            };
+            let body = Listing::read(&text.unwrap().text).longest("pwm", &once).0;
+            // Datasheets: four cycles from the interrupt to its first instruction, at least.
+            let stated = interrupt_cycles(&design.plan).0;
+            assert_eq!(body + 4, stated, "{core:?} {seed}");
+        }
+    }
+}
+
 #[test]
 fn assembly_is_counted_exactly() {
     if !avr_gcc::is_there() {
@@ -225,12 +246,12 @@ button: {pin: PB2}
 
 #[test]
 fn a_project_too_large_for_its_ram() {
-    let channels = "channels: 6\nchip: attiny861a\nclock: 8 MHz internal\n";
+    let rounds = "{repeat: 3, steps: [".repeat(7);
     let text = format!(
-        "{channels}patterns:\n  shunt: [{{repeat: 3, steps: [{{repeat: 4, steps: [{{to: 90 %, over: 1337 ms}}, \
-         {{to: 0 %, over: 71 s}}]}}]}}]\n"
-    )
-    .replace("attiny861a", "attiny261a");
+        "chip: attiny13a\nchannels: 2\npatterns:\n  shunt: [{rounds}{{to: 90 %, over: 1337 ms .. 3 s}}, \
+         {{to: 0 %, over: 71 s}}{}]\n",
+        "]}".repeat(7)
+    );
     insta::assert_snapshot!(told(&text));
 }
 
