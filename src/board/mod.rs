@@ -18,6 +18,7 @@ pub mod flash;
 pub mod flicker;
 mod light;
 mod modulation;
+mod objection;
 mod power;
 mod preferred;
 pub mod pump;
@@ -42,6 +43,7 @@ pub use check::circuit;
 pub use circuit::{Circuit, Flow, Hung, PumpFlow, RailName};
 pub use clock::{ClockTruth, Range};
 pub use modulation::{FlickerReport, LevelFlicker};
+pub use objection::objections;
 pub use power::{Draw, RegulatorReport, life, usable};
 pub use scene::{SceneCurrents, SceneFlashes, SceneReport, on_shares};
 pub use show::ShowReport;
@@ -67,6 +69,7 @@ pub struct Board {
     /// `None`: there is only one scene, or none that passes by itself.
     pub changes: Option<ChangeReport>,
     /// Verdicts, as rows for the budget.
+    #[serde(skip)]
     pub rows: Vec<Row>,
 }
 
@@ -156,6 +159,20 @@ impl Board {
     /// As a person reads it.
     pub fn text(&self) -> String {
         text::text(self)
+    }
+
+    /// The scene that flashes most.
+    pub fn busiest(&self) -> &SceneReport {
+        self.scenes
+            .iter()
+            .max_by_key(|scene| (scene.flashes.failing > 0, scene.flashes.worst.flashes))
+            .expect("a project has a scene")
+    }
+
+    /// Whether it may flash more than three times in a second, in a pattern or at a change.
+    pub fn flashes(&self) -> bool {
+        let in_a_scene = self.scenes.iter().any(|scene| scene.flashes.failing > 0);
+        in_a_scene || self.changes.as_ref().is_some_and(|changes| changes.failing > 0)
     }
 }
 

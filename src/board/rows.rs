@@ -5,6 +5,7 @@ use super::{Board, ChangeReport, PinReport, PumpReport, RegulatorReport, SupplyR
 use crate::budget::{Judgement, Limit, Quantity, Row, Source};
 use crate::design::Design;
 use crate::score::ShowKind;
+use crate::spec::Flashing;
 use crate::units::{Amps, Seconds, Share};
 
 /// WCAG 2, success criterion 2.3.1.
@@ -14,8 +15,17 @@ const WARM: f64 = 0.8;
 
 /// All rows, what can hurt people first.
 pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
-    let mut rows = vec![modulation(board, design), flashes(board)];
-    rows.extend(board.changes.as_ref().map(at_changes));
+    let accepted = design.project.flashing == Flashing::Accepted;
+    let mut flashes: Vec<Row> = [flashes(board)]
+        .into_iter()
+        .chain(board.changes.as_ref().map(at_changes))
+        .collect();
+    if accepted {
+        flashes = flashes.into_iter().map(caution_at_most).collect();
+    }
+    // A recommended practice, not a must: beyond it, people decide.
+    let mut rows = vec![caution_at_most(modulation(board, design))];
+    rows.extend(flashes);
     rows.extend(board.pins.iter().flat_map(|pins| self::pins(pins, design)));
     rows.extend(board.pump.iter().flat_map(|pump| self::pump(pump, design)));
     rows.extend(board.supply.iter().flat_map(supply));
@@ -51,6 +61,14 @@ fn careful_if(careful: bool, row: Row) -> Row {
     };
     Row {
         verdict: row.verdict.max(least),
+        ..row
+    }
+}
+
+/// Not more than a caution.
+fn caution_at_most(row: Row) -> Row {
+    Row {
+        verdict: row.verdict.min(Judgement::Caution),
         ..row
     }
 }
@@ -119,11 +137,7 @@ impl Risk {
 }
 
 fn flashes(board: &Board) -> Row {
-    let worst = board
-        .scenes
-        .iter()
-        .max_by_key(|scene| (scene.flashes.failing > 0, scene.flashes.worst.flashes))
-        .expect("a project has a scene");
+    let worst = board.busiest();
     let flashes = &worst.flashes;
     let mut note = format!("`{}` at {}", worst.name, flashes.worst.at);
     if worst.random {

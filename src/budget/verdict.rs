@@ -6,6 +6,7 @@ use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 
 use super::{Flash, Ram, Saving};
+use crate::board::Board;
 use crate::units::{Amps, Bytes, Cycles, Hertz, Seconds, Share, Time, Volts, Watts};
 
 /// The budget of a project.
@@ -23,6 +24,8 @@ pub struct Verdict {
     pub patterns: Vec<(String, Bytes)>,
     /// What would make it smaller, most first; looked for only where it does not fit.
     pub savings: Vec<Saving>,
+    /// Strings, pump, supply and battery, and what each pattern draws.
+    pub board: Board,
 }
 
 impl Verdict {
@@ -49,6 +52,13 @@ pub struct Row {
     pub verdict: Judgement,
     pub source: Source,
     pub note: String,
+}
+
+impl Row {
+    /// Whether the figure is beyond its limit, whatever the verdict makes of that.
+    pub fn beyond(&self) -> bool {
+        self.limit.judge(self.figure.value(), 1.0) == Judgement::Over
+    }
 }
 
 /// How a figure stands to its limit.

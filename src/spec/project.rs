@@ -37,8 +37,16 @@ pub struct Project {
     pub charge_pump: Option<ChargePump>,
     /// What hangs on the chip and feeds it.
     pub electrics: Electrics,
+    pub flashing: Flashing,
     /// `None`: no watchdog.
     pub watchdog: Option<Spanned<Time>>,
+}
+
+/// What to do about light that flashes more than three times in a second.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Flashing {
+    Refused,
+    Accepted,
 }
 
 /// The processor's clock.

@@ -30,7 +30,7 @@ fn a_strobe_fails_and_says_what_would_pass() {
         .iter()
         .find(|row| row.name == "flashes")
         .expect("always there");
-    assert_eq!(row.judgement, Judgement::Over);
+    assert_eq!(row.verdict, Judgement::Over);
     assert!(row.note.contains("strobe"), "{row:?}");
 }
 

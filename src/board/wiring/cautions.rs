@@ -1,11 +1,13 @@
 //! What can hurt people. Local codes and licensed practice come first.
 
-use crate::board::circuit::Circuit;
+use crate::board::Board;
 use crate::design::Design;
 use crate::units::{Amps, Volts};
 
 const PEOPLE: &str = "Flashing light can set off seizures in photosensitive people. Mind the flash \
     and flicker verdicts, and tell people before you show a light that flashes.";
+const FLASHES: &str = "THIS LIGHT FLASHES more than three times in a second at times (WCAG 2, success \
+    criterion 2.3.1). Show it only to people who know and agree, and put up a notice.";
 const MAINS: &str = "Mains: use a ready-made, isolated adapter with a mark of approval for your \
     country. Anything wired to the mains is for licensed people, by your local codes.";
 const BATTERY: &str = "Batteries: never short, mix, or charge cells that are not made for it; fit a \
@@ -23,7 +25,8 @@ const CURRENT: &str = "LEDs: look into bright ones from the side only, and let r
 /// give 120 V ripple-free, 60 V where touched; from memory).
 const TOUCHABLE: Volts = Volts(60.0);
 
-pub(super) fn cautions(design: &Design, circuit: &Circuit) -> Vec<&'static str> {
+pub(super) fn cautions(design: &Design, board: &Board) -> Vec<&'static str> {
+    let circuit = &board.circuit;
     let electrics = &design.project.electrics;
     let regulated = electrics
         .supply
@@ -31,6 +34,7 @@ pub(super) fn cautions(design: &Design, circuit: &Circuit) -> Vec<&'static str> 
         .is_some_and(|supply| supply.regulator.is_some());
     let open = circuit.pump.map(|pump| pump.output(Amps(0.0)));
     let said = [
+        (board.flashes(), FLASHES),
         (true, PEOPLE),
         (design.plan.pump.is_some(), BOOSTED),
         (open.is_some_and(|volts| volts > TOUCHABLE), DANGEROUS),

@@ -19,7 +19,7 @@ pub struct Leg {
 }
 
 /// Where a leg sits, looked at from above with leg 1 at the top left.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Side {
     Left,

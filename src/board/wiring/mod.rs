@@ -5,11 +5,12 @@ mod cautions;
 mod fuses;
 mod legs;
 mod parts;
+mod svg;
 mod text;
 
 use serde::Serialize;
 
-use super::check;
+use super::Board;
 use crate::design::Design;
 
 pub use fuses::{FuseBit, FuseCard};
@@ -35,9 +36,9 @@ pub struct Wiring {
     pub cautions: Vec<&'static str>,
 }
 
-/// The wiring of a project, for the first package that its chip comes in.
-pub fn wiring(design: &Design) -> Wiring {
-    let (circuit, _) = check::circuit(&design.project, &design.plan);
+/// The wiring of a project and its board, for the first package that its chip comes in.
+pub fn wiring(design: &Design, board: &Board) -> Wiring {
+    let circuit = &board.circuit;
     let plan = &design.plan;
     let package = &plan.chip.packages[0];
     let fuses = fuses::cards(plan);
@@ -46,11 +47,11 @@ pub fn wiring(design: &Design) -> Wiring {
         package: &package.name,
         rows: package.rows,
         legs: legs::legs(design, package),
-        parts: parts::parts(design, &circuit),
+        parts: parts::parts(design, circuit),
         fuse_command: fuses::command(plan),
         fuse_warnings: fuses::warnings(plan, &fuses),
         fuses,
-        cautions: cautions::cautions(design, &circuit),
+        cautions: cautions::cautions(design, board),
     }
 }
 
@@ -58,5 +59,10 @@ impl Wiring {
     /// As a person reads it.
     pub fn text(&self) -> String {
         text::text(self)
+    }
+
+    /// The package as a picture (SVG).
+    pub fn svg(&self) -> String {
+        svg::svg(self)
     }
 }

@@ -10,6 +10,8 @@ macro_rules! line {
     };
 }
 
+/// Columns of a page.
+const PAGE: usize = 96;
 /// Room for a leg's use, left of the package.
 const WIDTH: usize = 40;
 
@@ -34,9 +36,17 @@ pub(super) fn text(wiring: &Wiring) -> String {
     fuses(wiring, &mut text);
     line!(text, "\nMind");
     for caution in &wiring.cautions {
-        line!(text, "  - {caution}");
+        paragraph("  - ", caution, &mut text);
     }
     text
+}
+
+/// A paragraph behind its mark, in lines that fit a page.
+fn paragraph(mark: &str, words: &str, text: &mut String) {
+    let options = textwrap::Options::new(PAGE)
+        .initial_indent(mark)
+        .subsequent_indent("    ");
+    line!(text, "{}", textwrap::fill(words, options));
 }
 
 /// Legs down the left, and up the right.
@@ -93,10 +103,10 @@ fn fuses(wiring: &Wiring, text: &mut String) {
             );
         }
     }
-    for warning in &wiring.fpurposewarnings {
-        line!(text, "  Before you write them: {warning}.");
+    for warning in &wiring.fuse_warnings {
+        paragraph("  ! ", &format!("Before you write them: {warning}."), text);
     }
-    match &wiring.fpurposecommand {
+    match &wiring.fuse_command {
         Some(command) => line!(text, "  {command}"),
         None => line!(text, "  They are right as delivered."),
     }

@@ -6,7 +6,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use super::Diode;
 use crate::diagnostic::{Diagnostic, Report, Spanned, short};
-use crate::spec::project::{self, ClockSource};
+use crate::spec::project::{self, ClockSource, Flashing};
 use crate::spec::read::{PinName, Quantity, Read, Words, leading_quantity, record, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Farads, Hertz, Time};
@@ -20,6 +20,10 @@ words! {
         "internal" => Internal: "the chip's own oscillator",
         "crystal" => Crystal: "a crystal or resonator on the two crystal pins",
         "external" => External: "a clock signal fed into the clock pin",
+    }
+    Flashing, "what to do about flashing": {
+        "refused" => Refused: "an error",
+        "accepted" => Accepted: "a caution, and a notice on the wiring card",
     }
 }
 

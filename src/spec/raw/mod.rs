@@ -22,6 +22,7 @@ pub(super) use steps::*;
 
 use super::read::{ChipName, Name, Named, Needed, OneOrMany, Switchable, record};
 use crate::diagnostic::Spanned;
+use crate::spec::project::Flashing;
 use crate::units::Time;
 
 record! {
@@ -64,6 +65,9 @@ record! {
         supply: Option<Supply>,
         /// The battery that feeds the supply.
         battery: Option<Battery>,
+        /// Whether light that may flash more than three times in a second is built. Default:
+        /// `refused`.
+        flashing: Option<Spanned<Flashing>>,
         /// How long the firmware may be stuck before the chip restarts: `off`, or a time.
         /// Default: 1 s.
         watchdog: Option<Spanned<Switchable<Time>>>,

@@ -13,7 +13,7 @@ mod tracks;
 use std::path::Path;
 
 use super::files::Loaded;
-use super::project::Project;
+use super::project::{Flashing, Project};
 use super::raw;
 use super::read::sound_name;
 use crate::diagnostic::{Report, Spanned};
@@ -66,6 +66,9 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         memory,
         charge_pump,
         electrics,
+        flashing: raw
+            .flashing
+            .map_or(Flashing::Refused, |flashing| flashing.value),
         watchdog,
     })
 }

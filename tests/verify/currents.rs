@@ -1,0 +1,78 @@
+//! Currents: what the model says a pattern draws is the integral over the chip's own waveform.
+
+use duskloom::board::{self, Board};
+use duskloom::design::Design;
+use duskloom::units::Share;
+use duskloom::verify::{Options, PatternEvidence, verify};
+
+use crate::support::{design_of, folder};
+
+/// How near they must be.
+const NEAR: f64 = 0.001;
+
+/// What the strings, and the supply, get in all when each channel is on for this share of time.
+fn drawn(board: &Board, shares: &[Share]) -> f64 {
+    let flow = board.circuit.flow(shares);
+    let strings: f64 = flow.strings.iter().map(|amps| amps.0).sum();
+    assert!(strings > 0.0, "the project tells of its strings");
+    strings + flow.supply.0 + flow.input.0
+}
+
+fn played(design: &Design, scene: &str, seconds: f64) -> PatternEvidence {
+    let options = Options {
+        scenes: vec![scene.to_string()],
+        seconds,
+        alone: 0.0,
+        behaviour: false,
+    };
+    let mut evidence = verify(design, &options).expect("all tools are there");
+    assert!(evidence.holds(), "{evidence}");
+    evidence.patterns.remove(0)
+}
+
+fn same(demo: &str, scenes: &[&str]) {
+    let design = design_of(&folder("patterns").join(demo));
+    let board = board::report(&design);
+    for name in scenes {
+        let report = board
+            .scenes
+            .iter()
+            .find(|scene| scene.name == *name)
+            .expect("the demo has it");
+        // Whole loops, where there are any: at least ten seconds.
+        let seconds = report.period.map_or(12.0, |period| {
+            let loops = (10.0 / period.0).ceil();
+            loops * period.0 + 2.5 * design.plan.tick.seconds()
+        });
+        let chip = played(&design, name, seconds);
+        let shares = |of: fn(&duskloom::verify::ChannelEvidence) -> Share| -> Vec<Share> {
+            chip.channels.iter().map(of).collect()
+        };
+        let seen = drawn(&board, &shares(|channel| channel.lit));
+        let meant = drawn(&board, &shares(|channel| channel.meant));
+        let off = meant / seen - 1.0;
+        println!("{demo} {name}: the same ticks {:+.4} %", off * 100.0);
+        assert!(off.abs() < NEAR, "{demo} {name}: {off:+.5}");
+        if report.period.is_some() {
+            let reported = drawn(&board, &report.on);
+            let off = reported / seen - 1.0;
+            println!("{demo} {name}: the reported mean {:+.4} %", off * 100.0);
+            assert!(off.abs() < NEAR, "{demo} {name}: {off:+.5} of the report");
+        }
+    }
+}
+
+#[test]
+fn harbour() {
+    same("harbour.yaml", &["swell", "regatta", "evening"]);
+}
+
+#[test]
+fn lantern() {
+    same("lantern.yaml", &["calm"]);
+}
+
+#[test]
+fn theatre() {
+    same("theatre.yaml", &["applause", "ghost"]);
+}
