@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
+use super::clock::ClockTruth;
 use super::flash::{Busiest, Course};
 use super::light::Shine;
 use super::take::Take;
@@ -40,7 +41,8 @@ pub fn changes(
 ) -> Option<ChangeReport> {
     let mut pairs = pairs(design);
     pairs.retain(|&(from, to)| from != to && passes(from) && passes(to));
-    let step = Seconds(design.plan.tick.seconds());
+    let tick_length = design.plan.tick.seconds();
+    let step = Seconds(tick_length / ClockTruth::new(&design.plan).factors()[1]);
     let second = (1.0 / step.0).ceil() as usize + 1;
     let fade = design
         .firmware
@@ -78,7 +80,7 @@ pub fn changes(
                     from: name(from),
                     to: name(to),
                     worst: busiest,
-                    left_at: Seconds(tick as f64 * step.0),
+                    left_at: Seconds(tick as f64 * tick_length),
                     tried: 0,
                     failing: 0,
                 });

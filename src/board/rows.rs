@@ -18,7 +18,7 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
     let accepted = design.project.flashing == Flashing::Accepted;
     let mut flashes: Vec<Row> = [flashes(board)]
         .into_iter()
-        .chain(board.changes.as_ref().map(at_changes))
+        .chain(board.changes.as_ref().map(|changes| at_changes(board, changes)))
         .collect();
     if accepted {
         flashes = flashes.into_iter().map(caution_at_most).collect();
@@ -139,7 +139,7 @@ impl Risk {
 fn flashes(board: &Board) -> Row {
     let worst = board.busiest();
     let flashes = &worst.flashes;
-    let mut note = format!("`{}` at {}", worst.name, flashes.worst.at);
+    let mut note = format!("`{}` at {}{}", worst.name, flashes.worst.at, hurried(board));
     if worst.random {
         note += &format!(
             ", in {} of {} minutes played at random (at most {} of all, with 95 % confidence)",
@@ -161,15 +161,29 @@ fn flashes(board: &Board) -> Row {
     row(name, figure, MOST_FLASHES, source, note)
 }
 
-fn at_changes(changes: &ChangeReport) -> Row {
+/// Flashes are counted with the clock at its fastest.
+fn hurried(board: &Board) -> &'static str {
+    if board.clock.accuracy.0 > 0.0 {
+        ", counted with the clock at its fastest"
+    } else {
+        ""
+    }
+}
+
+fn at_changes(board: &Board, changes: &ChangeReport) -> Row {
     let remedy = if changes.failing > 0 {
         "; a longer `change_fade` keeps them apart"
     } else {
         ""
     };
     let note = format!(
-        "from `{}`, left at {}, to `{}`; {} of {} changes tried{remedy}",
-        changes.from, changes.left_at, changes.to, changes.failing, changes.tried
+        "from `{}`, left at {}, to `{}`{}; more than 3 in {} of {} changes tried{remedy}",
+        changes.from,
+        changes.left_at,
+        changes.to,
+        hurried(board),
+        changes.failing,
+        changes.tried
     );
     row(
         ("flashes-at-changes", "flashes over a change of pattern"),
@@ -307,7 +321,13 @@ fn battery(board: &Board) -> Vec<Row> {
             ShowKind::Steady => ("battery-steady", "battery, at the hungriest level"),
             ShowKind::Solo => ("battery-solo", "battery, on the hungriest pattern"),
         };
-        Some(lasts(name, short, format!("{long} on the most frugal")))
+        let note = match show.kind {
+            ShowKind::Roam => format!("{} to {}, by pattern", show.least, show.most),
+            ShowKind::Steady | ShowKind::Solo => {
+                format!("`{}`; {long} on the most frugal", show.hungriest)
+            }
+        };
+        Some(lasts(name, short, note))
     });
     let mut rows: Vec<Row> = shows.collect();
     if let Some(supply) = &board.supply

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::circuit::{Circuit, Flow};
+use super::clock::ClockTruth;
 use super::flash::{Busiest, Course, Remedy};
 use super::light::Shine;
 use super::power::Draw;
@@ -47,7 +48,7 @@ pub struct SceneCurrents {
     pub pins_together: Amps,
 }
 
-/// Whether a scene flashes.
+/// Whether a scene flashes, counted with the clock at its fastest; moments are nominal.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SceneFlashes {
     pub worst: Busiest,
@@ -190,7 +191,8 @@ fn brightest(design: &Design, takes: &[Take], circuit: &Circuit) -> (Vec<Level>,
 }
 
 fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
-    let step = Seconds(design.plan.tick.seconds());
+    let hurry = ClockTruth::new(&design.plan).factors()[1];
+    let step = Seconds(design.plan.tick.seconds() / hurry);
     let second = (1.0 / step.0).ceil() as usize + 1;
     let mut worst: Option<(Busiest, Option<Remedy>)> = None;
     let mut failing = 0;
@@ -212,7 +214,8 @@ fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
             worst = Some((busiest, course.remedy()));
         }
     }
-    let (worst, remedy) = worst.expect("a scene has a take");
+    let (mut worst, remedy) = worst.expect("a scene has a take");
+    worst.at.0 *= hurry;
     SceneFlashes {
         worst,
         failing,

@@ -14,6 +14,13 @@ pub fn design(name: &str) -> Design {
     Design::new(project).unwrap_or_else(|faults| panic!("{faults:#?}"))
 }
 
+pub fn made_of(text: &str) -> Design {
+    let text = text.as_bytes().to_vec();
+    let project = spec::read_with(Path::new("light.yaml"), &|_| Ok(text.clone()))
+        .unwrap_or_else(|report| panic!("{}", duskloom::diagnostic::render(&report, false)));
+    Design::new(project).unwrap_or_else(|faults| panic!("{faults:#?}"))
+}
+
 #[test]
 fn reports_read_well() {
     for name in ["harbour", "bare", "strobe", "coarse"] {

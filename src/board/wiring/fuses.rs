@@ -97,8 +97,8 @@ pub(super) fn warnings(plan: &Plan, cards: &[FuseCard]) -> Vec<String> {
     let mut warnings: Vec<String> = locks.collect();
     if plan.needs_fuses() {
         warnings.push(
-            "compare each value with the datasheet before you write it: a wrong bit can shut the \
-             programmer out"
+            "read the chip's own with `-U lfuse:r:-:h` and compare each bit with the datasheet; a \
+             wrong one can shut the programmer out"
                 .into(),
         );
     }
@@ -108,7 +108,7 @@ pub(super) fn warnings(plan: &Plan, cards: &[FuseCard]) -> Vec<String> {
         ClockSource::External => "the clock signal is there",
     };
     warnings.push(format!(
-        "once written, the chip answers the programmer only while {what}"
+        "once they are written, the chip answers the programmer only while {what}"
     ));
     warnings
 }

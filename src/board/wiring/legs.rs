@@ -35,7 +35,7 @@ pub(super) fn legs(design: &Design, package: &Package) -> Vec<Leg> {
         number: index + 1,
         purpose: name
             .parse()
-            .map_or_else(|_| of_supply(name), |pin| of_pin(design, pin)),
+            .map_or_else(|_| of_no_port(design, name), |pin| of_pin(design, pin)),
         name: name.clone(),
         side: side(index, count, package.rows),
     })
@@ -51,14 +51,24 @@ fn side(index: usize, count: usize, rows: u8) -> Side {
     sides[index * sides.len() / count]
 }
 
+const RESET: &str = "reset: programmer, 10 kohm to supply";
+const CRYSTAL: &str = "crystal";
+const CLOCK: &str = "clock input";
+
 /// Legs that are no port pins.
-fn of_supply(name: &str) -> String {
-    match name {
-        "VCC" | "AVCC" | "UVCC" | "VBUS" => "supply, with 100 nF to ground".into(),
-        "GND" | "AGND" | "UGND" => "ground".into(),
-        "AREF" => "100 nF to ground, or nothing".into(),
-        _ => String::new(),
-    }
+fn of_no_port(design: &Design, name: &str) -> String {
+    let purpose = match (name, design.plan.clock.source) {
+        ("VCC" | "AVCC" | "UVCC", _) => "supply, with 100 nF to ground",
+        ("GND" | "AGND" | "UGND", _) => "ground",
+        ("AREF", _) => "100 nF to ground, or nothing",
+        // ATmega32U4 datasheet, 'USB module': for its internal regulator.
+        ("UCAP", _) => "1 uF to ground",
+        ("RESET", _) => RESET,
+        ("XTAL1" | "XTAL2", ClockSource::Crystal) => CRYSTAL,
+        ("XTAL1", ClockSource::External) => CLOCK,
+        _ => "",
+    };
+    purpose.to_string()
 }
 
 fn of_pin(design: &Design, pin: Pin) -> String {
@@ -105,8 +115,8 @@ fn of_board(design: &Design, pin: Pin) -> Option<String> {
 fn of_clock(design: &Design, pin: Pin) -> Option<String> {
     let clocks = &design.plan.chip.clocks;
     match design.plan.clock.source {
-        ClockSource::Crystal if clocks.crystal_pins.contains(&pin) => Some("crystal".into()),
-        ClockSource::External if clocks.external_pin == Some(pin) => Some("clock input".into()),
+        ClockSource::Crystal if clocks.crystal_pins.contains(&pin) => Some(CRYSTAL.into()),
+        ClockSource::External if clocks.external_pin == Some(pin) => Some(CLOCK.into()),
         _ => None,
     }
 }
@@ -114,7 +124,7 @@ fn of_clock(design: &Design, pin: Pin) -> Option<String> {
 fn of_programmer(design: &Design, pin: Pin) -> Option<String> {
     let chip = design.plan.chip;
     if chip.reset == Some(pin) {
-        return Some("reset: programmer, 10 kohm to supply".into());
+        return Some(RESET.into());
     }
     let function = chip.programming.function(pin)?;
     Some(format!("programmer ({function})"))

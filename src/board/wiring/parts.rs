@@ -104,11 +104,12 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
             place("in series with each string"),
         ),
     ];
-    let total = Amps(string.most.0 * f64::from(string.parallel));
-    let volts = Volts(hung.volts.0 * IN_HAND);
+    // In round figures, upwards.
+    let total = Amps((string.most.0 * f64::from(string.parallel) * 1e3).ceil() / 1e3);
+    let volts = Volts((hung.volts.0 * IN_HAND).ceil());
     match wanted.switch.value {
         Switch::Npn => {
-            let transistor = format!("NPN transistor, {total} and {volts} or more");
+            let transistor = format!("NPN transistor, {total}, {volts} or more");
             parts.push(Part::new(1, transistor, place("emitter to ground")));
             if let Some(base) = string.base {
                 let place = place("from the leg to the base");
@@ -116,8 +117,7 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
             }
         }
         Switch::Mosfet => {
-            let transistor =
-                format!("N-channel MOSFET for logic levels, {total} and {volts} or more");
+            let transistor = format!("logic-level N-channel MOSFET, {total}, {volts} or more");
             parts.push(Part::new(1, transistor, place("source to ground")));
             parts.push(Part::new(1, "100 ohm", place("from the leg to the gate")));
             parts.push(Part::new(
@@ -176,13 +176,13 @@ fn supply(design: &Design) -> Vec<Part> {
         && let Some(regulator) = &supply.regulator
     {
         let what = format!(
-            "linear regulator {}, dropout {} or less, {} of heat",
+            "linear regulator {}, dropout {}, {}",
             supply.volts.value, regulator.dropout, regulator.rating
         );
         parts.push(Part::new(
             1,
             what,
-            "with the capacitors that its datasheet asks for",
+            "with the capacitors and the heat sink that its datasheet asks for",
         ));
     }
     if let Some(battery) = &electrics.battery {

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{Leg, Wiring};
+use super::{Leg, Part, Wiring};
 
 macro_rules! line {
     ($text:expr, $($arguments:tt)*) => {
@@ -23,22 +23,22 @@ pub(super) fn text(wiring: &Wiring) -> String {
     } else {
         list(&wiring.legs, &mut text);
     }
-    line!(text, "\nParts");
-    for part in &wiring.parts {
-        line!(
-            text,
-            "  {:>3}  {:<44} {}",
-            part.count,
-            part.what,
-            part.place
-        );
-    }
+    parts(&wiring.parts, &mut text);
     fuses(wiring, &mut text);
     line!(text, "\nMind");
     for caution in &wiring.cautions {
         paragraph("  - ", caution, &mut text);
     }
     text
+}
+
+fn parts(parts: &[Part], text: &mut String) {
+    line!(text, "\nParts");
+    let width = |part: &Part| part.what.chars().count();
+    let widest = parts.iter().map(width).max().unwrap_or(0);
+    for Part { count, what, place } in parts {
+        line!(text, "  {count:>3}  {what:<widest$}  {place}");
+    }
 }
 
 /// A paragraph behind its mark, in lines that fit a page.
@@ -104,10 +104,10 @@ fn fuses(wiring: &Wiring, text: &mut String) {
         }
     }
     for warning in &wiring.fuse_warnings {
-        paragraph("  ! ", &format!("Before you write them: {warning}."), text);
+        paragraph("  ! ", &format!("Before you write fuses: {warning}."), text);
     }
     match &wiring.fuse_command {
-        Some(command) => line!(text, "  {command}"),
+        Some(command) => line!(text, "\n  {command}"),
         None => line!(text, "  They are right as delivered."),
     }
 }
