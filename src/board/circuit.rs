@@ -133,13 +133,17 @@ pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan)
                 ],
             )
         }
-        (Rail::Supply | Rail::Input, _) => (
-            logic,
-            [
-                Volts(logic.0 - around(logic)),
-                Volts(logic.0 + around(logic)),
-            ],
-        ),
+        (Rail::Supply | Rail::Input, regulator) => {
+            // Straight from a battery it falls until the cut-off.
+            let battery = electrics.battery.as_ref();
+            let end = battery
+                .filter(|_| regulator.is_none())
+                .map_or(logic, |battery| {
+                    Volts(battery.cut_off.0 * f64::from(battery.cells))
+                });
+            let low = end.0.min(logic.0 - around(logic));
+            (logic, [Volts(low), Volts(logic.0 + around(logic))])
+        }
     };
     Feed {
         volts,

@@ -1,7 +1,27 @@
 //! The light of all channels together, relative to the most that the project gives.
 
 use crate::design::Design;
-use crate::units::{Level, Luminance};
+use crate::units::{Duty, Level, Luminance};
+
+/// What the model puts out, looked up: by channel and level.
+#[derive(Debug, Clone)]
+pub struct Duties(Vec<Vec<Duty>>);
+
+impl Duties {
+    pub fn new(design: &Design) -> Self {
+        let channel = |channel| {
+            let levels = design.scale.levels();
+            levels
+                .map(|level| design.deck.duty(channel, level))
+                .collect()
+        };
+        Self((0..design.project.channels.len()).map(channel).collect())
+    }
+
+    pub fn of(&self, channel: usize, level: Level) -> Duty {
+        self.0[channel][usize::from(level.0)]
+    }
+}
 
 /// The share of each channel's level in the light of all. Strings count alike: a string that is
 /// brighter than the others has a trim, which is undone here.

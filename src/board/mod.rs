@@ -45,7 +45,7 @@ pub use clock::{ClockTruth, Range};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use objection::objections;
 pub use power::{Draw, RegulatorReport, life, usable};
-pub use scene::{SceneCurrents, SceneFlashes, SceneReport, on_shares};
+pub use scene::{SceneCurrents, SceneFlashes, SceneReport};
 pub use show::ShowReport;
 pub use string::{Base, Feed, Impossible, StringDesign};
 pub use take::{MINUTE, SEEDS, Take, takes};
@@ -169,10 +169,9 @@ impl Board {
             .expect("a project has a scene")
     }
 
-    /// Whether it may flash more than three times in a second, in a pattern or at a change.
+    /// Whether a pattern may flash more than three times in a second.
     pub fn flashes(&self) -> bool {
-        let in_a_scene = self.scenes.iter().any(|scene| scene.flashes.failing > 0);
-        in_a_scene || self.changes.as_ref().is_some_and(|changes| changes.failing > 0)
+        self.scenes.iter().any(|scene| scene.flashes.failing > 0)
     }
 }
 

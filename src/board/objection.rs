@@ -46,7 +46,7 @@ impl Topic {
             "flashes-at-changes" => (
                 "E042",
                 project.change_fade.span,
-                "a longer `change_fade`; `flashing: accepted` builds it all the same",
+                "a longer `change_fade` keeps what flashes in the one apart from the other",
             ),
             "package" => (
                 "E008",

@@ -16,14 +16,19 @@ const WARM: f64 = 0.8;
 /// All rows, what can hurt people first.
 pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
     let accepted = design.project.flashing == Flashing::Accepted;
-    let mut flashes: Vec<Row> = [flashes(board)]
-        .into_iter()
-        .chain(board.changes.as_ref().map(|changes| at_changes(board, changes)))
-        .collect();
-    if accepted {
-        flashes = flashes.into_iter().map(caution_at_most).collect();
-    }
-    // A recommended practice, not a must: beyond it, people decide.
+    let in_patterns = flashes(board);
+    let mut flashes = vec![if accepted {
+        caution_at_most(in_patterns)
+    } else {
+        in_patterns
+    }];
+    // A recommended practice, and moments that pass once: beyond these, people decide.
+    flashes.extend(
+        board
+            .changes
+            .as_ref()
+            .map(|changes| caution_at_most(at_changes(board, changes))),
+    );
     let mut rows = vec![caution_at_most(modulation(board, design))];
     rows.extend(flashes);
     rows.extend(board.pins.iter().flat_map(|pins| self::pins(pins, design)));
@@ -171,11 +176,9 @@ fn hurried(board: &Board) -> &'static str {
 }
 
 fn at_changes(board: &Board, changes: &ChangeReport) -> Row {
-    let remedy = if changes.failing > 0 {
-        "; a longer `change_fade` keeps them apart"
-    } else {
-        ""
-    };
+    let remedy = changes.remedy.map_or(String::new(), |fade| {
+        format!("; `change_fade: {fade}` keeps them apart")
+    });
     let note = format!(
         "from `{}`, left at {}, to `{}`{}; more than 3 in {} of {} changes tried{remedy}",
         changes.from,
@@ -342,13 +345,18 @@ fn battery(board: &Board) -> Vec<Row> {
 fn clock(board: &Board) -> Row {
     let clock = &board.clock;
     let [least, most] = clock.minute;
+    let accuracy = match clock.accuracy.0 {
+        // Of a crystal.
+        small if small < 1e-3 => Quantity::Millionths(small * 1e6),
+        _ => Quantity::Share(clock.accuracy),
+    };
     row(
         ("clock", "error of the clock, either way"),
-        Quantity::Share(clock.accuracy),
+        accuracy,
         Limit::None,
         Source::Computed,
         format!(
-            "datasheet; a minute as written takes {least:.1} s to {most:.1} s, and the PWM runs at {} or more",
+            "datasheet; a minute as written takes {least:.2} s to {most:.2} s, and the PWM runs at {} or more",
             clock.pwm.least
         ),
     )

@@ -5,11 +5,11 @@ use serde::Serialize;
 use super::circuit::{Circuit, Flow};
 use super::clock::ClockTruth;
 use super::flash::{Busiest, Course, Remedy};
-use super::light::Shine;
+use super::light::{Duties, Shine};
 use super::power::Draw;
 use super::take::{self, Take};
 use crate::design::Design;
-use crate::units::{Amps, Duty, Level, Luminance, Seconds, Share};
+use crate::units::{Amps, Level, Luminance, Seconds, Share};
 
 /// A pattern, or a steady level.
 #[derive(Debug, Clone, Serialize)]
@@ -77,7 +77,11 @@ impl SceneReport {
         let period = takes[0]
             .loops()
             .then(|| Seconds((takes[0].ticks() - takes[0].loop_start) as f64 * tick));
-        let means: Vec<Vec<Share>> = takes.iter().map(|take| on_shares(take, design)).collect();
+        let duties = Duties::new(design);
+        let means: Vec<Vec<Share>> = takes
+            .iter()
+            .map(|take| on_shares(take, &duties, design))
+            .collect();
         let report = Self {
             name: design.deck.image.score.scenes[scene].name.clone(),
             random,
@@ -86,7 +90,7 @@ impl SceneReport {
             on: average(&means),
             currents: circuit
                 .is_known()
-                .then(|| currents(design, &takes, &means, circuit, draw)),
+                .then(|| currents(design, &takes, &means, &duties, circuit, draw)),
             flashes: flashes(design, &takes, shine),
         };
         (report, takes)
@@ -94,8 +98,8 @@ impl SceneReport {
 }
 
 /// Exactly what the duties of the take add up to.
-pub fn on_shares(take: &Take, design: &Design) -> Vec<Share> {
-    let (sums, ticks) = take.counts(design);
+fn on_shares(take: &Take, duties: &Duties, design: &Design) -> Vec<Share> {
+    let (sums, ticks) = take.counts(duties);
     let whole = f64::from(design.plan.pwm.whole) * 256.0 * ticks as f64;
     sums.iter().map(|&sum| Share(sum as f64 / whole)).collect()
 }
@@ -111,6 +115,7 @@ fn currents(
     design: &Design,
     takes: &[Take],
     means: &[Vec<Share>],
+    duties: &Duties,
     circuit: &Circuit,
     draw: &Draw,
 ) -> SceneCurrents {
@@ -119,15 +124,11 @@ fn currents(
         .map(|shares| draw.total(&circuit.flow(shares)).0)
         .collect();
     let mean = circuit.flow(&average(means));
-    let (frame, tick) = brightest(design, takes, circuit);
-    let duties: Vec<Duty> = frame
+    let (frame, tick) = brightest(duties, takes, circuit);
+    let shares: Vec<Share> = frame
         .iter()
         .enumerate()
-        .map(|(channel, &level)| design.deck.duty(channel, level))
-        .collect();
-    let shares: Vec<Share> = duties
-        .iter()
-        .map(|duty| duty.on_share(design.plan.pwm.whole))
+        .map(|(channel, &level)| duties.of(channel, level).on_share(design.plan.pwm.whole))
         .collect();
     let peak = circuit.flow(&shares);
     let pins: Vec<Amps> = circuit
@@ -160,7 +161,7 @@ fn currents(
 }
 
 /// The frame that draws the most, and its tick.
-fn brightest(design: &Design, takes: &[Take], circuit: &Circuit) -> (Vec<Level>, usize) {
+fn brightest(duties: &Duties, takes: &[Take], circuit: &Circuit) -> (Vec<Level>, usize) {
     let weights: Vec<f64> = circuit
         .strings
         .iter()
@@ -174,7 +175,7 @@ fn brightest(design: &Design, takes: &[Take], circuit: &Circuit) -> (Vec<Level>,
             .iter()
             .enumerate()
             .map(|(channel, &level)| {
-                f64::from(design.deck.duty(channel, level).0) * weights[channel]
+                f64::from(duties.of(channel, level).0) * weights[channel]
             })
             .sum()
     };

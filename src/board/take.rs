@@ -3,9 +3,10 @@
 //! A scene without draws is recorded up to the end of its first loop, so that means over the loop
 //! are exact. A scene with draws is recorded once for each of many seeds.
 
+use super::light::Duties;
 use crate::design::Design;
 use crate::player::{Generator, Player};
-use crate::units::{Duty, Level};
+use crate::units::Level;
 
 /// Seeds that a scene with draws is played from.
 pub const SEEDS: u16 = 32;
@@ -50,23 +51,29 @@ impl Take {
         self.loop_start < self.ticks()
     }
 
+    /// The recorded tick that is played at a tick, going round the loop without end.
+    pub fn index(&self, tick: usize) -> usize {
+        let again = if self.loops() { self.loop_start } else { 0 };
+        match tick.checked_sub(self.ticks()) {
+            None => tick,
+            Some(beyond) => again + beyond % (self.ticks() - again),
+        }
+    }
+
     /// Without end, going round the loop.
     pub fn endless(&self) -> impl Iterator<Item = &[Level]> {
-        let again = if self.loops() { self.loop_start } else { 0 };
-        let round = (again..self.ticks()).cycle();
-        self.frames().chain(round.map(|tick| self.frame(tick)))
+        (0..).map(|tick| self.frame(self.index(tick)))
     }
 
     /// On-counts of each channel over the lasting ticks, in 1/256 count, and the number of ticks.
     ///
     /// This is the integral of the duty over time, in whole numbers.
-    pub fn counts(&self, design: &Design) -> (Vec<u64>, usize) {
+    pub fn counts(&self, duties: &Duties) -> (Vec<u64>, usize) {
         let mut sums = vec![0; self.channels];
         let mut ticks = 0;
         for frame in self.lasting() {
             for (channel, (&level, sum)) in frame.iter().zip(&mut sums).enumerate() {
-                let Duty(duty) = design.deck.duty(channel, level);
-                *sum += u64::from(duty);
+                *sum += u64::from(duties.of(channel, level).0);
             }
             ticks += 1;
         }

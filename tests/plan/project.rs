@@ -41,6 +41,7 @@ pub fn project(chip: &str, pins: &[&str]) -> Project {
         memory: None,
         charge_pump: None,
         electrics: Electrics::default(),
+        flashing: Flashing::Refused,
         watchdog: None,
     }
 }
