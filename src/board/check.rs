@@ -11,7 +11,7 @@ use crate::units::{Amps, Volts};
 /// The most stages that a hint proposes.
 const MOST_STAGES: u32 = 12;
 
-/// The circuit of a project, and what is wrong with it: errors E001 to E0xx, and cautions.
+/// The circuit of a project, and what is wrong with it: errors and cautions E001 to E020.
 pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
     let electrics = &project.electrics;
     let volts = electrics

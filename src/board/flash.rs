@@ -8,7 +8,8 @@
 //! A change is counted at the moment when it has come to 10 %, however it goes on; smaller movements
 //! in between do not end it. More than six changes within less than a second are the start of a
 //! fourth flash, so they fail. The allowance for small areas is not used: nobody knows how near
-//! people stand.
+//! people stand. The stricter rule for saturated red is not applied either: a project does not say
+//! what colour its strings have.
 
 use serde::Serialize;
 

@@ -3,7 +3,7 @@
 use super::Board;
 use crate::budget::{Judgement, Limit, Row};
 use crate::diagnostic::{Diagnostic, Span};
-use crate::spec::Project;
+use crate::spec::{Flashing, Project};
 
 /// An error for each row over its limit, a caution for each one that needs a word.
 pub fn objections(board: &Board, project: &Project) -> Vec<Diagnostic> {
@@ -41,7 +41,12 @@ impl Topic {
             "flashes" => (
                 "E041",
                 flashing(board, project).unwrap_or(chip),
-                "slow it down or dim it; `flashing: accepted` builds it all the same",
+                match project.flashing {
+                    Flashing::Refused => {
+                        "slow it down or dim it; `flashing: accepted` builds it all the same"
+                    }
+                    Flashing::Accepted => "as accepted; show it only to people who know and agree",
+                },
             ),
             "flashes-at-changes" => (
                 "E042",

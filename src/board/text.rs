@@ -2,7 +2,10 @@
 
 use std::fmt::Write;
 
-use super::{Board, Hung, PumpReport, RailName, SceneReport, ShowReport};
+use super::flicker::{Component, low_risk_limit};
+use super::{
+    Board, ClockTruth, FlickerReport, Hung, PumpReport, RailName, Range, SceneReport, ShowReport,
+};
 use crate::budget::Limit;
 use crate::score::ShowKind;
 use crate::units::{Seconds, Volts};
@@ -15,6 +18,8 @@ pub(super) fn text(board: &Board) -> String {
     }
     scenes(&board.scenes, &mut text);
     shows(&board.shows, &mut text);
+    flicker(&board.flicker, &mut text);
+    clock(&board.clock, &mut text);
     verdicts(board, &mut text);
     text
 }
@@ -221,6 +226,55 @@ fn shows(shows: &[ShowReport], text: &mut String) {
             show.hungriest
         );
     }
+}
+
+fn flicker(flicker: &FlickerReport, text: &mut String) {
+    let [unseen, low, high] = flicker.levels;
+    line!(text, "\nFlicker (IEEE Std 1789-2015, clock at its slowest)");
+    line!(
+        text,
+        "  levels         {unseen} with no observable effect, {low} at low risk, {high} beyond"
+    );
+    if let Some(slowest) = flicker.slowest {
+        line!(text, "  slowest part   {slowest}");
+    }
+    if let Some(worst) = &flicker.worst {
+        let Component {
+            frequency,
+            modulation,
+        } = worst.component;
+        line!(
+            text,
+            "  nearest        {:.1} % at {frequency}, at most {:.1} %",
+            modulation.0 * 100.0,
+            low_risk_limit(frequency).0 * 100.0
+        );
+    }
+    if let Some(ripple) = flicker.ripple {
+        line!(
+            text,
+            "  pump's ripple  {:.2} % at {}, at most {:.1} %",
+            ripple.modulation.0 * 100.0,
+            ripple.frequency,
+            low_risk_limit(ripple.frequency).0 * 100.0
+        );
+    }
+}
+
+fn clock(clock: &ClockTruth, text: &mut String) {
+    let [least, most] = clock.minute;
+    line!(text, "\nClock, from its slowest to its fastest (datasheet)");
+    for (what, range) in [
+        ("processor", Some(clock.processor)),
+        ("PWM", Some(clock.pwm)),
+        ("slowest part", Some(clock.slowest)),
+        ("charge pump", clock.pump),
+    ] {
+        if let Some(Range { least, most }) = range {
+            line!(text, "  {what:<14} {least} to {most}");
+        }
+    }
+    line!(text, "  a minute       {most:.2} s to {least:.2} s");
 }
 
 fn verdicts(board: &Board, text: &mut String) {

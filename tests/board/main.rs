@@ -1,6 +1,7 @@
 //! The board: its circuits against a circuit simulator, its verdicts on whole projects.
 
 mod electrics;
+mod objections;
 mod project;
 mod pump;
 mod spice;

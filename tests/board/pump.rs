@@ -32,6 +32,9 @@ fn the_output_is_within_three_percent_where_nothing_is_doubtful() {
         .filter(|case| case.pump().doubts(case.load()).is_empty())
         .collect();
     assert!(sound.len() >= 20, "only {} circuits", sound.len());
+    let errors = sound.iter().map(|case| error(case).abs());
+    let worst = errors.fold(0.0, f64::max) * 100.0;
+    println!("{} circuits, within {worst:.2} %", sound.len());
     for case in sound {
         let error = error(case);
         assert!(error.abs() < NEAR, "{:.2} % in {case:?}", error * 100.0);
@@ -72,6 +75,7 @@ fn the_textbook_reads_too_high() {
             textbook / case.measured.expect("measured").volts > 1.03
         })
         .count();
+    println!("the textbook reads more than 3 % too high in {too_high} circuits");
     assert!(too_high >= 15, "{too_high}");
 }
 
