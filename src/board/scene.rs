@@ -174,9 +174,7 @@ fn brightest(duties: &Duties, takes: &[Take], circuit: &Circuit) -> (Vec<Level>,
         frame
             .iter()
             .enumerate()
-            .map(|(channel, &level)| {
-                f64::from(duties.of(channel, level).0) * weights[channel]
-            })
+            .map(|(channel, &level)| f64::from(duties.of(channel, level).0) * weights[channel])
             .sum()
     };
     let mut most = (-1.0, &[][..], 0);

@@ -21,7 +21,7 @@ pub(super) fn text(board: &Board) -> String {
     flicker(&board.flicker, &mut text);
     clock(&board.clock, &mut text);
     verdicts(board, &mut text);
-    text
+    text.trim_start().to_string()
 }
 
 impl ShowKind {

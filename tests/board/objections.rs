@@ -23,12 +23,12 @@ fn what_is_too_much_is_told_with_what_helps() {
         ),
         (
             "regulator-too-hot",
-            "supply: {volts: 5 V, regulator: {input: 12 V, rating: 300 mW}}\n\
+            "supply: {volts: 5 V, regulator: {input: 12 V, rating: 200 mW}}\n\
              strings: {all: {forward: 2 V, current: 40 mA, switch: mosfet}}\n",
         ),
         (
             "regulator-warm",
-            "supply: {volts: 5 V, regulator: {input: 12 V, rating: 600 mW}}\n\
+            "supply: {volts: 5 V, regulator: {input: 12 V, rating: 270 mW}}\n\
              strings: {all: {forward: 2 V, current: 40 mA, switch: mosfet}}\n",
         ),
         (

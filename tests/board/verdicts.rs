@@ -78,7 +78,11 @@ fn flashes_are_refused_unless_accepted() {
     for (more, verdict, severity) in [
         ("", Judgement::Over, Severity::Error),
         ("flashing: refused\n", Judgement::Over, Severity::Error),
-        ("flashing: accepted\n", Judgement::Caution, Severity::Caution),
+        (
+            "flashing: accepted\n",
+            Judgement::Caution,
+            Severity::Caution,
+        ),
     ] {
         let design = made_of(&format!("{text}{more}"));
         let board = board::report(&design);

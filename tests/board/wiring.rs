@@ -74,7 +74,10 @@ fn pictures_show_every_leg() {
         let card = card(name);
         let svg = card.svg();
         insta::assert_snapshot!(format!("picture-{name}"), svg);
-        assert_eq!(svg.matches("<g transform=\"translate").count(), card.legs.len());
+        assert_eq!(
+            svg.matches("<g transform=\"translate").count(),
+            card.legs.len()
+        );
         for leg in &card.legs {
             assert!(svg.contains(&format!(">{}</text>", leg.number)), "{leg:?}");
             assert!(svg.contains(&format!(">{}</tspan>", leg.name)), "{leg:?}");
