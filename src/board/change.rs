@@ -190,7 +190,7 @@ impl Crossing<'_> {
         // As the firmware does it: the master level scales levels, not light.
         let dimmed = |take: &Take, tick: usize, master: u16| {
             let scale = (master >> 8) + 1;
-            let level = |level: &Level| Level((u16::from(level.0) * scale >> 8) as u8);
+            let level = |level: &Level| Level(((u16::from(level.0) * scale) >> 8) as u8);
             self.shine
                 .of(take.frame(take.index(tick)).iter().map(level))
         };

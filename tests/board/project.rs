@@ -61,7 +61,7 @@ fn mean_currents_are_the_integral_of_the_duties() {
     let ticks = (period / design.plan.tick.seconds()).round() as u64;
     let mut player = Player::new(&design.deck, Generator::new(1));
     player.start(beacon);
-    let mut sums = vec![0_u64; 4];
+    let mut sums = [0_u64; 4];
     for _ in 0..3 * ticks {
         for (sum, duty) in sums.iter_mut().zip(player.duties()) {
             *sum += u64::from(duty.0);
