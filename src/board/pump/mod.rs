@@ -8,7 +8,7 @@
 //!
 //! holds for pins without resistance and diodes with one drop. Here the charge I / f that each diode
 //! moves in its half cycle goes through the resistance of the pins and a diode whose drop falls with
-//! its current, and what both still hold when the half cycle ends is lost ([`transfer`]). All
+//! its current, and what both still hold when the half cycle ends is lost (`transfer`). All
 //! capacitors of a pin share its resistance R, so each of its k capacitors feels k · R; this puts a
 //! floor of 4 · (k_a² + k_b²) · R under the output resistance, which no clock and no C removes. All
 //! loops are taken to decay alike, with the time constant that gives this floor exactly; for
