@@ -87,7 +87,7 @@ impl Topic {
         let over = row.verdict == Judgement::Over;
         let room = match row.limit {
             Limit::AtMost(limit) if row.beyond() => format!(", more than {limit}"),
-            Limit::AtMost(limit) => format!(", near {limit}"),
+            Limit::AtMost(limit) => format!(", of at most {limit}"),
             Limit::AtLeast(limit) => format!(", less than {limit}"),
             Limit::None => String::new(),
         };

@@ -50,15 +50,14 @@ pub(super) fn pump(pump: &PumpReport, design: &Design) -> Vec<Row> {
     let limits = &design.plan.chip.electrical;
     let [slow, fast] = pump.over_clock;
     let inexact = !pump.doubts.is_empty();
+    let doubts: String = pump
+        .doubts
+        .iter()
+        .map(|doubt| format!("; {}", doubt.text()))
+        .collect();
     let note = format!(
-        "with {}; {} open; {slow} to {fast} over the clock's range{}",
-        pump.load,
-        pump.open,
-        if inexact {
-            "; outside what the formula is good for"
-        } else {
-            ""
-        }
+        "with {}; {} open; {slow} to {fast} over the clock's range{doubts}",
+        pump.load, pump.open
     );
     let output = row(
         ("pump", "charge pump, all strings lit"),
@@ -73,8 +72,8 @@ pub(super) fn pump(pump: &PumpReport, design: &Design) -> Vec<Row> {
         Limit::AtMost(amps(limits.pin)),
         Source::Computed,
         format!(
-            "{} when a half cycle begins; up to {} while it starts",
-            pump.drive.peak, pump.drive.start
+            "{} when a half cycle begins; up to {} while it starts; the datasheet vouches for {}",
+            pump.drive.peak, pump.drive.start, limits.pin_tested
         ),
     );
     let strained = pump.drive.peak.0 > limits.pin.0 || pump.drive.mean.0 > limits.pin_tested.0;
