@@ -4,6 +4,7 @@
 //! YAML ─spec→ Project ─plan→ Plan ─┐
 //!               ├─light→ Packed ───┼─→ Design ─emit→ C
 //!               └─score→ Image ────┘      ├─player→ frames ─→ preview
+//!                  │                      │     └─board→ currents, flicker, flashes, wiring
 //!                  │                      └─budget→ does it fit?
 //!                  └ score::intent: what was asked for, in real numbers
 //! ```
@@ -26,6 +27,7 @@
 
 #![deny(unsafe_code)]
 
+pub mod board;
 pub mod budget;
 pub mod chip;
 pub mod curve;

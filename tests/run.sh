@@ -10,6 +10,7 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 
 compiler=(gcc-avr avr-libc binutils-avr make)
 simulator=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-config)
+spice=(ngspice)
 skipped=()
 
 step() { printf '\n== %s\n' "$*"; }
@@ -59,6 +60,8 @@ if have "${compiler[@]}" "${simulator[@]}"; then
 else
     skipped+=("running firmware in the simulator (${simulator[*]})")
 fi
+
+have "${spice[@]}" || skipped+=("measuring charge pumps anew in a circuit simulator (${spice[*]})")
 
 if cargo fmt --version >/dev/null 2>&1; then
     check cargo fmt --check

@@ -1,6 +1,7 @@
 //! What the budget objects to, as diagnostics with the project's places.
 
 use super::verdict::{Judgement, Row, Verdict};
+use crate::board;
 use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Span};
 
@@ -15,6 +16,7 @@ pub fn objections(design: &Design, verdict: &Verdict) -> Vec<Diagnostic> {
         .filter(|row| row.verdict > Judgement::Fits);
     worth_a_word
         .filter_map(|row| objection(design, verdict, row))
+        .chain(board::objections(&verdict.board, &design.project))
         .collect()
 }
 

@@ -14,10 +14,10 @@ use super::screen;
 
 /// Write the firmware of a project
 ///
-/// Writes C that `make` alone builds with avr-gcc, a timeline of every pattern, and the budget; writes
-/// nothing if the budget is not kept. Files that would
-/// not change are left alone, and a file that you have changed is never overwritten unless you say
-/// --force: such changes are better made in the project.
+/// Writes C that `make` alone builds with avr-gcc, a timeline of every pattern, a wiring card and the
+/// budget; writes nothing if the budget is not kept. Files that would not change are left alone, and a
+/// file that you have changed is never overwritten unless you say --force: such changes are better made
+/// in the project.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Build {

@@ -9,6 +9,7 @@ mod completions;
 mod curve;
 mod explain;
 mod failure;
+mod file;
 mod folder;
 mod new;
 mod outputs;
@@ -16,6 +17,7 @@ mod preview;
 mod project;
 mod screen;
 mod verify;
+mod wiring;
 
 use std::process::ExitCode;
 
@@ -41,6 +43,7 @@ First steps:
   duskloom preview porch.yaml   look at its patterns as text
   duskloom build porch.yaml     write the firmware to out/porch/
   make -C out/porch             compile it
+  duskloom wiring porch.yaml    see how to wire it
 
 Exit status: 0 fine; 1 the project or a check fails; 2 the command line is wrong; 3 a tool that is
 needed is missing.";
@@ -52,6 +55,7 @@ enum Command {
     Preview(preview::Preview),
     Curve(curve::Curve),
     Budget(budget::Budget),
+    Wiring(wiring::Wiring),
     Verify(verify::Verify),
     Chips(chips::Chips),
     Explain(explain::Explain),
@@ -75,6 +79,7 @@ impl CommandLine {
             Command::Preview(preview) => preview.run(),
             Command::Curve(curve) => curve.run(),
             Command::Budget(budget) => budget.run(),
+            Command::Wiring(wiring) => wiring.run(),
             Command::Verify(verify) => verify.run(),
             Command::Chips(chips) => chips.run(),
             Command::Explain(explain) => explain.run(),

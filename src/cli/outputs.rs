@@ -1,5 +1,6 @@
 //! All that `build` writes for a project.
 
+use duskloom::board;
 use duskloom::budget::{self, Verdict};
 use duskloom::design::Design;
 use duskloom::emit::{self, SourceFile};
@@ -26,15 +27,17 @@ pub fn all(design: &Design, extent: Extent, verdict: Option<&Verdict>) -> Vec<So
         Extent::Whole => emit::firmware(design),
         Extent::Player => emit::player(design),
     };
-    if let Some(verdict) = verdict {
+    let mut push = |path: &str, text| {
         files.push(SourceFile {
-            path: "budget.txt".to_string(),
-            text: budget::report(verdict, budget::Style { ascii: false }),
+            path: path.to_string(),
+            text,
         });
+    };
+    if let Some(verdict) = verdict {
+        let fits = budget::report(verdict, budget::Style { ascii: false });
+        push("budget.txt", format!("{fits}\n{}", verdict.board.text()));
+        push("wiring.txt", board::wiring(design, &verdict.board).text());
     }
-    files.push(SourceFile {
-        path: "timeline.txt".to_string(),
-        text: timelines(design, &View::default(), &STYLE),
-    });
+    push("timeline.txt", timelines(design, &View::default(), &STYLE));
     files
 }

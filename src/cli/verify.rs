@@ -55,9 +55,7 @@ impl Verify {
         bar.finish_and_clear();
         let evidence = evidence.map_err(failure)?;
         if self.json {
-            let json = serde_json::to_string_pretty(&evidence);
-            let json = json.map_err(|error| Failure::world(error.to_string()))?;
-            screen::print(&(json + "\n"))?;
+            screen::print(&screen::json(&evidence)?)?;
         } else {
             screen::print(&evidence.to_string())?;
         }

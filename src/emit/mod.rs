@@ -10,6 +10,7 @@ mod text;
 use crate::design::Design;
 
 pub use c::{firmware, player};
+pub(crate) use text::environment;
 
 /// A file to be written.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -9,6 +9,7 @@ const COMMANDS: &[&str] = &[
     "preview",
     "curve",
     "budget",
+    "wiring",
     "verify",
     "chips",
     "explain",
