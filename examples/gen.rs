@@ -4,14 +4,18 @@ fn main() {
         eprintln!("{}", duskloom::diagnostic::render(&r, false));
         std::process::exit(1)
     });
-    let src = p.sources.clone();
     let d = duskloom::design::Design::new(p).unwrap_or_else(|e| {
         eprintln!("{e:#?}");
-        let _ = src;
         std::process::exit(1)
     });
-    for f in duskloom::emit::firmware(&d) {
-        std::fs::create_dir_all(&a[2]).unwrap();
-        std::fs::write(format!("{}/{}", a[2], f.path), f.text).unwrap();
+    let files = if a.get(3).is_some_and(|l| l == "rust") {
+        duskloom::emit::rust::firmware(&d)
+    } else {
+        duskloom::emit::firmware(&d)
+    };
+    for f in files {
+        let path = std::path::Path::new(&a[2]).join(f.path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, f.text).unwrap();
     }
 }

@@ -5,6 +5,8 @@
 
 mod c;
 mod context;
+mod recording;
+pub mod rust;
 mod text;
 
 use crate::design::Design;
