@@ -2,6 +2,8 @@
 
 #![deny(unsafe_code)]
 
+mod buildscript;
+
 pub mod budget;
 pub mod chip;
 pub mod curve;
@@ -17,3 +19,5 @@ pub mod score;
 pub mod spec;
 pub mod units;
 pub mod verify;
+
+pub use buildscript::{Build, build};

@@ -25,6 +25,8 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     environment(&templates![
         "Cargo.toml",
         "README.md",
+        "module.rs",
+        "src/exports.rs",
         "src/generator.rs",
         "src/lib.rs",
         "src/light.rs",
@@ -53,6 +55,8 @@ struct RustContext {
     #[serde(flatten)]
     shared: Context,
     rust: Rust,
+    /// All in one file, to be included.
+    module: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -64,6 +68,8 @@ struct Rust {
     #[serde(flatten)]
     chip: chip::Chip,
     recording: Recording,
+    /// With outputs for `embedded-hal`.
+    with_outputs: bool,
 }
 
 /// The player's crate, and in `firmware/` a complete firmware for the project's chip.
@@ -77,16 +83,33 @@ pub fn player(design: &Design) -> Vec<SourceFile> {
 }
 
 
+/// Tables and player as one file to `include!`: a module named after the project file. With
+/// `outputs`, who includes it depends on `embedded-hal`.
+pub fn module(design: &Design, outputs: bool) -> String {
+    let mut context = RustContext::new(design, false);
+    context.module = true;
+    context.rust.with_outputs = outputs;
+    rendered(&TEMPLATES, "module.rs", &context)
+}
+
+impl RustContext {
+    fn new(design: &Design, firmware: bool) -> Self {
+        Self {
+            shared: Context::new(design, firmware),
+            rust: Rust {
+                names: names::Names::new(design),
+                tables: tables::Tables::new(design),
+                chip: chip::Chip::new(design),
+                recording: Recording::new(design),
+                with_outputs: true,
+            },
+            module: false,
+        }
+    }
+}
+
 fn files(design: &Design, firmware: bool) -> Vec<SourceFile> {
-    let context = RustContext {
-        shared: Context::new(design, firmware),
-        rust: Rust {
-            names: names::Names::new(design),
-            tables: tables::Tables::new(design),
-            chip: chip::Chip::new(design),
-            recording: Recording::new(design),
-        },
-    };
+    let context = RustContext::new(design, firmware);
     TEMPLATES
         .templates()
         .map(|(name, _)| name)
@@ -101,6 +124,8 @@ fn files(design: &Design, firmware: bool) -> Vec<SourceFile> {
 /// Files whose subject the project has.
 fn wanted(name: &str, design: &Design, firmware: bool) -> bool {
     match name {
+        // Parts of others.
+        "module.rs" | "src/exports.rs" => false,
         "src/generator.rs" => design.firmware.features.draws,
         "firmware/src/memory.rs" => firmware && design.firmware.memory.is_some(),
         _ => firmware || !name.starts_with("firmware/"),

@@ -9,6 +9,8 @@ pub struct Names {
     package: String,
     /// The package's name in source text.
     library: String,
+    /// The project file's name, as a module.
+    module: String,
     scenes: Vec<SceneName>,
     outputs: Vec<Output>,
 }
@@ -45,6 +47,7 @@ impl Names {
         Self {
             library: package.replace('-', "_"),
             package,
+            module: module(design),
             scenes: scenes(design),
             outputs: outputs(design),
         }
@@ -57,6 +60,12 @@ fn package(name: &str) -> String {
     } else {
         name.to_string()
     }
+}
+
+fn module(design: &Design) -> String {
+    let file = crate::emit::source_name(design);
+    let stem = file.split('.').next().unwrap_or_default();
+    identifier(snake(stem))
 }
 
 fn scenes(design: &Design) -> Vec<SceneName> {
@@ -77,13 +86,8 @@ fn scenes(design: &Design) -> Vec<SceneName> {
 fn outputs(design: &Design) -> Vec<Output> {
     let output = |(channel, letter): (&crate::spec::Channel, char)| {
         let name = channel.name.value.clone();
-        let word = snake(&name);
         Output {
-            field: if RESERVED.contains(&word.as_str()) {
-                format!("{word}_")
-            } else {
-                word
-            },
+            field: identifier(snake(&name)),
             name,
             letter,
             variable: letter.to_ascii_lowercase(),
@@ -91,6 +95,17 @@ fn outputs(design: &Design) -> Vec<Output> {
     };
     let channels = design.project.channels.iter();
     channels.zip('A'..='Z').map(output).collect()
+}
+
+/// The word, or something near it that Rust takes as a name.
+fn identifier(word: String) -> String {
+    if RESERVED.contains(&word.as_str()) {
+        format!("{word}_")
+    } else if !word.starts_with(|c: char| c.is_ascii_alphabetic()) {
+        format!("light_{word}")
+    } else {
+        word
+    }
 }
 
 /// Letters and digits, with underscores for all between.
