@@ -8,6 +8,7 @@ use crate::plan::{Plan, plan};
 use crate::player::{Deck, Trim};
 use crate::score::{Grid, encode, score};
 use crate::spec::Project;
+use crate::units::Bytes;
 
 /// A project, planned, lowered and packed.
 #[derive(Debug, Clone)]
@@ -21,16 +22,35 @@ pub struct Design {
     pub grid: Grid,
 }
 
+/// Where addresses no longer fit a byte.
+const BEYOND_A_BYTE: Bytes = Bytes(256);
+
 impl Design {
     /// Takes a project through all stages up to the bytes of its tables.
     ///
     /// # Errors
     /// What is wrong with it, from the first stage that finds anything.
     pub fn new(project: Project) -> Result<Self, Vec<Diagnostic>> {
+        Self::with_tables_after(project, before_tables)
+    }
+
+    /// The same for tables and player within a program of the person's own, where the tables may
+    /// lie anywhere in flash.
+    ///
+    /// # Errors
+    /// What is wrong with it, from the first stage that finds anything.
+    pub fn embedded(project: Project) -> Result<Self, Vec<Diagnostic>> {
+        Self::with_tables_after(project, |_| BEYOND_A_BYTE)
+    }
+
+    fn with_tables_after(
+        project: Project,
+        before: impl Fn(&Plan) -> Bytes,
+    ) -> Result<Self, Vec<Diagnostic>> {
         let plan = plan(&project)?;
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(&project, grid)?;
-        let image = encode(&score, before_tables(&plan))?;
+        let image = encode(&score, before(&plan))?;
         let scale = Scale::new(&project.brightness);
         let depth = Depth::new(plan.pwm.extra_bits);
         let light = pack(&scale, depth, plan.chip.multiplies());

@@ -1,4 +1,28 @@
 //! duskloom compiles light patterns into firmware for small AVR chips.
+//!
+//! ```text
+//! YAML ─spec→ Project ─plan→ Plan ─┐
+//!               ├─light→ Packed ───┼─→ Design ─emit→ C
+//!               └─score→ Image ────┘      ├─player→ frames ─→ preview
+//!                  │                      └─budget→ does it fit?
+//!                  └ score::intent: what was asked for, in real numbers
+//! ```
+//!
+//! A stage is a module: it takes the type on its left and returns the one on its right. Nothing after
+//! [`spec`] knows YAML, and nothing before [`emit`] knows C. The program could be these lines:
+//!
+//! ```
+//! use duskloom::{design::Design, emit, spec};
+//!
+//! let project = spec::read("patterns/harbour.yaml".as_ref()).expect("a sound project");
+//! let design = Design::new(project).expect("one that fits its chip");
+//! for file in emit::firmware(&design) {
+//!     println!("{}\n{}", file.path, file.text);
+//! }
+//! ```
+//!
+//! What a person sees is played by [`player`], a model that agrees with the chip bit for bit: the
+//! previews here, and the proof in [`verify`] that the compiled firmware does the same.
 
 #![deny(unsafe_code)]
 

@@ -116,6 +116,10 @@ impl fmt::Display for Time {
             0 => write!(f, "0 s"),
             ns if ns < 1_000_000 => write!(f, "{} us", trimmed(ns as f64 / 1e3, 3)),
             ns if ns < 1_000_000_000 => write!(f, "{} ms", trimmed(ns as f64 / 1e6, 3)),
+            ns if ns.is_multiple_of(3_600_000_000_000) => write!(f, "{} h", ns / 3_600_000_000_000),
+            ns if ns > 60_000_000_000 && ns.is_multiple_of(60_000_000_000) => {
+                write!(f, "{} min", ns / 60_000_000_000)
+            }
             ns => write!(f, "{} s", trimmed(ns as f64 / 1e9, 3)),
         }
     }
@@ -172,6 +176,9 @@ mod tests {
         assert_eq!(Hertz(1953.125).to_string(), "1953.12 Hz");
         assert_eq!(Time::from_millis(250).to_string(), "250 ms");
         assert_eq!(Time::from_millis(2000).to_string(), "2 s");
+        assert_eq!(Time::from_millis(90_000).to_string(), "90 s");
+        assert_eq!(Time::from_millis(1_080_000).to_string(), "18 min");
+        assert_eq!(Time::from_millis(7_200_000).to_string(), "2 h");
         assert_eq!(Share(0.4).to_string(), "40 %");
         assert_eq!(Volts(3.2).to_string(), "3.2 V");
     }

@@ -1,5 +1,64 @@
 //! Whether it fits: flash, memory, time, flicker; each row with where its figure comes from.
+//!
+//! Works without a compiler. Assembly is counted instruction by instruction; tables are counted
+//! byte by byte; only `main.c` is estimated, from above, with a calibration that contributors make
+//! anew when its template changes.
 
+mod assembly;
 mod code;
+mod flash;
+mod light;
+mod main_c;
+mod memory;
+mod objection;
+mod patterns;
+mod ram;
+mod report;
+mod savings;
+mod time;
+mod verdict;
+mod work;
 
-pub use code::{before_tables, interrupt_cycles, once};
+use crate::design::Design;
+use crate::emit::{self, SourceFile};
+
+pub use assembly::{Listing, Rounds};
+pub use code::{before_tables, interrupt_cycles};
+pub use flash::Flash;
+pub use main_c::{Calibration, Features, Fit, features};
+pub use objection::objections;
+pub use ram::Ram;
+pub use report::{Style, report};
+pub use savings::Saving;
+pub use verdict::{Judgement, Limit, Quantity, Row, Source, Verdict};
+
+/// The budget of a design.
+pub fn budget(design: &Design) -> Verdict {
+    budget_of(design, &emit::firmware(design))
+}
+
+/// As [`budget`], for who has the sources already.
+pub fn budget_of(design: &Design, sources: &[SourceFile]) -> Verdict {
+    let flash = Flash::new(design, sources);
+    let ram = Ram::new(design, sources);
+    let mut rows = memory::rows(design, &flash, &ram);
+    rows.extend(time::rows(design, sources, &flash));
+    rows.extend(light::rows(design));
+    let worst = rows.iter().map(|row| row.verdict).max();
+    let chip = design.plan.chip;
+    let too_large = flash.total() > chip.flash || ram.total() > chip.ram.size;
+    Verdict {
+        project: design.project.name.value.clone(),
+        chip: &chip.title,
+        verdict: worst.unwrap_or(Judgement::Fits),
+        flash,
+        ram,
+        patterns: patterns::sizes(design),
+        savings: if too_large {
+            savings::savings(design, &flash, &ram)
+        } else {
+            Vec::new()
+        },
+        rows,
+    }
+}

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::units::{Bytes, Time};
 
 /// The instruction set, as avr-gcc names it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Core {
     /// No `MUL`, up to 8 KB of flash.

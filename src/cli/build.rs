@@ -4,6 +4,8 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use duskloom::budget;
+
 use super::failure::Failure;
 use super::folder::{Entry, Folder, State};
 use super::outputs::{self, Extent};
@@ -12,7 +14,8 @@ use super::screen;
 
 /// Write the firmware of a project
 ///
-/// Writes C that `make` alone builds with avr-gcc, and a timeline of every pattern. Files that would
+/// Writes C that `make` alone builds with avr-gcc, a timeline of every pattern, and the budget; writes
+/// nothing if the budget is not kept. Files that would
 /// not change are left alone, and a file that you have changed is never overwritten unless you say
 /// --force: such changes are better made in the project.
 #[derive(Debug, Args)]
@@ -47,13 +50,16 @@ Examples:
 
 impl Build {
     pub fn run(self) -> Result<(), Failure> {
-        let design = self.project.design()?;
-        let extent = if self.player_only {
-            Extent::Player
+        let (design, extent) = if self.player_only {
+            (self.project.embedded()?, Extent::Player)
         } else {
-            Extent::Whole
+            (self.project.design()?, Extent::Whole)
         };
-        let files = outputs::all(&design, extent);
+        let verdict = (extent == Extent::Whole).then(|| budget::budget(&design));
+        if let Some(verdict) = &verdict {
+            screen::objections(&design, budget::objections(&design, verdict))?;
+        }
+        let files = outputs::all(&design, extent, verdict.as_ref());
         let path = self
             .out
             .unwrap_or_else(|| Path::new("out").join(&design.project.name.value));
@@ -67,7 +73,10 @@ impl Build {
                 spare_edits(&folder, &entries)?;
             }
             folder.update(&files, &entries)?;
-            summary(&path, &entries)
+            let budget = verdict
+                .map(|verdict| budget::report(&verdict, budget::Style { ascii: false }))
+                .unwrap_or_default();
+            format!("{}\n{budget}", summary(&path, &entries))
         };
         if self.quiet {
             Ok(())
@@ -128,7 +137,7 @@ fn summary(path: &Path, entries: &[Entry]) -> String {
         ("unchanged", &[State::Same][..]),
         ("removed", &[State::LeftOver][..]),
         (
-            "no longer generated, but changed by hand: kept",
+            "kept, as changed by hand, though no longer generated",
             &[State::EditedLeftOver][..],
         ),
     ] {

@@ -44,6 +44,14 @@ pub fn card(chip: &Chip) -> String {
     if let Some(reset) = chip.reset {
         text += &format!("  reset     {reset}, kept for programming\n");
     }
+    let fuses: Vec<String> = chip
+        .fuses
+        .iter()
+        .map(|fuse| format!("{} 0x{:02X}", fuse.name, fuse.factory))
+        .collect();
+    text += &format!("  fuses     {} as delivered\n", fuses.join(", "));
+    let packages: Vec<&str> = chip.packages.iter().map(|p| p.name.as_str()).collect();
+    text += &format!("  package   {}\n", packages.join(", "));
     text += "\n  PWM output  pin   timer  also\n";
     for (timer, output) in chip.outputs() {
         let others: Vec<String> = chip

@@ -35,6 +35,8 @@ enum Cause {
     World,
     /// The command line.
     Usage,
+    /// A tool that is not there.
+    Missing,
 }
 
 impl Failure {
@@ -46,6 +48,11 @@ impl Failure {
     /// The command line asks for something that is not there.
     pub fn usage(message: impl Into<String>) -> Self {
         Self::other(Cause::Usage, message.into())
+    }
+
+    /// A tool that is needed is not there; says how to get it.
+    pub fn missing(message: impl Into<String>) -> Self {
+        Self::other(Cause::Missing, message.into())
     }
 
     /// A file or folder that the system refuses.
@@ -77,6 +84,7 @@ impl Failure {
             Self::Other(complaint) => match complaint.cause {
                 Cause::World => 1,
                 Cause::Usage => 2,
+                Cause::Missing => 3,
             },
         })
     }

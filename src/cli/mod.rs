@@ -1,6 +1,7 @@
 //! The command line: one file a command, each of which takes its options, asks the library, and
 //! prints what it answers.
 
+mod budget;
 mod build;
 mod chip_card;
 mod chips;
@@ -14,6 +15,7 @@ mod outputs;
 mod preview;
 mod project;
 mod screen;
+mod verify;
 
 use std::process::ExitCode;
 
@@ -49,6 +51,8 @@ enum Command {
     Build(build::Build),
     Preview(preview::Preview),
     Curve(curve::Curve),
+    Budget(budget::Budget),
+    Verify(verify::Verify),
     Chips(chips::Chips),
     Explain(explain::Explain),
     Completions(completions::Completions),
@@ -70,6 +74,8 @@ impl CommandLine {
             Command::Build(build) => build.run(),
             Command::Preview(preview) => preview.run(),
             Command::Curve(curve) => curve.run(),
+            Command::Budget(budget) => budget.run(),
+            Command::Verify(verify) => verify.run(),
             Command::Chips(chips) => chips.run(),
             Command::Explain(explain) => explain.run(),
             Command::Completions(completions) => completions.run(),

@@ -1,5 +1,6 @@
 //! All that `build` writes for a project.
 
+use duskloom::budget::{self, Verdict};
 use duskloom::design::Design;
 use duskloom::emit::{self, SourceFile};
 use duskloom::preview::{Glyphs, Style, View, timelines};
@@ -20,11 +21,17 @@ pub enum Extent {
 }
 
 /// The files, in the order in which a person is told of them.
-pub fn all(design: &Design, extent: Extent) -> Vec<SourceFile> {
+pub fn all(design: &Design, extent: Extent, verdict: Option<&Verdict>) -> Vec<SourceFile> {
     let mut files = match extent {
         Extent::Whole => emit::firmware(design),
         Extent::Player => emit::player(design),
     };
+    if let Some(verdict) = verdict {
+        files.push(SourceFile {
+            path: "budget.txt".to_string(),
+            text: budget::report(verdict, budget::Style { ascii: false }),
+        });
+    }
     files.push(SourceFile {
         path: "timeline.txt".to_string(),
         text: timelines(design, &View::default(), &STYLE),

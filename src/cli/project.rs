@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use duskloom::design::Design;
-use duskloom::diagnostic::{self, Report};
-use duskloom::spec;
+use duskloom::diagnostic::{self, Diagnostic, Report};
+use duskloom::spec::{self, Project};
 
 use super::failure::Failure;
 use super::screen;
@@ -26,9 +26,24 @@ impl ProjectFile {
     /// # Errors
     /// A report of what is wrong with it.
     pub fn design(&self) -> Result<Design, Failure> {
+        self.through(Design::new)
+    }
+
+    /// The same for tables and player in a program of the person's own.
+    ///
+    /// # Errors
+    /// A report of what is wrong with it.
+    pub fn embedded(&self) -> Result<Design, Failure> {
+        self.through(Design::embedded)
+    }
+
+    fn through(
+        &self,
+        stages: impl Fn(Project) -> Result<Design, Vec<Diagnostic>>,
+    ) -> Result<Design, Failure> {
         let project = spec::read(&self.path).map_err(Failure::Project)?;
         let mut report = Report::new(project.sources.clone());
-        match Design::new(project) {
+        match stages(project) {
             Ok(design) => {
                 for caution in &design.plan.cautions {
                     report.push(caution.clone());

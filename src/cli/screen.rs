@@ -2,6 +2,8 @@
 
 use std::io::{self, ErrorKind, IsTerminal, Write};
 
+use duskloom::design::Design;
+use duskloom::diagnostic::{self, Diagnostic, Report};
 use terminal_size::{Width, terminal_size_of};
 
 use super::failure::Failure;
@@ -38,4 +40,22 @@ pub fn width() -> usize {
         Some((Width(columns), _)) => usize::from(columns),
         None => USUAL_WIDTH,
     }
+}
+
+/// Says what the budget objects to.
+///
+/// # Errors
+/// If anything is over its limit.
+pub fn objections(design: &Design, objections: Vec<Diagnostic>) -> Result<(), Failure> {
+    let mut report = Report::new(design.project.sources.clone());
+    for objection in objections {
+        report.push(objection);
+    }
+    if report.has_errors() {
+        return Err(Failure::Project(report.sorted()));
+    }
+    if !report.diagnostics.is_empty() {
+        complain(&diagnostic::render(&report.sorted(), true));
+    }
+    Ok(())
 }

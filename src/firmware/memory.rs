@@ -11,11 +11,14 @@ use crate::units::Bytes;
 /// The remembered state: in order the place in each show, the show, the generator.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Memory {
-    /// Whether the show is remembered.
+    /// Whether there is a show in it.
     pub show: bool,
-    /// How many places are remembered: one a show, or none.
+    /// How many places there are in it: one a show, or none.
     pub places: u8,
     pub generator: bool,
+    /// Show and place are not taken up again at power-up, although they are saved along with the
+    /// generator: the project wants to start anew.
+    pub forgets: bool,
     /// Distance of records in the EEPROM: a power of two above the state and its check byte.
     pub record: Bytes,
     /// Where the records end: a power of two, at most 256.
@@ -31,13 +34,14 @@ const MOST: u32 = 256;
 impl Memory {
     pub fn new(project: &Project, plan: &Plan, features: &Features, image: &Image) -> Option<Self> {
         let wanted = project.memory.is_some() && features.hops;
-        let shows = image.score.shows.len();
-        let (show, places) = (wanted && shows > 1, if wanted { shows as u8 } else { 0 });
         // Without it every power-up would draw the same.
         let generator = features.draws;
-        if !show && places == 0 && !generator {
+        if !wanted && !generator {
             return None;
         }
+        let shows = image.score.shows.len();
+        let show = shows > 1;
+        let places = if features.hops { shows as u8 } else { 0 };
         let state = u32::from(show) + u32::from(places) + if generator { 2 } else { 0 };
         let record = (state + 1).next_power_of_two();
         let size = plan.chip.eeprom.size.0.min(MOST);
@@ -45,6 +49,7 @@ impl Memory {
             show,
             places,
             generator,
+            forgets: features.hops && !wanted,
             record: Bytes(record),
             end: Bytes(1 << size.ilog2()),
             check: check(image),

@@ -33,6 +33,7 @@ pub struct Firmware {
     /// `None`: nothing is remembered.
     pub memory: Option<Memory>,
     pub beats: Beats,
+    /// `None`: there is none, or nothing for it to do.
     pub button: Option<ButtonTicks>,
     /// Added to the master level each tick while a scene changes.
     pub fade: Option<FadeStep>,
@@ -55,6 +56,7 @@ impl Firmware {
             button: project
                 .button
                 .as_ref()
+                .filter(|_| features.taps || features.holds)
                 .map(|button| ButtonTicks::new(button, &plan.tick)),
             fade: FadeStep::new(project.change_fade.value, &plan.tick),
             memory,

@@ -1,5 +1,6 @@
 //! The times that a project's patterns name.
 
+use crate::score::{Resolved, resolve};
 use crate::spec::{Drawn, Pattern, Project, Step, Track};
 use crate::units::Time;
 
@@ -9,8 +10,12 @@ pub(super) fn common_divisor(project: &Project) -> Time {
     Time(patterns.fold(0, gcd))
 }
 
+/// Those that are drawn at compile time included.
 fn pattern_times(pattern: &Pattern) -> u64 {
-    pattern.tracks.iter().map(track_times).fold(0, gcd)
+    let tracks = pattern.tracks.iter().flat_map(resolve);
+    tracks
+        .map(|Resolved { track, .. }| track_times(&track))
+        .fold(0, gcd)
 }
 
 fn track_times(track: &Track) -> u64 {

@@ -3,6 +3,8 @@
 
 mod channel;
 mod generator;
+mod record;
+mod show;
 
 use crate::light::Packed;
 use crate::score::Image;
@@ -10,6 +12,8 @@ use crate::units::{Duty, Level, Share};
 
 pub use channel::{Channel, Drawn};
 pub use generator::{Generator, STREAM};
+pub use record::Saved;
+pub use show::{Light, Turn};
 
 /// Everything about a project that the player needs.
 #[derive(Debug, Clone)]
@@ -129,6 +133,13 @@ impl<'a> Player<'a> {
         self.levels()
             .enumerate()
             .map(|(channel, level)| self.deck.duty(channel, level))
+    }
+
+    /// Drops what has been drawn, when nobody asks for it.
+    fn forget_drawn(&mut self) {
+        self.channels
+            .iter_mut()
+            .for_each(|channel| channel.drawn.clear());
     }
 
     /// Takes what each channel has drawn since this was last called.

@@ -72,10 +72,10 @@ fn heading(strip: &Strip, design: &Design) -> String {
     let window = &strip.window;
     let mut facts = Vec::new();
     let about = if window.round.exact { "" } else { "about " };
-    facts.push(format!(
-        "a round of {about}{}",
-        said(window.round.length.seconds())
-    ));
+    facts.push(format!("a round of {about}{}", window.round.length));
+    if window.round.lead.0 > 0 {
+        facts.push(format!("after {}", window.round.lead));
+    }
     if let Some(seed) = strip.seed {
         facts.push(format!("drawn with seed {seed}"));
     }

@@ -20,7 +20,7 @@ use crate::score::Origin;
 use crate::units::Time;
 
 pub use glyphs::Glyphs;
-pub use strip::{Column, Strip, Trace};
+pub use strip::{Column, Recorder, Strip, Trace};
 pub use window::Window;
 
 /// What to show.
@@ -58,19 +58,14 @@ impl Default for View {
 
 /// The timelines as text.
 pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
+    let recorder = Recorder::new(design, draw::visible(design, style));
     let mut parts = Vec::new();
     for pattern in 0..design.project.patterns.len() {
         if view.pattern.is_none_or(|wanted| wanted == pattern)
             && let Some(scene) = scene(design, pattern)
         {
             let window = Window::new(design, pattern, scene, view, draw::room(design, style));
-            let strip = Strip::record(
-                design,
-                scene,
-                &window,
-                view.seed,
-                draw::visible(design, style),
-            );
+            let strip = recorder.record(scene, window, view.seed);
             parts.push(draw::timeline(design, &strip, style));
         }
     }

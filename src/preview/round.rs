@@ -8,6 +8,8 @@ use crate::units::Time;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Round {
     pub length: Time,
+    /// What is played once, before the first round.
+    pub lead: Time,
     /// It does so exactly; otherwise the length is an average, or that of the longest of tracks
     /// that hardly ever meet again.
     pub exact: bool,
@@ -20,18 +22,21 @@ impl Round {
     /// The round of a pattern.
     pub fn of(pattern: &Pattern) -> Self {
         let rounds: Vec<Round> = pattern.tracks.iter().map(track).collect();
-        let longest = rounds.iter().map(|round| round.length).max();
-        let longest = longest.unwrap_or_default();
+        let most = |time: fn(&Round) -> Time| rounds.iter().map(time).max().unwrap_or_default();
+        let lead = most(|round| round.lead);
+        let longest = most(|round| round.length);
         let meeting = rounds.iter().try_fold(1, |sofar, round| {
             multiple(sofar, round.length.0).filter(|&m| m <= longest.0.saturating_mul(MEETING))
         });
         match meeting {
             Some(together) if rounds.iter().all(|round| round.exact) => Self {
                 length: Time(together),
+                lead,
                 exact: true,
             },
             _ => Self {
                 length: longest,
+                lead,
                 exact: false,
             },
         }
@@ -40,21 +45,32 @@ impl Round {
 
 fn track(track: &Track) -> Round {
     let rounds = track.draw.map_or(1, |draw| u64::from(draw.value.rounds));
-    let mut round = steps(&track.steps);
-    round.length = Time(round.length.0.saturating_mul(rounds));
-    round
+    let last = track.steps.split_last();
+    let (lead, loops) = match last {
+        // By itself, an endless step is what a track does anyway.
+        Some((last, before)) if is_endless(&last.value) && !before.is_empty() => {
+            // Channels further back wait for their turn.
+            let behind = track.channels.len().saturating_sub(1) as u64;
+            let wait = track.stagger.value.0.saturating_mul(behind);
+            let lead = steps(before).length.0.saturating_add(wait);
+            (lead, std::slice::from_ref(last))
+        }
+        _ => (0, track.steps.as_slice()),
+    };
+    let round = steps(loops);
+    Round {
+        length: Time(round.length.0.saturating_mul(rounds)),
+        lead: Time(lead),
+        ..round
+    }
 }
 
 fn steps(steps: &[Spanned<Step>]) -> Round {
-    // A last step that never ends is all that recurs.
-    let steps_that_count = match steps.split_last() {
-        Some((last, _)) if is_endless(&last.value) => std::slice::from_ref(last),
-        _ => steps,
-    };
-    let all = steps_that_count.iter().map(|one| step(&one.value));
+    let all = steps.iter().map(|one| step(&one.value));
     all.fold(exactly(Time(0)), |sum, one| Round {
         length: Time(sum.length.0.saturating_add(one.length.0)),
         exact: sum.exact && one.exact,
+        ..sum
     })
 }
 
@@ -71,8 +87,8 @@ fn step(step: &Step) -> Round {
         Step::Branch(branches) => {
             let sum: u64 = branches.iter().map(|branch| steps(branch).length.0).sum();
             Round {
-                length: Time(sum / branches.len().max(1) as u64),
                 exact: false,
+                ..exactly(Time(sum / branches.len().max(1) as u64))
             }
         }
         Step::Wave(wave) => times_over(exactly(wave.period.value), wave.cycles),
@@ -83,6 +99,7 @@ fn step(step: &Step) -> Round {
 fn exactly(length: Time) -> Round {
     Round {
         length,
+        lead: Time(0),
         exact: true,
     }
 }
@@ -91,8 +108,8 @@ fn mean(time: Drawn<Time>) -> Round {
     match time {
         Drawn::Fixed(time) => exactly(time),
         Drawn::Between(a, b) => Round {
-            length: Time((a.0 + b.0) / 2),
             exact: false,
+            ..exactly(Time((a.0 + b.0) / 2))
         },
     }
 }

@@ -1,16 +1,20 @@
 //! When the steps of the project begin, seen from the programs that the model plays.
 
-use std::collections::BTreeMap;
-
 use crate::diagnostic::Span;
-use crate::player::Player;
-use crate::score::{Address, Image};
+use crate::player::{Channel, Player};
+use crate::score::{Address, Image, Length, Op};
+
+/// The lines of all programs of a project, by the address after each.
+pub struct Lines {
+    /// Rising.
+    ends: Vec<Address>,
+    lines: Vec<Line>,
+}
 
 /// Watches the channels of a player. Several lines may come from one step: the pieces of an eased
 /// fade, the flashes of a rhythm.
-pub struct Steps {
-    /// The lines of all programs, by the address after each.
-    lines: BTreeMap<Address, Line>,
+pub struct Steps<'a> {
+    lines: &'a Lines,
     /// By channel.
     channels: Vec<Watched>,
 }
@@ -20,6 +24,8 @@ pub struct Steps {
 struct Line {
     /// Among all lines of all programs.
     index: usize,
+    /// The first of the jumps that take no time straight before it, or itself.
+    entry: usize,
     /// The step it comes from.
     step: Span,
 }
@@ -30,24 +36,43 @@ struct Watched {
     began: bool,
 }
 
-impl Steps {
-    /// Begins to watch a player that has just started.
-    pub fn new(image: &Image, player: &Player) -> Self {
-        let mut lines = BTreeMap::new();
+impl Lines {
+    /// The lines of an image.
+    pub fn new(image: &Image) -> Self {
+        let programs = image.score.programs.iter();
+        let mut found = Self {
+            ends: Vec::new(),
+            lines: Vec::new(),
+        };
         let mut at = 0;
-        for (index, line) in image
-            .score
-            .programs
-            .iter()
-            .flat_map(|program| &program.lines)
-            .enumerate()
-        {
+        let mut entry = 0;
+        for (index, line) in programs.flat_map(|program| &program.lines).enumerate() {
             at += image.format.size(&line.op).0;
-            let step = line.span;
-            lines.insert(Address(at as u16), Line { index, step });
+            found.ends.push(Address(at as u16));
+            found.lines.push(Line {
+                index,
+                entry,
+                step: line.span,
+            });
+            if !matches!(line.op, Op::Jump { length, .. } if length == Length::default()) {
+                entry = index + 1;
+            }
         }
-        let watch = |channel: &crate::player::Channel| {
-            let line: Option<Line> = lines.get(&channel.next()).copied();
+        found
+    }
+
+    /// The line that a channel plays.
+    fn of(&self, channel: &Channel) -> Option<Line> {
+        let place = self.ends.binary_search(&channel.next()).ok()?;
+        Some(self.lines[place])
+    }
+}
+
+impl<'a> Steps<'a> {
+    /// Begins to watch a player that has just started.
+    pub fn new(lines: &'a Lines, player: &Player) -> Self {
+        let watch = |channel: &Channel| {
+            let line = lines.of(channel);
             Watched {
                 line,
                 began: channel.begins() && line.is_some_and(|line| line.step != Span::default()),
@@ -66,14 +91,17 @@ impl Steps {
             if !channel.begins() {
                 continue;
             }
-            let line = self.lines.get(&channel.next()).copied();
+            let line = self.lines.of(channel);
             // What the compiler adds to keep a dark channel dark comes from no step.
             if line.is_none_or(|line| line.step == Span::default()) {
                 continue;
             }
-            // Back at a line it has passed, or at the same one, it is the step once more.
+            // A line that does not simply follow the one before it is its step once more.
             watched.began = match (watched.line, line) {
-                (Some(before), Some(now)) => before.step != now.step || now.index <= before.index,
+                (Some(before), Some(now)) => {
+                    let follows = now.entry <= before.index + 1 && before.index < now.index;
+                    before.step != now.step || !follows
+                }
                 _ => true,
             };
             watched.line = line;

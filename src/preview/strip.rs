@@ -7,7 +7,7 @@ use crate::units::{DeltaLightness, Level, Lightness};
 
 use super::Window;
 use super::dips::Dips;
-use super::steps::Steps;
+use super::steps::{Lines, Steps};
 
 /// What all channels do over a window.
 #[derive(Debug, Clone)]
@@ -37,16 +37,30 @@ pub struct Column {
     pub hides_a_dip: bool,
 }
 
-impl Strip {
-    /// Plays a scene on the model. `visible`: a smaller difference cannot be drawn anyway.
-    pub fn record(
-        design: &Design,
-        scene: usize,
-        window: &Window,
-        seed: u16,
-        visible: DeltaLightness,
-    ) -> Self {
-        let lights = lights(design);
+/// Records strips of a project.
+pub struct Recorder<'a> {
+    design: &'a Design,
+    /// The lightness of every level, by channel.
+    lights: Vec<Vec<Lightness>>,
+    lines: Lines,
+    /// A smaller difference cannot be drawn anyway.
+    visible: DeltaLightness,
+}
+
+impl<'a> Recorder<'a> {
+    /// For pictures in which differences from `visible` on can be seen.
+    pub fn new(design: &'a Design, visible: DeltaLightness) -> Self {
+        Self {
+            lights: lights(design),
+            lines: Lines::new(&design.deck.image),
+            design,
+            visible,
+        }
+    }
+
+    /// Plays a scene on the model, with the generator starting from `seed`.
+    pub fn record(&self, scene: usize, window: Window, seed: u16) -> Strip {
+        let design = self.design;
         let trace = |channel: &crate::spec::Channel| Trace {
             channel: channel.name.value.clone(),
             columns: vec![Column::default(); window.columns],
@@ -56,8 +70,8 @@ impl Strip {
         let mut player = Player::new(&design.deck, Generator::new(seed));
         player.generator = Generator::new(seed);
         player.start(scene);
-        let mut steps = Steps::new(&design.deck.image, &player);
-        let mut dips = vec![Dips::new(visible); traces.len()];
+        let mut steps = Steps::new(&self.lines, &player);
+        let mut dips = vec![Dips::new(self.visible); traces.len()];
         let mut now = 0;
         for at in 0..window.columns {
             let (first, end) = window.ticks(at);
@@ -69,7 +83,7 @@ impl Strip {
                     now += 1;
                 }
                 for (id, (level, began)) in player.levels().zip(steps.began()).enumerate() {
-                    let lightness = lights[id][usize::from(level.0)];
+                    let lightness = self.lights[id][usize::from(level.0)];
                     let column = &mut traces[id].columns[at];
                     column.lightness = Lightness(column.lightness.0.max(lightness.0));
                     column.begins += u32::from(arrived && began);
@@ -80,9 +94,9 @@ impl Strip {
         for (trace, dips) in traces.iter_mut().zip(dips) {
             dips.mark(&mut trace.columns);
         }
-        Self {
-            window: window.clone(),
+        Strip {
             seed: window.random.then_some(seed),
+            window,
             traces,
         }
     }

@@ -44,7 +44,7 @@ impl Window {
             .any(|part| score.programs[part.program].draws());
         let span = view
             .span
-            .map_or_else(|| usual(round.length.seconds(), random), Time::seconds);
+            .map_or_else(|| usual(&round, random), Time::seconds);
         let tick = design.grid.tick_seconds();
         let column = column(span, room.max(1) as f64, tick);
         Self {
@@ -80,10 +80,12 @@ impl Window {
     }
 }
 
-fn usual(round: f64, random: bool) -> f64 {
+/// What comes before the first round, and as many rounds as show what it is like.
+fn usual(round: &Round, random: bool) -> f64 {
     let least = if random { RANDOM } else { SHORTEST };
-    let rounds = (least / round.max(1e-3)).ceil().max(1.0);
-    (rounds * round.max(1e-3)).min(LONGEST)
+    let length = round.length.seconds().max(1e-3);
+    let rounds = (least / length).ceil().max(1.0);
+    (round.lead.seconds() + rounds * length).min(LONGEST)
 }
 
 /// The shortest column that lets `span` fit in `room`: a round number, or a whole part of a tick.
@@ -120,9 +122,18 @@ mod tests {
 
     #[test]
     fn short_rounds_are_shown_several_times_and_long_ones_whole() {
-        assert!((usual(0.3, false) - 1.2).abs() < 1e-9);
-        assert!((usual(7200.0, false) - 7200.0).abs() < 1e-9);
-        assert!((usual(0.55, true) - 10.45).abs() < 1e-9);
-        assert!((usual(1e6, false) - LONGEST).abs() < 1e-9);
+        let usual = |lead, length, random: bool| {
+            let round = Round {
+                length: Time::from_millis(length),
+                lead: Time::from_millis(lead),
+                exact: !random,
+            };
+            usual(&round, random)
+        };
+        assert!((usual(0, 300, false) - 1.2).abs() < 1e-9);
+        assert!((usual(0, 7_200_000, false) - 7200.0).abs() < 1e-9);
+        assert!((usual(0, 550, true) - 10.45).abs() < 1e-9);
+        assert!((usual(3_000, 2_000, false) - 5.0).abs() < 1e-9);
+        assert!((usual(0, 1_000_000_000, false) - LONGEST).abs() < 1e-9);
     }
 }

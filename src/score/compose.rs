@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::diagnostic::{Diagnostic, Span};
-use crate::score::draw;
+use crate::score::draw::{self, Resolved};
 use crate::score::grid::Grid;
 use crate::score::lower::{Course, Rules};
 use crate::score::moves::{self, Move, View, What};
@@ -13,9 +13,13 @@ use crate::score::program::{
 use crate::spec::{ChannelId, Pattern, Project, Show, Step, Times, Track};
 use crate::units::{Level, Share, Ticks, Time};
 
-/// How far a straight piece may be from a curved course, in levels of a 256 level scale. Together
-/// with the half level of the line itself this is what the tolerance of 1 L* leaves.
-const TOLERANCE: f64 = 0.75;
+/// How far a straight piece may be from a curved course, in levels. A line on whole levels is half
+/// a level off, one that is cut because it is too long another 0.05: 1.25 in all. Of the default
+/// 256 levels that is 0.49 L*, which with the 0.5 of the packed light makes the 1 L* that is allowed.
+const TOLERANCE: f64 = 0.7;
+
+/// How far into its program a channel can start: the table of starts has two bytes for it.
+const MOST_AHEAD: Ticks = Ticks(0xFFFF);
 
 /// How often, in ticks, a channel that stays as it is looks at its program again.
 const RENEWED: f64 = 100.0;
@@ -76,15 +80,18 @@ struct Voice {
     course: Course,
     ahead: f64,
     stream: u8,
+    /// The track's.
+    span: Span,
 }
 
 impl Composing {
     fn pattern(&mut self, pattern: &Pattern) -> Vec<Part> {
-        let tracks: Vec<Track> = pattern.tracks.iter().flat_map(draw::resolve).collect();
+        let tracks = pattern.tracks.iter().flat_map(draw::resolve);
         let mut voices = Vec::new();
         let mut stream = 0;
-        for track in &tracks {
-            self.voices(&with_stagger(track), &mut stream, &mut voices);
+        for Resolved { track, plays } in tracks {
+            let track = with_stagger(&track, self.rules.grid);
+            self.voices(&track, &plays, &mut stream, &mut voices);
         }
         voices.sort_by_key(|voice| voice.channel);
         let mut lowered: Vec<(Course, usize, Level)> = Vec::new();
@@ -110,6 +117,10 @@ impl Composing {
                 }
             };
             let (ahead, remainder) = self.rules.grid.rounded(voice.ahead);
+            if ahead > MOST_AHEAD {
+                self.too_far_ahead(voice);
+                continue;
+            }
             parts.push(Part {
                 program,
                 ahead,
@@ -121,38 +132,42 @@ impl Composing {
         parts
     }
 
-    /// What each channel of the track plays. `stream` counts the streams of draws of the pattern.
-    fn voices(&self, track: &Track, stream: &mut u8, voices: &mut Vec<Voice>) {
+    /// What each channel that `plays` the track does. `stream` counts the streams of draws of the
+    /// pattern.
+    fn voices(&self, track: &Track, plays: &[ChannelId], stream: &mut u8, voices: &mut Vec<Voice>) {
         let shared = !track.each;
-        for (place, channel) in track.channels.iter().enumerate() {
+        let places = track.channels.iter().enumerate();
+        for (place, channel) in places.filter(|(_, channel)| plays.contains(channel)) {
             let all = View {
                 track,
                 channel: *channel,
                 top: self.rules.top,
             }
             .moves();
-            let place = place as f64;
-            let behind = place * self.rules.grid.ticks(track.stagger.value);
+            let place = place as u64;
+            // Rounded where it comes to, so that channels far down a chase are not farther off.
+            let behind = Time(track.stagger.value.0 * place);
+            let behind_ticks = self.rules.grid.ticks(behind);
             let ahead = self.rules.grid.ticks(track.ahead.value);
             let (course, ahead) = match (endless(&all), moves::duration(&all)) {
                 // It comes round again: being behind is being ahead of the next round.
                 (None, Some(period)) if period > 0 => {
                     let period = self.rules.grid.ticks(Time(period));
-                    let ahead = (ahead - behind).rem_euclid(period);
+                    let ahead = (ahead - behind_ticks).rem_euclid(period);
                     (
                         Course {
                             intro: Vec::new(),
                             cycle: all,
+                            steady: true,
                         },
                         ahead,
                     )
                 }
                 (found, _) => {
                     let mut intro = Vec::new();
-                    if track.stagger.value.0 > 0 && place > 0.0 {
-                        let wait = Time(track.stagger.value.0 * place as u64);
+                    if behind.0 > 0 {
                         intro.push(Move {
-                            what: What::Hold(wait),
+                            what: What::Hold(behind),
                             span: track.stagger.span,
                         });
                     }
@@ -163,7 +178,12 @@ impl Composing {
                         }
                         None => all,
                     };
-                    (Course { intro, cycle }, ahead)
+                    let course = Course {
+                        intro,
+                        cycle,
+                        steady: false,
+                    };
+                    (course, ahead)
                 }
             };
             voices.push(Voice {
@@ -171,6 +191,7 @@ impl Composing {
                 course,
                 ahead,
                 stream: *stream,
+                span: track.span,
             });
             if !shared {
                 *stream += 1;
@@ -178,6 +199,19 @@ impl Composing {
         }
         if shared {
             *stream += 1;
+        }
+    }
+
+    fn too_far_ahead(&mut self, voice: &Voice) {
+        let error = Diagnostic::error(
+            "P006",
+            voice.span,
+            "a channel starts too far into its steps",
+        )
+        .label(format!("more than {} ticks", MOST_AHEAD.0))
+        .hint("use a smaller `stagger` or `ahead`, shorter steps, or ask for a longer `tick:`");
+        if !self.errors.contains(&error) {
+            self.errors.push(error);
         }
     }
 
@@ -339,28 +373,30 @@ fn endless(moves: &[Move]) -> Option<usize> {
 }
 
 /// A track that is a single wave is the same wave on every channel, each behind the one before it.
-fn with_stagger(track: &Track) -> Track {
+fn with_stagger(track: &Track, grid: Grid) -> Track {
     let mut track = track.clone();
+    // For ever, by itself, is what a track does anyway.
+    while let [step] = track.steps.as_mut_slice() {
+        match &mut step.value {
+            Step::Repeat {
+                times: Times::Forever,
+                steps,
+            } => track.steps = std::mem::take(steps),
+            Step::Wave(wave) if wave.cycles == Times::Forever => wave.cycles = Times::Count(1),
+            _ => break,
+        }
+    }
     if let [step] = track.steps.as_mut_slice()
         && let Step::Wave(wave) = &mut step.value
         && track.channels.len() > 1
         && track.stagger.value.0 == 0
     {
         let lag = wave.period.value.0 as f64 * wave.spread.0.rem_euclid(1.0);
-        if lag.fract() == 0.0 {
+        let half = Time(wave.period.value.0 / 2);
+        // Where both the lag and the wave's turns have to be rounded, that adds up.
+        if lag.fract() == 0.0 && (grid.tells(Time(lag as u64)) || grid.tells(half)) {
             track.stagger.value = Time(lag as u64);
             wave.spread = Share(0.0);
-        }
-    }
-    if let [step] = track.steps.as_mut_slice() {
-        match &mut step.value {
-            // For ever, by itself, is what a track does anyway.
-            Step::Wave(wave) if wave.cycles == Times::Forever => wave.cycles = Times::Count(1),
-            Step::Repeat {
-                times: Times::Forever,
-                steps,
-            } => track.steps = std::mem::take(steps),
-            _ => {}
         }
     }
     track

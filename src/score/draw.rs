@@ -4,17 +4,28 @@ use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use crate::diagnostic::Spanned;
-use crate::spec::{ChannelId, Drawn, Step, Target, Track};
+use crate::spec::{ChannelId, Drawn, Step, Target, Times, Track};
 use crate::units::{Share, Time};
 
-/// Drawn times are rounded to this, so that a fixed table stays on a grid of ticks.
+/// Drawn times are about this far apart, so that a fixed table stays on a grid of ticks.
 const GRAIN: u64 = 10_000_000;
+
+/// A track without compile-time draws, and which of its channels play it.
+#[derive(Debug, Clone)]
+pub struct Resolved {
+    pub track: Track,
+    /// Of `track.channels`; all of them unless each has draws of its own.
+    pub plays: Vec<ChannelId>,
+}
 
 /// The track as it is, or, where it asks for draws with a seed, tracks without any. The generator
 /// is ChaCha with 8 rounds (crate `rand_chacha`), whose output is the same on every machine.
-pub fn resolve(track: &Track) -> Vec<Track> {
+pub fn resolve(track: &Track) -> Vec<Resolved> {
     let Some(draw) = track.draw else {
-        return vec![track.clone()];
+        return vec![Resolved {
+            track: track.clone(),
+            plays: track.channels.clone(),
+        }];
     };
     let parts: Vec<Vec<ChannelId>> = if track.each {
         track
@@ -25,31 +36,61 @@ pub fn resolve(track: &Track) -> Vec<Track> {
     } else {
         vec![track.channels.clone()]
     };
-    let fix = |(i, channels): (usize, Vec<ChannelId>)| {
+    let fix = |(i, plays): (usize, Vec<ChannelId>)| {
         let mut dice = Dice(ChaCha8Rng::seed_from_u64(
             draw.value.seed.wrapping_add(i as u64),
         ));
-        let rounds = (0..draw.value.rounds).flat_map(|_| dice.steps(&track.steps, &channels));
-        let steps = rounds.collect();
-        Track {
-            channels,
+        let mut steps = Vec::new();
+        for _ in 0..draw.value.rounds {
+            steps.extend(dice.steps(&track.steps));
+            // What comes after steps that never end is never played.
+            if let Some(last) = steps.iter().position(never_ends) {
+                steps.truncate(last + 1);
+                break;
+            }
+        }
+        let track = Track {
             each: false,
             draw: None,
             steps,
             ..track.clone()
-        }
+        };
+        Resolved { track, plays }
     };
     parts.into_iter().enumerate().map(fix).collect()
+}
+
+fn never_ends(step: &Spanned<Step>) -> bool {
+    match &step.value {
+        Step::Repeat { times, steps } => *times == Times::Forever || steps.iter().any(never_ends),
+        Step::Wave(wave) => wave.cycles == Times::Forever,
+        Step::Pick { steps, .. } => steps.iter().any(never_ends),
+        Step::Branch(_) | Step::To { .. } | Step::Set { .. } => false,
+        Step::Hold(_) | Step::Rhythm { .. } => false,
+    }
+}
+
+/// What drawn times are multiples of: a whole part of the greatest common divisor of the range's
+/// ends, so that a tick that fits the ends fits what lies between them too.
+fn grain(low: u64, high: u64) -> u64 {
+    let (mut common, mut rest) = (low, high);
+    while rest != 0 {
+        (common, rest) = (rest, common % rest);
+    }
+    let common = common.max(1);
+    let least = common.div_ceil(GRAIN);
+    let parts = (least..2 * least).find(|parts| common.is_multiple_of(*parts));
+    common / parts.unwrap_or(1)
 }
 
 struct Dice(ChaCha8Rng);
 
 impl Dice {
-    fn steps(&mut self, steps: &[Spanned<Step>], all: &[ChannelId]) -> Vec<Spanned<Step>> {
-        steps.iter().flat_map(|step| self.step(step, all)).collect()
+    fn steps(&mut self, steps: &[Spanned<Step>]) -> Vec<Spanned<Step>> {
+        steps.iter().flat_map(|step| self.step(step)).collect()
     }
 
-    fn step(&mut self, step: &Spanned<Step>, all: &[ChannelId]) -> Vec<Spanned<Step>> {
+    fn step(&mut self, step: &Spanned<Step>) -> Vec<Spanned<Step>> {
         let same = |value| vec![Spanned::new(value, step.span)];
         match &step.value {
             Step::To {
@@ -66,21 +107,21 @@ impl Dice {
             }),
             Step::Hold(time) => same(Step::Hold(self.time(*time))),
             Step::Repeat {
-                times: crate::spec::Times::Count(n),
+                times: Times::Count(n),
                 steps,
-            } => (0..*n).flat_map(|_| self.steps(steps, all)).collect(),
+            } => (0..*n).flat_map(|_| self.steps(steps)).collect(),
             Step::Repeat { times, steps } => same(Step::Repeat {
                 times: *times,
-                steps: self.steps(steps, all),
+                steps: self.steps(steps),
             }),
             Step::Pick { channels, steps } => {
                 let picked = channels[self.0.random_range(0..channels.len())];
-                let steps = self.steps(steps, all);
+                let steps = self.steps(steps);
                 steps.into_iter().map(|step| only(picked, step)).collect()
             }
             Step::Branch(branches) => {
                 let drawn = self.0.random_range(0..branches.len());
-                self.steps(&branches[drawn], all)
+                self.steps(&branches[drawn])
             }
             Step::Wave(_) | Step::Rhythm { .. } => same(step.value.clone()),
         }
@@ -107,9 +148,10 @@ impl Dice {
     fn time(&mut self, time: Drawn<Time>) -> Drawn<Time> {
         match time {
             Drawn::Between(a, b) => {
-                let drawn = self.0.random_range(a.min(b).0..=a.max(b).0);
-                let rounded = (drawn + GRAIN / 2) / GRAIN * GRAIN;
-                Drawn::Fixed(Time(rounded.clamp(a.min(b).0, a.max(b).0)))
+                let (low, high) = (a.min(b).0, a.max(b).0);
+                let grain = grain(low, high);
+                let drawn = self.0.random_range(0..=(high - low) / grain);
+                Drawn::Fixed(Time(low + drawn * grain))
             }
             fixed => fixed,
         }
@@ -153,4 +195,18 @@ fn only(picked: ChannelId, step: Spanned<Step>) -> Spanned<Step> {
         other => other,
     };
     Spanned::new(value, step.span)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn drawn_times_are_about_ten_milliseconds_apart_and_meet_both_ends() {
+        const MS: u64 = 1_000_000;
+        assert_eq!(grain(100 * MS, 800 * MS), 10 * MS);
+        assert_eq!(grain(7_300_000, 3 * 7_300_000), 7_300_000);
+        assert_eq!(grain(25 * MS, 100 * MS), 25 * MS / 4);
+        assert_eq!(grain(0, 50 * MS), 10 * MS);
+    }
 }

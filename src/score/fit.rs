@@ -4,6 +4,7 @@
 //! as stay within a tolerance, by keeping for each piece the cone of slopes that meets every
 //! sample so far, and ending it where the cone closes.
 
+use crate::score::program::Length;
 use crate::units::{Level, Ticks};
 
 /// One straight piece: go to `to` in `ticks`.
@@ -13,24 +14,27 @@ pub struct Piece {
     pub to: Level,
 }
 
-/// Cuts `course` (a level, as a real number, at every whole tick from 0 to `ticks`) into pieces
-/// that start exactly at `from`, end exactly at `to`, and stay within `tolerance` levels between.
+/// Cuts `course` (a level, as a real number, by ticks from 0 to `length`) into pieces that start
+/// exactly at `from`, end exactly at `to`, and stay within `tolerance` levels at all whole ticks
+/// between. They come to the whole ticks of `length`; the last one is meant to take the rest too.
 ///
 /// # Panics
-/// When `ticks` is zero.
+/// When `length` is less than a tick.
 pub fn pieces(
-    course: impl Fn(u32) -> f64,
-    ticks: Ticks,
+    course: impl Fn(f64) -> f64,
+    length: Length,
     from: Level,
     to: Level,
     tolerance: f64,
 ) -> Vec<Piece> {
+    let ticks = length.ticks;
     assert!(ticks.0 > 0, "a fade takes time");
+    let end = f64::from(ticks.0) + f64::from(length.fraction) / 65536.0;
     let mut pieces = Vec::new();
     let mut start = 0;
     let mut level = from;
     while start < ticks.0 {
-        let (end, goal) = longest(&course, start, level, ticks.0, to, tolerance);
+        let (end, goal) = longest(&course, start, level, (ticks.0, end), to, tolerance);
         pieces.push(Piece {
             ticks: Ticks(end - start),
             to: goal,
@@ -43,26 +47,34 @@ pub fn pieces(
 
 /// The farthest tick, and the level there, that one piece from `level` at `start` can reach.
 fn longest(
-    course: &impl Fn(u32) -> f64,
+    course: &impl Fn(f64) -> f64,
     start: u32,
     level: Level,
-    last: u32,
+    (last, end): (u32, f64),
     to: Level,
     tolerance: f64,
 ) -> (u32, Level) {
     let origin = f64::from(level.0);
     let (mut lowest, mut highest) = (f64::NEG_INFINITY, f64::INFINITY);
     // A course steeper than the tolerance per tick has no cone at all: follow it tick by tick.
-    let follow = course(start + 1).round().clamp(0.0, 255.0) as u8;
+    let follow = course(f64::from(start + 1)).round().clamp(0.0, 255.0) as u8;
     let mut best = (
         start + 1,
         if start + 1 == last { to } else { Level(follow) },
     );
     for tick in start + 1..=last {
-        let run = f64::from(tick - start);
-        let height = course(tick);
-        lowest = lowest.max((height - tolerance - origin) / run);
-        highest = highest.min((height + tolerance - origin) / run);
+        let mut at = f64::from(tick);
+        let mut meet = |at: f64| {
+            let (run, height) = (at - f64::from(start), course(at));
+            lowest = lowest.max((height - tolerance - origin) / run);
+            highest = highest.min((height + tolerance - origin) / run);
+        };
+        meet(at);
+        if tick == last {
+            at = end;
+            meet(end);
+        }
+        let (run, height) = (at - f64::from(start), course(at));
         if lowest > highest {
             break;
         }
@@ -86,13 +98,20 @@ mod tests {
     use crate::score::shape;
     use crate::spec::{Ease, Shape};
 
-    fn worst(course: impl Fn(u32) -> f64, from: Level, pieces: &[Piece]) -> f64 {
+    fn whole(ticks: u32) -> Length {
+        Length {
+            ticks: Ticks(ticks),
+            fraction: 0,
+        }
+    }
+
+    fn worst(course: impl Fn(f64) -> f64, from: Level, pieces: &[Piece]) -> f64 {
         let (mut tick, mut level, mut worst) = (0, f64::from(from.0), 0.0_f64);
         for piece in pieces {
             for i in 1..=piece.ticks.0 {
                 let line = level
                     + (f64::from(piece.to.0) - level) * f64::from(i) / f64::from(piece.ticks.0);
-                worst = worst.max((line - course(tick + i)).abs());
+                worst = worst.max((line - course(f64::from(tick + i))).abs());
             }
             tick += piece.ticks.0;
             level = f64::from(piece.to.0);
@@ -102,8 +121,8 @@ mod tests {
 
     #[test]
     fn a_straight_course_is_one_piece() {
-        let course = |tick| f64::from(tick) * 255.0 / 400.0;
-        let cut = pieces(course, Ticks(400), Level(0), Level(255), 0.7);
+        let course = |tick: f64| tick * 255.0 / 400.0;
+        let cut = pieces(course, whole(400), Level(0), Level(255), 0.7);
         assert_eq!(
             cut,
             [Piece {
@@ -115,23 +134,23 @@ mod tests {
 
     #[test]
     fn a_soft_fade_stays_within_the_tolerance_in_a_few_pieces() {
-        let course = |tick| 255.0 * shape::eased(Ease::Soft, f64::from(tick) / 400.0);
-        let cut = pieces(course, Ticks(400), Level(0), Level(255), 0.7);
+        let course = |tick: f64| 255.0 * shape::eased(Ease::Soft, tick / 400.0);
+        let cut = pieces(course, whole(400), Level(0), Level(255), 0.7);
         assert!(worst(course, Level(0), &cut) <= 0.7 + 1e-9);
         assert!(cut.len() <= 12, "{} pieces", cut.len());
     }
 
     #[test]
     fn half_a_sine_stays_within_the_tolerance_in_a_few_pieces() {
-        let course = |tick| 255.0 * shape::wave(Shape::Sine, f64::from(tick) / 1200.0);
-        let cut = pieces(course, Ticks(600), Level(0), Level(255), 0.7);
+        let course = |tick: f64| 255.0 * shape::wave(Shape::Sine, tick / 1200.0);
+        let cut = pieces(course, whole(600), Level(0), Level(255), 0.7);
         assert!(worst(course, Level(0), &cut) <= 0.7 + 1e-9);
         assert!(cut.len() <= 12, "{} pieces", cut.len());
     }
 
     #[test]
     fn a_fade_of_one_tick_goes_there_at_once() {
-        let cut = pieces(|_| 255.0, Ticks(1), Level(0), Level(255), 0.7);
+        let cut = pieces(|_| 255.0, whole(1), Level(0), Level(255), 0.7);
         assert_eq!(
             cut,
             [Piece {

@@ -86,7 +86,7 @@ impl Code {
 
 impl Format {
     /// The narrowest form for the score with the given widths. Start fields are filled in by
-    /// [`crate::score::start`].
+    /// `score::start`.
     pub fn of(score: &Score, long_ticks: bool, long_addresses: bool) -> Self {
         let ops = || {
             score

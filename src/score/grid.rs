@@ -40,6 +40,13 @@ impl Grid {
         if self.whole { ticks.round() } else { ticks }
     }
 
+    /// Whether a time can be told from others like it without rounding: always where lengths have
+    /// fractions.
+    pub fn tells(&self, time: Time) -> bool {
+        let ticks = time.0 as f64 / self.tick;
+        !self.whole || (ticks - ticks.round()).abs() < 1e-6
+    }
+
     /// The length from one position to a later one, each rounded to the grid, so that errors do
     /// not add up over a program.
     pub fn length(&self, from: f64, to: f64) -> Length {
@@ -57,19 +64,25 @@ impl Grid {
         }
     }
 
-    /// `position` (at least 0) as whole ticks and what is left over, in 1/256 of a tick.
+    /// `position` (at least 0) as whole ticks and what is left over, in 1/256 of a tick: -127 to
+    /// 127, because half a tick less would start the carry at a whole tick.
     pub fn rounded(&self, position: f64) -> (Ticks, i16) {
         let whole = position.round();
-        (
-            Ticks(whole as u32),
-            ((position - whole) * 256.0).round() as i16,
-        )
+        let left = ((position - whole) * 256.0).round();
+        (Ticks(whole as u32), left.clamp(-127.0, 127.0) as i16)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn half_a_tick_left_over_keeps_the_carry_within_a_tick() {
+        let grid = Grid::new(0.002, false);
+        assert_eq!(grid.rounded(2.5), (Ticks(3), -127));
+        assert_eq!(grid.rounded(2.25), (Ticks(2), 64));
+    }
 
     #[test]
     fn boundaries_are_rounded_not_lengths() {

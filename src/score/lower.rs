@@ -3,7 +3,7 @@
 use crate::diagnostic::{Diagnostic, Severity, Span};
 use crate::score::fit::{self, Piece};
 use crate::score::grid::Grid;
-use crate::score::moves::{self, Move, What, level_after, needs_level};
+use crate::score::moves::{Known, Move, What, level_after, needs_level};
 use crate::score::program::{Label, Length, LevelRange, Line, Op, TickRange};
 use crate::score::shape::{eased, wave};
 use crate::spec::{Ease, Shape, Times};
@@ -15,6 +15,8 @@ pub struct Course {
     pub intro: Vec<Move>,
     /// Not empty.
     pub cycle: Vec<Move>,
+    /// As if it had been running for ever; otherwise it starts from dark.
+    pub steady: bool,
 }
 
 /// A lowered course.
@@ -50,16 +52,14 @@ impl Rules {
     /// P001 a time shorter than a tick; P002 an eased fade from or to a level that is only known
     /// on the chip.
     pub fn lower(&self, course: &Course) -> Result<Lowered, Vec<Diagnostic>> {
-        let steady = if course.intro.is_empty() {
-            level_after(&course.cycle, None, self.top)
-        } else {
-            None
-        };
-        let initial = steady.unwrap_or(Level(0));
+        let steady = course
+            .steady
+            .then(|| level_after(&course.cycle, None, self.top));
+        let initial = steady.flatten().unwrap_or(Known::exactly(Level(0)));
         let mut lowering = Lowering {
             rules: self,
             lines: Vec::new(),
-            level: Some(initial),
+            known: Some(initial),
             at: 0.0,
             depth: 0,
             fence: 0,
@@ -75,7 +75,7 @@ impl Rules {
                     ..
                 })
             );
-            let initial = if jumps { Level(0) } else { initial };
+            let initial = if jumps { Level(0) } else { initial.level };
             Ok(Lowered {
                 lines: lowering.lines,
                 initial,
@@ -90,7 +90,7 @@ struct Lowering<'a> {
     rules: &'a Rules,
     lines: Vec<Line>,
     /// The level at this point, where it is the same each time.
-    level: Option<Level>,
+    known: Option<Known>,
     /// Real ticks since the start.
     at: f64,
     /// How many counted repetitions we are in.
@@ -111,7 +111,7 @@ impl Lowering<'_> {
         let span = *span;
         match what {
             What::Fade { to, over, ease } => self.fade(*to, *over, *ease, span),
-            What::Set(to) => self.jump(*to, span),
+            What::Set(to) => self.jump(Known::of(*to, self.rules.top), span),
             What::Hold(time) => self.hold(*time, span),
             What::Random { eased: true, .. } => self.unknown_ease(span),
             What::Random { jump, over, to, .. } => self.random(*jump, *over, *to, span),
@@ -162,7 +162,7 @@ impl Lowering<'_> {
     fn push(&mut self, op: Op, note: String, span: Span) {
         self.lines.push(Line {
             op,
-            from: self.level,
+            from: self.level(),
             note,
             span,
         });
@@ -194,22 +194,28 @@ impl Lowering<'_> {
         });
     }
 
-    fn fade(&mut self, to: Level, over: Time, ease: Ease, span: Span) {
+    fn level(&self) -> Option<Level> {
+        self.known.map(|known| known.level)
+    }
+
+    fn fade(&mut self, share: Share, over: Time, ease: Ease, span: Span) {
+        let goal = Known::of(share, self.rules.top);
+        let to = goal.level;
         let Some(length) = self.pass(over, span) else {
             return;
         };
         let percent = self.percent(to);
-        if ease == Ease::Linear || self.level == Some(to) {
-            let note = if self.level == Some(to) {
+        if ease == Ease::Linear || self.level() == Some(to) {
+            let note = if self.level() == Some(to) {
                 format!("hold {percent} for {over}")
             } else {
                 format!("to {percent} over {over}")
             };
             self.push(Op::Fade { length, to }, note, span);
-            self.level = Some(to);
+            self.known = Some(goal);
             return;
         }
-        let Some(from) = self.level else {
+        let Some(from) = self.known else {
             return self.unknown_ease(span);
         };
         let name = match ease {
@@ -219,15 +225,18 @@ impl Lowering<'_> {
             Ease::SoftOut => "softly out ",
         };
         let real = f64::from(length.ticks.0) + f64::from(length.fraction) / 65536.0;
-        let (low, rise) = (f64::from(from.0), f64::from(to.0) - f64::from(from.0));
-        let course = |tick: u32| low + rise * eased(ease, f64::from(tick) / real);
-        let cut = fit::pieces(course, length.ticks, from, to, self.rules.tolerance);
+        // Between the levels that were asked for, not their nearest whole ones: those errors would
+        // add to that of the pieces.
+        let (low, rise) = (from.real(), goal.real() - from.real());
+        let course = |tick: f64| low + rise * eased(ease, tick / real);
+        let cut = fit::pieces(course, length, from.level, to, self.rules.tolerance);
         self.pieces(
             &cut,
             length.fraction,
             &format!("{name}to {percent} over {over}"),
             span,
         );
+        self.known = Some(goal);
     }
 
     fn unknown_ease(&mut self, span: Span) {
@@ -270,12 +279,14 @@ impl Lowering<'_> {
                 note,
                 span,
             );
-            self.level = Some(piece.to);
+            self.known = Some(Known::exactly(piece.to));
         }
     }
 
-    fn jump(&mut self, to: Level, span: Span) {
-        if self.level == Some(to) {
+    fn jump(&mut self, goal: Known, span: Span) {
+        let to = goal.level;
+        if self.level() == Some(to) {
+            self.known = Some(goal);
             return;
         }
         let note = format!("jump to {}", self.percent(to));
@@ -287,7 +298,7 @@ impl Lowering<'_> {
             note,
             span,
         );
-        self.level = Some(to);
+        self.known = Some(goal);
     }
 
     fn hold(&mut self, time: Time, span: Span) {
@@ -300,7 +311,7 @@ impl Lowering<'_> {
             note.push_str(&format!(" for {time}"));
             return;
         }
-        match self.level {
+        match self.level() {
             Some(to) => {
                 let note = format!("hold {} for {time}", self.percent(to));
                 self.push(Op::Fade { length, to }, note, span);
@@ -334,10 +345,11 @@ impl Lowering<'_> {
             (a, b) => format!("{what}, over {a} to {b}, drawn"),
         };
         self.push(Op::Random { jump, ticks, level }, note, span);
-        self.level = (low == high).then_some(low);
+        self.known = (low == high).then_some(Known::exactly(low));
     }
 
-    /// Drawn times are whole ticks, within the range that was asked for where it has any.
+    /// Drawn times are whole ticks, within the range that was asked for where it has any, or else
+    /// the nearest.
     fn tick_range(&mut self, (a, b): (Time, Time), span: Span) -> Option<TickRange> {
         let (low, high) = (a.min(b), a.max(b));
         let (from, to) = (self.rules.grid.ticks(low), self.rules.grid.ticks(high));
@@ -345,8 +357,11 @@ impl Lowering<'_> {
             self.too_short(low, span);
             return None;
         }
-        let first = (from - 1e-9).ceil();
-        let last = (to + 1e-9).floor().max(first);
+        let (mut first, mut last) = ((from - 1e-9).ceil(), (to + 1e-9).floor());
+        if last < first {
+            first = ((from + to) / 2.0).round();
+            last = first;
+        }
         Some(TickRange {
             low: Ticks(first as u32),
             span: Ticks((last - first) as u32),
@@ -354,14 +369,14 @@ impl Lowering<'_> {
     }
 
     fn forever(&mut self, body: &[Move]) {
-        let entry = self.level;
+        let entry = self.known;
         let back = level_after(body, entry, self.rules.top);
         if entry != back {
             if needs_level(body) {
                 // The first round departs from another level than the later ones.
                 self.list(body);
             } else {
-                self.level = None;
+                self.known = None;
             }
         }
         let start = self.label();
@@ -374,14 +389,14 @@ impl Lowering<'_> {
         if times == 0 {
             return;
         }
-        let entry = self.level;
+        let entry = self.known;
         let back = level_after(body, entry, self.rules.top);
         if times > 1 && entry != back && needs_level(body) {
             self.list(body);
             return self.repeat(times - 1, body);
         }
         if entry != back && times > 1 {
-            self.level = None;
+            self.known = None;
         }
         if times <= MOST_ROUNDS {
             self.counted(times, body);
@@ -449,7 +464,7 @@ impl Lowering<'_> {
     }
 
     fn branch(&mut self, branches: &[Vec<Move>], span: Span) {
-        let entry = self.level;
+        let entry = self.known;
         let at = self.at;
         let head = self.lines.len();
         self.push(
@@ -466,10 +481,10 @@ impl Lowering<'_> {
                 continue;
             }
             labels.push(self.label());
-            self.level = entry;
+            self.known = entry;
             self.at = at;
             self.list(body);
-            ends.push(self.level);
+            ends.push(self.known);
             exits.push(self.lines.len());
             self.push(Op::Goto { to: Label(0) }, "on".into(), span);
         }
@@ -481,7 +496,7 @@ impl Lowering<'_> {
             self.lines[exit].op = Op::Goto { to: end };
         }
         self.lines[head].op = Op::Branch { to: labels };
-        self.level = if ends.iter().all(|level| *level == ends[0]) {
+        self.known = if ends.iter().all(|known| *known == ends[0]) {
             ends[0]
         } else {
             None
@@ -513,7 +528,8 @@ impl Lowering<'_> {
             span,
         };
         // A wave without a jump at its start is entered once, before its rounds.
-        if level_after(std::slice::from_ref(&one), None, self.rules.top) == Some(start) {
+        let end = level_after(std::slice::from_ref(&one), None, self.rules.top);
+        if end.map(|known| known.level) == Some(start.level) {
             self.jump(start, span);
         }
         match cycles {
@@ -525,7 +541,7 @@ impl Lowering<'_> {
 
     /// Where in the wave's period, as phases from its start, straight or smooth spans begin, and
     /// the level at the beginning of each.
-    fn wave_starts(&self, what: &What) -> Vec<(f64, Level)> {
+    fn wave_starts(&self, what: &What) -> Vec<(f64, Known)> {
         let What::Wave {
             shape,
             lag,
@@ -551,7 +567,7 @@ impl Lowering<'_> {
         starts.sort_by(f64::total_cmp);
         let level = |after: f64| {
             let height = wave(*shape, after - lag + 1e-9);
-            moves::nearest(Share(low.0 + (high.0 - low.0) * height), self.rules.top)
+            Known::of(Share(low.0 + (high.0 - low.0) * height), self.rules.top)
         };
         starts
             .into_iter()
@@ -592,10 +608,11 @@ impl Lowering<'_> {
                 self.too_short(Time(((until - after) * period.0 as f64) as u64), span);
                 return;
             }
-            let end = moves::nearest(Share(height(until - lag - 1e-9) / top), self.rules.top);
+            let goal = Known::of(Share(height(until - lag - 1e-9) / top), self.rules.top);
+            let end = goal.level;
             let cut = if *shape == Shape::Sine {
-                let course = |tick: u32| height((after * real + f64::from(tick)) / real - lag);
-                fit::pieces(course, length.ticks, *start, end, self.rules.tolerance)
+                let course = |tick: f64| height((after * real + tick) / real - lag);
+                fit::pieces(course, length, start.level, end, self.rules.tolerance)
             } else {
                 vec![Piece {
                     ticks: length.ticks,
@@ -608,6 +625,7 @@ impl Lowering<'_> {
             } else {
                 self.pieces(&cut, length.fraction, &what, span);
             }
+            self.known = Some(goal);
         }
         self.at = begin + real;
     }
@@ -621,7 +639,6 @@ impl Lowering<'_> {
             let note = format!("hold {}, {what}", self.percent(level));
             self.push(Op::Fade { length, to: level }, note, span);
         }
-        self.level = Some(level);
     }
 
     fn percent(&self, level: Level) -> Share {

@@ -10,6 +10,7 @@ mod encode;
 mod fit;
 mod format;
 mod grid;
+pub mod intent;
 mod lower;
 mod moves;
 mod program;
@@ -18,6 +19,7 @@ mod split;
 mod start;
 
 pub use compose::score;
+pub use draw::{Resolved, resolve};
 pub use encode::{Address, Image, Row, encode, starts_size};
 pub use format::{Code, Format, StartFormat};
 pub use grid::Grid;

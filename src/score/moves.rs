@@ -14,11 +14,11 @@ pub struct Move {
 #[derive(Debug, Clone, PartialEq)]
 pub enum What {
     Fade {
-        to: Level,
+        to: Share,
         over: Time,
         ease: Ease,
     },
-    Set(Level),
+    Set(Share),
     Hold(Time),
     /// Two draws: a time, then a level.
     Random {
@@ -91,7 +91,7 @@ impl View<'_> {
                     (None, false, (over, _)) => What::Hold(over),
                     (None, true, over) => What::Keep { over },
                     (Some(level), false, (over, _)) => What::Fade {
-                        to: self.level(ends(level).0),
+                        to: ends(level).0,
                         over,
                         ease: *ease,
                     },
@@ -111,7 +111,7 @@ impl View<'_> {
                 ) {
                     (None, false) => {}
                     (None, true) => push(What::Keep { over: instant }),
-                    (Some(level), false) => push(What::Set(self.level(ends(level).0))),
+                    (Some(level), false) => push(What::Set(ends(level).0)),
                     (Some(level), true) => {
                         push(What::Random {
                             jump: true,
@@ -131,6 +131,10 @@ impl View<'_> {
                     times: *times,
                     body: self.list(steps, active),
                 });
+            }
+            // Nothing to draw.
+            Step::Pick { channels, steps } if channels.len() == 1 => {
+                moves.extend(self.list(steps, active && channels[0] == self.channel));
             }
             Step::Pick { channels, steps } => {
                 let branch =
@@ -156,7 +160,7 @@ impl View<'_> {
                 for (i, time) in times.iter().enumerate() {
                     let level = if i % 2 == 0 { *high } else { *low };
                     if active {
-                        push(What::Set(self.level(level)));
+                        push(What::Set(level));
                     }
                     push(What::Hold(time.value));
                 }
@@ -209,6 +213,40 @@ impl View<'_> {
     }
 }
 
+/// A level that is known when compiling.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Known {
+    pub level: Level,
+    /// What was asked for and rounded to it, in 1/1024 of a level.
+    fine: i32,
+}
+
+impl Known {
+    /// The level nearest to a share of the scale.
+    pub fn of(share: Share, top: Level) -> Self {
+        let real = share.0 * f64::from(top.0);
+        Self {
+            level: nearest(share, top),
+            fine: (real * FINE).round() as i32,
+        }
+    }
+
+    /// A level that was asked for as such.
+    pub fn exactly(level: Level) -> Self {
+        Self {
+            level,
+            fine: i32::from(level.0) * FINE as i32,
+        }
+    }
+
+    /// What was asked for, in levels.
+    pub fn real(self) -> f64 {
+        f64::from(self.fine) / FINE
+    }
+}
+
+const FINE: f64 = 1024.0;
+
 /// The level nearest to a share of the scale.
 pub fn nearest(share: Share, top: Level) -> Level {
     Level((share.0 * f64::from(top.0)).round() as u8)
@@ -243,15 +281,15 @@ pub fn duration(moves: &[Move]) -> Option<u64> {
 }
 
 /// The level after the moves, where it is the same each time.
-pub fn level_after(moves: &[Move], before: Option<Level>, top: Level) -> Option<Level> {
+pub fn level_after(moves: &[Move], before: Option<Known>, top: Level) -> Option<Known> {
     moves
         .iter()
         .fold(before, |level, Move { what, .. }| match what {
-            What::Fade { to, .. } | What::Set(to) => Some(*to),
+            What::Fade { to, .. } | What::Set(to) => Some(Known::of(*to, top)),
             What::Hold(_) | What::Keep { .. } => level,
             What::Random {
                 to: (low, high), ..
-            } => (low == high).then_some(*low),
+            } => (low == high).then_some(Known::exactly(*low)),
             What::Repeat { body, .. } => level_after(body, level, top),
             What::Branch(branches) => {
                 let mut ends = branches.iter().map(|body| level_after(body, level, top));
@@ -271,7 +309,7 @@ pub fn level_after(moves: &[Move], before: Option<Level>, top: Level) -> Option<
             } => {
                 // A whole number of periods ends where it began, but for the jump of a saw or square.
                 let height = super::shape::wave(*shape, -lag - 1e-9);
-                Some(nearest(Share(low.0 + (high.0 - low.0) * height), top))
+                Some(Known::of(Share(low.0 + (high.0 - low.0) * height), top))
             }
         })
 }

@@ -49,8 +49,7 @@ fn split_line(line: &Line, format: &Format, lines: &mut Vec<Line>) -> Result<(),
         }
         Op::Fade { length, to } if length.ticks > longest => {
             let from = line.from.ok_or_else(|| Box::new(line.clone()))?;
-            let parts = length.ticks.0.div_ceil(longest.0);
-            fade(line, from, to, length, parts, lines);
+            fade(line, from, to, length, longest, lines);
         }
         Op::Jump { length, to } if length.ticks > longest => {
             let first = Length {
@@ -99,27 +98,187 @@ fn split_line(line: &Line, format: &Format, lines: &mut Vec<Line>) -> Result<(),
     Ok(())
 }
 
-/// Equal parts of a fade, or of a hold.
-fn fade(line: &Line, from: Level, to: Level, length: Length, parts: u32, lines: &mut Vec<Line>) {
+/// A part may end this far from a whole level.
+const NEAR: f64 = 0.049;
+
+/// Parts of a fade, or of a hold, between them as good as one line: they end where the line is near
+/// a whole level, with one part more than the fewest if need be. A line so slow that it is seldom
+/// near one is played step by step.
+fn fade(
+    line: &Line,
+    from: Level,
+    to: Level,
+    length: Length,
+    longest: Ticks,
+    lines: &mut Vec<Line>,
+) {
     let total = length.ticks.0;
     let rise = f64::from(to.0) - f64::from(from.0);
-    let mut before = (0, from);
-    for part in 1..=parts {
-        let until = (u64::from(total) * u64::from(part) / u64::from(parts)) as u32;
-        let there = f64::from(from.0) + rise * f64::from(until) / f64::from(total);
-        let goal = Level(there.round() as u8);
-        let fraction = if part == parts { length.fraction } else { 0 };
-        let length = Length {
-            ticks: Ticks(until - before.0),
-            fraction,
-        };
-        let note = format!("{}, part {part} of {parts}", line.note);
+    let at = |tick: u32| f64::from(from.0) + rise * f64::from(tick) / f64::from(total);
+    let near = |cuts: &Vec<u32>| cuts.iter().all(|cut| off(at(*cut)) <= NEAR);
+    let least = total.div_ceil(longest.0);
+    let fewest = cuts(total, longest.0, least, at);
+    let distance = u32::from(from.0.abs_diff(to.0));
+    let ends = if near(&fewest) {
+        fewest
+    } else {
+        let more = cuts(total, longest.0, least + 1, at);
+        if near(&more) || distance > total {
+            more
+        } else {
+            steps(total, longest.0, distance)
+        }
+    };
+    let mut begin = (0, from);
+    for (part, &end) in ends.iter().enumerate() {
+        let last = end == total;
+        let goal = Level(at(end).round() as u8);
         lines.push(Line {
-            op: Op::Fade { length, to: goal },
-            from: Some(before.1),
-            note,
+            op: Op::Fade {
+                length: Length {
+                    ticks: Ticks(end - begin.0),
+                    fraction: if last { length.fraction } else { 0 },
+                },
+                to: goal,
+            },
+            from: Some(begin.1),
+            note: format!("{}, part {} of {}", line.note, part + 1, ends.len()),
             span: line.span,
         });
-        before = (until, goal);
+        begin = (end, goal);
+    }
+}
+
+/// The ends of parts that wait for a step of one level, or lie around one so that it comes when the
+/// undivided line makes it.
+fn steps(total: u32, longest: u32, distance: u32) -> Vec<u32> {
+    // The line moves when what it owes, half its length at first, is used up.
+    let moves = |step: u32| (total / 2 + step * total) / distance + 1;
+    let mut ends = Vec::new();
+    let mut begin = 0;
+    for step in 0..distance {
+        let tick = moves(step);
+        let after = if step + 1 < distance {
+            moves(step + 1) - 1
+        } else {
+            total
+        };
+        let half = ((longest - 1) / 2).min(tick - 1 - begin).min(after - tick);
+        wait(begin, tick - 1 - half, longest, &mut ends);
+        begin = tick + half;
+        ends.push(begin);
+    }
+    wait(begin, total, longest, &mut ends);
+    ends
+}
+
+fn wait(from: u32, until: u32, longest: u32, ends: &mut Vec<u32>) {
+    let mut begin = from;
+    while begin < until {
+        begin = (begin + longest).min(until);
+        ends.push(begin);
+    }
+}
+
+/// Where so many parts end: of the ticks that leave the later parts enough room, the latest one at
+/// which the line is near a whole level, or else the one at which it is nearest.
+fn cuts(total: u32, longest: u32, parts: u32, at: impl Fn(u32) -> f64) -> Vec<u32> {
+    let mut cuts = Vec::new();
+    let mut begin = 0;
+    for left in (1..parts).rev() {
+        let first = total.saturating_sub(left * longest).max(begin + 1);
+        let last = (begin + longest).min(total - left);
+        let room = || (first..=last).rev();
+        let near = room().find(|tick| off(at(*tick)) <= NEAR);
+        let nearest = || room().min_by(|a, b| off(at(*a)).total_cmp(&off(at(*b))));
+        begin = near.or_else(nearest).unwrap_or(last);
+        cuts.push(begin);
+    }
+    cuts.push(total);
+    cuts
+}
+
+/// How far a level is from a whole one.
+fn off(level: f64) -> f64 {
+    (level - level.round()).abs()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::Span;
+
+    /// The levels that the player draws.
+    fn drawn(from: Level, lines: &[Line]) -> Vec<u8> {
+        let mut levels = Vec::new();
+        let mut level = i64::from(from.0);
+        for line in lines {
+            let Op::Fade { length, to } = line.op else {
+                panic!("a fade")
+            };
+            let ticks = i64::from(length.ticks.0);
+            let rise = i64::from(to.0) - level;
+            let mut owed = ticks / 2;
+            for _ in 0..ticks {
+                owed -= rise.abs();
+                while owed < 0 {
+                    owed += ticks;
+                    level += rise.signum();
+                }
+                levels.push(level as u8);
+            }
+        }
+        levels
+    }
+
+    /// With lengths of one byte, up to 246 ticks.
+    fn short_format() -> Format {
+        let score = Score {
+            top: Level(255),
+            programs: Vec::new(),
+            scenes: Vec::new(),
+            shows: Vec::new(),
+            fractions: true,
+        };
+        Format::of(&score, false, false)
+    }
+
+    #[test]
+    fn parts_are_short_enough_and_draw_the_same_line() {
+        for (from, to, ticks) in [
+            (0, 255, 1000),
+            (176, 161, 1077),
+            (0, 1, 400),
+            (9, 7, 5000),
+            (3, 3, 900),
+        ] {
+            let whole = Line {
+                op: Op::Fade {
+                    length: Length {
+                        ticks: Ticks(ticks),
+                        fraction: 7,
+                    },
+                    to: Level(to),
+                },
+                from: Some(Level(from)),
+                note: String::new(),
+                span: Span::default(),
+            };
+            let mut parts = Vec::new();
+            split_line(&whole, &short_format(), &mut parts).unwrap();
+            let short = |line: &Line| match line.op {
+                Op::Fade { length, .. } => (1..=246).contains(&length.ticks.0),
+                _ => false,
+            };
+            assert!(parts.iter().all(short));
+            let (one, other) = (drawn(Level(from), &[whole]), drawn(Level(from), &parts));
+            assert_eq!(one.len(), other.len());
+            assert!(one.iter().zip(&other).all(|(a, b)| a.abs_diff(*b) <= 1));
+            let differ = one.iter().zip(&other).filter(|(a, b)| a != b).count();
+            assert!(
+                differ <= one.len() / 20,
+                "{from} to {to}: {differ} ticks differ"
+            );
+        }
     }
 }

@@ -91,11 +91,14 @@ fn join(run: &mut Run, before: &Part, part: &Part, period: Option<u32>, format: 
         (None, None) => return false,
     };
     let even = run.channels == 1 || gap == run.step.0;
-    if even {
+    // The player adds up in 16 bits.
+    let farthest = u64::from(run.ahead.0) + u64::from(gap) * u64::from(run.channels);
+    if even && farthest <= 0xFFFF {
         run.step = Ticks(gap);
         run.channels += 1;
+        return true;
     }
-    even
+    false
 }
 
 /// The ticks of one round of a program that is nothing but a loop without draws.

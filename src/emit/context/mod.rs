@@ -39,7 +39,7 @@ pub struct Context {
 impl Context {
     pub fn new(design: &Design, firmware: bool) -> Self {
         let light = light::Light::new(design);
-        let parts = parts::Parts::new(design);
+        let parts = parts::Parts::new(design, firmware);
         let tables = tables::Tables::new(design);
         let share = light.multiplies() || parts.multiplies() || tables.has_trims();
         Self {

@@ -45,8 +45,7 @@ struct MemoryText {
     start: &'static str,
     generator_offset: u32,
     first_seed: String,
-    show: bool,
-    generator: bool,
+    forgets: bool,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -94,18 +93,17 @@ struct Beat {
 struct Tick {
     length: String,
     overflows: u8,
-    /// A tick is no whole number of overflows: it is counted in fixed point.
-    fraction: bool,
-    #[serde(rename = "type")]
-    kind: &'static str,
-    /// Bits of the fraction.
-    shift: u8,
+    /// A tick is no whole number of overflows: in 65536ths of one, what is beyond; 0: nothing.
+    fraction: u16,
+    /// The fraction takes two bytes; kept apart from the overflows, it needs the fewest registers.
+    fine: bool,
+    /// Overflows with a fraction of one byte.
     step: u32,
     text: String,
 }
 
 impl Parts {
-    pub fn new(design: &Design) -> Self {
+    pub fn new(design: &Design, whole: bool) -> Self {
         let firmware = &design.firmware;
         let features = firmware.features;
         let memory = firmware.memory.as_ref();
@@ -148,7 +146,10 @@ impl Parts {
             scratch,
             variables,
             roam: roam(design),
-            fade: firmware.fade.map(|step| Fade { step: step.0 }),
+            fade: firmware
+                .fade
+                .filter(|_| whole)
+                .map(|step| Fade { step: step.0 }),
             button,
             beats,
             beat: Beat {
@@ -183,8 +184,7 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
         start: &eeprom.start,
         generator_offset: memory.generator_offset().0,
         first_seed: Generator::FIRST.to_string(),
-        show: memory.show,
-        generator: memory.generator,
+        forgets: memory.forgets,
     }
 }
 
@@ -285,16 +285,14 @@ fn roam(design: &Design) -> Option<Roam> {
 
 fn tick(design: &Design) -> Tick {
     let tick = &design.plan.tick;
-    let narrow = tick.fraction.is_multiple_of(256);
     let step = u32::from(tick.overflows) << 16 | u32::from(tick.fraction);
     let overflows = f64::from(step) / 65_536.0;
     Tick {
         length: format!("{} ms", (tick.seconds() * 1e6).round() / 1e3),
         overflows: tick.overflows,
-        fraction: tick.fraction != 0,
-        kind: if narrow { "uint16_t" } else { "__uint24" },
-        shift: if narrow { 8 } else { 16 },
-        step: if narrow { step >> 8 } else { step },
+        fraction: tick.fraction,
+        fine: !tick.fraction.is_multiple_of(256),
+        step: step >> 8,
         text: format!("{} overflows a tick", (overflows * 1e4).round() / 1e4),
     }
 }

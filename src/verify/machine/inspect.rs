@@ -49,6 +49,20 @@ impl Machine {
         self.core.set_pc(address);
     }
 
+    /// Returns from a function at its first instruction, as if it had done nothing.
+    pub fn skip_call(&mut self) {
+        let back = self.return_address();
+        self.core.set_stack_pointer(self.stack_pointer() + 2);
+        self.core.set_pc(back);
+    }
+
+    /// Where the function at whose first instruction it stands will return to.
+    pub fn return_address(&self) -> u32 {
+        let stack = self.stack_pointer();
+        let [high, low] = [1, 2].map(|offset| self.core.memory(stack + offset));
+        u32::from(u16::from_be_bytes([high, low])) * 2
+    }
+
     pub fn is_asleep(&self) -> bool {
         self.asleep.is_some()
     }

@@ -1,0 +1,53 @@
+//! What a firmware with everything in it takes, part by part: estimated, and where avr-gcc is there,
+//! measured. Run it before and after a change of the C templates:
+//!
+//!     cargo bench --bench sizing [PROJECT]
+
+#[path = "../tests/common/avr_gcc.rs"]
+mod avr_gcc;
+
+use std::path::PathBuf;
+
+use duskloom::budget::{Flash, Ram, Style, budget_of, interrupt_cycles, report};
+use duskloom::design::Design;
+use duskloom::{diagnostic, emit, spec};
+
+fn main() {
+    let given = std::env::args().skip(1).find(|argument| !argument.starts_with('-'));
+    let default = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/sizing.yaml");
+    let path = PathBuf::from(given.unwrap_or_else(|| default.to_string()));
+    let project = spec::read(&path).unwrap_or_else(|report| {
+        eprint!("{}", diagnostic::render(&report, false));
+        std::process::exit(1)
+    });
+    let design = Design::new(project).unwrap_or_else(|errors| {
+        eprintln!("{errors:#?}");
+        std::process::exit(1)
+    });
+    let sources = emit::firmware(&design);
+    println!("{}", report(&budget_of(&design, &sources), Style::default()));
+    if avr_gcc::is_there() {
+        measured(&design, &sources);
+    }
+}
+
+fn measured(design: &Design, sources: &[emit::SourceFile]) {
+    let (flash, ram) = (Flash::new(design, sources), Ram::new(design, sources));
+    let built = avr_gcc::build(sources);
+    let total = built.firmware.flash_use.0;
+    let (fixed, stack) = (built.firmware.ram_use.0, built.deepest_stack());
+    println!("measured with {}:\n", avr_gcc::version());
+    println!("{:<36}{:>8}{:>12}", "", "measured", "estimated");
+    let mut row = |what: &str, measured: u32, estimated: u32| {
+        println!("{what:<36}{measured:>6} B{estimated:>10} B");
+    };
+    for (name, bytes) in flash.parts() {
+        let is = if bytes == flash.main { total - flash.assembly().0 } else { bytes.0 };
+        row(name, is, bytes.0);
+    }
+    row("flash in all", total, flash.total().0);
+    row("RAM: variables", fixed, ram.fixed().0);
+    row("RAM: stack at its deepest", stack, ram.stack.0);
+    row("RAM in all", fixed + stack, ram.total().0);
+    println!("{:<36}{:>6} cycles, entry and return counted", "PWM interrupt", interrupt_cycles(&design.plan).0);
+}

@@ -1,0 +1,195 @@
+//! Fits the estimate of `main.c` to what avr-gcc makes of it, and writes
+//! `src/budget/calibration.yaml`. Run it whenever the C templates change:
+//!
+//!     cargo run --release --example calibrate [PROJECTS_A_CORE]
+//!
+//! The fit is from above: of all sums over the features that are nowhere below the truth, the one
+//! that is least above it, which is a linear program. How much projects that were not measured may
+//! need more is found by fitting to nine tenths of the projects and looking at the last one.
+
+#[path = "../tests/common/avr_gcc.rs"]
+mod avr_gcc;
+#[path = "../tests/common/drawn_projects.rs"]
+mod drawn_projects;
+
+use std::collections::BTreeMap;
+
+use duskloom::budget::{Calibration, Features, Fit, Flash, Ram, features};
+use duskloom::chip::Core;
+use duskloom::emit;
+use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variable};
+
+/// Tests draw their projects from other seeds.
+const SEED: u64 = 1_000_000;
+const FOLDS: usize = 10;
+const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/budget/calibration.yaml");
+
+/// A compiled project.
+struct Sample {
+    seed: u64,
+    features: Features,
+    /// What `main.c` took, in bytes.
+    main: f64,
+    /// What all took.
+    total: f64,
+    /// Bytes of stack beyond what is counted in the assembly.
+    stack: i64,
+}
+
+fn main() {
+    let count = std::env::args()
+        .nth(1)
+        .map_or(500, |count| count.parse().expect("a number"));
+    assert!(avr_gcc::is_there());
+    let mut cores = BTreeMap::new();
+    for core in [Core::Avr25, Core::Avr4, Core::Avr5] {
+        let samples = compile(core, count);
+        for s in &samples {
+            eprintln!(
+                "{}",
+                serde_json::json!({"core": core, "seed": s.seed, "main": s.main, "total": s.total, "stack": s.stack, "f": s.features})
+            );
+        }
+        let bytes = fit(&samples.iter().collect::<Vec<_>>());
+        let margin = shortfall(&samples);
+        tell(core, &samples, &bytes, margin);
+        cores.insert(
+            core,
+            Fit {
+                projects: samples.len(),
+                margin,
+                bytes,
+            },
+        );
+    }
+    let calibration = Calibration {
+        compiler: avr_gcc::version(),
+        cores,
+    };
+    let yaml = serde_yaml::to_string(&calibration).expect("plain data");
+    let heading = "# What the features of main.c take in bytes, by core. Made by\n\
+                   # `cargo run --release --example calibrate`; do not edit.\n";
+    std::fs::write(FILE, format!("{heading}{yaml}")).expect("the calibration's file");
+}
+
+fn compile(core: Core, count: usize) -> Vec<Sample> {
+    let designs = drawn_projects::designs(core, SEED, count);
+    avr_gcc::in_parallel(&designs, |(seed, _, design)| {
+        let sources = emit::firmware(design);
+        let main_c = sources
+            .iter()
+            .find(|file| file.path == "main.c")
+            .expect("it has one");
+        let exact = Flash::new(design, &sources).assembly();
+        let built = avr_gcc::build(&sources);
+        let total = built.firmware.flash_use;
+        let stack =
+            i64::from(built.deepest_stack()) - i64::from(Ram::new(design, &sources).stack.0);
+        Sample {
+            seed: *seed,
+            features: features(design, &main_c.text),
+            main: f64::from(total.0) - f64::from(exact.0),
+            total: f64::from(total.0),
+            stack,
+        }
+    })
+}
+
+/// The coefficients that are nowhere too low, and least too high in the worst case and on average.
+fn fit(samples: &[&Sample]) -> BTreeMap<String, f64> {
+    let mut problem = Problem::new(OptimizationDirection::Minimize);
+    let mut weights: BTreeMap<&str, f64> = BTreeMap::new();
+    for sample in samples {
+        for (name, count) in &sample.features {
+            *weights.entry(name).or_default() += count / sample.total;
+        }
+    }
+    let worst = problem.add_var(samples.len() as f64 / 4.0, (0.0, f64::INFINITY));
+    let variables: BTreeMap<&str, Variable> = weights
+        .into_iter()
+        .map(|(name, weight)| (name, problem.add_var(weight, (-40.0, 500.0))))
+        .collect();
+    for sample in samples {
+        let mut sum: Vec<(Variable, f64)> = sample
+            .features
+            .iter()
+            .map(|(name, count)| (variables[name.as_str()], *count))
+            .collect();
+        problem.add_constraint(sum.as_slice(), ComparisonOp::Ge, sample.main);
+        sum.push((worst, -sample.total));
+        problem.add_constraint(sum.as_slice(), ComparisonOp::Le, sample.main);
+    }
+    let outcome = problem
+        .solve()
+        .expect("enough above the truth is always possible");
+    let SolveOutcome::Solution(solution) = outcome else {
+        unreachable!("there is no time limit")
+    };
+    variables
+        .into_iter()
+        .map(|(name, variable)| (name.to_string(), rounded_up(solution[variable])))
+        .filter(|(_, bytes)| *bytes != 0.0)
+        .collect()
+}
+
+/// To a hundredth of a byte.
+fn rounded_up(bytes: f64) -> f64 {
+    (bytes * 100.0 - 1e-6).ceil() / 100.0
+}
+
+fn estimate(sample: &Sample, bytes: &BTreeMap<String, f64>) -> f64 {
+    let terms = sample.features.iter();
+    terms
+        .map(|(name, count)| bytes.get(name).unwrap_or(&0.0) * count)
+        .sum()
+}
+
+/// How far a fit is below the truth of projects that it has not seen.
+fn shortfall(samples: &[Sample]) -> f64 {
+    let fold = |fold: usize| {
+        let in_fold = |i: usize| i % FOLDS == fold;
+        let seen: Vec<&Sample> = (0..samples.len())
+            .filter(|i| !in_fold(*i))
+            .map(|i| &samples[i])
+            .collect();
+        let bytes = fit(&seen);
+        let unseen = (0..samples.len())
+            .filter(|i| in_fold(*i))
+            .map(|i| &samples[i]);
+        unseen
+            .map(|sample| sample.main - estimate(sample, &bytes))
+            .fold(0.0, f64::max)
+    };
+    rounded_up((0..FOLDS).map(fold).fold(0.0, f64::max))
+}
+
+/// How good it is, and the worst projects, for whoever looks for a missing feature.
+fn tell(core: Core, samples: &[Sample], bytes: &BTreeMap<String, f64>, margin: f64) {
+    let mut over: Vec<(f64, &Sample)> = samples
+        .iter()
+        .map(|sample| {
+            (
+                1.0 + (estimate(sample, bytes) + margin - sample.main) / sample.total,
+                sample,
+            )
+        })
+        .collect();
+    over.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let mean: f64 = over.iter().map(|(ratio, _)| ratio).sum::<f64>() / over.len() as f64;
+    println!(
+        "{core:?}: {} projects, estimate / truth {mean:.3} on average, margin {margin} B",
+        samples.len()
+    );
+    for one in samples.iter().filter(|one| one.stack != 0) {
+        println!(
+            "  stack {:+} seed {} {:?}",
+            one.stack, one.seed, one.features
+        );
+    }
+    for (ratio, sample) in over.iter().take(6).chain(over.last()) {
+        println!(
+            "  {ratio:.3}  seed {}  main.c {} of {} B  {:?}",
+            sample.seed, sample.main, sample.total, sample.features
+        );
+    }
+}

@@ -1,0 +1,35 @@
+//! What the eye gets: how fast the light is switched, and its slowest component.
+
+use super::time::row;
+use super::verdict::{Limit, Quantity, Row, Source};
+use crate::design::Design;
+
+/// The rows that concern flicker.
+pub fn rows(design: &Design) -> Vec<Row> {
+    let pwm = &design.plan.pwm;
+    let wanted = design.project.pwm.slowest.value;
+    let spread = match pwm.extra_bits {
+        0 => "8 bits, none of them spread over time".to_string(),
+        extra => format!("{} bits, {extra} of them spread over time", 8 + extra),
+    };
+    vec![
+        row(
+            "pwm",
+            "PWM frequency",
+            Quantity::Hertz(pwm.frequency),
+            Limit::None,
+            1.0,
+            Source::Computed,
+            spread,
+        ),
+        row(
+            "flicker",
+            "slowest component of the light",
+            Quantity::Hertz(pwm.slowest),
+            Limit::AtLeast(Quantity::Hertz(wanted)),
+            1.0,
+            Source::Computed,
+            "at any level".to_string(),
+        ),
+    ]
+}

@@ -1,0 +1,247 @@
+//! What avr-gcc makes of `main.c`, without asking it: a sum over what the file has in it, with
+//! coefficients fitted from above to hundreds of compiled projects (`calibration.yaml`, made by
+//! `cargo run --example calibrate`).
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::LazyLock;
+
+use serde::{Deserialize, Serialize};
+
+use crate::chip::{Core, Reach};
+use crate::design::Design;
+use crate::plan::{Assign, Plan};
+use crate::units::Bytes;
+
+/// How many times something is in `main.c`.
+pub type Features = BTreeMap<String, f64>;
+
+/// What was fitted, and to what.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Calibration {
+    /// The compiler that was measured.
+    pub compiler: String,
+    pub cores: BTreeMap<Core, Fit>,
+}
+
+/// The fit for one core.
+#[derive(Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fit {
+    /// How many projects were compiled.
+    pub projects: usize,
+    /// Added to every estimate, in bytes: what projects that were not measured may need more.
+    pub margin: f64,
+    /// What each feature takes, in bytes.
+    pub bytes: BTreeMap<String, f64>,
+}
+
+static CALIBRATION: LazyLock<Calibration> = LazyLock::new(|| {
+    serde_yaml::from_str(include_str!("calibration.yaml")).expect("tested with every change of it")
+});
+
+/// What `main.c` takes, on the high side.
+pub fn estimate(design: &Design, main_c: &str) -> Bytes {
+    let fit = &CALIBRATION.cores[&design.plan.chip.core];
+    let sum: f64 = features(design, main_c)
+        .iter()
+        .map(|(name, count)| fit.bytes.get(name).unwrap_or(&0.0) * count)
+        .sum();
+    Bytes(even(sum + fit.margin))
+}
+
+/// The next whole number of words, in bytes.
+fn even(bytes: f64) -> u32 {
+    2 * (bytes.max(0.0) / 2.0).ceil() as u32
+}
+
+/// What decides the size of `main.c`.
+pub fn features(design: &Design, main_c: &str) -> Features {
+    let mut tally = Tally::default();
+    tally.flag("always", true);
+    tally.set_up(design, main_c);
+    tally.times(design);
+    tally.shows(design);
+    tally.button(design);
+    tally.memory(design);
+    tally.homes(main_c);
+    tally.0
+}
+
+#[derive(Default)]
+struct Tally(Features);
+
+impl Tally {
+    fn add(&mut self, name: &str, count: f64) {
+        if count != 0.0 {
+            *self.0.entry(name.to_string()).or_default() += count;
+        }
+    }
+
+    fn flag(&mut self, name: &str, there: bool) {
+        self.add(name, f64::from(u8::from(there)));
+    }
+
+    fn set_up(&mut self, design: &Design, main_c: &str) {
+        let clock = design.plan.clock.prescaler_bits;
+        self.flag("clock prescaler", clock.is_some());
+        self.flag("clock prescaler, not 1", clock.is_some_and(|bits| bits > 0));
+        self.flag("watchdog", design.plan.watchdog.is_some());
+        for (name, count) in writes(&design.plan, main_c) {
+            self.add(name, count);
+        }
+    }
+
+    fn times(&mut self, design: &Design) {
+        let firmware = &design.firmware;
+        let fraction = design.plan.tick.fraction;
+        let short = fraction.is_multiple_of(256);
+        self.flag("tick with a short fraction", fraction != 0 && short);
+        self.flag("tick with a long fraction", !short);
+        self.flag(
+            "tick with a long fraction, memory",
+            !short && firmware.memory.is_some(),
+        );
+        let beats = firmware.memory.is_some() || firmware.features.roams;
+        self.flag("beats", beats);
+        let wide = beats && firmware.beats.ticks > 256;
+        self.flag("beats, wide", wide);
+        self.flag("beats, wide; tick with a long fraction", wide && !short);
+        self.flag("wide and long, memory", wide && !short && firmware.memory.is_some());
+    }
+
+    fn shows(&mut self, design: &Design) {
+        let firmware = &design.firmware;
+        let parts = &firmware.features;
+        let several = design.deck.image.score.shows.len() > 1;
+        let fade = firmware.fade.is_some();
+        self.flag("fade", fade);
+        self.flag("fade and hops", fade && parts.hops);
+        self.flag("hops", parts.hops);
+        self.flag("hops, shows", parts.hops && several);
+        self.flag("roams", parts.roams);
+        self.flag("roams, shows", parts.roams && several);
+        self.flag("roams, button", parts.roams && firmware.button.is_some());
+        self.flag(
+            "streams, no roam",
+            parts.streams && parts.hops && !parts.roams,
+        );
+    }
+
+    fn button(&mut self, design: &Design) {
+        let firmware = &design.firmware;
+        let parts = &firmware.features;
+        let wide = firmware.button.is_some_and(|button| button.is_wide());
+        let acts = parts.taps || parts.holds;
+        self.flag("button", firmware.button.is_some());
+        self.flag("button, wide", wide);
+        self.flag("taps", parts.taps);
+        self.flag("holds", parts.holds);
+        self.flag("taps and holds", parts.taps && parts.holds);
+        self.flag("holds alone, shows that fade", parts.holds && !parts.taps && firmware.fade.is_some());
+        self.flag("holds alone, wide", parts.holds && !parts.taps && wide);
+        self.flag("wide taps", wide && parts.taps);
+        self.flag("button that saves", acts && firmware.memory.is_some());
+    }
+
+    fn memory(&mut self, design: &Design) {
+        let parts = &design.firmware.features;
+        let Some(memory) = &design.firmware.memory else {
+            self.flag("state, forgotten", parts.hops || parts.draws);
+            return;
+        };
+        self.flag("remembers", true);
+        self.flag("remembers, draws", parts.draws);
+        self.flag("remembers, places", memory.places > 0);
+        self.flag("remembers the generator alone", memory.forgets);
+        self.flag(
+            "remembers, long EEPROM",
+            design.plan.chip.eeprom.size.0 > 256,
+        );
+        self.flag("remembers, 256 bytes", memory.end.0 == 256);
+        let state = memory.state().0;
+        self.add(&format!("state of {}", state.min(6)), 1.0);
+    }
+
+    /// Where variables live.
+    fn homes(&mut self, main_c: &str) {
+        for name in [
+            "pressed", "record", "unsaved", "check", "dwell", "leaving", "scene",
+        ] {
+            if let Some(home) = home(main_c, name) {
+                self.flag(&format!("{name} {home}"), true);
+            }
+        }
+    }
+}
+
+/// Register writes by what they cost: `out` or `sts`, and a number to load the first time it is
+/// written; zero is always at hand.
+fn writes(plan: &Plan, main_c: &str) -> Vec<(&'static str, f64)> {
+    let started = |assign: &Assign| {
+        plan.start
+            .go
+            .iter()
+            .any(|go| go.register == assign.register)
+    };
+    let setup = plan.timers.iter().flat_map(|timer| {
+        let setup = timer
+            .setup
+            .iter()
+            .filter(|assign| assign.value != 0 || !started(assign));
+        setup.chain(
+            [&timer.preset]
+                .into_iter()
+                .filter(|preset| preset.value > 0),
+        )
+    });
+    let start = plan
+        .start
+        .reset
+        .iter()
+        .chain(&plan.start.go)
+        .chain([&plan.interrupt.enable]);
+    let all: Vec<&Assign> = setup.chain(start).collect();
+    let far = all
+        .iter()
+        .filter(|assign| assign.reach == Reach::Memory)
+        .count();
+    let numbers: BTreeSet<u8> = all
+        .iter()
+        .map(|assign| assign.value)
+        .filter(|value| *value != 0)
+        .collect();
+    let ports = main_c
+        .lines()
+        .filter(|line| line.starts_with("    PORT"))
+        .count();
+    vec![
+        ("near writes", (all.len() - far) as f64),
+        ("far writes", far as f64),
+        ("numbers", numbers.len() as f64),
+        ("ports", ports as f64),
+        ("directions", plan.directions.len() as f64),
+        (
+            "timers started together",
+            if plan.start.go.len() > 1 {
+                plan.start.go.len() as f64
+            } else {
+                0.0
+            },
+        ),
+    ]
+}
+
+/// Where a variable lives, as `main.c` declares it.
+fn home(main_c: &str, name: &str) -> Option<&'static str> {
+    let declares = |start: &str| main_c.lines().any(|line| line.starts_with(start));
+    if declares(&format!("register uint8_t {name} ")) {
+        Some("in a register")
+    } else if declares(&format!("#define {name} GPIOR")) {
+        Some("in an I/O register")
+    } else if declares(&format!("static uint8_t {name};")) {
+        Some("in memory")
+    } else {
+        None
+    }
+}

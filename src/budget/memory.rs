@@ -1,0 +1,103 @@
+//! Flash, RAM and EEPROM.
+
+use super::time::row;
+use super::verdict::{Limit, Quantity, Row, Source};
+use super::{Flash, Ram};
+use crate::design::Design;
+use crate::units::Bytes;
+
+/// A chip this full leaves little room for changes (common practice, no source).
+const CAREFUL: f64 = 0.9;
+
+/// How long a light should last.
+const YEARS: u32 = 10;
+const HOURS: u32 = YEARS * 8766;
+/// Changes by the button, each written when all is quiet again.
+const CHANGES_AN_HOUR: u32 = 1;
+/// Where something is drawn at random, each power-up saves a new seed.
+const POWER_UPS_A_DAY: u32 = 4;
+/// A cell with a check byte is written twice in a turn: once as the gap, once with its record.
+const WRITES_A_TURN: u32 = 2;
+
+/// The rows that concern what is stored.
+pub fn rows(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Row> {
+    let chip = design.plan.chip;
+    let mut rows = vec![
+        row(
+            "flash",
+            "flash",
+            Quantity::Bytes(flash.total()),
+            Limit::AtMost(Quantity::Bytes(chip.flash)),
+            CAREFUL,
+            Source::Estimated,
+            format!(
+                "{} counted exactly, {} estimated",
+                flash.assembly(),
+                flash.main
+            ),
+        ),
+        row(
+            "ram",
+            "RAM, with the stack",
+            Quantity::Bytes(ram.total()),
+            Limit::AtMost(Quantity::Bytes(chip.ram.size)),
+            CAREFUL,
+            Source::Estimated,
+            format!(
+                "{} of variables, {} of stack at most",
+                ram.fixed(),
+                ram.stack
+            ),
+        ),
+    ];
+    rows.extend(eeprom(design).into_iter().flatten());
+    rows
+}
+
+fn eeprom(design: &Design) -> Option<[Row; 2]> {
+    let memory = design.firmware.memory.as_ref()?;
+    let eeprom = &design.plan.chip.eeprom;
+    let changes = if design.firmware.button.is_some() {
+        HOURS * CHANGES_AN_HOUR
+    } else {
+        0
+    };
+    let power_ups = if design.firmware.features.draws {
+        HOURS / 24 * POWER_UPS_A_DAY
+    } else {
+        0
+    };
+    let writes = (WRITES_A_TURN * (changes + power_ups)).div_ceil(memory.records());
+    let record = Bytes(memory.state().0 + 1);
+    Some([
+        row(
+            "eeprom",
+            "EEPROM",
+            Quantity::Bytes(memory.end),
+            Limit::AtMost(Quantity::Bytes(eeprom.size)),
+            1.0,
+            Source::Computed,
+            format!("{} records of {record}, in turn", memory.records()),
+        ),
+        row(
+            "eeprom-wear",
+            "EEPROM wear in ten years",
+            Quantity::Writes(writes),
+            Limit::AtMost(Quantity::Writes(eeprom.endurance)),
+            0.5,
+            Source::Computed,
+            wear_note(changes > 0, power_ups > 0),
+        ),
+    ])
+}
+
+fn wear_note(changes: bool, power_ups: bool) -> String {
+    let mut causes = Vec::new();
+    if changes {
+        causes.push("a change every hour".to_string());
+    }
+    if power_ups {
+        causes.push(format!("{POWER_UPS_A_DAY} power-ups a day"));
+    }
+    format!("with {}, on the cell written most", causes.join(" and "))
+}

@@ -1,0 +1,118 @@
+//! What the firmware takes of the memory, part by part.
+
+use serde::Serialize;
+
+use super::assembly::Listing;
+use super::flash::text;
+use crate::design::Design;
+use crate::emit::SourceFile;
+use crate::units::Bytes;
+
+/// The parts of a firmware in memory. All but the [`stack`](Self::stack) are exact.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Ram {
+    /// What each channel's player keeps.
+    pub tracks: Bytes,
+    /// What the interrupt puts out, where that is not in registers.
+    pub lamps: Bytes,
+    /// What is playing and what else is to be remembered.
+    pub state: Bytes,
+    /// Single variables.
+    pub variables: Bytes,
+    /// The deepest the stack gets: counted in the assembly; for `main.c` a bound.
+    pub stack: Bytes,
+}
+
+/// A return address.
+const CALL: u32 = 2;
+
+impl Ram {
+    /// `sources` is what was made of the design.
+    pub fn new(design: &Design, sources: &[SourceFile]) -> Self {
+        let firmware = &design.firmware;
+        let channels = design.plan.channels.len() as u32;
+        let in_registers = firmware.registers.lamps.is_some();
+        Self {
+            tracks: Bytes(channels * firmware.track.size.0),
+            lamps: Bytes(if in_registers { 0 } else { 2 * channels }),
+            state: state(design),
+            variables: variables(design, text(sources, "main.c")),
+            stack: stack(design, text(sources, "player.S")),
+        }
+    }
+
+    pub fn total(&self) -> Bytes {
+        Bytes(self.parts().iter().map(|(_, bytes)| bytes.0).sum())
+    }
+
+    /// All but the stack.
+    pub fn fixed(&self) -> Bytes {
+        Bytes(self.total().0 - self.stack.0)
+    }
+
+    /// The parts by name, lowest address first.
+    pub fn parts(&self) -> [(&'static str, Bytes); 5] {
+        [
+            ("tracks", self.tracks),
+            ("lamps", self.lamps),
+            ("state", self.state),
+            ("variables", self.variables),
+            ("stack at its deepest", self.stack),
+        ]
+    }
+}
+
+/// `struct remembered`.
+fn state(design: &Design) -> Bytes {
+    let parts = &design.firmware.features;
+    let shows = design.deck.image.score.shows.len() as u32;
+    let places = if parts.hops { shows } else { 0 };
+    let show = u32::from(shows > 1);
+    let generator = if parts.draws { 2 } else { 0 };
+    Bytes(if parts.hops || parts.draws {
+        places + show + generator
+    } else {
+        0
+    })
+}
+
+/// The variables that `main.c` declares in memory, and the player's one.
+fn variables(design: &Design, main_c: &str) -> Bytes {
+    let declared = |kind: &str| {
+        let of_kind = main_c.lines().filter(|line| line.starts_with(kind));
+        of_kind.filter(|line| !line.contains('(')).count() as u32
+    };
+    let master = if design.firmware.fade.is_some() { 2 } else { 0 };
+    Bytes(declared("static uint8_t ") + 2 * declared("static uint16_t ") + master)
+}
+
+/// What `main` keeps on the stack when it runs out of registers: seen where both the tick's fraction
+/// and the beat take two bytes, on some chips.
+fn spilled(design: &Design) -> u32 {
+    let firmware = &design.firmware;
+    let beats = firmware.memory.is_some() || firmware.features.roams;
+    let fine_tick = !design.plan.tick.fraction.is_multiple_of(256);
+    if beats && firmware.beats.ticks > 256 && fine_tick { 3 } else { 0 }
+}
+
+/// `main` calls the player, or `hop`, which does; where `hop` does little, the compiler puts it into
+/// `main`. The interrupt comes when the stack is deepest, and saves nothing.
+fn stack(design: &Design, player: &str) -> Bytes {
+    let parts = &design.firmware.features;
+    let fades = design.firmware.fade.is_some();
+    let player = Listing::read(player);
+    let tick = CALL + player.stack("light_tick").0;
+    let start = CALL + player.stack("scene_start").0;
+    let draw = if parts.draws {
+        CALL + player.stack("draw").0
+    } else {
+        0
+    };
+    let apart = fades || parts.roams || parts.streams;
+    let hop = match (parts.hops && apart, fades) {
+        (false, _) => 0,
+        (true, true) => CALL + draw,
+        (true, false) => CALL + start.max(draw),
+    };
+    Bytes(CALL + spilled(design) + tick.max(start).max(draw).max(hop))
+}

@@ -1,0 +1,224 @@
+//! What would make a project smaller, tried out: each idea is planned, lowered and estimated anew.
+
+use serde::Serialize;
+
+use super::{Flash, Ram, patterns};
+use crate::design::Design;
+use crate::diagnostic::Spanned;
+use crate::emit;
+use crate::spec::{Project, Show};
+use crate::units::{Bytes, Share, Time};
+
+/// Something to give up, and what that brings.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Saving {
+    pub idea: String,
+    pub flash: Bytes,
+    pub ram: Bytes,
+    /// Whether all fits then.
+    pub enough: bool,
+}
+
+/// So many patterns are tried to be dropped, the largest first.
+const PATTERNS: usize = 4;
+
+/// Levels of a steady show that are enough for most.
+const FEW_LEVELS: u8 = 3;
+
+/// Beyond this many times the chip, no single idea helps but the largest patterns.
+const HOPELESS: u32 = 4;
+
+/// An idea, and the project with it.
+type Variant = (String, Project);
+
+/// What saves something, most first.
+pub fn savings(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Saving> {
+    let chip = design.plan.chip;
+    let mut variants = without_patterns(design);
+    if flash.total().0 < HOPELESS * chip.flash.0 {
+        variants.extend(simpler(&design.project));
+    }
+    let mut savings: Vec<Saving> = variants
+        .into_iter()
+        .filter_map(|(idea, project)| {
+            let variant = Design::new(project).ok()?;
+            let sources = emit::firmware(&variant);
+            let (small, slim) = (Flash::new(&variant, &sources), Ram::new(&variant, &sources));
+            let less = |from: Bytes, to: Bytes| Bytes(from.0.saturating_sub(to.0));
+            Some(Saving {
+                idea,
+                flash: less(flash.total(), small.total()),
+                ram: less(ram.total(), slim.total()),
+                enough: small.total() <= chip.flash && slim.total() <= chip.ram.size,
+            })
+        })
+        .filter(|saving| saving.flash.0 > 0 || saving.ram.0 > 0)
+        .collect();
+    let ram_is_short = ram.total() > chip.ram.size && flash.total() <= chip.flash;
+    savings.sort_by_key(|saving| {
+        let most = if ram_is_short {
+            saving.ram
+        } else {
+            saving.flash
+        };
+        std::cmp::Reverse((saving.enough, most))
+    });
+    savings
+}
+
+fn without_patterns(design: &Design) -> Vec<Variant> {
+    let project = &design.project;
+    let by_size = patterns::sizes(design);
+    let largest = by_size.iter().filter_map(|(name, _)| {
+        project
+            .patterns
+            .iter()
+            .position(|pattern| pattern.name.value == *name)
+    });
+    largest
+        .take(PATTERNS)
+        .filter_map(|index| {
+            let name = &project.patterns[index].name.value;
+            Some((
+                format!("drop the pattern `{name}`"),
+                without(project, index as u8)?,
+            ))
+        })
+        .collect()
+}
+
+/// `None`: a show would be left with nothing to play.
+fn without(project: &Project, dropped: u8) -> Option<Project> {
+    let mut project = project.clone();
+    project.patterns.remove(usize::from(dropped));
+    for show in &mut project.shows {
+        if let Show::Roam { patterns, .. } | Show::Solo { patterns } = &mut show.value {
+            patterns.retain(|pattern| *pattern != dropped);
+            for pattern in patterns.iter_mut().filter(|pattern| **pattern > dropped) {
+                *pattern -= 1;
+            }
+            let least = if matches!(show.value, Show::Roam { .. }) {
+                2
+            } else {
+                1
+            };
+            let (Show::Roam { patterns, .. } | Show::Solo { patterns }) = &show.value else {
+                unreachable!("matched above")
+            };
+            if patterns.len() < least {
+                return None;
+            }
+        }
+    }
+    Some(project)
+}
+
+/// Everything else that could be given up, one thing at a time.
+fn simpler(project: &Project) -> Vec<Variant> {
+    let mut variants = Vec::new();
+    let mut idea = |wanted: bool, idea: String, change: &dyn Fn(&mut Project)| {
+        if wanted {
+            let mut variant = project.clone();
+            change(&mut variant);
+            variants.push((idea, variant));
+        }
+    };
+    let error = project.brightness.error.value;
+    for looser in [2.0, 4.0] {
+        let most = error * looser;
+        idea(
+            most <= 4.0,
+            format!("allow the brightness an error of {most} L*"),
+            &|project| project.brightness.error.value = most,
+        );
+    }
+    idea(
+        project.brightness.levels.value > 64,
+        "use 64 brightness levels".to_string(),
+        &|project| project.brightness.levels.value = 64,
+    );
+    idea(
+        project.change_fade.value.0 > 0,
+        "change patterns at once, without `change_fade`".to_string(),
+        &|project| project.change_fade.value = Time(0),
+    );
+    idea(
+        project
+            .channels
+            .iter()
+            .any(|channel| channel.trim.value.0 < 1.0),
+        "do without trims".to_string(),
+        &|project| {
+            for channel in &mut project.channels {
+                channel.trim.value = Share(1.0);
+            }
+        },
+    );
+    idea(
+        project.memory.is_some(),
+        "turn `memory` off".to_string(),
+        &|project| {
+            project.memory = None;
+        },
+    );
+    idea(
+        project.charge_pump.is_some(),
+        "do without the charge pump".to_string(),
+        &|project| {
+            project.charge_pump = None;
+        },
+    );
+    idea(
+        project.watchdog.is_some(),
+        "turn the watchdog off".to_string(),
+        &|project| {
+            project.watchdog = None;
+        },
+    );
+    for levels in steady_levels(project) {
+        idea(
+            levels > FEW_LEVELS,
+            format!("offer {FEW_LEVELS} steady levels instead of {levels}"),
+            &|project| {
+                for show in &mut project.shows {
+                    if let Show::Steady { levels } = &mut show.value {
+                        *levels = FEW_LEVELS;
+                    }
+                }
+            },
+        );
+    }
+    for (index, show) in project.shows.iter().enumerate() {
+        idea(
+            project.shows.len() > 1,
+            format!("drop the show `{}`", kind(&show.value)),
+            &|project| {
+                project.shows.remove(index);
+            },
+        );
+    }
+    for times in [2, 4] {
+        let Some(tick) = project.tick else { break };
+        let longer = Time(tick.value.0 * times);
+        idea(true, format!("make the tick {longer}"), &|project| {
+            project.tick = Some(Spanned::new(longer, tick.span));
+        });
+    }
+    variants
+}
+
+fn steady_levels(project: &Project) -> Vec<u8> {
+    let levels = project.shows.iter().filter_map(|show| match show.value {
+        Show::Steady { levels } => Some(levels),
+        _ => None,
+    });
+    levels.take(1).collect()
+}
+
+fn kind(show: &Show) -> &'static str {
+    match show {
+        Show::Roam { .. } => "roam",
+        Show::Steady { .. } => "steady",
+        Show::Solo { .. } => "solo",
+    }
+}

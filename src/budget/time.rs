@@ -1,0 +1,156 @@
+//! Time: the interrupt, a tick at its longest, the start of a scene, and how exact a tick is.
+
+use super::assembly::{Listing, Rounds};
+use super::flash::{Flash, text};
+use super::verdict::{Limit, Quantity, Row, Source};
+use super::{code, work};
+use crate::design::Design;
+use crate::emit::SourceFile;
+use crate::units::{Cycles, Share, Time};
+
+/// Beyond this share of what there is, it is worth a word (common practice, no source).
+const CAREFUL: f64 = 0.5;
+
+/// A pause in the light that a person can see (common practice, no source).
+const PAUSE: Time = Time::from_millis(50);
+
+/// A start must end before the watchdog bites, or without one before a person gives up.
+const PATIENCE: Time = Time::from_millis(1000);
+
+/// How far a tick may be from what was meant, in parts per million (common practice, no source).
+const TICK_ERROR: f64 = 1000.0;
+
+/// Instructions of `main.c` take at most two cycles a byte: one word is at most four cycles.
+const CYCLES_PER_BYTE: u32 = 2;
+
+/// The longest loop of `main.c` takes the number of scenes from a place until it is in range.
+const WRAP: u32 = 5 * 64;
+
+/// What a start does for each channel besides its first operation, and to find its scene.
+const START_OF_CHANNEL: u64 = 80;
+const TO_NEXT_SCENE: u64 = 7;
+
+/// The rows that concern time.
+pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> {
+    let plan = &design.plan;
+    let interrupt = code::interrupt_cycles(plan);
+    let period = u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler);
+    let share = f64::from(interrupt.0) / f64::from(period);
+    let tick = f64::from(plan.tick.overflows) + f64::from(plan.tick.fraction) / 65_536.0;
+    let left = tick * f64::from(period) * (1.0 - share).max(0.0);
+
+    let player = Listing::read(text(sources, "player.S"));
+    let load = work::Load::of(design);
+    let rounds = |label: &str| load.rounds(label);
+    let main = CYCLES_PER_BYTE * flash.main.0 + WRAP;
+    let work = Cycles(player.longest("light_tick", &rounds).0.saturating_add(main));
+
+    vec![
+        row(
+            "interrupt",
+            "PWM interrupt",
+            Quantity::Cycles(interrupt),
+            Limit::AtMost(Quantity::Cycles(Cycles(period))),
+            CAREFUL,
+            Source::Computed,
+            format!("from entry to return, at {}", plan.pwm.frequency),
+        ),
+        row(
+            "interrupt-share",
+            "its share of the processor",
+            Quantity::Share(Share(share)),
+            Limit::AtMost(Quantity::Share(Share(1.0))),
+            CAREFUL,
+            Source::Computed,
+            String::new(),
+        ),
+        row(
+            "tick",
+            "work of a tick, at its worst",
+            Quantity::Cycles(work),
+            Limit::AtMost(Quantity::Cycles(Cycles(left as u32))),
+            CAREFUL,
+            Source::Estimated,
+            format!(
+                "{} channels, each at the end of a step, and {} levels at once; the limit is what \
+                 the interrupt leaves of {}",
+                plan.channels.len(),
+                load.levels,
+                Time((plan.tick.seconds() * 1e9).round() as u64)
+            ),
+        ),
+        start(design, &player, &load, share),
+        row(
+            "tick-error",
+            "tick against what was meant",
+            Quantity::Millionths(plan.tick.error_ppm.abs()),
+            Limit::AtMost(Quantity::Millionths(TICK_ERROR)),
+            CAREFUL,
+            Source::Computed,
+            format!("the clock itself: \u{b1}{}", plan.clock.accuracy),
+        ),
+    ]
+}
+
+/// Channels that start further on are run ahead, tick by tick, reading what they come past.
+fn start(design: &Design, player: &Listing, load: &work::Load, share: f64) -> Row {
+    let plan = &design.plan;
+    let rounds = |label: &str| load.rounds(label);
+    let one_level = |label: &str| match label {
+        "step" => Rounds {
+            group: "levels",
+            most: 1,
+        },
+        _ => load.rounds(label),
+    };
+    let tick = u64::from(player.longest_before("step", "fetch", &one_level).0);
+    let fetch = u64::from(player.longest("fetch", &rounds).0);
+    let channels = plan.channels.len() as u64;
+    let scenes = design.deck.image.starts.len() as u64;
+    let ahead = u64::from(load.most_ahead());
+    let cycles = ahead * tick
+        + (ahead / u64::from(load.shortest) + channels) * fetch
+        + channels * START_OF_CHANNEL
+        + scenes * TO_NEXT_SCENE;
+    let seconds = cycles as f64 / (plan.clock.frequency.0 * (1.0 - share).max(0.01));
+    let limit = plan
+        .watchdog
+        .as_ref()
+        .map_or(PATIENCE, |watchdog| watchdog.time);
+    let note = match load.furthest_ahead {
+        Some((ticks, scene)) if ticks > 0 => {
+            let name = &design.deck.image.score.scenes[scene].name;
+            format!("`{name}` runs its channels ahead by {ticks} ticks in all")
+        }
+        _ => String::new(),
+    };
+    row(
+        "start",
+        "start of a pattern, at its longest",
+        Quantity::Time(Time((seconds * 1e6).ceil() as u64 * 1000)),
+        Limit::AtMost(Quantity::Time(limit)),
+        PAUSE.seconds() / limit.seconds(),
+        Source::Estimated,
+        note,
+    )
+}
+
+pub(super) fn row(
+    name: &'static str,
+    what: &'static str,
+    figure: Quantity,
+    limit: Limit,
+    careful: f64,
+    source: Source,
+    note: String,
+) -> Row {
+    Row {
+        name,
+        what,
+        figure,
+        limit,
+        verdict: limit.judge(figure.value(), careful),
+        source,
+        note,
+    }
+}

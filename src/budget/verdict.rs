@@ -1,0 +1,183 @@
+//! What the budget says, as data.
+
+use std::fmt;
+
+use serde::ser::SerializeStruct;
+use serde::{Serialize, Serializer};
+
+use super::{Flash, Ram, Saving};
+use crate::units::{Bytes, Cycles, Hertz, Share, Time};
+
+/// The budget of a project.
+#[derive(Debug, Clone, Serialize)]
+pub struct Verdict {
+    pub project: String,
+    /// The chip, as its datasheet has it.
+    pub chip: &'static str,
+    /// The worst of the rows.
+    pub verdict: Judgement,
+    pub rows: Vec<Row>,
+    pub flash: Flash,
+    pub ram: Ram,
+    /// Flash of each pattern, largest first.
+    pub patterns: Vec<(String, Bytes)>,
+    /// What would make it smaller, most first; looked for only where it does not fit.
+    pub savings: Vec<Saving>,
+}
+
+impl Verdict {
+    /// Whether nothing is over its limit.
+    pub fn fits(&self) -> bool {
+        self.verdict != Judgement::Over
+    }
+
+    /// The row of this name.
+    pub fn row(&self, name: &str) -> Option<&Row> {
+        self.rows.iter().find(|row| row.name == name)
+    }
+}
+
+/// One thing that is limited.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Row {
+    /// Stable, for scripts: `flash`, `tick-error`.
+    pub name: &'static str,
+    /// What a person calls it.
+    pub what: &'static str,
+    pub figure: Quantity,
+    pub limit: Limit,
+    pub verdict: Judgement,
+    pub source: Source,
+    pub note: String,
+}
+
+/// How a figure stands to its limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Judgement {
+    Fits,
+    /// Near the limit, or worth knowing.
+    Caution,
+    Over,
+}
+
+/// Where a figure comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Source {
+    /// Follows from the design, exactly.
+    Computed,
+    /// From code sizes fitted to compiled projects, on the high side; or a bound.
+    Estimated,
+    /// On the compiled firmware.
+    Measured,
+}
+
+/// What a figure is held against.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Limit {
+    AtMost(Quantity),
+    AtLeast(Quantity),
+    /// For information.
+    None,
+}
+
+/// A figure with its unit. In data: `{"value": 996, "unit": "B"}`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Quantity {
+    Bytes(Bytes),
+    Cycles(Cycles),
+    Hertz(Hertz),
+    Share(Share),
+    Time(Time),
+    /// Parts in a million.
+    Millionths(f64),
+    /// Of one EEPROM cell.
+    Writes(u32),
+}
+
+impl Limit {
+    /// Over beyond the limit; a caution beyond `careful`, a share of it.
+    pub fn judge(self, figure: f64, careful: f64) -> Judgement {
+        let used = match self {
+            Self::AtMost(limit) => figure / limit.value(),
+            Self::AtLeast(limit) => limit.value() / figure,
+            Self::None => 0.0,
+        };
+        match used {
+            used if used > 1.0 => Judgement::Over,
+            used if used > careful => Judgement::Caution,
+            _ => Judgement::Fits,
+        }
+    }
+}
+
+impl Quantity {
+    pub fn value(self) -> f64 {
+        match self {
+            Self::Bytes(bytes) => f64::from(bytes.0),
+            Self::Cycles(cycles) => f64::from(cycles.0),
+            Self::Hertz(hertz) => hertz.0,
+            Self::Share(share) => share.0,
+            Self::Time(time) => time.seconds(),
+            Self::Millionths(ppm) => ppm,
+            Self::Writes(writes) => f64::from(writes),
+        }
+    }
+
+    fn unit(self) -> &'static str {
+        match self {
+            Self::Bytes(_) => "B",
+            Self::Cycles(_) => "cycles",
+            Self::Hertz(_) => "Hz",
+            Self::Share(_) => "1",
+            Self::Time(_) => "s",
+            Self::Millionths(_) => "ppm",
+            Self::Writes(_) => "writes",
+        }
+    }
+}
+
+impl Serialize for Quantity {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut pair = serializer.serialize_struct("Quantity", 2)?;
+        pair.serialize_field("value", &self.value())?;
+        pair.serialize_field("unit", self.unit())?;
+        pair.end()
+    }
+}
+
+impl fmt::Display for Quantity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Bytes(bytes) => bytes.fmt(f),
+            Self::Cycles(cycles) => cycles.fmt(f),
+            Self::Hertz(hertz) => hertz.fmt(f),
+            Self::Share(share) => Share((share.0 * 1e3).round() / 1e3).fmt(f),
+            Self::Time(time) => time.fmt(f),
+            Self::Millionths(ppm) => write!(f, "{} ppm", ppm.round()),
+            Self::Writes(writes) => write!(f, "{writes} writes"),
+        }
+    }
+}
+
+impl fmt::Display for Judgement {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Fits => "fits",
+            Self::Caution => "caution",
+            Self::Over => "over",
+        })
+    }
+}
+
+impl fmt::Display for Source {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Computed => "computed",
+            Self::Estimated => "estimated",
+            Self::Measured => "measured",
+        })
+    }
+}

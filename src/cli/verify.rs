@@ -1,0 +1,105 @@
+//! `duskloom verify`.
+
+use std::io::IsTerminal;
+use std::time::Duration;
+
+use clap::Args;
+use indicatif::{ProgressBar, ProgressStyle};
+
+use duskloom::verify::{Options, VerifyError, verify_with};
+
+use super::failure::Failure;
+use super::project::ProjectFile;
+use super::screen;
+
+/// Prove on a simulated chip that the firmware does what the preview shows
+///
+/// Compiles the firmware with avr-gcc, runs it cycle by cycle in a simulator, and compares it with
+/// the model tick by tick; measures flash, memory, the interrupt and the stack; taps and holds the
+/// button, cuts the power, damages the memory, and lets the watchdog bite.
+///
+/// Needs avr-gcc, and a duskloom built with `--features simulator`.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Verify {
+    #[command(flatten)]
+    project: ProjectFile,
+    /// Play this pattern only, and leave out the rest; can be given several times
+    #[arg(short, long, value_name = "NAME")]
+    pattern: Vec<String>,
+    /// How long each pattern plays, in seconds of the chip's time
+    #[arg(short, long, value_name = "N", default_value_t = Options::default().seconds)]
+    seconds: f64,
+    /// Print the evidence as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  duskloom verify porch.yaml                           everything; takes some minutes
+  duskloom verify porch.yaml --pattern dusk -s 10      ten seconds of one pattern
+  duskloom verify porch.yaml --json > evidence.json    for scripts
+
+Exit status: 1 if the chip differs from the model or a check fails; 3 if a tool is missing.";
+
+impl Verify {
+    pub fn run(self) -> Result<(), Failure> {
+        let design = self.project.design()?;
+        let options = self.options();
+        let bar = progress_bar();
+        let evidence = verify_with(&design, &options, |progress| {
+            bar.set_position((progress.share * STEPS as f64) as u64);
+            bar.set_message(progress.what);
+        });
+        bar.finish_and_clear();
+        let evidence = evidence.map_err(failure)?;
+        if self.json {
+            let json = serde_json::to_string_pretty(&evidence);
+            let json = json.map_err(|error| Failure::world(error.to_string()))?;
+            screen::print(&(json + "\n"))?;
+        } else {
+            screen::print(&evidence.to_string())?;
+        }
+        if evidence.holds() {
+            Ok(())
+        } else {
+            Err(Failure::world("the firmware does not do what it should"))
+        }
+    }
+
+    /// One pattern alone is for a quick look: the rest of the proof is left out.
+    fn options(&self) -> Options {
+        let all = Options::default();
+        let quick = !self.pattern.is_empty();
+        Options {
+            scenes: self.pattern.clone(),
+            seconds: self.seconds,
+            alone: if quick { 0.0 } else { all.alone },
+            behaviour: !quick,
+        }
+    }
+}
+
+/// Steps of the progress bar.
+const STEPS: u64 = 1000;
+
+/// On a terminal only.
+fn progress_bar() -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let style = ProgressStyle::with_template("{bar:30} {percent:>3} %  {elapsed}  {msg}")
+        .expect("a template that is tested by hand");
+    let bar = ProgressBar::new(STEPS).with_style(style);
+    bar.enable_steady_tick(Duration::from_millis(200));
+    bar
+}
+
+fn failure(error: VerifyError) -> Failure {
+    match error {
+        VerifyError::Missing(missing) => Failure::missing(missing.to_string()),
+        VerifyError::NoPattern(_) => Failure::usage(error.to_string()),
+        _ => Failure::world(error.to_string()),
+    }
+}

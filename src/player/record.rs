@@ -1,0 +1,141 @@
+//! The records in the EEPROM, byte for byte as the firmware keeps them.
+
+use crate::firmware::Memory;
+
+/// Steps of a save that come after the bytes of the state: the check byte, and the gap before it.
+const LAST_STEPS: u8 = 2;
+
+/// The check byte of the gap between the newest record and the oldest.
+const NEVER_VALID: u8 = 0xFF;
+
+/// The EEPROM and where in it the next record goes.
+#[derive(Debug, Clone)]
+pub(super) struct Records<'a> {
+    memory: &'a Memory,
+    /// Beats of quiet before a change is written.
+    quiet: u8,
+    cells: Vec<u8>,
+    /// Where the next record goes.
+    record: usize,
+    /// What the check byte has come to.
+    check: u8,
+    /// Steps until the state is saved; 0: it is.
+    unsaved: u8,
+}
+
+/// A byte on its way into the EEPROM.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Saved {
+    pub address: u16,
+    pub value: u8,
+}
+
+impl<'a> Records<'a> {
+    pub fn new(memory: &'a Memory, quiet: u8, cells: &[u8]) -> Self {
+        Self {
+            memory,
+            quiet,
+            cells: cells.to_vec(),
+            record: 0,
+            check: 0,
+            unsaved: 0,
+        }
+    }
+
+    pub fn cells(&self) -> &[u8] {
+        &self.cells
+    }
+
+    /// The state in the newest record. `None`: there is none, so all starts from zero.
+    pub fn recall(&mut self) -> Option<Vec<u8>> {
+        let mut at = 0;
+        let mut next_is_good = self.load(at).is_some();
+        loop {
+            self.record = at;
+            at = self.wrap(at + self.end() - self.size());
+            let state = self.load(at);
+            if state.is_some() && !next_is_good {
+                return state;
+            }
+            next_is_good = state.is_some();
+            if at == 0 {
+                return None;
+            }
+        }
+    }
+
+    /// The state at `at`, if it is valid.
+    fn load(&self, at: usize) -> Option<Vec<u8>> {
+        let length = self.memory.state().0 as usize;
+        let state = &self.cells[at..at + length];
+        let check = state
+            .iter()
+            .fold(self.memory.check, |check, byte| check ^ byte);
+        (check == self.cells[at + length]).then(|| state.to_vec())
+    }
+
+    /// Has the state written as soon as can be.
+    pub fn save_at_once(&mut self) {
+        self.save_after(0);
+    }
+
+    /// Has the state written after the project's quiet time.
+    pub fn save_when_quiet(&mut self) {
+        self.save_after(self.quiet);
+    }
+
+    /// Has the state written after so many beats.
+    fn save_after(&mut self, quiet: u8) {
+        self.check = self.memory.check;
+        self.unsaved = self.memory.state().0 as u8 + LAST_STEPS + quiet;
+    }
+
+    /// One beat of a save: counts down, and at last writes a byte.
+    pub fn beat(&mut self, state: &[u8]) -> Option<Saved> {
+        let step = self.unsaved.checked_sub(1)?;
+        self.unsaved = step;
+        let length = self.memory.state().0 as u8;
+        if step > length + 1 {
+            return None;
+        }
+        let (address, value) = match step {
+            0 => {
+                let at = self.record;
+                self.record = self.wrap(at + self.size());
+                (at + usize::from(length), sealed(self.check))
+            }
+            1 => (
+                self.wrap(self.record + self.size()) + usize::from(length),
+                NEVER_VALID,
+            ),
+            _ => {
+                let byte = step - LAST_STEPS;
+                let value = state[usize::from(byte)];
+                self.check ^= value;
+                (self.record + usize::from(byte), value)
+            }
+        };
+        self.cells[address] = value;
+        Some(Saved {
+            address: address as u16,
+            value,
+        })
+    }
+
+    fn size(&self) -> usize {
+        self.memory.record.0 as usize
+    }
+
+    fn end(&self) -> usize {
+        self.memory.end.0 as usize
+    }
+
+    fn wrap(&self, at: usize) -> usize {
+        at % self.end()
+    }
+}
+
+/// The check byte of a sum.
+fn sealed(sum: u8) -> u8 {
+    if sum == NEVER_VALID { 0 } else { sum }
+}

@@ -1,0 +1,232 @@
+//! The button: taps, holds, and contacts that bounce.
+
+use rand::rngs::StdRng;
+use rand::{Rng, SeedableRng};
+
+use super::stage::{Stage, calm, play_on, tick};
+use super::{Finding, Remembered, ensure};
+use crate::score::ShowRange;
+use crate::verify::Outcome;
+use crate::verify::bench::{Setup, Start};
+
+const NO_BUTTON: Outcome = Outcome::NotApplicable("there is no button");
+const NO_TAPS: Outcome = Outcome::NotApplicable("no show has more than one scene");
+const NO_HOLDS: Outcome = Outcome::NotApplicable("there is only one show");
+const RESTLESS: Outcome = Outcome::NotApplicable("roam moves on too soon to tell");
+
+/// For how many milliseconds contacts bounce.
+const BURSTS: std::ops::RangeInclusive<u32> = 1..=15;
+/// Edges within a burst are so many microseconds apart.
+const CHATTER: std::ops::Range<u32> = 60..900;
+
+pub(super) fn tap(setup: &Setup) -> Finding {
+    let mut stage = match tapping(setup)? {
+        Ok(stage) => stage,
+        Err(outcome) => return Ok(outcome),
+    };
+    let count = stage.show().count;
+    let rounds = u32::from(count) + 1;
+    for _ in 0..rounds {
+        let expected = stage.next_place();
+        let found = stage.press(stage.button.tap)?;
+        ensure(found == expected, || {
+            format!(
+                "after a tap of {:.0} ms: {}",
+                stage.button.tap * 1e3,
+                found.unlike(&expected)
+            )
+        })?;
+    }
+    Ok(Outcome::Holds(format!(
+        "{rounds} taps went through {count} scenes and on with the first"
+    )))
+}
+
+pub(super) fn hold(setup: &Setup) -> Finding {
+    let mut stage = match holding(setup)? {
+        Ok(stage) => stage,
+        Err(outcome) => return Ok(outcome),
+    };
+    let shows = setup.design.deck.image.score.shows.len();
+    let hold = stage.button.hold;
+    let mut least = f64::MAX;
+    let mut most = 0.0_f64;
+    for _ in 0..=shows {
+        let expected = stage.next_show();
+        let after = stage.hold_until_show_changes()?;
+        (least, most) = (least.min(after), most.max(after));
+        ensure((after - hold).abs() <= 3.0 * tick(setup.design), || {
+            format!("the show changes after {after:.3} s, not {hold:.3} s")
+        })?;
+        let found = stage.release()?;
+        ensure(found.show == expected, || {
+            format!("a hold leads to show {}, not {expected}", found.show)
+        })?;
+    }
+    Ok(Outcome::Holds(format!(
+        "{} holds went through {shows} shows, each after {least:.3} to {most:.3} s",
+        shows + 1
+    )))
+}
+
+pub(super) fn bounce(setup: &Setup) -> Finding {
+    let mut stage = match tapping(setup)? {
+        Ok(stage) => stage,
+        Err(outcome) => return Ok(outcome),
+    };
+    let mut noise = StdRng::seed_from_u64(1);
+    let mut edges = 0;
+    let mut longest = 0;
+    for burst in BURSTS {
+        let length = f64::from(burst) / 1e3;
+        if length >= stage.button.debounce {
+            break;
+        }
+        let now = stage.bench.seconds();
+        let pressed = now + length;
+        let released = pressed + stage.button.tap;
+        let expected = stage.next_place();
+        edges += chatter(&mut stage, &mut noise, now, pressed, true);
+        edges += chatter(&mut stage, &mut noise, released, released + length, false);
+        let rest = 2.0 * length + stage.button.tap + stage.button.debounce;
+        let found = stage.watch(rest)?;
+        ensure(found == expected, || {
+            format!("with bursts of {burst} ms: {}", found.unlike(&expected))
+        })?;
+        longest = burst;
+    }
+    if longest == 0 {
+        return Ok(Outcome::NotApplicable("the debounce time is under 2 ms"));
+    }
+    Ok(Outcome::Holds(format!(
+        "{longest} taps with bursts of 1 to {longest} ms at both ends ({edges} edges) went on by one \
+         scene each"
+    )))
+}
+
+/// Has the contact chatter between two times, and then stay; the number of edges.
+fn chatter(stage: &mut Stage, noise: &mut StdRng, from: f64, to: f64, down: bool) -> u32 {
+    let mut at = from;
+    let mut contact = down;
+    let mut edges = 0;
+    while at < to {
+        stage.bench.contact_at(at, contact);
+        contact = !contact;
+        edges += 1;
+        at += f64::from(noise.random_range(CHATTER)) / 1e6;
+    }
+    stage.bench.contact_at(to, down);
+    edges + u32::from(contact == down)
+}
+
+pub(super) fn brush(setup: &Setup) -> Finding {
+    let mut stage = match tapping(setup)? {
+        Ok(stage) => stage,
+        Err(outcome) => return Ok(outcome),
+    };
+    let length = stage.button.debounce - 1.5 * tick(setup.design);
+    if length <= 0.0 {
+        return Ok(Outcome::NotApplicable("a press of two ticks counts"));
+    }
+    let before = stage.remembered().choice();
+    let found = stage.press(length)?.choice();
+    ensure(found == before, || {
+        format!("a press of {:.1} ms has an effect", length * 1e3)
+    })?;
+    Ok(Outcome::Holds(format!("a press of {:.1} ms", length * 1e3)))
+}
+
+pub(super) fn long_hold(setup: &Setup) -> Finding {
+    let mut stage = match holding(setup)? {
+        Ok(stage) => stage,
+        Err(outcome) => return Ok(outcome),
+    };
+    let length = 2.5 * stage.button.hold;
+    stage.hold_until_show_changes()?;
+    let changed = stage.remembered();
+    if calm(setup.design, changed.show) < length {
+        return Ok(RESTLESS);
+    }
+    play_on(&mut stage.bench, length)?;
+    let held = stage.remembered();
+    ensure(held.choice() == changed.choice(), || {
+        format!("going on holding: {}", held.unlike(&changed))
+    })?;
+    let released = stage.release()?;
+    ensure(released.choice() == changed.choice(), || {
+        format!("letting go: {}", released.unlike(&changed))
+    })?;
+    Ok(Outcome::Holds(format!(
+        "holding on for {length:.1} s more, and letting go"
+    )))
+}
+
+pub(super) fn held_at_power_up(setup: &Setup) -> Finding {
+    let start = Start {
+        button_down: true,
+        ..Start::default()
+    };
+    let Some(mut stage) = Stage::start(setup, &start)? else {
+        return Ok(NO_BUTTON);
+    };
+    let length = 1.5 * stage.button.hold;
+    if calm(setup.design, 0) < length {
+        return Ok(RESTLESS);
+    }
+    let before = stage.remembered();
+    play_on(&mut stage.bench, length)?;
+    let held = stage.remembered();
+    ensure(held.choice() == before.choice(), || {
+        format!("while it is held: {}", held.unlike(&before))
+    })?;
+    let released = stage.release()?;
+    ensure(released.choice() == before.choice(), || {
+        format!("when it is let go: {}", released.unlike(&before))
+    })?;
+    Ok(Outcome::Holds(format!(
+        "held for {length:.1} s, then let go"
+    )))
+}
+
+/// A stage on which a tap can be seen.
+fn tapping<'a>(setup: &'a Setup<'a>) -> Result<Result<Stage<'a>, Outcome>, super::Wrong> {
+    let features = &setup.design.firmware.features;
+    if setup.design.plan.button.is_none() {
+        return Ok(Err(NO_BUTTON));
+    }
+    if !features.taps {
+        return Ok(Err(NO_TAPS));
+    }
+    let shows = &setup.design.deck.image.score.shows;
+    let several = |show: &ShowRange| show.count > 1;
+    let restful = |&index: &usize| {
+        several(&shows[index]) && calm(setup.design, index as u8) > Stage::LONGEST_PRESS
+    };
+    let Some(show) = (0..shows.len()).find(restful) else {
+        return Ok(Err(RESTLESS));
+    };
+    Ok(Stage::in_show(setup, show as u8)?.ok_or(NO_BUTTON))
+}
+
+/// A stage on which a hold can be seen.
+fn holding<'a>(setup: &'a Setup<'a>) -> Result<Result<Stage<'a>, Outcome>, super::Wrong> {
+    if setup.design.plan.button.is_none() {
+        return Ok(Err(NO_BUTTON));
+    }
+    if !setup.design.firmware.features.holds {
+        return Ok(Err(NO_HOLDS));
+    }
+    Ok(Stage::start(setup, &Start::default())?.ok_or(NO_BUTTON))
+}
+
+impl Remembered {
+    fn unlike(&self, expected: &Self) -> String {
+        format!(
+            "show {}, scene {} of it, not show {}, scene {}",
+            self.show + 1,
+            self.place() + 1,
+            expected.show + 1,
+            expected.place() + 1
+        )
+    }
+}

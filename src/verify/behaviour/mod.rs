@@ -1,0 +1,162 @@
+//! What the firmware does when it is touched, switched off, worn or stuck. Every check is a claim
+//! about what a person would see, judged by what the chip did; the model runs along in each.
+
+mod button;
+mod memory;
+mod power;
+mod roam;
+mod stage;
+mod steady;
+mod stuck;
+mod wear;
+
+use super::bench::{Bench, Setup};
+use super::{Check, Failure, Outcome, VerifyError};
+use crate::design::Design;
+
+/// How a check ends: what was seen, or what was wrong.
+type Finding = Result<Outcome, Wrong>;
+
+/// Why a check fails, or could not be made.
+enum Wrong {
+    /// The firmware does something else.
+    Seen(String),
+    /// The bench could not be set up.
+    Bench(VerifyError),
+}
+
+/// A check: what it claims, and how it is made.
+type Claim = (&'static str, fn(&Setup) -> Finding);
+
+const CLAIMS: &[Claim] = &[
+    ("a tap goes to the next scene", button::tap),
+    ("a hold goes to the next show", button::hold),
+    ("a contact that bounces counts once", button::bounce),
+    ("a press too short to count does nothing", button::brush),
+    (
+        "a press across a change of show does nothing more",
+        button::long_hold,
+    ),
+    (
+        "a button held at power-up does nothing",
+        button::held_at_power_up,
+    ),
+    (
+        "roam never plays a pattern twice running, and keeps its dwell",
+        roam::roam,
+    ),
+    ("steady levels are equal steps of lightness", steady::steady),
+    ("show and scene survive a power cut", memory::survives),
+    (
+        "a power cut during a save leaves the old state or the new",
+        memory::cuts,
+    ),
+    (
+        "a blank EEPROM starts with the first show and scene",
+        memory::blank,
+    ),
+    (
+        "a damaged EEPROM starts with the first show and scene",
+        memory::damaged,
+    ),
+    (
+        "an EEPROM full of noise starts with some scene there is",
+        memory::noise,
+    ),
+    ("no two power-ups are seeded alike", power::seeds),
+    (
+        "the EEPROM outlives ten years of hourly changes",
+        wear::wear,
+    ),
+    ("the watchdog restarts a stuck firmware", stuck::watchdog),
+];
+
+/// How many checks there are.
+pub const COUNT: usize = CLAIMS.len();
+
+/// Makes all checks; `progress` is told before each.
+pub fn check(
+    setup: &Setup,
+    mut progress: impl FnMut(&'static str),
+) -> Result<Vec<Check>, VerifyError> {
+    let mut checks = Vec::new();
+    for &(claim, make) in CLAIMS {
+        progress(claim);
+        let outcome = match make(setup) {
+            Ok(outcome) => outcome,
+            Err(Wrong::Seen(what)) => Outcome::Fails(what),
+            Err(Wrong::Bench(error)) => return Err(error),
+        };
+        checks.push(Check { claim, outcome });
+    }
+    Ok(checks)
+}
+
+impl From<Failure> for Wrong {
+    fn from(failure: Failure) -> Self {
+        Self::Seen(failure.to_string())
+    }
+}
+
+impl From<VerifyError> for Wrong {
+    fn from(error: VerifyError) -> Self {
+        Self::Bench(error)
+    }
+}
+
+/// Fails a check unless something is so.
+fn ensure(so: bool, otherwise: impl FnOnce() -> String) -> Result<(), Wrong> {
+    if so {
+        Ok(())
+    } else {
+        Err(Wrong::Seen(otherwise()))
+    }
+}
+
+/// What the firmware remembers, taken apart.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Remembered {
+    /// By show; empty if there is nothing to choose.
+    places: Vec<u8>,
+    show: u8,
+    generator: Option<u16>,
+}
+
+impl Remembered {
+    /// What the chip remembers now.
+    fn of(bench: &mut Bench, design: &Design) -> Self {
+        let features = &design.firmware.features;
+        let shows = design.deck.image.score.shows.len();
+        let mut bytes = bench.remembered().into_iter();
+        let places = bytes.by_ref().take(if features.hops { shows } else { 0 });
+        Self {
+            places: places.collect(),
+            show: if shows > 1 {
+                bytes.next().unwrap_or(0)
+            } else {
+                0
+            },
+            generator: bytes
+                .next()
+                .zip(bytes.next())
+                .map(|(low, high)| u16::from_le_bytes([low, high])),
+        }
+    }
+
+    /// Show and place, as far as there are several.
+    fn choice(&self) -> (u8, Vec<u8>) {
+        (self.show, self.places.clone())
+    }
+
+    /// Which scene of its show plays.
+    fn place(&self) -> u8 {
+        let show = usize::from(self.show);
+        self.places.get(show).copied().unwrap_or(0)
+    }
+
+    /// Whether all of it exists.
+    fn is_sound(&self, design: &Design) -> bool {
+        let shows = &design.deck.image.score.shows;
+        usize::from(self.show) < shows.len() && self.place() < shows[usize::from(self.show)].count
+    }
+}

@@ -1,0 +1,169 @@
+//! A chip with a finger on its button, for checks to act on.
+
+use super::{Remembered, Wrong, ensure};
+use crate::design::Design;
+use crate::firmware::ButtonTicks;
+use crate::score::{ShowKind, ShowRange};
+use crate::verify::bench::{Bench, Setup, Start};
+
+/// A chip that plays, and its button.
+pub(super) struct Stage<'a> {
+    setup: &'a Setup<'a>,
+    pub bench: Bench<'a>,
+    pub button: Button,
+}
+
+/// A project's button, with times in seconds.
+pub(super) struct Button {
+    /// What a press must last to be a tap, at most.
+    pub debounce: f64,
+    pub hold: f64,
+    /// Longer than a tap needs to be, and shorter than a hold.
+    pub tap: f64,
+}
+
+impl<'a> Stage<'a> {
+    /// No press of these checks lasts longer, but for holds.
+    pub const LONGEST_PRESS: f64 = 1.0;
+
+    /// A chip that has played some ticks since it was switched on. `None`: there is no button.
+    pub fn start(setup: &'a Setup<'a>, start: &Start) -> Result<Option<Self>, Wrong> {
+        let Some(button) = Button::of(setup.design) else {
+            return Ok(None);
+        };
+        let bench = setup.power_up(start)?;
+        let mut stage = Self {
+            setup,
+            bench,
+            button,
+        };
+        stage.watch(4.0 * tick(setup.design))?;
+        Ok(Some(stage))
+    }
+
+    /// A chip in which holds have led to a show.
+    pub fn in_show(setup: &'a Setup<'a>, show: u8) -> Result<Option<Self>, Wrong> {
+        let Some(mut stage) = Self::start(setup, &Start::default())? else {
+            return Ok(None);
+        };
+        for _ in 0..setup.design.deck.image.score.shows.len() {
+            if stage.remembered().show == show {
+                return Ok(Some(stage));
+            }
+            stage.hold_until_show_changes()?;
+            stage.release()?;
+        }
+        ensure(stage.remembered().show == show, || {
+            format!("holds never lead to show {}", show + 1)
+        })?;
+        Ok(Some(stage))
+    }
+
+    pub fn remembered(&mut self) -> Remembered {
+        Remembered::of(&mut self.bench, self.setup.design)
+    }
+
+    pub fn show(&mut self) -> ShowRange {
+        let show = self.remembered().show;
+        self.setup.design.deck.image.score.shows[usize::from(show)].clone()
+    }
+
+    /// What is remembered once a tap has had its effect; the generator is whatever it will be.
+    pub fn next_place(&mut self) -> Remembered {
+        let count = self.show().count;
+        let mut next = self.remembered();
+        let place = &mut next.places[usize::from(next.show)];
+        *place = (*place + 1) % count;
+        next.generator = None;
+        next
+    }
+
+    pub fn next_show(&mut self) -> u8 {
+        let shows = self.setup.design.deck.image.score.shows.len() as u8;
+        (self.remembered().show + 1) % shows
+    }
+
+    /// Plays on for some seconds; what is remembered then, but for the generator.
+    pub fn watch(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
+        play_on(&mut self.bench, seconds)?;
+        Ok(Remembered {
+            generator: None,
+            ..self.remembered()
+        })
+    }
+
+    /// Closes the contact for some seconds, and plays on for a little while after.
+    pub fn press(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
+        let now = self.bench.seconds();
+        self.bench.contact_at(now, true);
+        self.bench.contact_at(now + seconds, false);
+        self.watch(seconds + 4.0 * tick(self.setup.design))
+    }
+
+    /// Closes the contact and keeps it so; the seconds until the show changed.
+    pub fn hold_until_show_changes(&mut self) -> Result<f64, Wrong> {
+        let before = self.remembered().show;
+        let start = self.bench.seconds();
+        self.bench.contact_at(start, true);
+        while self.remembered().show == before {
+            self.bench.next()?;
+            let held = self.bench.seconds() - start;
+            ensure(held < 2.0 * self.button.hold, || {
+                format!("a hold of {held:.1} s does not change the show")
+            })?;
+        }
+        Ok(self.bench.seconds() - start)
+    }
+
+    /// Opens the contact and plays on for a little while.
+    pub fn release(&mut self) -> Result<Remembered, Wrong> {
+        let now = self.bench.seconds();
+        self.bench.contact_at(now, false);
+        self.watch(4.0 * tick(self.setup.design))
+    }
+}
+
+impl Button {
+    fn of(design: &Design) -> Option<Self> {
+        let ButtonTicks { debounce, hold } = design.firmware.button?;
+        let seconds = |ticks: u16| f64::from(ticks) * tick(design);
+        let (debounce, hold) = (seconds(debounce), seconds(hold));
+        Some(Self {
+            debounce,
+            hold,
+            tap: ((debounce + hold) / 2.0).min(debounce + 0.2),
+        })
+    }
+}
+
+/// For how many seconds a show stays with a scene at least.
+pub(super) fn calm(design: &Design, show: u8) -> f64 {
+    let beats = &design.firmware.beats;
+    let roams = design.deck.image.score.shows[usize::from(show)].kind == ShowKind::Roam;
+    match beats.dwell.filter(|_| roams) {
+        Some(dwell) => f64::from(u32::from(dwell.low - 1) * beats.ticks) * tick(design),
+        None => f64::INFINITY,
+    }
+}
+
+/// Plays on for some seconds.
+pub(super) fn play_on(bench: &mut Bench, seconds: f64) -> Result<(), Wrong> {
+    let end = bench.seconds() + seconds;
+    while bench.seconds() < end {
+        bench.next()?;
+    }
+    Ok(())
+}
+
+/// The seconds of a tick.
+pub(super) fn tick(design: &Design) -> f64 {
+    design.plan.tick.seconds()
+}
+
+/// The seconds from a change until all of it has been saved.
+pub(super) fn quiet(design: &Design) -> f64 {
+    let beats = &design.firmware.beats;
+    let state = design.firmware.memory.as_ref().map_or(0, |m| m.state().0);
+    let steps = u32::from(beats.quiet) + state + 4;
+    f64::from(steps * beats.ticks) * tick(design)
+}

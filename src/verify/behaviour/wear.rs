@@ -1,0 +1,54 @@
+//! How often EEPROM cells are written.
+
+use super::stage::{Stage, quiet};
+use super::{Finding, ensure};
+use crate::verify::Outcome;
+use crate::verify::bench::Setup;
+
+/// Ten years of a change an hour.
+const CHANGES: f64 = 10.0 * 365.25 * 24.0;
+/// Changes made on the chip, so that its records go round at least once on the smallest parts.
+const ON_CHIP: u32 = 6;
+
+pub(super) fn wear(setup: &Setup) -> Finding {
+    let design = setup.design;
+    let Some(memory) = &design.firmware.memory else {
+        return Ok(Outcome::NotApplicable("nothing is remembered"));
+    };
+    let Some(mut stage) = Stage::start(setup, &Default::default())? else {
+        return Ok(Outcome::NotApplicable("there is no button"));
+    };
+    stage.watch(quiet(design))?;
+    let before: Vec<u32> = stage.bench.machine.eeprom_wear().to_vec();
+    for _ in 0..ON_CHIP {
+        stage.press(stage.button.tap)?;
+        stage.watch(quiet(design))?;
+    }
+    let writes: Vec<u32> = stage
+        .bench
+        .machine
+        .eeprom_wear()
+        .iter()
+        .zip(&before)
+        .map(|(after, before)| after - before)
+        .collect();
+    let bytes = f64::from(writes.iter().sum::<u32>()) / f64::from(ON_CHIP);
+    ensure(bytes > 0.0, || "no change is saved".to_string())?;
+    // Every record has its turn; its check byte is written twice in each, as the gap and as itself.
+    let turns = CHANGES / f64::from(memory.records());
+    let worst = 2.0 * turns;
+    let most = f64::from(writes.iter().copied().max().unwrap_or(0));
+    ensure(
+        most <= 2.0 * (f64::from(ON_CHIP) / f64::from(memory.records())).ceil(),
+        || format!("one cell is written {most} times in {ON_CHIP} changes"),
+    )?;
+    let endurance = f64::from(design.plan.chip.eeprom.endurance);
+    ensure(worst <= endurance, || {
+        format!("{worst:.0} writes to one cell in ten years; the datasheet has {endurance:.0}")
+    })?;
+    Ok(Outcome::Holds(format!(
+        "{bytes:.1} bytes a change, spread over {} records: {worst:.0} writes to the busiest cell in \
+         {CHANGES:.0} changes; the datasheet has {endurance:.0}",
+        memory.records()
+    )))
+}

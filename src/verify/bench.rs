@@ -1,0 +1,465 @@
+//! The chip on the bench: a simulated part with the firmware, the model running beside it, and a
+//! finger on the button. Whatever is checked, chip and model are compared on every tick of it.
+
+use std::collections::VecDeque;
+
+use super::machine::{Machine, Moment, Part, Pin, PowerUpMemory, Torn, Watch};
+use super::{Failure, Firmware, VerifyError};
+use crate::design::Design;
+use crate::player::{Light, Saved};
+use crate::spec::Active;
+use crate::units::Duty;
+
+/// No tick takes longer than this, however long a scene takes to start.
+const LONGEST_TICK: f64 = 20.0;
+
+/// Where the scene is passed to `scene_start` (avr-gcc's calling convention: the first byte).
+const ARGUMENT: u8 = 24;
+
+/// What every chip on the bench has in common.
+pub struct Setup<'a> {
+    pub design: &'a Design,
+    pub firmware: Firmware,
+    part: Part,
+    landmarks: Landmarks,
+    lamps: Vec<LampPlace>,
+    pub outputs: Vec<Output>,
+    button: Option<Pin>,
+}
+
+/// Addresses in the firmware.
+#[derive(Debug, Clone, Copy)]
+struct Landmarks {
+    light_tick: u32,
+    scene_start: u32,
+    remembered: Option<u16>,
+}
+
+/// Data addresses of what the interrupt puts out for a channel.
+#[derive(Debug, Clone, Copy)]
+struct LampPlace {
+    part: u16,
+    base: u16,
+}
+
+/// A channel's pin.
+#[derive(Debug, Clone, Copy)]
+pub struct Output {
+    pub pin: Pin,
+    pub active: Active,
+    /// A compare value of 0 lights it for a whole period.
+    pub full_at_zero: bool,
+}
+
+impl<'a> Setup<'a> {
+    pub fn new(design: &'a Design, firmware: Firmware) -> Result<Self, VerifyError> {
+        let plan = &design.plan;
+        let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
+        let features = &design.firmware.features;
+        let remembered = (features.hops || features.draws).then(|| symbol("remembered"));
+        let lamps = match &design.firmware.registers.lamps {
+            Some(registers) => registers
+                .iter()
+                .map(|lamp| LampPlace {
+                    part: lamp.part.into(),
+                    base: lamp.base.into(),
+                })
+                .collect(),
+            None => {
+                let start = symbol("lamps")? as u16;
+                (0..plan.channels.len() as u16)
+                    .map(|channel| LampPlace::in_memory(start, channel))
+                    .collect()
+            }
+        };
+        let output = |channel: &crate::plan::ChannelPlan| {
+            let timer = plan.timers.iter().find(|t| t.number == channel.timer);
+            Ok(Output {
+                pin: channel.pin.to_string().parse()?,
+                active: channel.active,
+                full_at_zero: timer.is_some_and(|timer| timer.full_at_zero),
+            })
+        };
+        Ok(Self {
+            landmarks: Landmarks {
+                light_tick: symbol("light_tick")?,
+                scene_start: symbol("scene_start")?,
+                remembered: remembered.transpose()?.map(|address| address as u16),
+            },
+            lamps,
+            outputs: plan
+                .channels
+                .iter()
+                .map(output)
+                .collect::<Result<_, VerifyError>>()?,
+            button: plan
+                .button
+                .as_ref()
+                .map(|button| button.pin.to_string().parse())
+                .transpose()?,
+            part: Part::named(&plan.chip.name)
+                .map_err(|error| VerifyError::Load(super::machine::LoadError::Part(error)))?,
+            design,
+            firmware,
+        })
+    }
+
+    /// A chip that has just been switched on, with these contents of its EEPROM (empty: erased).
+    pub fn power_up(&'a self, start: &Start) -> Result<Bench<'a>, VerifyError> {
+        let clock = self.design.plan.clock.frequency;
+        let mut machine = Machine::new(self.firmware.clone(), self.part.clone(), clock)?;
+        let cells = machine.eeprom_mut();
+        cells[..start.eeprom.len()].copy_from_slice(&start.eeprom);
+        let eeprom = cells.to_vec();
+        machine.cycle_power(Torn::Old, PowerUpMemory::Random(start.noise));
+        let model = match start.scene {
+            Some(scene) => Light::pinned(self.design, &eeprom, scene),
+            None => Light::power_up(self.design, &eeprom),
+        };
+        let mut bench = Bench {
+            setup: self,
+            resets: machine.resets().len(),
+            machine,
+            model,
+            pinned: start.scene,
+            presses: VecDeque::new(),
+            down: false,
+            tick: 0,
+            started: None,
+            turned: Moment(0),
+        };
+        if start.button_down {
+            bench.press(true);
+        }
+        Ok(bench)
+    }
+}
+
+/// How a chip is switched on.
+#[derive(Debug, Clone, Default)]
+pub struct Start {
+    pub eeprom: Vec<u8>,
+    /// Seed of what is in its memory.
+    pub noise: u64,
+    /// The scene to start, and stay with, whatever shows and button say.
+    pub scene: Option<usize>,
+    pub button_down: bool,
+}
+
+/// A chip that runs, and the model of it.
+pub struct Bench<'a> {
+    setup: &'a Setup<'a>,
+    pub machine: Machine,
+    pub model: Light<'a>,
+    pinned: Option<usize>,
+    presses: VecDeque<Press>,
+    down: bool,
+    /// Ticks played.
+    tick: u64,
+    /// The scene that the firmware started since the last tick, and when.
+    started: Option<Started>,
+    /// When the model took its last turn.
+    turned: Moment,
+    resets: usize,
+}
+
+/// A change of the button's contact.
+#[derive(Debug, Clone, Copy)]
+struct Press {
+    at: Moment,
+    down: bool,
+}
+
+/// A scene that the firmware started.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Started {
+    pub at: Moment,
+    pub scene: usize,
+}
+
+/// A tick of the chip.
+#[derive(Debug, Clone)]
+pub struct Frame {
+    /// When the firmware began to work it out, and when it had put it out.
+    pub begun: Moment,
+    pub done: Moment,
+    /// By channel, as the chip has it.
+    pub duties: Vec<Duty>,
+    /// The scene that was started before this tick.
+    pub started: Option<Started>,
+    /// The byte whose write was started before this tick.
+    pub saved: Option<Saved>,
+}
+
+impl Bench<'_> {
+    /// Records every period at the channels' pins from now on.
+    pub fn watch_periods(&mut self) {
+        let watch = Watch {
+            edges: false,
+            periods: true,
+        };
+        for output in &self.setup.outputs {
+            self.machine.watch(output.pin, watch);
+        }
+    }
+
+    /// Seconds since power-up.
+    pub fn seconds(&self) -> f64 {
+        self.machine.seconds(self.machine.now().0)
+    }
+
+    /// Has the button's contact open or close so many seconds after power-up; in order of time. It
+    /// does so once the processor sleeps, so that it is clear what the firmware reads.
+    pub fn contact_at(&mut self, seconds: f64, down: bool) {
+        let at = Moment((seconds * self.machine.clock().0).round() as u64);
+        self.presses.push_back(Press { at, down });
+    }
+
+    /// What the firmware remembers, byte for byte.
+    pub fn remembered(&mut self) -> Vec<u8> {
+        let length = self.model.state().len() as u16;
+        match self.setup.landmarks.remembered {
+            Some(start) => (start..start + length)
+                .map(|address| self.machine.memory(address))
+                .collect(),
+            None => Vec::new(),
+        }
+    }
+
+    /// Sends the firmware to an address from which it never comes back, until the watchdog restarts
+    /// it; the seconds that took. `None`: longer than `patience`. Chip and model then start anew.
+    pub fn stand_still(&mut self, address: u32, patience: f64) -> Result<Option<f64>, Failure> {
+        let since = self.seconds();
+        let limit = self.machine.now() + (patience * self.machine.clock().0) as u64;
+        let resets = self.resets;
+        self.machine.set_pc(address);
+        let stuck = |machine: &Machine| machine.resets().len() == resets;
+        self.machine
+            .run_while(limit, stuck)
+            .map_err(|fault| self.fault(fault))?;
+        let Some(reset) = self.machine.resets().get(resets) else {
+            return Ok(None);
+        };
+        let took = self.machine.seconds(reset.at.0) - since;
+        self.resets = resets + 1;
+        self.model = Light::power_up(self.setup.design, self.machine.eeprom());
+        (self.tick, self.started) = (0, None);
+        self.turned = self.machine.now();
+        Ok(Some(took))
+    }
+
+    fn press(&mut self, down: bool) {
+        self.down = down;
+        if let Some(pin) = self.setup.button {
+            self.machine.drive(pin, down.then_some(false));
+        }
+    }
+
+    /// Runs the next tick on chip and model.
+    pub fn next(&mut self) -> Result<Frame, Failure> {
+        self.run_to_tick()?;
+        let begun = self.machine.now();
+        let saved = self.turn(begun)?;
+        let back = self.machine.return_address();
+        self.run_until(|machine| machine.pc() == back)?;
+        let done = self.machine.now();
+        let duties: Vec<Duty> = (0..self.setup.lamps.len())
+            .map(|channel| self.duty(channel))
+            .collect();
+        let model = self.model.play();
+        self.compare(&duties, &model)?;
+        self.tick += 1;
+        Ok(Frame {
+            begun,
+            done,
+            duties,
+            started: self.started.take(),
+            saved,
+        })
+    }
+
+    /// The model's turn before a tick, compared with what the chip did.
+    fn turn(&mut self, now: Moment) -> Result<Option<Saved>, Failure> {
+        let first = self.tick == 0;
+        let turn = if first {
+            crate::player::Turn {
+                started: self.pinned.is_none().then(|| self.model.scene()),
+                saved: None,
+            }
+        } else {
+            self.model.turn(self.down)
+        };
+        let chip = self.started.map(|started| started.scene);
+        if chip != turn.started && !(first && self.pinned.is_some()) {
+            let scenes = &self.setup.design.deck.image.score.scenes;
+            let name = |scene: Option<usize>| {
+                scene.map(|scene| match scenes.get(scene) {
+                    Some(scene) => scene.name.clone(),
+                    None => format!("scene {scene}, which there is not"),
+                })
+            };
+            return Err(Failure::Scene {
+                tick: self.tick,
+                model: name(turn.started),
+                chip: name(chip),
+            });
+        }
+        let chip = self.remembered();
+        if !chip.is_empty() {
+            let model = self.model.state();
+            if chip != model {
+                return Err(Failure::State {
+                    tick: self.tick,
+                    model,
+                    chip,
+                });
+            }
+        }
+        let written = self
+            .machine
+            .programming()
+            .filter(|programming| programming.started >= self.turned)
+            .map(|programming| Saved {
+                address: programming.address,
+                value: programming.new,
+            });
+        if written != turn.saved {
+            let pair = |saved: Option<Saved>| saved.map(|saved| (saved.address, saved.value));
+            return Err(Failure::Write {
+                tick: self.tick,
+                model: pair(turn.saved),
+                chip: pair(written),
+            });
+        }
+        self.turned = now;
+        Ok(turn.saved)
+    }
+
+    fn duty(&mut self, channel: usize) -> Duty {
+        let place = self.setup.lamps[channel];
+        let base = !self.machine.memory(place.base);
+        let part = self.machine.memory(place.part);
+        Duty(u16::from_be_bytes([base, part]))
+    }
+
+    fn compare(&self, chip: &[Duty], model: &[Duty]) -> Result<(), Failure> {
+        match (0..chip.len()).find(|&channel| chip[channel] != model[channel]) {
+            None => Ok(()),
+            Some(channel) => Err(Failure::Duty {
+                tick: self.tick,
+                channel: self.setup.design.project.channels[channel]
+                    .name
+                    .value
+                    .clone(),
+                model: model[channel],
+                chip: chip[channel],
+            }),
+        }
+    }
+
+    /// Runs to the start of the next tick, and sees what happens on the way.
+    fn run_to_tick(&mut self) -> Result<(), Failure> {
+        let Landmarks {
+            light_tick,
+            scene_start,
+            ..
+        } = self.setup.landmarks;
+        loop {
+            self.run_until(|machine| {
+                let pc = machine.pc();
+                pc == light_tick || pc == scene_start
+            })?;
+            if self.machine.pc() == light_tick {
+                return Ok(());
+            }
+            self.started = Some(Started {
+                at: self.machine.now(),
+                scene: usize::from(self.machine.register(ARGUMENT)),
+            });
+            match self.pinned {
+                Some(scene) if self.tick == 0 => {
+                    self.machine.set_register(ARGUMENT, scene as u8);
+                    self.run_past(scene_start)?;
+                }
+                Some(_) => self.machine.skip_call(),
+                None => self.run_past(scene_start)?,
+            }
+        }
+    }
+
+    /// Runs the one instruction at this address; an interrupt may come before it.
+    fn run_past(&mut self, address: u32) -> Result<(), Failure> {
+        self.run_until(|machine| machine.pc() == address + 2)
+    }
+
+    /// Runs at least one instruction, and on until this is so; presses the button on the way.
+    fn run_until(&mut self, there: impl Fn(&Machine) -> bool) -> Result<(), Failure> {
+        let since = self.machine.now();
+        let patience = since + (LONGEST_TICK * self.machine.clock().0) as u64;
+        let mut first = true;
+        loop {
+            if let Some(press) = self.presses.front().copied()
+                && press.at <= self.machine.now()
+                && self.machine.is_asleep()
+            {
+                self.presses.pop_front();
+                self.press(press.down);
+            }
+            let due = self.presses.front().map(|press| press.at);
+            let limit = match due {
+                // Due, but the processor is awake: soon.
+                Some(at) if at <= self.machine.now() => patience,
+                Some(at) => at.min(patience),
+                None => patience,
+            };
+            let awaited = due.is_some_and(|at| at <= self.machine.now());
+            let resets = self.resets;
+            let go_on = |machine: &Machine| {
+                !(there(machine)
+                    || awaited && machine.is_asleep()
+                    || machine.resets().len() > resets)
+            };
+            if std::mem::take(&mut first) {
+                self.step(limit)?;
+            }
+            self.machine
+                .run_while(limit, go_on)
+                .map_err(|fault| self.fault(fault))?;
+            if self.machine.resets().len() > resets {
+                return Err(Failure::Restart {
+                    tick: self.tick,
+                    seconds: self.seconds(),
+                });
+            }
+            if there(&self.machine) {
+                return Ok(());
+            }
+            if self.machine.now() >= patience {
+                return Err(Failure::Stuck {
+                    tick: self.tick,
+                    seconds: self.seconds(),
+                });
+            }
+        }
+    }
+
+    fn step(&mut self, limit: Moment) -> Result<(), Failure> {
+        self.machine.step(limit).map_err(|fault| self.fault(fault))
+    }
+
+    fn fault(&self, fault: super::machine::Fault) -> Failure {
+        Failure::Fault {
+            tick: self.tick,
+            reason: fault.to_string(),
+        }
+    }
+}
+
+impl LampPlace {
+    fn in_memory(start: u16, channel: u16) -> Self {
+        Self {
+            part: start + 2 * channel,
+            base: start + 2 * channel + 1,
+        }
+    }
+}

@@ -1,0 +1,9 @@
+//! The tool as a person runs it: what it prints, where, and how it ends.
+
+mod build;
+mod colour;
+mod completions;
+mod project;
+mod screens;
+mod start;
+mod support;

@@ -1,0 +1,99 @@
+//! Every screen that a person reads.
+
+use crate::support::{Desk, scenario};
+
+/// The commands, by name.
+const COMMANDS: &[&str] = &[
+    "new",
+    "build",
+    "preview",
+    "curve",
+    "budget",
+    "verify",
+    "chips",
+    "explain",
+    "completions",
+];
+
+#[test]
+fn help() {
+    let desk = Desk::new();
+    insta::assert_snapshot!("help", desk.run("--help").shown());
+    for command in COMMANDS {
+        insta::assert_snapshot!(
+            format!("help_{command}"),
+            desk.run(&format!("{command} --help")).shown()
+        );
+    }
+}
+
+#[test]
+fn every_command_has_its_help_in_here() {
+    let help = Desk::new().run("--help").out;
+    let listed: Vec<&str> = help
+        .lines()
+        .skip_while(|line| !line.starts_with("Commands:"))
+        .skip(1)
+        .take_while(|line| !line.is_empty())
+        .filter_map(|line| line.split_whitespace().next())
+        .filter(|name| *name != "help")
+        .collect();
+    assert_eq!(listed, COMMANDS);
+}
+
+#[test]
+fn reports() {
+    let desk = Desk::with(&scenario("platform.yaml"));
+    for (name, command) in [
+        ("preview", "preview light.yaml"),
+        (
+            "preview_ascii",
+            "preview light.yaml --ascii --width 70 --seed 7",
+        ),
+        (
+            "preview_of_one",
+            "preview light.yaml -p warning --start 1s --span 4s",
+        ),
+        ("curve", "curve light.yaml --every 4"),
+        ("curve_ascii", "curve light.yaml --every 8 --ascii"),
+        ("chips", "chips"),
+        ("chip_with_two_rows_of_legs", "chips ATtiny85"),
+        ("chip_with_four_rows_of_legs", "chips atmega32u4"),
+        ("explain", "explain p002"),
+    ] {
+        insta::assert_snapshot!(name, desk.run(command).shown());
+    }
+}
+
+#[test]
+fn a_report_in_ascii_is_ascii() {
+    let desk = Desk::with(&scenario("platform.yaml"));
+    for command in ["preview light.yaml --ascii", "curve light.yaml --ascii"] {
+        assert!(desk.run(command).out.is_ascii(), "{command}");
+    }
+}
+
+#[test]
+fn what_is_not_there() {
+    let desk = Desk::with(&scenario("platform.yaml"));
+    for (name, command) in [
+        ("no_such_file", "build lihgt.yaml"),
+        ("no_such_pattern", "preview light.yaml -p nihgt"),
+        ("no_such_chip", "chips attiny2313b"),
+        ("no_such_code", "explain Z123"),
+        ("no_unit", "preview light.yaml --span 5"),
+        ("no_time_at_all", "preview light.yaml --span 0s"),
+        ("no_such_command", "bulid light.yaml"),
+        ("nothing_asked", ""),
+    ] {
+        insta::assert_snapshot!(name, desk.run(command).shown());
+    }
+}
+
+#[test]
+fn explain_lists_every_code() {
+    let listed = Desk::new().run("explain").out;
+    for entry in duskloom::diagnostic::codes::all() {
+        assert!(listed.contains(&format!("{}  {}\n", entry.code, entry.title)));
+    }
+}

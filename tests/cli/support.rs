@@ -1,0 +1,115 @@
+//! Runs the tool in a folder of its own.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use tempfile::TempDir;
+
+/// A folder to run the tool in, removed when it is dropped.
+pub struct Desk(TempDir);
+
+impl Desk {
+    pub fn new() -> Self {
+        Self(tempfile::tempdir().expect("a temporary folder"))
+    }
+
+    /// With this project as `light.yaml`.
+    pub fn with(project: &str) -> Self {
+        let desk = Self::new();
+        desk.write("light.yaml", project);
+        desk
+    }
+
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.0.path().join(name)
+    }
+
+    pub fn read(&self, name: &str) -> String {
+        let path = self.path(name);
+        fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
+    }
+
+    pub fn write(&self, name: &str, text: &str) {
+        let path = self.path(name);
+        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        fs::write(path, text).expect("a file can be written");
+    }
+
+    /// The names of the files in a folder, sorted.
+    pub fn list(&self, folder: &str) -> Vec<String> {
+        let Ok(entries) = fs::read_dir(self.path(folder)) else {
+            return Vec::new();
+        };
+        let name = |entry: std::io::Result<fs::DirEntry>| {
+            entry
+                .expect("an entry")
+                .file_name()
+                .into_string()
+                .expect("a name")
+        };
+        let mut names: Vec<String> = entries.map(name).collect();
+        names.sort();
+        names
+    }
+
+    /// The tool with these arguments, separated by spaces.
+    pub fn command(&self, arguments: &str) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_duskloom"));
+        command
+            .args(arguments.split_whitespace())
+            .current_dir(self.0.path())
+            .env_remove("NO_COLOR")
+            .env_remove("CLICOLOR_FORCE");
+        command
+    }
+
+    pub fn run(&self, arguments: &str) -> Answer {
+        Answer::of(&mut self.command(arguments))
+    }
+}
+
+/// What the tool printed and how it ended.
+#[derive(Debug)]
+pub struct Answer {
+    pub status: i32,
+    pub out: String,
+    pub err: String,
+}
+
+impl Answer {
+    pub fn of(command: &mut Command) -> Self {
+        let Output {
+            status,
+            stdout,
+            stderr,
+        } = command.output().expect("the tool runs");
+        let text = |bytes| String::from_utf8(bytes).expect("the tool prints UTF-8");
+        Self {
+            status: status.code().expect("it ends by itself"),
+            out: text(stdout),
+            err: text(stderr),
+        }
+    }
+
+    /// All of it, for a snapshot.
+    pub fn shown(&self) -> String {
+        let part = |name: &str, text: &str| match text {
+            "" => String::new(),
+            text => format!("--- {name}\n{text}"),
+        };
+        format!(
+            "status {}\n{}{}",
+            self.status,
+            part("report", &self.out),
+            part("diagnostics", &self.err)
+        )
+    }
+}
+
+/// A file beside the tests of the command line.
+pub fn scenario(name: &str) -> String {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cli/projects");
+    let path = folder.join(name);
+    fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
+}

@@ -1,0 +1,490 @@
+//! Whole projects drawn at random, as the YAML a person could have written. Between them they use
+//! every feature, on every kind of core. The same seed gives the same project, always.
+
+#![allow(dead_code)] // Each test binary uses some of it.
+
+use std::fmt::Write;
+use std::path::Path;
+
+use duskloom::chip::{self, Chip, Core, Pin};
+use duskloom::design::Design;
+use duskloom::spec;
+use rand::seq::IndexedRandom;
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+/// Chips that differ in what the firmware sees of them.
+const CHIPS: [(Core, &[&str]); 3] = [
+    (
+        Core::Avr25,
+        &[
+            "attiny13a",
+            "attiny24a",
+            "attiny84a",
+            "attiny25",
+            "attiny85",
+            "attiny2313",
+            "attiny2313a",
+            "attiny4313",
+            "attiny261a",
+            "attiny861a",
+        ],
+    ),
+    (
+        Core::Avr4,
+        &[
+            "atmega8",
+            "atmega48",
+            "atmega48pa",
+            "atmega88",
+            "atmega88pa",
+        ],
+    ),
+    (
+        Core::Avr5,
+        &["atmega168", "atmega168pa", "atmega328p", "atmega32u4"],
+    ),
+];
+
+/// More than this would not fit the smaller chips' linker scripts.
+const MOST_BYTES: usize = 3000;
+
+/// The first `count` projects for chips of this core, from `seed` on, that can be built: the drawing
+/// knows the grammar, not every limit of every chip.
+pub fn designs(core: Core, seed: u64, count: usize) -> Vec<(u64, String, Design)> {
+    (seed..)
+        .filter_map(|seed| {
+            let text = project(core, seed);
+            Some((seed, text.clone(), design(&text)?))
+        })
+        .take(count)
+        .collect()
+}
+
+/// `None`: it cannot be built as written, or is very large.
+pub fn design(text: &str) -> Option<Design> {
+    let bytes = text.as_bytes().to_vec();
+    let project = spec::read_with(Path::new("drawn.yaml"), &|_| Ok(bytes.clone())).ok()?;
+    let design = Design::new(project).ok()?;
+    (design.deck.image.bytes.len() < MOST_BYTES).then_some(design)
+}
+
+/// A project for a chip of this core.
+pub fn project(core: Core, seed: u64) -> String {
+    let (_, chips) = CHIPS
+        .iter()
+        .find(|(of, _)| *of == core)
+        .expect("all cores are listed");
+    let mut dice = Dice(ChaCha8Rng::seed_from_u64(seed));
+    let chip = chip::find(dice.one_of(chips)).expect("the chips above exist");
+    let mut draft = Draft::new(chip, seed, &mut dice);
+    draft.settings(&mut dice);
+    draft.patterns(&mut dice);
+    draft.shows(&mut dice);
+    draft.text
+}
+
+struct Dice(ChaCha8Rng);
+
+impl Dice {
+    fn one_of<T: Copy>(&mut self, choices: &[T]) -> T {
+        *choices.choose(&mut self.0).expect("a choice")
+    }
+
+    fn chance(&mut self, percent: u32) -> bool {
+        self.0.random_range(0..100) < percent
+    }
+
+    fn from(&mut self, range: std::ops::RangeInclusive<u32>) -> u32 {
+        self.0.random_range(range)
+    }
+
+    /// A time, usually a round one.
+    fn time(&mut self) -> String {
+        let ms = match self.from(0..=3) {
+            0 => self.one_of(&[250, 500, 1000, 2000]),
+            1 => 50 * self.from(1..=60),
+            2 => 10 * self.from(2..=300),
+            _ => self.one_of(&[400, 800, 1200, 3000, 12_000, 40_000]),
+        };
+        format!("{ms} ms")
+    }
+
+    fn time_or_range(&mut self, range: bool) -> String {
+        if range {
+            let low = 20 * self.from(1..=20);
+            format!("{low} ms .. {} ms", low + 20 * self.from(1..=60))
+        } else {
+            self.time()
+        }
+    }
+
+    fn level(&mut self, range: bool) -> String {
+        if range {
+            let low = self.from(0..=60);
+            format!("{low} % .. {} %", low + self.from(1..=40))
+        } else {
+            let percent = match self.from(0..=2) {
+                0 => 0,
+                1 => 100,
+                _ => self.from(0..=100),
+            };
+            format!("{percent} %")
+        }
+    }
+
+    fn ease(&mut self) -> &'static str {
+        self.one_of(&[
+            "",
+            "",
+            "",
+            ", ease: soft",
+            ", ease: soft-in",
+            ", ease: soft-out",
+        ])
+    }
+}
+
+struct Draft {
+    chip: &'static Chip,
+    channels: usize,
+    text: String,
+    /// Pins for other things than light.
+    spare: Vec<Pin>,
+    /// Names of the patterns.
+    names: Vec<String>,
+}
+
+impl Draft {
+    fn new(chip: &'static Chip, seed: u64, dice: &mut Dice) -> Self {
+        let mut outputs: Vec<Pin> = chip.outputs().map(|(_, output)| output.pin).collect();
+        outputs.sort_unstable();
+        outputs.dedup();
+        let most = outputs.len().min(8);
+        let channels = dice.from(1..=most as u32) as usize;
+        let spare = chip
+            .pins()
+            .filter(|pin| !outputs.contains(pin) && chip.reset != Some(*pin))
+            .filter(|pin| {
+                !chip
+                    .functions(*pin)
+                    .iter()
+                    .any(|name| name.starts_with("XTAL"))
+            })
+            .collect();
+        let mut text = String::new();
+        writeln!(text, "name: drawn-{seed}\nchip: {}", chip.name).unwrap();
+        Self {
+            chip,
+            channels,
+            text,
+            spare,
+            names: Vec::new(),
+        }
+    }
+
+    fn line(&mut self, line: impl AsRef<str>) {
+        self.text.push_str(line.as_ref());
+        self.text.push('\n');
+    }
+
+    fn settings(&mut self, dice: &mut Dice) {
+        let crystal = [
+            "8 MHz crystal",
+            "16 MHz crystal",
+            "12 MHz crystal",
+            "7.3728 MHz crystal",
+        ];
+        match dice.from(0..=3) {
+            0 => {}
+            1 | 2 => self.line(format!(
+                "clock: {} MHz internal",
+                dice.one_of(&[1, 4, 8, 8])
+            )),
+            _ => self.line(format!("clock: {}", dice.one_of(&crystal))),
+        }
+        self.channel_list(dice);
+        self.brightness(dice);
+        if dice.chance(25) {
+            let slowest = dice.one_of(&[200, 400, 1250, 2500]);
+            let mode = dice.one_of(&["auto", "fast", "phase-correct"]);
+            self.line(format!("pwm: {{slowest: {slowest} Hz, mode: {mode}}}"));
+        }
+        if dice.chance(25) {
+            self.line(format!("tick: {} ms", dice.one_of(&[2, 3, 4, 5, 10, 20])));
+        }
+        if dice.chance(25) {
+            self.line(format!("change_fade: {} ms", 100 * dice.from(1..=20)));
+        }
+        if dice.chance(25) {
+            self.line("watchdog: off");
+        }
+    }
+
+    fn channel_list(&mut self, dice: &mut Dice) {
+        if dice.chance(40) {
+            return self.line(format!("channels: {}", self.channels));
+        }
+        self.line("channels:");
+        for i in 1..=self.channels {
+            let trim = if dice.chance(15) {
+                format!("trim: {} %", dice.from(30..=95))
+            } else {
+                String::new()
+            };
+            let active = if dice.chance(10) { "active: low" } else { "" };
+            let comma = if trim.is_empty() || active.is_empty() {
+                ""
+            } else {
+                ", "
+            };
+            self.line(format!("  ch{i}: {{{trim}{comma}{active}}}"));
+        }
+    }
+
+    fn brightness(&mut self, dice: &mut Dice) {
+        if dice.chance(50) {
+            return;
+        }
+        let curve = dice.one_of(&[
+            "lightness",
+            "logarithmic",
+            "square",
+            "linear",
+            "{power: 2.2}",
+            "{points: [[0 %, 0 %], [50 %, 18 %], [100 %, 100 %]]}",
+        ]);
+        let levels = dice.one_of(&[2, 16, 32, 64, 100, 128, 256]);
+        let floor = dice.one_of(&[0, 0, 0, 10]);
+        let ceiling = dice.one_of(&[100, 100, 90, 50]);
+        let error = dice.one_of(&["0.25", "0.5", "1", "3"]);
+        self.line(format!(
+            "brightness: {{curve: {curve}, levels: {levels}, floor: {floor} %, ceiling: {ceiling} %, error: {error}}}"
+        ));
+    }
+
+    fn patterns(&mut self, dice: &mut Dice) {
+        let count = dice.one_of(&[1, 1, 2, 3, 5, 8, 12]);
+        self.line("patterns:");
+        for i in 1..=count {
+            let name = format!("p{i}");
+            let all: Vec<usize> = (1..=self.channels).collect();
+            match dice.from(0..=5) {
+                0 | 1 => {
+                    self.line(format!("  {name}:"));
+                    let scope = Scope::all(all, dice.chance(40));
+                    self.steps(dice, 4, &scope);
+                }
+                2 if self.channels > 1 => {
+                    let (first, second) =
+                        all.split_at(dice.from(1..=self.channels as u32 - 1) as usize);
+                    self.line(format!("  {name}:\n    tracks:"));
+                    for part in [first, second] {
+                        let names: Vec<String> = part.iter().map(|i| format!("ch{i}")).collect();
+                        self.line(format!("      - channels: [{}]", names.join(", ")));
+                        self.line("        steps:");
+                        let scope = Scope::all(part.to_vec(), dice.chance(30));
+                        self.steps(dice, 8, &scope);
+                    }
+                }
+                _ => self.track(dice, &name, all),
+            }
+            self.names.push(name);
+        }
+    }
+
+    fn track(&mut self, dice: &mut Dice, name: &str, all: Vec<usize>) {
+        self.line(format!("  {name}:"));
+        if dice.chance(40) {
+            self.line("    each: true");
+        }
+        let drawn = dice.chance(20);
+        if drawn {
+            let (seed, rounds) = (dice.from(1..=99), dice.from(1..=6));
+            self.line(format!("    draw: {{seed: {seed}, rounds: {rounds}}}"));
+        }
+        if dice.chance(50) {
+            self.line(format!("    stagger: {}", dice.time()));
+        } else {
+            self.line(format!("    ahead: {}", dice.time()));
+        }
+        self.line("    steps:");
+        let scope = Scope {
+            by_name: false,
+            ..Scope::all(all, dice.chance(50))
+        };
+        self.steps(dice, 6, &scope);
+    }
+
+    /// Steps, each a line of its own, that take time.
+    fn steps(&mut self, dice: &mut Dice, indent: usize, scope: &Scope) {
+        let count = dice.from(1..=5);
+        for _ in 0..count {
+            let step = scope.step(dice, 2);
+            self.line(format!("{:indent$}- {{{step}}}", ""));
+        }
+        let last = match dice.from(0..=5) {
+            0 => scope.wave(dice, false),
+            1 => format!("repeat: forever, steps: [{{{}}}]", scope.fade(dice)),
+            _ => format!("hold: {}", dice.time()),
+        };
+        self.line(format!("{:indent$}- {{{last}}}", ""));
+    }
+
+    fn shows(&mut self, dice: &mut Dice) {
+        let button = !self.spare.is_empty() && dice.chance(70);
+        let pump = dice.chance(40);
+        if button {
+            let pin = self.spare.remove(0);
+            let hold = dice.one_of(&["", ", hold: 500 ms", ", hold: 2 s", ", debounce: 10 ms"]);
+            self.line(format!("button: {{pin: {pin}{hold}}}"));
+        }
+        let several = self.names.len() > 1;
+        let roam = several && dice.chance(60);
+        let steady = dice.chance(40);
+        let solo = dice.chance(50) || !(roam || steady);
+        let mut shows = Vec::new();
+        if roam {
+            shows.push(
+                dice.one_of(&[
+                    "roam: {}",
+                    "roam: {dwell: 10 s .. 40 s}",
+                    "roam: {dwell: 5 min}",
+                ])
+                .to_string(),
+            );
+        }
+        if steady && (button || !roam) {
+            let levels = dice.one_of(&[1, 1, 2, 3, 6, 9]);
+            shows.push(format!("steady: {{levels: {levels}}}"));
+        }
+        if solo && (button || shows.is_empty()) {
+            shows.push("solo: {}".to_string());
+        }
+        if dice.chance(50) {
+            shows.reverse();
+        }
+        if !button {
+            shows.truncate(1);
+        }
+        if dice.chance(85) {
+            self.line("shows:");
+            for show in shows {
+                self.line(format!("  - {show}"));
+            }
+        }
+        if button && dice.chance(25) {
+            self.line("memory: off");
+        }
+        let pair = self.spare.iter().find_map(|a| {
+            let other = self.spare.iter().find(|b| b.port == a.port && *b > a)?;
+            Some((*a, *other))
+        });
+        if let Some((a, b)) = pair.filter(|_| pump) {
+            let clock = dice.one_of(&["", "", ", clock: 4 kHz"]);
+            self.line(format!("charge_pump: {{pins: [{a}, {b}]{clock}}}"));
+        }
+    }
+}
+
+/// What steps can speak of.
+struct Scope {
+    channels: Vec<usize>,
+    by_name: bool,
+    random: bool,
+}
+
+impl Scope {
+    fn all(channels: Vec<usize>, random: bool) -> Self {
+        Self {
+            by_name: channels.len() > 1,
+            channels,
+            random,
+        }
+    }
+
+    fn step(&self, dice: &mut Dice, depth: u32) -> String {
+        let kinds = if depth == 0 { 6 } else { 9 };
+        match dice.from(0..=kinds) {
+            0..=2 => self.fade(dice),
+            3 => {
+                let target = self.target(dice);
+                let hold = dice.chance(70);
+                let time = dice.time_or_range(self.random && hold);
+                if hold {
+                    format!("set: {target}, hold: {time}")
+                } else {
+                    format!("set: {target}")
+                }
+            }
+            4 => format!("hold: {}", dice.time_or_range(self.random)),
+            5 => self.wave(dice, true),
+            6 => {
+                let times: Vec<String> = (0..2 * dice.from(1..=3)).map(|_| dice.time()).collect();
+                format!("rhythm: [{}]", times.join(", "))
+            }
+            7 | 8 => {
+                let inner = self.list(dice, depth);
+                format!("repeat: {}, steps: [{inner}]", dice.from(2..=12))
+            }
+            _ if self.random && self.by_name && dice.chance(50) => {
+                let inner = Self {
+                    channels: self.channels.clone(),
+                    by_name: false,
+                    random: self.random,
+                };
+                format!("pick: all, steps: [{}]", inner.list(dice, depth))
+            }
+            _ if self.random => {
+                let branches = [self.list(dice, depth), self.list(dice, depth)];
+                format!("branch: [[{}], [{}]]", branches[0], branches[1])
+            }
+            _ => self.fade(dice),
+        }
+    }
+
+    fn list(&self, dice: &mut Dice, depth: u32) -> String {
+        let count = dice.from(1..=2);
+        let mut steps: Vec<String> = (0..count)
+            .map(|_| format!("{{{}}}", self.step(dice, depth - 1)))
+            .collect();
+        steps.push(format!("{{hold: {}}}", dice.time()));
+        steps.join(", ")
+    }
+
+    fn fade(&self, dice: &mut Dice) -> String {
+        let target = self.target(dice);
+        let range = self.random && dice.chance(50);
+        let over = dice.time_or_range(range);
+        format!("to: {target}, over: {over}{}", dice.ease())
+    }
+
+    fn target(&self, dice: &mut Dice) -> String {
+        let random = self.random && dice.chance(50);
+        if self.by_name && dice.chance(40) {
+            let channel = dice.one_of(&self.channels);
+            let (one, rest) = (dice.level(random), dice.level(false));
+            format!("{{ch{channel}: {one}, rest: {rest}}}")
+        } else {
+            dice.level(random)
+        }
+    }
+
+    fn wave(&self, dice: &mut Dice, counted: bool) -> String {
+        let shape = dice.one_of(&["sine", "triangle", "saw", "square"]);
+        let period = 100 * dice.from(4..=80);
+        let low = dice.from(0..=40);
+        let spread = dice.one_of(&[0, 0, 10, 25]);
+        let spread = if self.by_name {
+            format!(", spread: {spread} %")
+        } else {
+            String::new()
+        };
+        let cycles = if counted {
+            format!(", cycles: {}", dice.from(1..=4))
+        } else {
+            String::new()
+        };
+        format!("wave: {shape}, period: {period} ms, low: {low} %{spread}{cycles}")
+    }
+}

@@ -1,0 +1,55 @@
+//! Projects to look at.
+
+use std::path::Path;
+
+use duskloom::design::Design;
+use duskloom::diagnostic::{self, Report};
+use duskloom::preview::{Glyphs, Style, View, timelines};
+use duskloom::spec;
+
+/// The design of a project that is given as text.
+pub fn design(text: &str) -> Design {
+    let open = |_: &Path| Ok(text.as_bytes().to_vec());
+    let project = spec::read_with(Path::new("trial.yaml"), &open)
+        .unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
+    let mut report = Report::new(project.sources.clone());
+    Design::new(project).unwrap_or_else(|errors| {
+        errors.into_iter().for_each(|error| report.push(error));
+        panic!("{}", diagnostic::render(&report, false))
+    })
+}
+
+/// Patterns of many lengths.
+pub fn lengths() -> Design {
+    design(include_str!("projects/lengths.yaml"))
+}
+
+pub const STYLE: Style = Style {
+    width: 100,
+    glyphs: Glyphs::Blocks,
+};
+
+/// The timeline of a pattern, by its name.
+pub fn timeline(design: &Design, pattern: &str, view: View) -> String {
+    let patterns = design.project.patterns.iter();
+    let names: Vec<&str> = patterns.map(|known| known.name.value.as_str()).collect();
+    let view = View {
+        pattern: names.iter().position(|name| *name == pattern),
+        ..view
+    };
+    assert!(view.pattern.is_some(), "{pattern} is not among {names:?}");
+    timelines(design, &view, &STYLE)
+}
+
+/// The row of a channel in a timeline: the characters of its columns.
+pub fn row(timeline: &str, channel: &str) -> Vec<char> {
+    let line = timeline
+        .lines()
+        .find(|line| line.trim_start().starts_with(channel))
+        .unwrap_or_else(|| panic!("no row of {channel} in\n{timeline}"));
+    line.trim_start()
+        .trim_start_matches(channel)
+        .trim()
+        .chars()
+        .collect()
+}

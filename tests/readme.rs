@@ -1,0 +1,35 @@
+//! What README.md says is true: its commands print what stands below them, and its projects build.
+//!
+//! `TRYCMD=overwrite cargo test --test readme` writes the output anew.
+
+use std::path::Path;
+
+use duskloom::design::Design;
+use duskloom::{diagnostic, spec};
+
+const README: &str = include_str!("../README.md");
+
+/// Blocks marked `console` are run; those marked `console,ignore` need what not everybody has.
+#[test]
+fn its_commands_print_what_it_quotes() {
+    trycmd::TestCases::new()
+        .register_bin("grep", Path::new("/usr/bin/grep"))
+        .case("README.md");
+}
+
+/// Blocks marked `yaml` are whole projects.
+#[test]
+fn its_projects_build() {
+    let projects: Vec<&str> = README
+        .split("```yaml\n")
+        .skip(1)
+        .filter_map(|block| block.split_once("```"))
+        .map(|(project, _)| project)
+        .collect();
+    assert!(!projects.is_empty());
+    for text in projects {
+        let project = spec::read_with(Path::new("readme.yaml"), &|_| Ok(text.into()))
+            .unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
+        Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"));
+    }
+}

@@ -1,0 +1,82 @@
+#!/usr/bin/env bash
+# Every check of the project, as a contributor and the continuous integration run them:
+#
+#     bash tests/run.sh
+#
+# Installs the Debian packages it needs where it may (as root, or with sudo that asks no password),
+# and says what it skips where it cannot.
+set -euo pipefail
+cd "$(dirname "${BASH_SOURCE[0]}")/.."
+
+compiler=(gcc-avr avr-libc binutils-avr make)
+simulator=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-config)
+skipped=()
+
+step() { printf '\n== %s\n' "$*"; }
+
+missing() {
+    local package
+    for package in "$@"; do
+        dpkg-query --show --showformat '${db:Status-Status}\n' "$package" 2>/dev/null |
+            grep --quiet --line-regexp installed || echo "$package"
+    done
+}
+
+as_root() {
+    if [[ $(id --user) == 0 ]]; then
+        "$@"
+    else
+        sudo --non-interactive "$@"
+    fi
+}
+
+# Whether the packages are there, or can be brought.
+have() {
+    local wanted
+    mapfile -t wanted < <(missing "$@")
+    [[ ${#wanted[@]} == 0 ]] && return
+    step "apt-get install ${wanted[*]}"
+    export DEBIAN_FRONTEND=noninteractive
+    as_root apt-get update --quiet=2 &&
+        as_root apt-get install --quiet=2 --yes --no-install-recommends "${wanted[@]}" </dev/null
+}
+
+check() {
+    step "$*"
+    "$@"
+}
+
+if ! command -v cargo >/dev/null; then
+    echo "cargo is missing: install Rust from https://rustup.rs or Debian's package rustup" >&2
+    exit 3
+fi
+
+have "${compiler[@]}" ||
+    skipped+=("compiling generated firmware, comparing chip data with avr-libc (${compiler[*]})")
+features=()
+if have "${compiler[@]}" "${simulator[@]}"; then
+    features=(--features simulator)
+else
+    skipped+=("running firmware in the simulator (${simulator[*]})")
+fi
+
+if cargo fmt --version >/dev/null 2>&1; then
+    check cargo fmt --check
+else
+    skipped+=("the layout of the source (rustup component add rustfmt)")
+fi
+if cargo clippy --version >/dev/null 2>&1; then
+    check cargo clippy --locked --quiet --all-targets -- --deny warnings
+    if [[ ${#features[@]} -gt 0 ]]; then
+        check cargo clippy --locked --quiet --all-targets "${features[@]}" -- --deny warnings
+    fi
+else
+    skipped+=("lints (rustup component add clippy)")
+fi
+RUSTDOCFLAGS='--deny warnings' check cargo doc --locked --quiet --no-deps "${features[@]}"
+
+if [[ ${#skipped[@]} -gt 0 ]]; then
+    step "SKIPPED for want of a tool or package:"
+    printf '  - %s\n' "${skipped[@]}"
+fi
+check cargo test --locked "${features[@]}"

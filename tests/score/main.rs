@@ -1,0 +1,10 @@
+//! Patterns: the three ways of saying them (steps, programs, bytes) mean the same.
+
+mod decode;
+mod draws;
+mod examples;
+mod follows;
+mod light;
+mod projects;
+mod rig;
+mod sketch;
