@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::chip::Reach;
 use crate::design::Design;
 use crate::plan::Plan;
-use crate::units::Cycles;
+use crate::units::{Bytes, Cycles};
 
 #[derive(Debug, Serialize)]
 pub struct Chip {
@@ -25,11 +25,11 @@ pub struct Chip {
     numbers: bool,
     addresses: bool,
     eeprom: Option<Eeprom>,
-    state: State,
+    /// Bytes that are remembered.
+    state: Option<Bytes>,
     writes: Writes,
     /// Types of counters.
     count: &'static str,
-    now: &'static str,
     beat: &'static str,
 }
 
@@ -55,14 +55,6 @@ struct Eeprom {
     read: u8,
     arm: u8,
     start: u8,
-}
-
-/// What is remembered.
-#[derive(Debug, Serialize)]
-struct State {
-    size: u32,
-    /// Shows and places are part of it, before the generator.
-    hops_first: bool,
 }
 
 /// Values that have no name of their own in the plan.
@@ -105,17 +97,9 @@ impl Chip {
                 arm: bit(plan, "EECR", &chip.eeprom.arm),
                 start: bit(plan, "EECR", &chip.eeprom.start),
             }),
-            state: State {
-                size: memory.map_or(0, |memory| memory.state().0),
-                hops_first: memory.is_some_and(|memory| memory.show || memory.places > 0),
-            },
+            state: memory.map(|memory| memory.state()),
             writes: writes(plan),
             count: if wide { "u16" } else { "u8" },
-            now: if design.plan.tick.fraction.is_multiple_of(256) {
-                "u16"
-            } else {
-                "u32"
-            },
             beat: if design.firmware.beats.ticks > 256 {
                 "u16"
             } else {
