@@ -13,7 +13,9 @@ use duskloom::design::Design;
 use duskloom::{diagnostic, emit, spec};
 
 fn main() {
-    let given = std::env::args().skip(1).find(|argument| !argument.starts_with('-'));
+    let given = std::env::args()
+        .skip(1)
+        .find(|argument| !argument.starts_with('-'));
     let default = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/sizing.yaml");
     let path = PathBuf::from(given.unwrap_or_else(|| default.to_string()));
     let project = spec::read(&path).unwrap_or_else(|report| {
@@ -25,7 +27,10 @@ fn main() {
         std::process::exit(1)
     });
     let sources = emit::firmware(&design);
-    println!("{}", report(&budget_of(&design, &sources), Style::default()));
+    println!(
+        "{}",
+        report(&budget_of(&design, &sources), Style::default())
+    );
     if avr_gcc::is_there() {
         measured(&design, &sources);
     }
@@ -38,16 +43,24 @@ fn measured(design: &Design, sources: &[emit::SourceFile]) {
     let (fixed, stack) = (built.firmware.ram_use.0, built.deepest_stack());
     println!("measured with {}:\n", avr_gcc::version());
     println!("{:<36}{:>8}{:>12}", "", "measured", "estimated");
-    let mut row = |what: &str, measured: u32, estimated: u32| {
+    let row = |what: &str, measured: u32, estimated: u32| {
         println!("{what:<36}{measured:>6} B{estimated:>10} B");
     };
     for (name, bytes) in flash.parts() {
-        let is = if bytes == flash.main { total - flash.assembly().0 } else { bytes.0 };
+        let is = if bytes == flash.main {
+            total - flash.assembly().0
+        } else {
+            bytes.0
+        };
         row(name, is, bytes.0);
     }
     row("flash in all", total, flash.total().0);
     row("RAM: variables", fixed, ram.fixed().0);
     row("RAM: stack at its deepest", stack, ram.stack.0);
     row("RAM in all", fixed + stack, ram.total().0);
-    println!("{:<36}{:>6} cycles, entry and return counted", "PWM interrupt", interrupt_cycles(&design.plan).0);
+    println!(
+        "{:<36}{:>6} cycles, entry and return counted",
+        "PWM interrupt",
+        interrupt_cycles(&design.plan).0
+    );
 }

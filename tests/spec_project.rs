@@ -87,7 +87,7 @@ fn a_minimum_is_four_lines_and_has_every_default() {
     assert_eq!(project.pwm.slowest.value, Hertz(1250.0));
     assert_eq!(project.pwm.mode.value, PwmMode::Auto);
     assert_eq!(project.shows[0].value, Show::Solo { patterns: vec![0] });
-    assert_eq!(project.change_fade.value, ms(600));
+    assert_eq!(project.change_fade.value, Time(0));
     assert!(project.button.is_none() && project.memory.is_none());
     assert!(project.charge_pump.is_none());
     assert_eq!(

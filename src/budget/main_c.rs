@@ -107,7 +107,10 @@ impl Tally {
         let wide = beats && firmware.beats.ticks > 256;
         self.flag("beats, wide", wide);
         self.flag("beats, wide; tick with a long fraction", wide && !short);
-        self.flag("wide and long, memory", wide && !short && firmware.memory.is_some());
+        self.flag(
+            "wide and long, memory",
+            wide && !short && firmware.memory.is_some(),
+        );
     }
 
     fn shows(&mut self, design: &Design) {
@@ -138,7 +141,10 @@ impl Tally {
         self.flag("taps", parts.taps);
         self.flag("holds", parts.holds);
         self.flag("taps and holds", parts.taps && parts.holds);
-        self.flag("holds alone, shows that fade", parts.holds && !parts.taps && firmware.fade.is_some());
+        self.flag(
+            "holds alone, shows that fade",
+            parts.holds && !parts.taps && firmware.fade.is_some(),
+        );
         self.flag("holds alone, wide", parts.holds && !parts.taps && wide);
         self.flag("wide taps", wide && parts.taps);
         self.flag("button that saves", acts && firmware.memory.is_some());

@@ -92,7 +92,11 @@ fn spilled(design: &Design) -> u32 {
     let firmware = &design.firmware;
     let beats = firmware.memory.is_some() || firmware.features.roams;
     let fine_tick = !design.plan.tick.fraction.is_multiple_of(256);
-    if beats && firmware.beats.ticks > 256 && fine_tick { 3 } else { 0 }
+    if beats && firmware.beats.ticks > 256 && fine_tick {
+        3
+    } else {
+        0
+    }
 }
 
 /// `main` calls the player, or `hop`, which does; where `hop` does little, the compiler puts it into

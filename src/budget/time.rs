@@ -12,7 +12,7 @@ use crate::units::{Cycles, Share, Time};
 const CAREFUL: f64 = 0.5;
 
 /// A pause in the light that a person can see (common practice, no source).
-const PAUSE: Time = Time::from_millis(50);
+const PAUSE: Time = Time::from_millis(100);
 
 /// A start must end before the watchdog bites, or without one before a person gives up.
 const PATIENCE: Time = Time::from_millis(1000);

@@ -153,7 +153,10 @@ fn fade(
 /// undivided line makes it.
 fn steps(total: u32, longest: u32, distance: u32) -> Vec<u32> {
     // The line moves when what it owes, half its length at first, is used up.
-    let moves = |step: u32| (total / 2 + step * total) / distance + 1;
+    let moves = |step: u32| {
+        let owed = u64::from(total / 2) + u64::from(step) * u64::from(total);
+        (owed / u64::from(distance)) as u32 + 1
+    };
     let mut ends = Vec::new();
     let mut begin = 0;
     for step in 0..distance {

@@ -256,7 +256,7 @@ impl Bench<'_> {
     }
 
     /// Runs the next tick on chip and model.
-    pub fn next(&mut self) -> Result<Frame, Failure> {
+    pub fn next_tick(&mut self) -> Result<Frame, Failure> {
         self.run_to_tick()?;
         let begun = self.machine.now();
         let saved = self.turn(begun)?;

@@ -48,10 +48,10 @@ impl Run {
     fn play(&mut self, setup: &Setup, bench: &mut Bench, seconds: f64) -> Result<(), Failure> {
         let design = setup.design;
         // The outputs are turned on after the first tick.
-        let first = bench.next()?;
+        let first = bench.next_tick()?;
         self.dark_until_now(setup, bench)?;
         bench.watch_periods();
-        let second = bench.next()?;
+        let second = bench.next_tick()?;
         bench.machine.take_periods();
         for (output, duty) in setup.outputs.iter().zip(&second.duties) {
             let waveform = Waveform::new(&design.plan.pwm, output, *duty, second.done);
@@ -95,7 +95,7 @@ impl Run {
         clock: &mut Clock,
         duties: &mut Vec<Duty>,
     ) -> Result<(), Failure> {
-        let frame = bench.next()?;
+        let frame = bench.next_tick()?;
         clock.tick(&frame);
         let periods = bench.machine.take_periods();
         for (channel, waveform) in self.waveforms.iter_mut().enumerate() {

@@ -29,7 +29,7 @@ pub fn measure(setup: &Setup, seconds: f64) -> Result<Option<PumpEvidence>, Veri
         if bench.seconds() >= seconds {
             break None;
         }
-        if let Err(failure) = bench.next() {
+        if let Err(failure) = bench.next_tick() {
             break Some(failure);
         }
         let edges = bench.machine.take_edges();

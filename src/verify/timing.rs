@@ -11,14 +11,14 @@ pub fn measure(setup: &Setup, seconds: f64) -> Result<TimingEvidence, VerifyErro
     let mut bench = setup.power_up(&Start::default())?;
     let mut pace = Pace::default();
     // Overflows before the first tick are nobody's: interrupts are off until there is light.
-    let first = bench.next().map(|frame| pace.tick(&bench, &frame));
+    let first = bench.next_tick().map(|frame| pace.tick(&bench, &frame));
     let stack = bench.machine.deepest_stack();
     bench.machine.clear_meters();
     let outcome = loop {
         if bench.seconds() >= seconds {
             break Ok(());
         }
-        match bench.next() {
+        match bench.next_tick() {
             Ok(frame) => pace.tick(&bench, &frame),
             Err(failure) => break Err(failure),
         }

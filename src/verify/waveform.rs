@@ -166,7 +166,7 @@ impl Waveform {
             }
         }
         self.add(cycles / rules.count)
-            .or_else(|found| Err((period.start, self.duty, found)))
+            .map_err(|found| (period.start, self.duty, found))
     }
 
     fn add(&mut self, counts: u32) -> Result<(), LightFault> {

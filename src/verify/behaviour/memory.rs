@@ -59,7 +59,7 @@ pub(super) fn cuts(setup: &Setup) -> Finding {
     let mut writes = Vec::new();
     let end = now + tap + quiet(design);
     while stage.bench.seconds() < end {
-        if let Some(saved) = stage.bench.next()?.saved {
+        if let Some(saved) = stage.bench.next_tick()?.saved {
             let before = stage.bench.machine.eeprom().to_vec();
             writes.push(Write { before, saved });
         }
@@ -249,7 +249,7 @@ fn boot<'a>(setup: &'a Setup<'a>, eeprom: &[u8], noise: u64) -> Result<Bench<'a>
         ..Start::default()
     };
     let mut bench = setup.power_up(&start)?;
-    bench.next()?;
+    bench.next_tick()?;
     Ok(bench)
 }
 

@@ -27,7 +27,7 @@ pub(super) fn seeds(setup: &Setup) -> Finding {
             ..Start::default()
         };
         let mut bench = setup.power_up(&start)?;
-        bench.next()?;
+        bench.next_tick()?;
         let generator = Remembered::of(&mut bench, design).generator;
         ensure(generator.is_some_and(|state| seeds.insert(state)), || {
             format!(

@@ -31,7 +31,7 @@ pub(super) fn roam(setup: &Setup) -> Finding {
     let mut chip = Journey::default();
     let end = bench.seconds() + PATIENCE;
     while chip.dwells < ON_CHIP && bench.seconds() < end {
-        if let Some(started) = bench.next()?.started {
+        if let Some(started) = bench.next_tick()?.started {
             chip.arrive(started.scene, bench.machine.seconds(started.at.0));
         }
     }

@@ -106,7 +106,7 @@ impl<'a> Stage<'a> {
         let start = self.bench.seconds();
         self.bench.contact_at(start, true);
         while self.remembered().show == before {
-            self.bench.next()?;
+            self.bench.next_tick()?;
             let held = self.bench.seconds() - start;
             ensure(held < 2.0 * self.button.hold, || {
                 format!("a hold of {held:.1} s does not change the show")
@@ -150,7 +150,7 @@ pub(super) fn calm(design: &Design, show: u8) -> f64 {
 pub(super) fn play_on(bench: &mut Bench, seconds: f64) -> Result<(), Wrong> {
     let end = bench.seconds() + seconds;
     while bench.seconds() < end {
-        bench.next()?;
+        bench.next_tick()?;
     }
     Ok(())
 }

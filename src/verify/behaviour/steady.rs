@@ -85,7 +85,7 @@ fn lightness(setup: &Setup, scene: usize, channel: usize) -> Result<Lightness, W
     let output = setup.outputs[channel];
     let (mut lit, mut periods) = (0_u64, 0);
     while periods < wanted {
-        bench.next()?;
+        bench.next_tick()?;
         let all = bench.machine.take_periods();
         let own = all.iter().filter(|period| period.pin == output.pin);
         for period in own.take((wanted - periods) as usize) {
