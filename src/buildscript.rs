@@ -67,11 +67,13 @@ impl Build {
 
     fn write(&self, text: &str) {
         let folder = std::env::var_os("OUT_DIR").map(PathBuf::from);
-        let written = folder.ok_or_else(|| "`OUT_DIR` is not set".to_string()).and_then(|folder| {
-            let name = self.path.with_extension("rs");
-            let file = folder.join(name.file_name().unwrap_or_default());
-            std::fs::write(&file, text).map_err(|error| format!("{}: {error}", file.display()))
-        });
+        let written = folder
+            .ok_or_else(|| "`OUT_DIR` is not set".to_string())
+            .and_then(|folder| {
+                let name = self.path.with_extension("rs");
+                let file = folder.join(name.file_name().unwrap_or_default());
+                std::fs::write(&file, text).map_err(|error| format!("{}: {error}", file.display()))
+            });
         if let Err(reason) = written {
             println!("cargo::error={reason}; `duskloom::build` is for build scripts");
             process::exit(1);

@@ -13,10 +13,6 @@ pub fn environment(templates: &[(&'static str, &'static str)]) -> Environment<'s
     environment.set_syntax(syntax.expect("the usual delimiters"));
     environment.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
     for (name, text) in templates {
-        let text: &'static str = match std::env::var("TT") { // TEMPORARY
-            Ok(dir) => std::fs::read_to_string(format!("{dir}/{name}.j2")).unwrap_or(text.to_string()).leak(),
-            Err(_) => text,
-        };
         environment
             .add_template(name, text)
             .expect("templates are tested with every demo");

@@ -71,7 +71,10 @@ debug = true
         &[
             file("Cargo.toml", manifest),
             file("Cargo.lock", lock),
-            file("build.rs", "fn main() {\n    duskloom::build(\"light.yaml\");\n}\n"),
+            file(
+                "build.rs",
+                "fn main() {\n    duskloom::build(\"light.yaml\");\n}\n",
+            ),
             file("src/main.rs", MAIN),
             file("light.yaml", light),
             file("arms.yaml", ARMS),
@@ -110,5 +113,8 @@ fn a_project_is_a_module_of_the_crate_and_is_built_anew_when_it_changes() {
     let failed = output(&mut cargo(&["check"]), &folder);
     let said = String::from_utf8_lossy(&failed.stderr).into_owned();
     assert!(!failed.status.success());
-    assert!(said.contains("error: semaphore@0.1.0: light.yaml:7:12: [S"), "{said}");
+    assert!(
+        said.contains("error: semaphore@0.1.0: light.yaml:7:12: [S"),
+        "{said}"
+    );
 }

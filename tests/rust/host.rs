@@ -13,9 +13,17 @@ fn every_file_is_formatted() {
         let design = design(&project);
         let name = format!("formatted-{}", design.project.name.value);
         let folder = folder(&name, &rust::firmware(&design));
-        for file in ["src/lib.rs", "tests/frames.rs", "tests/outputs.rs", "firmware/src/main.rs"] {
+        for file in [
+            "src/lib.rs",
+            "tests/frames.rs",
+            "tests/outputs.rs",
+            "firmware/src/main.rs",
+        ] {
             let mut rustfmt = Command::new("rustfmt");
-            run(rustfmt.args(["--check", "--edition", "2024", file]), &folder);
+            run(
+                rustfmt.args(["--check", "--edition", "2024", file]),
+                &folder,
+            );
         }
     }
 }
@@ -27,7 +35,14 @@ fn clippy_has_nothing_to_say_and_the_crate_s_own_tests_pass() {
         let design = design(&project);
         let name = format!("host-{}", design.project.name.value);
         let folder = folder(&name, &rust::player(&design));
-        let clippy = ["clippy", "--quiet", "--all-targets", "--", "--deny", "warnings"];
+        let clippy = [
+            "clippy",
+            "--quiet",
+            "--all-targets",
+            "--",
+            "--deny",
+            "warnings",
+        ];
         let mut command = cargo(&clippy[..3]);
         run(command.args(&clippy[3..]), &folder);
         let scenes = design.deck.image.score.scenes.len();
@@ -43,7 +58,10 @@ fn it_needs_nothing_without_its_default_feature() {
     let project = projects().remove(0);
     let design = design(&project);
     let folder = folder("alone", &rust::player(&design));
-    run(&mut cargo(&["check", "--quiet", "--no-default-features"]), &folder);
+    run(
+        &mut cargo(&["check", "--quiet", "--no-default-features"]),
+        &folder,
+    );
     let tree = run(&mut cargo(&["tree", "--no-default-features"]), &folder);
     assert_eq!(tree.lines().count(), 1, "{tree}");
 }

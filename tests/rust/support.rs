@@ -17,7 +17,10 @@ pub fn projects() -> Vec<PathBuf> {
     };
     let mut projects: Vec<PathBuf> = files("patterns")
         .chain(files("tests/rust/projects"))
-        .filter(|path| path.extension().is_some_and(|extension| extension == "yaml"))
+        .filter(|path| {
+            path.extension()
+                .is_some_and(|extension| extension == "yaml")
+        })
         .collect();
     projects.sort();
     projects
@@ -31,7 +34,9 @@ pub fn design(path: &Path) -> Design {
 
 /// A new folder with these files.
 pub fn folder(name: &str, files: &[SourceFile]) -> PathBuf {
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust").join(name);
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR"))
+        .join("rust")
+        .join(name);
     let _ = fs::remove_dir_all(&folder);
     for file in files {
         let path = folder.join(&file.path);

@@ -23,10 +23,17 @@ fn no_line_is_too_long_and_none_ends_in_a_blank() {
             for line in file.text.lines() {
                 let place = format!("{}, {}: {line}", project.display(), file.path);
                 // Rows of tables have their comments beside them.
-                assert!(line.chars().count() <= 110 || line.contains("// "), "{place}");
+                assert!(
+                    line.chars().count() <= 110 || line.contains("// "),
+                    "{place}"
+                );
                 assert_eq!(line, line.trim_end(), "{place}");
             }
-            assert!(file.text.ends_with('\n') && !file.text.contains("\n\n\n"), "{}", file.path);
+            assert!(
+                file.text.ends_with('\n') && !file.text.contains("\n\n\n"),
+                "{}",
+                file.path
+            );
         }
     }
 }
@@ -34,6 +41,9 @@ fn no_line_is_too_long_and_none_ends_in_a_blank() {
 #[test]
 fn the_same_project_is_the_same_text() {
     for project in projects() {
-        assert_eq!(rust::firmware(&design(&project)), rust::firmware(&design(&project)));
+        assert_eq!(
+            rust::firmware(&design(&project)),
+            rust::firmware(&design(&project))
+        );
     }
 }

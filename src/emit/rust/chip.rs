@@ -76,7 +76,10 @@ impl Chip {
         let [stack_low, stack_high, ..] = last.to_le_bytes();
         let memory = design.firmware.memory.as_ref();
         let has_button = design.firmware.button.is_some();
-        let wide = design.firmware.button.is_some_and(|button| button.is_wide());
+        let wide = design
+            .firmware
+            .button
+            .is_some_and(|button| button.is_wide());
         let go = &plan.start.go;
         let together = |stored: bool| {
             go.len() > 1 && go.iter().any(|go| (go.reach == Reach::Memory) == stored)
@@ -126,7 +129,9 @@ impl Interrupt {
     }
 
     fn used(&self) -> impl Iterator<Item = &'static str> {
-        [self.phase, self.overflows, self.flags].into_iter().flatten()
+        [self.phase, self.overflows, self.flags]
+            .into_iter()
+            .flatten()
     }
 
     /// From the interrupt to its end, as `pwm.s` is written, at its longest.
@@ -134,7 +139,8 @@ impl Interrupt {
         const ENTRY_AND_RETURN: u32 = 8;
         let store = |reach| if reach == Reach::Memory { 2 } else { 1 };
         let kept = |register: Option<_>| if register.is_some() { 3 } else { 5 };
-        let saved = 4 + 2 + if self.flags.is_some() { 2 } else { 4 } + if self.second { 4 } else { 0 };
+        let saved =
+            4 + 2 + if self.flags.is_some() { 2 } else { 4 } + if self.second { 4 } else { 0 };
         let dither = plan.pwm.extra_bits > 0;
         let phase = if dither { kept(self.phase) } else { 0 };
         let load = if dither { 6 } else { 2 };
@@ -146,7 +152,12 @@ impl Interrupt {
         let pump = plan.pump.as_ref().map_or(0, |pump| {
             let count = if self.overflows.is_some() { 1 } else { 2 };
             let slower = if pump.every > 1 { count + 2 } else { 0 };
-            slower + if pump.by_xor { 4 } else { 1 + store(pump.reach) }
+            slower
+                + if pump.by_xor {
+                    4
+                } else {
+                    1 + store(pump.reach)
+                }
         });
         Cycles(ENTRY_AND_RETURN + saved + phase + channels + pump + kept(self.overflows))
     }
@@ -215,7 +226,10 @@ fn registers(design: &Design, interrupt: &Interrupt) -> Vec<Named> {
     if plan.watchdog.is_none() {
         names.push(&chip.watchdog.flags_register);
     }
-    names.extend([chip.watchdog.register.as_str(), chip.sleep.register.as_str()]);
+    names.extend([
+        chip.watchdog.register.as_str(),
+        chip.sleep.register.as_str(),
+    ]);
     let ports: Vec<String> = ports(design);
     names.extend(ports.iter().map(String::as_str));
     names.extend(plan.directions.iter().map(|port| port.register.as_str()));
@@ -223,7 +237,10 @@ fn registers(design: &Design, interrupt: &Interrupt) -> Vec<Named> {
     let assigns = plan
         .timers
         .iter()
-        .flat_map(|timer| timer.setup.iter().chain([&timer.preset]))
+        .flat_map(|timer| {
+            let preset = Some(&timer.preset).filter(|preset| preset.value > 0);
+            timer.setup.iter().chain(preset)
+        })
         .chain(&plan.start.reset)
         .chain(&plan.start.go)
         .chain([&plan.interrupt.enable]);
@@ -271,9 +288,13 @@ fn writes(plan: &Plan) -> Writes {
 }
 
 fn address(plan: &Plan, name: &str) -> u16 {
+    if name == "EEARH" {
+        // The high byte of the pair, which the data has by its low one.
+        return address(plan, &plan.chip.eeprom.address_register) + 1;
+    }
     let register = plan.chip.register(name);
     register
-        .expect("every register that a plan names is in the chip's data")
+        .unwrap_or_else(|| panic!("{name}, which a plan names, is in the chip's data"))
         .address
 }
 

@@ -82,7 +82,6 @@ pub fn player(design: &Design) -> Vec<SourceFile> {
     files(design, false)
 }
 
-
 /// Tables and player as one file to `include!`: a module named after the project file. With
 /// `outputs`, who includes it depends on `embedded-hal`.
 pub fn module(design: &Design, outputs: bool) -> String {

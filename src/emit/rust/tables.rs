@@ -44,10 +44,16 @@ fn record(format: &crate::score::Format) -> String {
         (!start.uniform, "how many channels"),
         (true, "where their program is"),
         (start.ahead > 0, "ticks that the first one is ahead"),
-        (start.step > 0, "ticks that each further one is ahead of the one before it"),
+        (
+            start.step > 0,
+            "ticks that each further one is ahead of the one before it",
+        ),
         (start.initial, "the level to start from"),
         (format.streams, "the stream of draws"),
-        (start.remainder, "the rest of the head start, in 1/256 of a tick"),
+        (
+            start.remainder,
+            "the rest of the head start, in 1/256 of a tick",
+        ),
     ];
     let names: Vec<&str> = fields
         .into_iter()
