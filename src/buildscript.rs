@@ -89,7 +89,9 @@ impl Build {
         let project = match spec::read(&self.path) {
             Ok(project) => project,
             Err(report) => {
-                watch(&self.path);
+                if report.sources.iter().next().is_none() {
+                    watch(&self.path);
+                }
                 report.sources.iter().for_each(|source| watch(&source.path));
                 return Outcome::failure(messages, &report);
             }

@@ -10,7 +10,7 @@ pub struct Tables {
     /// The table of starts is too long for offsets of a byte.
     long_places: bool,
     /// The fields of a start record, in words.
-    record: String,
+    record: Vec<&'static str>,
     /// The type of an entry of the brightness table.
     light_type: &'static str,
     words_in_flash: bool,
@@ -38,7 +38,7 @@ impl Tables {
     }
 }
 
-fn record(format: &crate::score::Format) -> String {
+fn record(format: &crate::score::Format) -> Vec<&'static str> {
     let start = &format.start;
     let fields = [
         (!start.uniform, "how many channels"),
@@ -55,10 +55,9 @@ fn record(format: &crate::score::Format) -> String {
             "the rest of the head start, in 1/256 of a tick",
         ),
     ];
-    let names: Vec<&str> = fields
+    fields
         .into_iter()
         .filter(|(there, _)| *there)
         .map(|(_, name)| name)
-        .collect();
-    names.join("; ")
+        .collect()
 }
