@@ -8,7 +8,9 @@ mod drawn_projects;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use duskloom::budget::{Flash, Judgement, Ram, Style, budget, objections, report};
+use duskloom::budget::{
+    Flash, Judgement, Listing, Ram, Rounds, Style, budget, interrupt_cycles, objections, report,
+};
 use duskloom::chip::Core;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Report};
@@ -120,6 +122,25 @@ fn demos() -> Vec<PathBuf> {
     });
     paths.sort();
     paths
+}
+
+/// The interrupt is counted twice: from the plan, before there is any text, and from the text.
+#[test]
+fn the_interrupt_takes_what_its_text_says() {
+    for (core, _) in PROJECTS {
+        for (seed, _, design) in drawn_projects::designs(core, 700, 8) {
+            let sources = emit::firmware(&design);
+            let text = sources.iter().find(|file| file.path == "pwm.S");
+            let once = |_: &str| Rounds {
+                group: "none",
+                most: 1,
+            };
+            let body = Listing::read(&text.unwrap().text).longest("pwm", &once).0;
+            // Datasheets: four cycles from the interrupt to its first instruction, at least.
+            let stated = interrupt_cycles(&design.plan).0;
+            assert_eq!(body + 4, stated, "{core:?} {seed}");
+        }
+    }
 }
 
 #[test]

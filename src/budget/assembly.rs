@@ -299,3 +299,62 @@ impl Instruction {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TEXT: &str = "
+; A comment: with a colon.
+        .equ    SIZE, 4
+outer:  push    r28
+        rcall   inner           ; two bytes more
+        pop     r28
+        ret
+inner:  ldi     r24, 8
+1:      lsr     r22
+        brcc    2f
+        add     r24, r20
+2:      dec     r24
+        brne    1b
+        lds     r24, 0x60
+        ret
+";
+
+    fn thrice(_: &str) -> Rounds {
+        Rounds {
+            group: "all",
+            most: 3,
+        }
+    }
+
+    #[test]
+    fn instructions_have_one_word_or_two() {
+        // 12 instructions, one of them `lds`.
+        assert_eq!(Listing::read(TEXT).size(), Bytes(26));
+    }
+
+    #[test]
+    fn the_stack_counts_what_is_pushed_and_where_calls_return() {
+        let listing = Listing::read(TEXT);
+        assert_eq!(listing.stack("inner"), Bytes(0));
+        assert_eq!(listing.stack("outer"), Bytes(3));
+    }
+
+    #[test]
+    fn a_loop_takes_its_longest_way_as_often_as_said() {
+        let listing = Listing::read(TEXT);
+        // Once through: ldi 1, lsr 1, brcc 1, add 1, dec 1, brne 1, lds 2, ret 4. A round more: lsr
+        // to dec 4, and brne taken 2 (instruction set manual).
+        assert_eq!(listing.longest("inner", &thrice), Cycles(12 + 2 * 6));
+        // push 2, rcall 3, pop 2, ret 4.
+        assert_eq!(listing.longest("outer", &thrice), Cycles(11 + 24));
+    }
+
+    #[test]
+    fn a_way_ends_where_it_is_told_to() {
+        let listing = Listing::read("a: inc r1\n breq c\n inc r1\nc: ret\n");
+        assert_eq!(listing.longest("a", &thrice), Cycles(7));
+        assert_eq!(listing.longest_before("a", "c", &thrice), Cycles(3));
+    }
+}

@@ -41,6 +41,13 @@ pub struct Eeprom {
     pub start: String,
 }
 
+impl Eeprom {
+    /// The longest that a byte takes to be erased and written.
+    pub fn write(&self) -> Time {
+        Time(u64::from(self.write_microseconds) * 1_000)
+    }
+}
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Vectors {

@@ -9,9 +9,11 @@ use crate::units::Time;
 /// Beats counted in a byte, with room for the steps of a save.
 const MOST: f64 = 230.0;
 
-/// Ticks in a beat: enough that the EEPROM has done with one byte before the next.
 const FEWEST: u32 = 2;
 const MOST_TICKS: u32 = 1 << 15;
+
+/// The internal oscillator, which times the EEPROM, is within 10 % as delivered (datasheets).
+const WRITE_MARGIN: f64 = 1.1;
 
 /// How the firmware counts slow times.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -32,12 +34,21 @@ pub struct Dwell {
 }
 
 impl Beats {
-    pub fn new(tick: &Tick, dwell: Option<(Time, Time)>, quiet: Option<Time>) -> Self {
+    /// `write`: how long the EEPROM takes for a byte, if anything is saved. A beat is longer, so that
+    /// it has done with one byte before the next.
+    pub fn new(
+        tick: &Tick,
+        dwell: Option<(Time, Time)>,
+        quiet: Option<Time>,
+        write: Option<Time>,
+    ) -> Self {
         let longest = dwell
             .map_or(0.0, |(_, high)| tick.count(high))
             .max(quiet.map_or(0.0, |quiet| tick.count(quiet)));
+        let write = write.map_or(0.0, |write| tick.count(write) * WRITE_MARGIN);
+        let is_short = |ticks| longest / f64::from(ticks) > MOST || f64::from(ticks) <= write;
         let mut ticks = FEWEST;
-        while longest / f64::from(ticks) > MOST && ticks < MOST_TICKS {
+        while is_short(ticks) && ticks < MOST_TICKS {
             ticks *= 2;
         }
         let beats = |time: Time| tick.count(time) / f64::from(ticks);

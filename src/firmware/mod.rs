@@ -52,7 +52,12 @@ impl Firmware {
             registers: Registers::new(plan),
             dither: Dither::new(plan.pwm.extra_bits),
             track: Track::new(&image.format),
-            beats: Beats::new(&plan.tick, dwell, quiet.filter(|_| memory.is_some())),
+            beats: Beats::new(
+                &plan.tick,
+                dwell,
+                quiet.filter(|_| memory.is_some()),
+                memory.is_some().then(|| plan.chip.eeprom.write()),
+            ),
             button: project
                 .button
                 .as_ref()

@@ -19,11 +19,6 @@ impl Generator {
     /// The state of a chip that has never run before.
     pub const FIRST: u16 = 1;
 
-    /// With exactly this state, even 0.
-    pub(super) fn resumed(state: u16) -> Self {
-        Self(state)
-    }
-
     /// The state, as the chip stores it.
     pub fn state(self) -> u16 {
         self.0

@@ -71,7 +71,7 @@ impl<'a> Records<'a> {
         let check = state
             .iter()
             .fold(self.memory.check, |check, byte| check ^ byte);
-        (check == self.cells[at + length]).then(|| state.to_vec())
+        (sealed(check) == self.cells[at + length]).then(|| state.to_vec())
     }
 
     /// Has the state written as soon as can be.

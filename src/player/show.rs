@@ -102,6 +102,13 @@ impl<'a> Light<'a> {
         light
     }
 
+    /// The state that these contents of the EEPROM bring back, as [`state`](Self::state) has it.
+    /// `None`: they hold none.
+    pub fn recalled(design: &Design, eeprom: &[u8]) -> Option<Vec<u8>> {
+        let memory = design.firmware.memory.as_ref()?;
+        Records::new(memory, 0, eeprom).recall()
+    }
+
     fn recall(&mut self) {
         let Some(records) = &mut self.records else {
             return;
@@ -140,7 +147,7 @@ impl<'a> Light<'a> {
             self.show = bytes.next().unwrap_or(0);
         }
         if let (Some(low), Some(high)) = (bytes.next(), bytes.next()) {
-            self.player.generator = Generator::resumed(u16::from_le_bytes([low, high]));
+            self.player.generator = Generator::new(u16::from_le_bytes([low, high]));
         }
     }
 

@@ -150,8 +150,12 @@ pub struct TimingEvidence {
     /// Ticks a second, and how many the plan has.
     pub rate: Hertz,
     pub planned_rate: Hertz,
-    /// How far the last tick is from when it was due, counted from the first, in ticks.
+    /// The furthest that a tick is from when it was due, in ticks, counted within each stretch of
+    /// time in which no scene starts.
     pub drift: f64,
+    /// Seconds by which all of it took longer than its ticks should: starts of scenes hold time up
+    /// where channels start far on in their programs.
+    pub lost: f64,
     pub interrupt: InterruptEvidence,
     /// Share of time in idle sleep.
     pub asleep: Share,

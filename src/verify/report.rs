@@ -105,12 +105,12 @@ impl fmt::Display for TimingEvidence {
         let interrupt = &self.interrupt;
         writeln!(
             f,
-            "  {} {} ticks, {:.4} a second; planned {:.4}; {:+.3} ticks off at the end",
+            "  {} {} ticks, {:.4} a second; planned {:.4}; none more than {:.3} ticks off",
             mark(self.drift.abs() < 1.0),
             self.ticks,
             self.rate.0,
             self.planned_rate.0,
-            self.drift
+            self.drift.abs()
         )?;
         writeln!(
             f,
@@ -147,9 +147,10 @@ impl fmt::Display for TimingEvidence {
         };
         writeln!(
             f,
-            "  {} a scene takes {:.1} ms at most to start; {bites}",
+            "  {} a scene takes {:.1} ms at most to start, {:.1} ms lost in all; {bites}",
             mark(self.watchdog.is_none_or(|time| self.scene_start < time)),
-            self.scene_start * 1e3
+            self.scene_start * 1e3,
+            self.lost * 1e3
         )?;
         for doubt in &self.doubts {
             writeln!(f, "  {WRONG} {doubt}")?;

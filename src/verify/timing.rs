@@ -9,7 +9,7 @@ use crate::units::{Bytes, Cycles, Hertz, Share};
 /// Runs the firmware for some seconds as it comes out of the box.
 pub fn measure(setup: &Setup, seconds: f64) -> Result<TimingEvidence, VerifyError> {
     let mut bench = setup.power_up(&Start::default())?;
-    let mut pace = Pace::default();
+    let mut pace = Pace::new(setup.design.plan.tick.rate);
     // Overflows before the first tick are nobody's: interrupts are off until there is light.
     let first = bench.next_tick().map(|frame| pace.tick(&bench, &frame));
     let stack = bench.machine.deepest_stack();
@@ -28,16 +28,37 @@ pub fn measure(setup: &Setup, seconds: f64) -> Result<TimingEvidence, VerifyErro
     Ok(evidence(setup, &bench, &pace, stack, failure))
 }
 
+/// Ticks after the start of a scene in which the firmware makes up for the time that took.
+const SETTLED: u64 = 8;
+
 /// When ticks came.
-#[derive(Default)]
 struct Pace {
+    period: f64,
     first: Option<f64>,
     last: f64,
     ticks: u64,
+    /// The tick from which on ticks are compared with when they are due, and its time.
+    origin: Option<(u64, f64)>,
+    /// No comparison before this tick.
+    settled: u64,
+    drift: f64,
     scene_start: f64,
 }
 
 impl Pace {
+    fn new(rate: Hertz) -> Self {
+        Self {
+            period: 1.0 / rate.0,
+            first: None,
+            last: 0.0,
+            ticks: 0,
+            origin: None,
+            settled: SETTLED,
+            drift: 0.0,
+            scene_start: 0.0,
+        }
+    }
+
     fn tick(&mut self, bench: &Bench, frame: &Frame) {
         let seconds = |moment: Moment| bench.machine.seconds(moment.0);
         self.ticks += 1;
@@ -46,7 +67,27 @@ impl Pace {
         if let Some(started) = frame.started {
             let took = seconds(frame.done) - seconds(started.at);
             self.scene_start = self.scene_start.max(took);
+            self.origin = None;
+            self.settled = self.ticks + SETTLED;
         }
+        if self.ticks < self.settled {
+            return;
+        }
+        let (tick, at) = *self.origin.get_or_insert((self.ticks, self.last));
+        let off = (self.last - at) / self.period - (self.ticks - tick) as f64;
+        if off.abs() > self.drift.abs() {
+            self.drift = off;
+        }
+    }
+
+    /// Seconds from the first tick to the last.
+    fn span(&self) -> f64 {
+        self.last - self.first.unwrap_or(self.last)
+    }
+
+    /// How much longer that was than so many ticks are: what starts of scenes took.
+    fn lost(&self) -> f64 {
+        self.span() - (self.ticks.max(1) - 1) as f64 * self.period
     }
 }
 
@@ -66,15 +107,15 @@ fn evidence(
         .copied()
         .unwrap_or_default();
     let between = (pace.ticks.max(1) - 1) as f64;
-    let span = pace.last - pace.first.unwrap_or(pace.last);
     let period = u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler);
     TimingEvidence {
         seconds: bench.seconds(),
         ticks: pace.ticks,
         failure,
-        rate: Hertz(between / span.max(f64::MIN_POSITIVE)),
+        rate: Hertz(between / pace.span().max(f64::MIN_POSITIVE)),
         planned_rate: plan.tick.rate,
-        drift: span * plan.tick.rate.0 - between,
+        drift: pace.drift,
+        lost: pace.lost(),
         interrupt: InterruptEvidence {
             served: meter.served,
             longest: Cycles(meter.longest as u32),

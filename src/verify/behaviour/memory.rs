@@ -7,13 +7,14 @@ use super::stage::{Stage, play_on, quiet};
 use super::{Finding, Remembered, Wrong, ensure};
 use crate::design::Design;
 use crate::player::{Light, Saved};
+use crate::score::{ShowKind, ShowRange};
 use crate::verify::Outcome;
 use crate::verify::bench::{Bench, Setup, Start};
 
 const NOTHING: Outcome = Outcome::NotApplicable("nothing is remembered");
 const ERASED: u8 = 0xFF;
-/// What a byte that power failed on may read as, besides the old and the new one.
-const TORN_ON_CHIP: [u8; 4] = [ERASED, 0x00, 0x55, 0x7F];
+/// What a byte that power failed on may read as, besides the old and the new one, where it can.
+const TORN_ON_CHIP: [u8; 5] = [ERASED, 0x00, 0x55, 0x7F, 0xFE];
 /// Saves made in the model, each with another state of the generator.
 const SAVES_IN_MODEL: u32 = 300;
 /// EEPROMs full of noise to start with.
@@ -51,7 +52,6 @@ pub(super) fn cuts(setup: &Setup) -> Finding {
     };
     let design = setup.design;
     play_on(&mut stage.bench, quiet(design))?;
-    let old = stage.remembered().choice();
     let now = stage.bench.seconds();
     let tap = stage.button.tap;
     stage.bench.contact_at(now, true);
@@ -64,10 +64,14 @@ pub(super) fn cuts(setup: &Setup) -> Finding {
             writes.push(Write { before, saved });
         }
     }
-    let new = stage.remembered().choice();
-    ensure(old != new && !writes.is_empty(), || {
-        "a tap is never saved".to_string()
-    })?;
+    let Some(first) = writes.first() else {
+        return Err(Wrong::Seen("a tap is never saved".to_string()));
+    };
+    // What would come back from before the save, and does from after it.
+    let boots = |eeprom: &[u8]| -> Result<_, Wrong> {
+        Ok(Remembered::of(&mut boot(setup, eeprom, 1)?, design).choice())
+    };
+    let (old, new) = (boots(&first.before)?, boots(stage.bench.machine.eeprom())?);
     let mut starts = 0;
     for (index, write) in writes.iter().enumerate() {
         for torn in torn_values(write) {
@@ -102,7 +106,14 @@ fn torn_values(write: &Write) -> Vec<u8> {
     values.extend(TORN_ON_CHIP);
     values.sort_unstable();
     values.dedup();
+    values.retain(|&torn| can_be(torn, old, write.saved.value));
     values
+}
+
+/// Whether a byte that power failed on can read so. Programming erases it first, which sets all its
+/// bits, and then clears those that are to be 0: no bit that is 1 before and after is ever 0.
+fn can_be(torn: u8, old: u8, new: u8) -> bool {
+    torn | !(old & new) == 0xFF
 }
 
 impl Write {
@@ -121,46 +132,44 @@ fn cuts_in_model(design: &Design, mut light: Light) -> Result<u64, Wrong> {
         .firmware
         .button
         .ok_or_else(|| Wrong::Seen("the model has no button".to_string()))?;
+    let memory = design.firmware.memory.as_ref();
+    let bytes = memory.map_or(0, |memory| memory.state().0) + 2;
+    let boots = |eeprom: &[u8]| Light::recalled(design, eeprom).map(|state| choice(state, design));
     let mut starts = 0;
     for _ in 0..SAVES_IN_MODEL {
-        let old = choice(&light, design);
-        (0..=button.debounce).for_each(|_| {
+        for _ in 0..=button.debounce {
             light.turn(true);
-        });
+        }
         light.turn(false);
-        let new = choice(&light, design);
-        let mut written = 0;
-        let bytes = design.firmware.memory.as_ref().map_or(0, |m| m.state().0) + 2;
-        let mut eeprom = light.eeprom().to_vec();
-        while written < bytes {
-            let turn = light.turn(false);
-            // Roam may change what is being saved.
-            let newer = choice(&light, design);
-            if let Some(saved) = turn.saved {
-                written += 1;
-                for torn in 0..=255 {
-                    let mut cells = eeprom.clone();
-                    cells[usize::from(saved.address)] = torn;
-                    let found = choice(&Light::power_up(design, &cells), design);
-                    starts += 1;
-                    ensure([&old, &new, &newer].contains(&&found), || {
-                        format!(
-                            "power cut at byte {written} of {bytes} of a save, which then reads \
-                             {torn:#04x}: {found:02x?}, neither the old {old:02x?} nor the new \
-                             {new:02x?} (in the model)"
-                        )
-                    })?;
-                }
-                eeprom = light.eeprom().to_vec();
+        let mut writes = Vec::new();
+        while writes.len() < bytes as usize {
+            let before = light.eeprom().to_vec();
+            if let Some(saved) = light.turn(false).saved {
+                writes.push(Write { before, saved });
+            }
+        }
+        let (old, new) = (boots(&writes[0].before), boots(light.eeprom()));
+        for (index, write) in writes.iter().enumerate() {
+            let before = write.before[usize::from(write.saved.address)];
+            for torn in (0..=255).filter(|&torn| can_be(torn, before, write.saved.value)) {
+                let found = boots(&write.torn(torn));
+                starts += 1;
+                ensure(found == old || found == new, || {
+                    format!(
+                        "power cut at byte {} of {bytes} of a save, which then reads {torn:#04x}: \
+                         {found:02x?}, neither the old {old:02x?} nor the new {new:02x?} (in the \
+                         model)",
+                        index + 1
+                    )
+                })?;
             }
         }
     }
     Ok(starts)
 }
 
-/// What a light remembers, but for the generator.
-fn choice(light: &Light, design: &Design) -> Vec<u8> {
-    let mut state = light.state();
+/// A state without the generator.
+fn choice(mut state: Vec<u8>, design: &Design) -> Vec<u8> {
     if design.firmware.features.draws {
         state.truncate(state.len() - 2);
     }
@@ -229,6 +238,28 @@ pub(super) fn noise(setup: &Setup) -> Finding {
     Ok(Outcome::Holds(format!("{NOISES} EEPROMs full of noise")))
 }
 
+/// The two bytes of the generator are saved one after the other while patterns draw from it, so that
+/// both can be 0.
+pub(super) fn generator(setup: &Setup) -> Finding {
+    let design = setup.design;
+    let Some(memory) = design.firmware.memory.as_ref().filter(|m| m.generator) else {
+        return Ok(Outcome::NotApplicable("nothing is random"));
+    };
+    let state = memory.state().0 as usize;
+    let mut eeprom = vec![ERASED; design.plan.chip.eeprom.size.0 as usize];
+    eeprom[..state].fill(0);
+    eeprom[state] = memory.check;
+    let mut bench = boot(setup, &eeprom, 1)?;
+    let found = Remembered::of(&mut bench, design);
+    ensure(found.generator != Some(0), || {
+        "it stays at 0, and draws nothing else".to_string()
+    })?;
+    Ok(Outcome::Holds(format!(
+        "it starts from {:#06x}",
+        found.generator.unwrap_or_default()
+    )))
+}
+
 fn starts_anew(setup: &Setup, eeprom: &[u8], how: &str) -> Result<(), Wrong> {
     let mut bench = boot(setup, eeprom, 1)?;
     let found = Remembered::of(&mut bench, setup.design);
@@ -261,6 +292,9 @@ fn choosing<'a>(setup: &'a Setup<'a>) -> Result<Option<Stage<'a>>, Wrong> {
         return Ok(None);
     }
     let shows = &setup.design.deck.image.score.shows;
-    let several = shows.iter().position(|show| show.count > 1).unwrap_or(0);
-    Stage::in_show(setup, several as u8)
+    // Where it does not move on by itself, if there is such a show.
+    let rank = |show: &&ShowRange| (show.count < 2, show.kind == ShowKind::Roam);
+    let show = shows.iter().min_by_key(rank);
+    let show = shows.iter().position(|other| Some(other) == show);
+    Stage::in_show(setup, show.unwrap_or(0) as u8)
 }

@@ -6,6 +6,9 @@ use crate::firmware::ButtonTicks;
 use crate::score::{ShowKind, ShowRange};
 use crate::verify::bench::{Bench, Setup, Start};
 
+/// Ticks after which the firmware has seen the button up.
+const SETTLED: u32 = 4;
+
 /// A chip that plays, and its button.
 pub(super) struct Stage<'a> {
     setup: &'a Setup<'a>,
@@ -31,14 +34,15 @@ impl<'a> Stage<'a> {
         let Some(button) = Button::of(setup.design) else {
             return Ok(None);
         };
-        let bench = setup.power_up(start)?;
-        let mut stage = Self {
+        let mut bench = setup.power_up(start)?;
+        for _ in 0..SETTLED {
+            bench.next_tick()?;
+        }
+        Ok(Some(Self {
             setup,
             bench,
             button,
-        };
-        stage.watch(4.0 * tick(setup.design))?;
-        Ok(Some(stage))
+        }))
     }
 
     /// A chip in which holds have led to a show.
@@ -105,14 +109,17 @@ impl<'a> Stage<'a> {
         let before = self.remembered().show;
         let start = self.bench.seconds();
         self.bench.contact_at(start, true);
-        while self.remembered().show == before {
-            self.bench.next_tick()?;
-            let held = self.bench.seconds() - start;
+        loop {
+            let frame = self.bench.next_tick()?;
+            let at = frame.started.map_or(frame.begun, |started| started.at);
+            let held = self.bench.machine.seconds(at.0) - start;
+            if self.remembered().show != before {
+                return Ok(held);
+            }
             ensure(held < 2.0 * self.button.hold, || {
                 format!("a hold of {held:.1} s does not change the show")
             })?;
         }
-        Ok(self.bench.seconds() - start)
     }
 
     /// Opens the contact and plays on for a little while.

@@ -1,0 +1,154 @@
+//! A firmware that is not the model's is found out: each kind of difference by the check that is
+//! there for it.
+
+use duskloom::verify::bench::{Setup, Start};
+use duskloom::verify::{
+    Check, Failure, Firmware, LightFault, Outcome, PatternEvidence, behaviour, compile, pattern,
+    pump, timing,
+};
+
+use crate::support::altered;
+
+const DIORAMA: &str = "diorama-2313a.yaml";
+
+/// The firmware of one project against the model of another, for a few seconds of a scene.
+fn play(model: &[(&str, &str)], chip: &[(&str, &str)]) -> PatternEvidence {
+    let model = altered(DIORAMA, model);
+    let firmware = compile(&altered(DIORAMA, chip)).unwrap();
+    let setup = Setup::new(&model, firmware).unwrap();
+    first_scene(&setup)
+}
+
+fn first_scene(setup: &Setup) -> PatternEvidence {
+    let start = Start {
+        scene: Some(0),
+        ..Start::default()
+    };
+    pattern::play(setup, &start, 3.0).unwrap()
+}
+
+/// The firmware of the diorama with one instruction replaced by another wherever it stands.
+fn patched(from: u16, to: u16) -> Firmware {
+    let mut firmware = compile(&altered(DIORAMA, &[])).unwrap();
+    let mut found = 0;
+    for word in firmware.flash.chunks_exact_mut(2) {
+        if word == from.to_le_bytes() {
+            word.copy_from_slice(&to.to_le_bytes());
+            found += 1;
+        }
+    }
+    assert!(found > 0, "the firmware has no {from:#06x}");
+    firmware
+}
+
+fn outcome<'a>(checks: &'a [Check], claim: &str) -> &'a Outcome {
+    let check = checks.iter().find(|check| check.claim.contains(claim));
+    &check.expect("a check of that name").outcome
+}
+
+const NOP: u16 = 0x0000;
+
+#[test]
+fn another_duration_is_a_difference_at_a_tick() {
+    let evidence = play(&[], &[("over: 2 s", "over: 1.9 s")]);
+    let Some(Failure::Duty {
+        tick, model, chip, ..
+    }) = evidence.failure
+    else {
+        panic!("{evidence}");
+    };
+    assert!(tick > 0 && chip > model, "{evidence}");
+    assert!(!evidence.holds());
+}
+
+#[test]
+fn another_curve_is_a_difference() {
+    let evidence = play(&[], &[("ceiling: 90 %", "ceiling: 91 %")]);
+    assert!(
+        matches!(evidence.failure, Some(Failure::Duty { .. })),
+        "{evidence}"
+    );
+}
+
+/// Without `sbci r16, 0` (0x4000) the interrupt drops the fraction: right duties, wrong light.
+#[test]
+fn light_without_its_fraction_is_found_at_the_pin() {
+    let design = altered(DIORAMA, &[]);
+    let setup = Setup::new(&design, patched(0x4000, NOP)).unwrap();
+    let evidence = first_scene(&setup);
+    assert!(
+        matches!(
+            evidence.failure,
+            Some(Failure::Light {
+                fault: LightFault::Sum { .. },
+                ..
+            })
+        ),
+        "{evidence}"
+    );
+}
+
+/// Without `sleep` (0x9588) it does not sleep, and without `wdr` (0x95A8) the watchdog bites.
+#[test]
+fn a_watchdog_that_is_not_fed_is_a_restart() {
+    let design = altered(DIORAMA, &[]);
+    let setup = Setup::new(&design, patched(0x95A8, NOP)).unwrap();
+    let evidence = first_scene(&setup);
+    assert!(
+        matches!(evidence.failure, Some(Failure::Restart { .. })),
+        "{evidence}"
+    );
+}
+
+#[test]
+fn a_pump_at_another_pace_is_seen() {
+    let design = altered(DIORAMA, &[]);
+    let other = altered(DIORAMA, &[("[PD0, PD1]", "[PD0, PD1], clock: 4 kHz")]);
+    let setup = Setup::new(&design, compile(&other).unwrap()).unwrap();
+    let evidence = pump::measure(&setup, 0.5).unwrap().unwrap();
+    assert!(!evidence.holds(), "{evidence}");
+    assert!((evidence.clock.0 - 3906.25).abs() < 1.0, "{evidence}");
+}
+
+#[test]
+fn ticks_at_another_pace_are_seen() {
+    let design = altered(DIORAMA, &[]);
+    let other = altered(DIORAMA, &[("charge_pump", "tick: 4.9 ms\ncharge_pump")]);
+    let mut firmware = compile(&design).unwrap();
+    let slow = Setup::new(&other, firmware.clone()).unwrap();
+    let evidence = timing::measure(&slow, 3.0).unwrap();
+    assert!(!evidence.holds(), "{evidence}");
+    // As it is, nothing is wrong.
+    firmware = compile(&design).unwrap();
+    let right = Setup::new(&design, firmware).unwrap();
+    assert!(timing::measure(&right, 3.0).unwrap().holds());
+}
+
+#[test]
+fn what_the_button_and_the_memory_do_otherwise_is_found() {
+    let design = altered(DIORAMA, &[]);
+    let other = altered(
+        DIORAMA,
+        &[
+            ("{pin: PD2}", "{pin: PD2, debounce: 5 ms, hold: 1200 ms}"),
+            ("memory: {after: 3 s}", "memory: {after: 2 s}"),
+            ("dwell: 2 s .. 5 s", "dwell: 2 s .. 2500 ms"),
+        ],
+    );
+    let setup = Setup::new(&design, compile(&other).unwrap()).unwrap();
+    let checks = behaviour::check(&setup, |_| ()).unwrap();
+    for claim in ["a hold goes", "too short", "roam", "survive a power cut"] {
+        let outcome = outcome(&checks, claim);
+        assert!(matches!(outcome, Outcome::Fails(_)), "{claim}: {outcome:?}");
+    }
+}
+
+#[test]
+fn a_watchdog_that_is_off_restarts_nothing() {
+    let design = altered(DIORAMA, &[]);
+    let other = altered(DIORAMA, &[("watchdog: 250 ms", "watchdog: off")]);
+    let setup = Setup::new(&design, compile(&other).unwrap()).unwrap();
+    let checks = behaviour::check(&setup, |_| ()).unwrap();
+    let outcome = outcome(&checks, "the watchdog restarts");
+    assert!(matches!(outcome, Outcome::Fails(_)), "{outcome:?}");
+}

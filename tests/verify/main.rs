@@ -1,0 +1,10 @@
+//! The compiled firmware of every project in `projects/`, and of every demo, does on the simulated
+//! chip what the model says; and when it does not, the proof fails.
+
+#![cfg(feature = "simulator")]
+
+mod demos;
+mod faults;
+mod missing;
+mod projects;
+mod support;

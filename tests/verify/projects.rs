@@ -1,0 +1,137 @@
+//! Small projects that together use every feature, on every family of chips.
+
+use std::collections::BTreeSet;
+
+use duskloom::verify::{Options, verify};
+
+use crate::support::{design_of, folder};
+
+/// A few seconds of each scene; `duskloom verify` takes a minute.
+fn options() -> Options {
+    Options {
+        seconds: 3.0,
+        alone: 10.0,
+        ..Options::default()
+    }
+}
+
+macro_rules! projects {
+    ($($test:ident: $file:literal,)*) => {
+        const FILES: &[&str] = &[$($file),*];
+        $(
+            #[test]
+            fn $test() {
+                let design = design_of(&folder("tests/verify/projects").join($file));
+                let evidence = verify(&design, &options()).unwrap();
+                assert!(evidence.holds(), "{evidence}");
+                assert!(evidence.patterns.iter().all(|pattern| pattern.ticks > 100), "{evidence}");
+            }
+        )*
+    };
+}
+
+projects! {
+    clockwork_on_attiny2313a: "clockwork-2313a.yaml",
+    cottage_on_attiny13a: "cottage-13a.yaml",
+    diorama_on_attiny2313a: "diorama-2313a.yaml",
+    harbour_on_atmega328p: "harbour-328p.yaml",
+    lamp_on_attiny4313: "lamp-4313.yaml",
+    lantern_on_attiny85: "lantern-85.yaml",
+    night_on_attiny85: "night-85.yaml",
+    quay_on_atmega88: "quay-88.yaml",
+    reading_on_attiny2313a: "reading-2313a.yaml",
+    sign_on_attiny2313a: "sign-2313a.yaml",
+    signal_box_on_attiny84a: "signal-box-84a.yaml",
+    steps_on_atmega328p: "steps-328p.yaml",
+}
+
+#[test]
+fn every_project_has_a_test() {
+    let listed: BTreeSet<String> = FILES.iter().map(|name| (*name).to_string()).collect();
+    let there: BTreeSet<String> = std::fs::read_dir(folder("tests/verify/projects"))
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    assert_eq!(listed, there);
+}
+
+/// Together they use every operation of the player, every form of the brightness table that the
+/// compiler picks for a curve, both kinds of lamps, and every part of the main program.
+#[test]
+fn together_they_use_every_feature() {
+    let designs: Vec<_> = FILES
+        .iter()
+        .map(|file| design_of(&folder("tests/verify/projects").join(file)))
+        .collect();
+    let formats: Vec<_> = designs.iter().map(|d| d.deck.image.format).collect();
+    let features: Vec<_> = designs.iter().map(|d| d.firmware.features).collect();
+    let uses = [
+        ("long ticks", formats.iter().any(|f| f.long_ticks)),
+        ("short ticks", formats.iter().any(|f| !f.long_ticks)),
+        ("long addresses", formats.iter().any(|f| f.long_addresses)),
+        ("short addresses", formats.iter().any(|f| !f.long_addresses)),
+        ("fractions", formats.iter().any(|f| f.fractions)),
+        ("jump", formats.iter().any(|f| f.jump)),
+        ("random", formats.iter().any(|f| f.random)),
+        ("keep", formats.iter().any(|f| f.keep)),
+        ("wait", formats.iter().any(|f| f.wait)),
+        ("nested repeats", formats.iter().any(|f| f.slots > 1)),
+        ("branch", formats.iter().any(|f| f.branch)),
+        ("streams", formats.iter().any(|f| f.streams)),
+        (
+            "common draws",
+            formats.iter().any(|f| f.random && !f.streams),
+        ),
+        (
+            "head starts",
+            formats
+                .iter()
+                .any(|f| f.start.ahead > 0 || f.start.step > 0),
+        ),
+        ("runs", formats.iter().any(|f| !f.start.uniform)),
+        ("one run", formats.iter().any(|f| f.start.uniform)),
+        ("roam", features.iter().any(|f| f.roams)),
+        ("holds", features.iter().any(|f| f.holds)),
+        ("no button", features.iter().any(|f| !f.taps)),
+        ("fade", designs.iter().any(|d| d.firmware.fade.is_some())),
+        (
+            "trims",
+            designs
+                .iter()
+                .any(|d| d.deck.trims.iter().any(|t| t.0.is_some())),
+        ),
+        (
+            "lamps in memory",
+            designs.iter().any(|d| d.firmware.registers.lamps.is_none()),
+        ),
+        (
+            "lamps in registers",
+            designs.iter().any(|d| d.firmware.registers.lamps.is_some()),
+        ),
+        ("pump", designs.iter().any(|d| d.plan.pump.is_some())),
+        (
+            "no memory",
+            designs.iter().any(|d| d.firmware.memory.is_none()),
+        ),
+        (
+            "forgetting",
+            designs
+                .iter()
+                .any(|d| d.firmware.memory.as_ref().is_some_and(|m| m.forgets)),
+        ),
+        (
+            "no watchdog",
+            designs.iter().any(|d| d.plan.watchdog.is_none()),
+        ),
+        (
+            "part ticks",
+            designs.iter().any(|d| d.plan.tick.fraction > 0),
+        ),
+    ];
+    let missing: Vec<_> = uses
+        .iter()
+        .filter(|(_, used)| !used)
+        .map(|(what, _)| what)
+        .collect();
+    assert!(missing.is_empty(), "nothing uses {missing:?}");
+}
