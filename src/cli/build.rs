@@ -5,9 +5,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use duskloom::budget;
+use duskloom::design::Design;
+use duskloom::emit::Language;
 
 use super::failure::Failure;
 use super::folder::{Entry, Folder, State};
+use super::language::LanguageChoice;
 use super::outputs::{self, Extent};
 use super::project::ProjectFile;
 use super::screen;
@@ -23,6 +26,8 @@ use super::screen;
 pub struct Build {
     #[command(flatten)]
     project: ProjectFile,
+    #[command(flatten)]
+    language: LanguageChoice,
     /// Folder to write to [default: out/<project>]
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -55,14 +60,13 @@ impl Build {
         } else {
             (self.project.design()?, Extent::Whole)
         };
+        let language = self.language.language();
         let verdict = (extent == Extent::Whole).then(|| budget::budget(&design));
         if let Some(verdict) = &verdict {
             screen::objections(&design, budget::objections(&design, verdict))?;
         }
-        let files = outputs::all(&design, extent, verdict.as_ref());
-        let path = self
-            .out
-            .unwrap_or_else(|| Path::new("out").join(&design.project.name.value));
+        let files = outputs::all(&design, language, extent, verdict.as_ref());
+        let path = self.out.unwrap_or_else(|| default_folder(&design, language));
         let mut folder = Folder::open(path.clone())?;
         let entries = folder.compare(&files)?;
         let report = if self.check {
@@ -84,6 +88,15 @@ impl Build {
             screen::print(&report)
         }
     }
+}
+
+/// A folder for each language, so that both can stand side by side.
+fn default_folder(design: &Design, language: Language) -> PathBuf {
+    let name = &design.project.name.value;
+    Path::new("out").join(match language {
+        Language::C => name.clone(),
+        Language::Rust => format!("{name}-rust"),
+    })
 }
 
 /// Fails if any file is not as it would be written.

@@ -2,7 +2,7 @@
 
 use duskloom::budget::{self, Verdict};
 use duskloom::design::Design;
-use duskloom::emit::{self, SourceFile};
+use duskloom::emit::{Language, SourceFile};
 use duskloom::preview::{Glyphs, Style, View, timelines};
 
 /// How timelines are drawn in a file.
@@ -21,10 +21,15 @@ pub enum Extent {
 }
 
 /// The files, in the order in which a person is told of them.
-pub fn all(design: &Design, extent: Extent, verdict: Option<&Verdict>) -> Vec<SourceFile> {
+pub fn all(
+    design: &Design,
+    language: Language,
+    extent: Extent,
+    verdict: Option<&Verdict>,
+) -> Vec<SourceFile> {
     let mut files = match extent {
-        Extent::Whole => emit::firmware(design),
-        Extent::Player => emit::player(design),
+        Extent::Whole => language.firmware(design),
+        Extent::Player => language.player(design),
     };
     if let Some(verdict) = verdict {
         files.push(SourceFile {

@@ -9,6 +9,8 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 use serde::Serialize;
 
+pub use names::package;
+
 use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::emit::context::Context;

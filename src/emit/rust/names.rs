@@ -109,7 +109,8 @@ impl Names {
     }
 }
 
-fn package(name: &str) -> String {
+/// The package of a project's crate, and its firmware's name.
+pub fn package(name: &str) -> String {
     if RESERVED.contains(&name.replace('-', "_").as_str()) {
         format!("{name}-light")
     } else {
