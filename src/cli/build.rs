@@ -18,9 +18,11 @@ use super::screen;
 /// Write the firmware of a project
 ///
 /// Writes C that `make` alone builds with avr-gcc, a timeline of every pattern, and the budget; writes
-/// nothing if the budget is not kept. Files that would
-/// not change are left alone, and a file that you have changed is never overwritten unless you say
-/// --force: such changes are better made in the project.
+/// nothing if the budget is not kept. With --to rust it writes a crate instead, whose player runs on
+/// any microcontroller, and in its folder firmware/ the same firmware for the chip.
+///
+/// Files that would not change are left alone, and a file that you have changed is never overwritten
+/// unless you say --force: such changes are better made in the project.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Build {
@@ -28,7 +30,7 @@ pub struct Build {
     project: ProjectFile,
     #[command(flatten)]
     language: LanguageChoice,
-    /// Folder to write to [default: out/<project>]
+    /// Folder to write to [default: out/<project>, or out/<project>-rust]
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Write nothing; fail if the folder is not what would be written
@@ -45,11 +47,18 @@ pub struct Build {
     quiet: bool,
 }
 
+/// Rust's share of the chip is known to its compiler alone.
+const NEXT_IN_RUST: &str = "\
+README.md says how to compile the firmware, which fails if it takes more flash or RAM than the chip
+has, about twice as much as C; `duskloom verify FILE --to rust` measures it.
+";
+
 const EXAMPLES: &str = "\
 Examples:
   duskloom build porch.yaml                   write out/porch/
   make -C out/porch                           compile it
   make -C out/porch flash                     program the chip with avrdude
+  duskloom build porch.yaml --to rust         write out/porch-rust/, a crate
   duskloom build porch.yaml --check           in CI: is what is committed up to date?
   duskloom build porch.yaml --player-only --out src/light";
 
@@ -61,12 +70,20 @@ impl Build {
             (self.project.design()?, Extent::Whole)
         };
         let language = self.language.language();
-        let verdict = (extent == Extent::Whole).then(|| budget::budget(&design));
-        if let Some(verdict) = &verdict {
-            screen::objections(&design, budget::objections(&design, verdict))?;
-        }
+        let verdict = match (extent, language) {
+            (Extent::Whole, Language::C) => Some(budget::budget(&design)),
+            _ => None,
+        };
+        let objections = match (extent, &verdict) {
+            (Extent::Player, _) => Vec::new(),
+            (Extent::Whole, Some(verdict)) => budget::objections(&design, verdict),
+            (Extent::Whole, None) => budget::objections_to_rust(&design),
+        };
+        screen::objections(&design, objections)?;
         let files = outputs::all(&design, language, extent, verdict.as_ref());
-        let path = self.out.unwrap_or_else(|| default_folder(&design, language));
+        let path = self
+            .out
+            .unwrap_or_else(|| default_folder(&design, language));
         let mut folder = Folder::open(path.clone())?;
         let entries = folder.compare(&files)?;
         let report = if self.check {
@@ -77,10 +94,14 @@ impl Build {
                 spare_edits(&folder, &entries)?;
             }
             folder.update(&files, &entries)?;
-            let budget = verdict
-                .map(|verdict| budget::report(&verdict, budget::Style { ascii: false }))
-                .unwrap_or_default();
-            format!("{}\n{budget}", summary(&path, &entries))
+            let fit = match (extent, &verdict) {
+                (Extent::Player, _) => String::new(),
+                (Extent::Whole, Some(verdict)) => {
+                    budget::report(verdict, budget::Style { ascii: false })
+                }
+                (Extent::Whole, None) => NEXT_IN_RUST.to_string(),
+            };
+            format!("{}\n{fit}", summary(&path, &entries))
         };
         if self.quiet {
             Ok(())

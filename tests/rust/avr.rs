@@ -41,6 +41,7 @@ fn compiled(design: &Design) -> Option<Firmware> {
         .args(["build", "--release", "--quiet"])
         .env("RUSTC", rustc)
         .env("RUSTC_BOOTSTRAP", "1")
+        .env("CARGO_INCREMENTAL", "0")
         .env(
             "CARGO_TARGET_DIR",
             Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust-avr"),
@@ -58,7 +59,7 @@ fn target() -> PathBuf {
 
 /// A chip without and one with `MUL`, and all forms of the player between them.
 const PROJECTS: [&str; 3] = [
-    "patterns/harbour.yaml",
+    "tests/rust/projects/branch-line.yaml",
     "patterns/theatre.yaml",
     "tests/rust/projects/signal-box.yaml",
 ];

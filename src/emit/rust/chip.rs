@@ -14,6 +14,10 @@ pub struct Chip {
     vector: u32,
     cycles: Cycles,
     interrupt: Interrupt,
+    flash: Bytes,
+    ram: Bytes,
+    /// What is left of the memory for the stack.
+    stack: Bytes,
     stack_low: u8,
     stack_high: u8,
     /// Registers that the assembly names, by the number or address it takes.
@@ -67,6 +71,9 @@ struct Writes {
     reset_flags: &'static str,
 }
 
+/// More than the deepest stack that the simulator has seen (42 bytes, with everything in it).
+const STACK: Bytes = Bytes(48);
+
 impl Chip {
     pub fn new(design: &Design) -> Self {
         let plan = &design.plan;
@@ -87,6 +94,9 @@ impl Chip {
         Self {
             vector: u32::from(plan.interrupt.number) * chip.vectors.size.0,
             cycles: interrupt.cycles(plan),
+            flash: chip.flash,
+            ram: chip.ram.size,
+            stack: STACK,
             stack_low,
             stack_high,
             assembly: assembly(plan, &interrupt),
@@ -110,6 +120,11 @@ impl Chip {
             },
         }
     }
+}
+
+/// The interrupt from its entry to its return, at its longest.
+pub fn interrupt_cycles(design: &Design) -> Cycles {
+    Interrupt::new(design).cycles(&design.plan)
 }
 
 impl Interrupt {

@@ -9,6 +9,7 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 use serde::Serialize;
 
+pub use chip::interrupt_cycles;
 pub use names::package;
 
 use crate::design::Design;
@@ -25,6 +26,7 @@ macro_rules! templates {
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     environment(&templates![
+        ".gitignore",
         "Cargo.toml",
         "README.md",
         "module.rs",
