@@ -107,33 +107,69 @@ fn a_full_light_fits_the_smallest_chip() {
     assert!(firmware.ram_use.0 + 48 <= 128, "{}", firmware.ram_use);
 }
 
-/// Rust chip = model, as for C: every scene tick by tick, then button, power cuts and watchdog.
+/// Rust chip = model = C chip: every scene tick by tick; then, in Rust, button, power cuts and
+/// watchdog.
 #[cfg(feature = "simulator")]
 mod proof {
     use super::*;
     use duskloom::verify::bench::{Setup, Start};
-    use duskloom::verify::{behaviour, pattern};
+    use duskloom::verify::{behaviour, compile, pattern};
 
     #[test]
-    fn the_chip_does_what_the_model_does() {
+    fn the_chip_does_what_the_model_does_in_either_language() {
         for design in designs() {
             let name = &design.project.name.value;
-            let Some(firmware) = compiled(&design) else {
+            let Some(in_rust) = compiled(&design) else {
                 return;
             };
-            let setup = Setup::new(&design, firmware).expect("its landmarks");
-            for scene in 0..design.deck.image.score.scenes.len() {
-                let start = Start {
-                    scene: Some(scene),
-                    ..Start::default()
-                };
-                let played = pattern::play(&setup, &start, 10.0).expect("it runs");
-                assert!(played.holds(), "{name}: {played:#?}");
-            }
-            let checks = behaviour::check(&setup, |_| ()).expect("it runs");
+            let in_rust = Setup::new(&design, in_rust).expect("its landmarks");
+            let in_c = compile(&design).expect("it compiles");
+            let in_c = Setup::new(&design, in_c).expect("its landmarks");
+            play_all(&in_rust, "Rust");
+            play_all(&in_c, "C");
+            let checks = behaviour::check(&in_rust, |_| ()).expect("it runs");
             for check in checks {
                 assert!(check.holds(), "{name}: {check:?}");
             }
         }
+    }
+
+    fn play_all(setup: &Setup, language: &str) {
+        let name = &setup.design.project.name.value;
+        for scene in 0..setup.design.deck.image.score.scenes.len() {
+            let start = Start {
+                scene: Some(scene),
+                ..Start::default()
+            };
+            let played = pattern::play(setup, &start, 5.0).expect("it runs");
+            assert!(
+                played.failure.is_none() && played.holds(),
+                "{name} in {language}: {played:#?}"
+            );
+        }
+    }
+
+    /// As a person proves it: one pattern, through the command line.
+    #[test]
+    fn the_command_proves_a_pattern_of_the_firmware_in_rust() {
+        if toolchain().is_none() {
+            return;
+        }
+        let output = Command::new(env!("CARGO_BIN_EXE_duskloom"))
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .args(["verify", "patterns/lantern.yaml", "--to", "rust"])
+            .args(["--pattern", "calm", "--seconds", "3"])
+            .env(
+                "CARGO_TARGET_DIR",
+                Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust-avr"),
+            )
+            .output()
+            .expect("duskloom runs");
+        let said = String::from_utf8_lossy(&output.stdout);
+        assert!(output.status.success(), "{output:?}");
+        assert!(
+            said.contains("Everything that was checked holds."),
+            "{said}"
+        );
     }
 }
