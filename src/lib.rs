@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! YAML ─spec→ Project ─plan→ Plan ─┐
-//!               ├─light→ Packed ───┼─→ Design ─emit→ C
+//!               ├─light→ Packed ───┼─→ Design ─emit→ C, Rust
 //!               └─score→ Image ────┘      ├─player→ frames ─→ preview
 //!                  │                      └─budget→ does it fit?
 //!                  └ score::intent: what was asked for, in real numbers
