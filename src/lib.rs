@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! YAML ─spec→ Project ─plan→ Plan ─┐
-//!               ├─light→ Packed ───┼─→ Design ─emit→ C
+//!               ├─light→ Packed ───┼─→ Design ─emit→ C, Rust
 //!               └─score→ Image ────┘      ├─player→ frames ─→ preview
 //!                  │                      │     └─board→ currents, flicker, flashes, wiring
 //!                  │                      └─budget→ does it fit?
@@ -28,6 +28,8 @@
 #![deny(unsafe_code)]
 
 pub mod board;
+mod buildscript;
+
 pub mod budget;
 pub mod chip;
 pub mod curve;
@@ -43,3 +45,5 @@ pub mod score;
 pub mod spec;
 pub mod units;
 pub mod verify;
+
+pub use buildscript::{Build, build};

@@ -9,6 +9,7 @@ set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 
 compiler=(gcc-avr avr-libc binutils-avr make)
+rust=(rustc-web cargo-web rust-web-src)
 simulator=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-config)
 spice=(ngspice)
 skipped=()
@@ -54,6 +55,8 @@ fi
 
 have "${compiler[@]}" ||
     skipped+=("compiling generated firmware, comparing chip data with avr-libc (${compiler[*]})")
+have "${rust[@]}" ||
+    skipped+=("compiling generated Rust for the chip, unless another Rust here has the source of \`core\` (${rust[*]})")
 features=()
 if have "${compiler[@]}" "${simulator[@]}"; then
     features=(--features simulator)

@@ -27,7 +27,7 @@ pub use assembly::{Listing, Rounds};
 pub use code::{before_tables, interrupt_cycles};
 pub use flash::Flash;
 pub use main_c::{Calibration, Features, Fit, features};
-pub use objection::objections;
+pub use objection::{objections, objections_to_rust};
 pub use ram::Ram;
 pub use report::{Style, report};
 pub use savings::Saving;

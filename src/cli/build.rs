@@ -5,25 +5,32 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use duskloom::budget;
+use duskloom::design::Design;
+use duskloom::emit::Language;
 
 use super::failure::Failure;
 use super::folder::{Entry, Folder, State};
+use super::language::LanguageChoice;
 use super::outputs::{self, Extent};
 use super::project::ProjectFile;
 use super::screen;
 
 /// Write the firmware of a project
 ///
-/// Writes C that `make` alone builds with avr-gcc, a timeline of every pattern, a wiring card and the
-/// budget; writes nothing if the budget is not kept. Files that would not change are left alone, and a
-/// file that you have changed is never overwritten unless you say --force: such changes are better made
-/// in the project.
+/// Writes C that `make` alone builds with avr-gcc, a timeline of every pattern, a wiring card and
+/// the budget; writes nothing if the budget is not kept. With --to rust it writes a crate instead, whose player runs on
+/// any microcontroller, and in its folder firmware/ the same firmware for the chip.
+///
+/// Files that would not change are left alone, and a file that you have changed is never overwritten
+/// unless you say --force: such changes are better made in the project.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Build {
     #[command(flatten)]
     project: ProjectFile,
-    /// Folder to write to [default: out/<project>]
+    #[command(flatten)]
+    language: LanguageChoice,
+    /// Folder to write to [default: out/<project>, or out/<project>-rust]
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Write nothing; fail if the folder is not what would be written
@@ -40,11 +47,18 @@ pub struct Build {
     quiet: bool,
 }
 
+/// Rust's share of the chip is known to its compiler alone.
+const NEXT_IN_RUST: &str = "\
+README.md says how to compile the firmware, which fails if it takes more flash or RAM than the chip
+has, about twice as much as C; `duskloom verify FILE --to rust` measures it.
+";
+
 const EXAMPLES: &str = "\
 Examples:
   duskloom build porch.yaml                   write out/porch/
   make -C out/porch                           compile it
   make -C out/porch flash                     program the chip with avrdude
+  duskloom build porch.yaml --to rust         write out/porch-rust/, a crate
   duskloom build porch.yaml --check           in CI: is what is committed up to date?
   duskloom build porch.yaml --player-only --out src/light";
 
@@ -55,14 +69,21 @@ impl Build {
         } else {
             (self.project.design()?, Extent::Whole)
         };
-        let verdict = (extent == Extent::Whole).then(|| budget::budget(&design));
-        if let Some(verdict) = &verdict {
-            screen::objections(&design, budget::objections(&design, verdict))?;
-        }
-        let files = outputs::all(&design, extent, verdict.as_ref());
+        let language = self.language.language();
+        let verdict = match (extent, language) {
+            (Extent::Whole, Language::C) => Some(budget::budget(&design)),
+            _ => None,
+        };
+        let objections = match (extent, &verdict) {
+            (Extent::Player, _) => Vec::new(),
+            (Extent::Whole, Some(verdict)) => budget::objections(&design, verdict),
+            (Extent::Whole, None) => budget::objections_to_rust(&design),
+        };
+        screen::objections(&design, objections)?;
+        let files = outputs::all(&design, language, extent, verdict.as_ref());
         let path = self
             .out
-            .unwrap_or_else(|| Path::new("out").join(&design.project.name.value));
+            .unwrap_or_else(|| default_folder(&design, language));
         let mut folder = Folder::open(path.clone())?;
         let entries = folder.compare(&files)?;
         let report = if self.check {
@@ -73,10 +94,14 @@ impl Build {
                 spare_edits(&folder, &entries)?;
             }
             folder.update(&files, &entries)?;
-            let budget = verdict
-                .map(|verdict| budget::report(&verdict, budget::Style { ascii: false }))
-                .unwrap_or_default();
-            format!("{}\n{budget}", summary(&path, &entries))
+            let fit = match (extent, &verdict) {
+                (Extent::Player, _) => String::new(),
+                (Extent::Whole, Some(verdict)) => {
+                    budget::report(verdict, budget::Style { ascii: false })
+                }
+                (Extent::Whole, None) => NEXT_IN_RUST.to_string(),
+            };
+            format!("{}\n{fit}", summary(&path, &entries))
         };
         if self.quiet {
             Ok(())
@@ -84,6 +109,15 @@ impl Build {
             screen::print(&report)
         }
     }
+}
+
+/// A folder for each language, so that both can stand side by side.
+fn default_folder(design: &Design, language: Language) -> PathBuf {
+    let name = &design.project.name.value;
+    Path::new("out").join(match language {
+        Language::C => name.clone(),
+        Language::Rust => format!("{name}-rust"),
+    })
 }
 
 /// Fails if any file is not as it would be written.

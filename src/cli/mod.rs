@@ -11,6 +11,7 @@ mod explain;
 mod failure;
 mod file;
 mod folder;
+mod language;
 mod new;
 mod outputs;
 mod preview;
@@ -29,7 +30,7 @@ use failure::Failure;
 ///
 /// A project file says which chip drives which strings of lights, what the patterns look like, and
 /// what the button does. duskloom sizes the PWM so that nothing flickers and off is dark, packs the
-/// patterns and the brightness curve, and writes C that is ready to build and flash.
+/// patterns and the brightness curve, and writes C or Rust that is ready to build and flash.
 #[derive(Debug, Parser)]
 #[command(version, max_term_width = 100, after_help = FIRST_STEPS)]
 pub struct CommandLine {

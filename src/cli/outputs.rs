@@ -3,7 +3,7 @@
 use duskloom::board;
 use duskloom::budget::{self, Verdict};
 use duskloom::design::Design;
-use duskloom::emit::{self, SourceFile};
+use duskloom::emit::{Language, SourceFile};
 use duskloom::preview::{Glyphs, Style, View, timelines};
 
 /// How timelines are drawn in a file.
@@ -22,10 +22,15 @@ pub enum Extent {
 }
 
 /// The files, in the order in which a person is told of them.
-pub fn all(design: &Design, extent: Extent, verdict: Option<&Verdict>) -> Vec<SourceFile> {
+pub fn all(
+    design: &Design,
+    language: Language,
+    extent: Extent,
+    verdict: Option<&Verdict>,
+) -> Vec<SourceFile> {
     let mut files = match extent {
-        Extent::Whole => emit::firmware(design),
-        Extent::Player => emit::player(design),
+        Extent::Whole => language.firmware(design),
+        Extent::Player => language.player(design),
     };
     let mut push = |path: &str, text| {
         files.push(SourceFile {
