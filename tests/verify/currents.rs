@@ -24,6 +24,7 @@ fn played(design: &Design, scene: &str, seconds: f64) -> PatternEvidence {
         seconds,
         alone: 0.0,
         behaviour: false,
+        ..Options::default()
     };
     let mut evidence = verify(design, &options).expect("all tools are there");
     assert!(evidence.holds(), "{evidence}");
