@@ -6,15 +6,15 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::io::{ErrorKind, Write};
+use std::io::ErrorKind;
 use std::path::{Component, Path, PathBuf};
 
 use sha2::{Digest, Sha256};
-use tempfile::NamedTempFile;
 
 use duskloom::emit::SourceFile;
 
 use super::failure::Failure;
+use super::file;
 
 /// The list of checksums.
 const LIST: &str = "checksums.sha256";
@@ -141,19 +141,8 @@ impl Folder {
         Ok(())
     }
 
-    /// Writes a file whole, or not at all.
     fn write(&self, name: &str, text: &str) -> Result<(), Failure> {
-        let place = self.place(name);
-        let fault = |error: std::io::Error| Failure::file("write", &place, &error);
-        let home = place.parent().unwrap_or(&self.path);
-        fs::create_dir_all(home).map_err(fault)?;
-        let mut builder = tempfile::Builder::new();
-        as_usual(builder.prefix(".writing-"));
-        let mut file = builder.tempfile_in(home).map_err(fault)?;
-        file.write_all(text.as_bytes()).map_err(fault)?;
-        NamedTempFile::persist(file, &place)
-            .map(|_| ())
-            .map_err(|error| fault(error.error))
+        file::write_whole(&self.place(name), text)
     }
 
     fn remove(&self, name: &str) -> Result<(), Failure> {
@@ -187,13 +176,3 @@ fn is_within(name: &str) -> bool {
     let normal = |part| matches!(part, Component::Normal(_));
     !name.is_empty() && name != LIST && Path::new(name).components().all(normal)
 }
-
-/// A temporary file is for its owner only, unless told otherwise.
-#[cfg(unix)]
-fn as_usual(builder: &mut tempfile::Builder) {
-    use std::os::unix::fs::PermissionsExt;
-    builder.permissions(fs::Permissions::from_mode(0o666));
-}
-
-#[cfg(not(unix))]
-fn as_usual(_: &mut tempfile::Builder) {}

@@ -7,13 +7,18 @@ mod chip_card;
 mod chips;
 mod completions;
 mod curve;
+
+mod diff;
 mod explain;
 mod failure;
+mod file;
 mod folder;
 mod new;
 mod outputs;
 mod preview;
 mod project;
+
+mod revision;
 mod screen;
 mod verify;
 
@@ -52,6 +57,7 @@ enum Command {
     Preview(preview::Preview),
     Curve(curve::Curve),
     Budget(budget::Budget),
+    Diff(diff::Diff),
     Verify(verify::Verify),
     Chips(chips::Chips),
     Explain(explain::Explain),
@@ -75,6 +81,8 @@ impl CommandLine {
             Command::Preview(preview) => preview.run(),
             Command::Curve(curve) => curve.run(),
             Command::Budget(budget) => budget.run(),
+
+            Command::Diff(diff) => diff.run(),
             Command::Verify(verify) => verify.run(),
             Command::Chips(chips) => chips.run(),
             Command::Explain(explain) => explain.run(),

@@ -1,13 +1,17 @@
 //! `duskloom preview`.
 
+use std::path::PathBuf;
+
 use clap::{Args, value_parser};
 
 use duskloom::design::Design;
+use duskloom::picture;
 use duskloom::preview::{Glyphs, Style, View, timelines};
 use duskloom::spec;
 use duskloom::units::Time;
 
 use super::failure::Failure;
+use super::file;
 use super::project::ProjectFile;
 use super::screen;
 
@@ -38,6 +42,9 @@ pub struct Preview {
     /// Use plain ASCII
     #[arg(long)]
     ascii: bool,
+    /// Draw the timelines as a picture instead; `-` prints it
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["width", "ascii"])]
+    svg: Option<PathBuf>,
 }
 
 const EXAMPLES: &str = "\
@@ -45,7 +52,8 @@ Examples:
   duskloom preview porch.yaml
   duskloom preview porch.yaml --pattern embers --seed 7
   duskloom preview porch.yaml --pattern breathe --start '2 s' --span 800ms
-  duskloom preview porch.yaml --ascii --width 72 > timeline.txt";
+  duskloom preview porch.yaml --ascii --width 72 > timeline.txt
+  duskloom preview porch.yaml --svg timeline.svg";
 
 fn span(text: &str) -> Result<Time, String> {
     match spec::time(text)? {
@@ -63,6 +71,9 @@ impl Preview {
             span: self.span,
             seed: self.seed.unwrap_or(View::default().seed),
         };
+        if let Some(svg) = &self.svg {
+            return file::write(svg, file::Kind::Svg, &picture::timelines(&design, &view));
+        }
         let style = Style {
             width: self.width.map_or_else(screen::width, usize::from),
             glyphs: if self.ascii {

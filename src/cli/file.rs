@@ -1,0 +1,82 @@
+//! Files that a person asks for by name.
+
+use std::fs;
+use std::io::{self, ErrorKind, Write};
+use std::path::Path;
+
+use tempfile::NamedTempFile;
+
+use super::failure::Failure;
+use super::screen;
+
+/// What such a file holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    Svg,
+}
+
+impl Kind {
+    /// What every file of the kind begins with.
+    fn beginning(self) -> &'static str {
+        match self {
+            Self::Svg => "<svg ",
+        }
+    }
+
+    fn name(self) -> &'static str {
+        match self {
+            Self::Svg => "an SVG picture",
+        }
+    }
+}
+
+/// Writes a file whole, or not at all; `-` is the standard output. Takes the place of a file of the
+/// same kind, and of nothing else: `--svg porch.yaml` is a slip of the hand.
+///
+/// # Errors
+/// Something else is there, or it cannot be written.
+pub fn write(path: &Path, kind: Kind, text: &str) -> Result<(), Failure> {
+    if path == Path::new("-") {
+        return screen::print(text);
+    }
+    match fs::read(path) {
+        Ok(there) if !there.is_empty() && !there.starts_with(kind.beginning().as_bytes()) => {
+            let message = format!("{} is there, and not {}", path.display(), kind.name());
+            return Err(Failure::world(message).hint("give another name, or move it away"));
+        }
+        Ok(_) => {}
+        Err(error) if error.kind() == ErrorKind::NotFound => {}
+        Err(error) => return Err(Failure::file("write", path, &error)),
+    }
+    write_whole(path, text)
+}
+
+/// Writes a file, with the folders it is in, whole or not at all.
+///
+/// # Errors
+/// It cannot be written.
+pub fn write_whole(path: &Path, text: &str) -> Result<(), Failure> {
+    let fault = |error: io::Error| Failure::file("write", path, &error);
+    let home = match path.parent() {
+        Some(home) if home != Path::new("") => home,
+        _ => Path::new("."),
+    };
+    fs::create_dir_all(home).map_err(fault)?;
+    let mut builder = tempfile::Builder::new();
+    as_usual(builder.prefix(".writing-"));
+    let mut file = builder.tempfile_in(home).map_err(fault)?;
+    file.write_all(text.as_bytes()).map_err(fault)?;
+    NamedTempFile::persist(file, path)
+        .map(|_| ())
+        .map_err(|error| fault(error.error))
+}
+
+/// A temporary file is for its owner only, unless told otherwise.
+#[cfg(unix)]
+fn as_usual(builder: &mut tempfile::Builder) {
+    use std::os::unix::fs::PermissionsExt;
+    builder.permissions(fs::Permissions::from_mode(0o666));
+}
+
+#[cfg(not(unix))]
+fn as_usual(_: &mut tempfile::Builder) {}
