@@ -19,6 +19,7 @@ mod preview;
 mod project;
 
 mod revision;
+mod schema;
 mod screen;
 mod verify;
 
@@ -61,6 +62,7 @@ enum Command {
     Verify(verify::Verify),
     Chips(chips::Chips),
     Explain(explain::Explain),
+    Schema(schema::Schema),
     Completions(completions::Completions),
 }
 
@@ -86,6 +88,7 @@ impl CommandLine {
             Command::Verify(verify) => verify.run(),
             Command::Chips(chips) => chips.run(),
             Command::Explain(explain) => explain.run(),
+            Command::Schema(schema) => schema.run(),
             Command::Completions(completions) => completions.run(),
         }
     }

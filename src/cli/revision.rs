@@ -113,7 +113,10 @@ mod tests {
                 path: "lights/porch.yaml".into(),
             }
         );
-        assert_eq!(Version::of("porch.yaml"), Version::File("porch.yaml".into()));
+        assert_eq!(
+            Version::of("porch.yaml"),
+            Version::File("porch.yaml".into())
+        );
     }
 
     #[test]

@@ -37,7 +37,10 @@ pub struct SafetyChange {
 /// All rows, if any differs; and the verdicts and cautions that do.
 pub fn changes(old: &Design, new: &Design) -> (Vec<BudgetChange>, Vec<SafetyChange>) {
     let (before, after) = (budget(old), budget(new));
-    let gone = before.rows.iter().filter(|row| after.row(row.name).is_none());
+    let gone = before
+        .rows
+        .iter()
+        .filter(|row| after.row(row.name).is_none());
     let rows: Vec<BudgetChange> = after
         .rows
         .iter()

@@ -29,8 +29,9 @@ struct Line {
 }
 
 impl Course {
-    /// Plays a scene for `span` seconds; keeps the light every `step` seconds.
-    pub fn play(design: &Design, scene: usize, step: f64, span: f64) -> Self {
+    /// Plays a scene for `span` seconds; keeps the light every `step` seconds, and when the steps of
+    /// the first `round` seconds begin.
+    pub fn play(design: &Design, scene: usize, step: f64, span: f64, round: f64) -> Self {
         let tick = design.grid.tick_seconds();
         let count = (span / step).round().max(1.0) as usize;
         let lights = preview::lights(design);
@@ -56,7 +57,7 @@ impl Course {
                 steps.look(&player);
                 now += 1;
                 for (line, began) in channels.iter_mut().zip(steps.began()) {
-                    if began {
+                    if began && now as f64 * tick < round - tick / 2.0 {
                         line.begins.push(now as f64 * tick);
                     }
                 }

@@ -47,7 +47,10 @@ fn conduct_of(design: &Design) -> Stated {
         say(&format!("show {}", at + 1), show(project, &one.value));
     }
     if project.change_fade.value > Time(0) {
-        say("fade between patterns", project.change_fade.value.to_string());
+        say(
+            "fade between patterns",
+            project.change_fade.value.to_string(),
+        );
     }
     if let Some(button) = &project.button {
         say("a press counts after", button.debounce.value.to_string());
@@ -122,7 +125,10 @@ fn plan_of(design: &Design) -> Stated {
         say("watchdog", watchdog.time.to_string());
     }
     for fuse in &plan.fuses {
-        say(&format!("{} fuse", fuse.name), format!("0x{:02X}", fuse.value));
+        say(
+            &format!("{} fuse", fuse.name),
+            format!("0x{:02X}", fuse.value),
+        );
     }
     let image = &design.deck.image;
     say("programs", Bytes(image.bytes.len() as u32).to_string());

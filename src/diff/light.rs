@@ -110,8 +110,8 @@ fn changed(
     let span = before.span().max(after.span());
     let span = span.min(LONGEST).min(TICKS * step).max(step);
     let channels = compare(
-        &Course::play(old, old_scene, step, span),
-        &Course::play(new, new_scene, step, span),
+        &Course::play(old, old_scene, step, span, first(&before)),
+        &Course::play(new, new_scene, step, span, first(&after)),
     );
     let rounds = Fact {
         what: "round".to_string(),
@@ -142,6 +142,11 @@ fn changed(
     })
 }
 
+/// The end of a pattern's first round, in seconds.
+fn first(window: &Window) -> f64 {
+    window.round.lead.seconds() + window.round.length.seconds()
+}
+
 /// Whether two scenes play the same for certain: the same programs, started the same way, on ticks
 /// of the same length, with the same light.
 fn plays_the_same(old: &Design, new: &Design, old_scene: usize, new_scene: usize) -> bool {
@@ -164,10 +169,13 @@ fn programs<'a>(
     scene: &'a Scene,
 ) -> impl Iterator<Item = Vec<&'a crate::score::Op>> {
     let programs = &design.deck.image.score.programs;
-    scene
-        .parts
-        .iter()
-        .map(|part| programs[part.program].lines.iter().map(|line| &line.op).collect())
+    scene.parts.iter().map(|part| {
+        programs[part.program]
+            .lines
+            .iter()
+            .map(|line| &line.op)
+            .collect()
+    })
 }
 
 fn names(design: &Design) -> Vec<&str> {

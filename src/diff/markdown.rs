@@ -92,7 +92,8 @@ fn budget(difference: &Difference) -> String {
     if difference.budget.is_empty() {
         return String::new();
     }
-    let mut text = "\n### Budget\n\n| | before | after | difference |\n|---|--:|--:|--:|\n".to_string();
+    let mut text =
+        "\n### Budget\n\n| | before | after | difference |\n|---|--:|--:|--:|\n".to_string();
     for row in &difference.budget {
         text += &format!(
             "| {} | {} | {} | {} |\n",

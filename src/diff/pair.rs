@@ -48,7 +48,10 @@ pub fn both(
     };
     let mut text = ruler(&after, indent);
     for trace in &after.traces {
-        let was = before.traces.iter().find(|was| was.channel == trace.channel);
+        let was = before
+            .traces
+            .iter()
+            .find(|was| was.channel == trace.channel);
         let Some(was) = was.filter(|_| marked.contains(&trace.channel.as_str())) else {
             continue;
         };
@@ -75,9 +78,8 @@ pub fn alone(design: &Design, scene: usize, window: Window) -> String {
     let indent = indent(&[design]);
     let mut text = ruler(&strip, indent);
     for trace in &strip.traces {
-        let glyph = |column: &preview::Column| {
-            STYLE.glyphs.of(column.lightness, preview::top(design))
-        };
+        let glyph =
+            |column: &preview::Column| STYLE.glyphs.of(column.lightness, preview::top(design));
         let cells: String = trace.columns.iter().map(glyph).collect();
         text += &format!("{:indent$}{cells}\n", format!("  {}", trace.channel));
     }

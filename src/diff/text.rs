@@ -44,7 +44,11 @@ fn safety(difference: &Difference) -> String {
     let mut text = "\nverdicts and cautions\n".to_string();
     for change in &difference.safety {
         let mark = if change.worse { '!' } else { ' ' };
-        text += &format!("{mark} {}: {}\n", change.what, from_to(&change.old, &change.new));
+        text += &format!(
+            "{mark} {}: {}\n",
+            change.what,
+            from_to(&change.old, &change.new)
+        );
     }
     text
 }

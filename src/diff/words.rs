@@ -55,7 +55,9 @@ pub fn heading(pattern: &PatternChange) -> String {
         ChangeKind::Changed if round.old == round.new => {
             format!("changed, a round of {} as before", round.new)
         }
-        ChangeKind::Changed => format!("changed, a round of {} instead of {}", round.new, round.old),
+        ChangeKind::Changed => {
+            format!("changed, a round of {} instead of {}", round.new, round.old)
+        }
     }
 }
 
@@ -109,7 +111,10 @@ pub fn channel(change: &ChannelChange) -> Vec<String> {
     }
     let [before, after] = change.mean;
     if (before.0 - after.0).abs() >= 0.1 {
-        lines.push(format!("L* {:.1} on average, before {:.1}", after.0, before.0));
+        lines.push(format!(
+            "L* {:.1} on average, before {:.1}",
+            after.0, before.0
+        ));
     }
     lines
 }

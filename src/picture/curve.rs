@@ -67,7 +67,11 @@ struct Dot {
 /// Lightness, duty and error over the levels, as SVG.
 pub fn curve(design: &Design) -> String {
     let light = &design.deck.light;
-    let all = rows(&design.scale, |level| light.duty(level), design.plan.pwm.whole);
+    let all = rows(
+        &design.scale,
+        |level| light.duty(level),
+        design.plan.pwm.whole,
+    );
     let last = (all.len() - 1) as f64;
     let x = |row: &Row| LEFT + f64::from(row.level.0) / last * (RIGHT - LEFT);
     let y = |percent: f64| BOTTOM - percent / 100.0 * (BOTTOM - TOP);

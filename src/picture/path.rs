@@ -47,9 +47,7 @@ mod tests {
 
     #[test]
     fn coordinates_are_short() {
-        let said: Vec<String> = [0.0, -0.01, 2.0, 2.25, 2.96, -3.5]
-            .map(coordinate)
-            .to_vec();
+        let said: Vec<String> = [0.0, -0.01, 2.0, 2.25, 2.96, -3.5].map(coordinate).to_vec();
         assert_eq!(said, ["0", "0", "2", "2.2", "3", "-3.5"]);
     }
 

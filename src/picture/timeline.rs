@@ -139,13 +139,7 @@ pub fn timelines(design: &Design, view: &View) -> String {
     )
 }
 
-fn pattern_view(
-    design: &Design,
-    strip: &Strip,
-    left: f64,
-    room: f64,
-    y: &mut f64,
-) -> PatternView {
+fn pattern_view(design: &Design, strip: &Strip, left: f64, room: f64, y: &mut f64) -> PatternView {
     let window = &strip.window;
     let width = room / window.columns as f64;
     let top = *y;
@@ -229,13 +223,7 @@ fn steady_levels(design: &Design) -> Vec<Vec<Level>> {
         .collect()
 }
 
-fn steady_view(
-    design: &Design,
-    levels: &[Level],
-    left: f64,
-    room: f64,
-    y: &mut f64,
-) -> SteadyView {
+fn steady_view(design: &Design, levels: &[Level], left: f64, room: f64, y: &mut f64) -> SteadyView {
     let lights = preview::lights(design);
     let top = *y;
     let a_row = (room / CELL).floor().max(1.0) as usize;

@@ -3,6 +3,8 @@
 mod build;
 mod colour;
 mod completions;
+mod diff;
+mod pictures;
 mod project;
 mod screens;
 mod start;

@@ -9,9 +9,11 @@ const COMMANDS: &[&str] = &[
     "preview",
     "curve",
     "budget",
+    "diff",
     "verify",
     "chips",
     "explain",
+    "schema",
     "completions",
 ];
 
