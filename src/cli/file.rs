@@ -13,6 +13,7 @@ use super::screen;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
     Svg,
+    Html,
 }
 
 impl Kind {
@@ -20,12 +21,14 @@ impl Kind {
     fn beginning(self) -> &'static str {
         match self {
             Self::Svg => "<svg ",
+            Self::Html => "<!doctype html>",
         }
     }
 
     fn name(self) -> &'static str {
         match self {
             Self::Svg => "an SVG picture",
+            Self::Html => "a page",
         }
     }
 }

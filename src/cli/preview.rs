@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, value_parser};
 
 use duskloom::design::Design;
-use duskloom::picture;
+use duskloom::{budget, page, picture};
 use duskloom::preview::{Glyphs, Style, View, timelines};
 use duskloom::spec;
 use duskloom::units::Time;
@@ -45,6 +45,10 @@ pub struct Preview {
     /// Draw the timelines as a picture instead; `-` prints it
     #[arg(long, value_name = "FILE", conflicts_with_all = ["width", "ascii"])]
     svg: Option<PathBuf>,
+    /// Write a page instead that plays the patterns in a browser, without a network; `-` prints it
+    #[arg(long, value_name = "FILE",
+        conflicts_with_all = ["width", "ascii", "svg", "pattern", "start", "span", "seed"])]
+    html: Option<PathBuf>,
 }
 
 const EXAMPLES: &str = "\
@@ -53,7 +57,8 @@ Examples:
   duskloom preview porch.yaml --pattern embers --seed 7
   duskloom preview porch.yaml --pattern breathe --start '2 s' --span 800ms
   duskloom preview porch.yaml --ascii --width 72 > timeline.txt
-  duskloom preview porch.yaml --svg timeline.svg";
+  duskloom preview porch.yaml --svg timeline.svg
+  duskloom preview porch.yaml --html porch.html";
 
 fn span(text: &str) -> Result<Time, String> {
     match spec::time(text)? {
@@ -73,6 +78,12 @@ impl Preview {
         };
         if let Some(svg) = &self.svg {
             return file::write(svg, file::Kind::Svg, &picture::timelines(&design, &view));
+        }
+        if let Some(html) = &self.html {
+            let verdict = budget::budget(&design);
+            let objections = budget::objections(&design, &verdict);
+            let page = page::page(&design, &verdict, &objections);
+            return file::write(html, file::Kind::Html, &page);
         }
         let style = Style {
             width: self.width.map_or_else(screen::width, usize::from),

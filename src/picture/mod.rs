@@ -9,6 +9,7 @@
 mod curve;
 mod path;
 mod timeline;
+mod tint;
 
 use std::sync::LazyLock;
 
@@ -17,8 +18,8 @@ use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 use serde::Serialize;
 
 pub use curve::curve;
-pub use path::coordinate;
 pub use timeline::timelines;
+pub use tint::{Tint, tint};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     let mut environment = Environment::new();
