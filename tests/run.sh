@@ -10,6 +10,7 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 
 compiler=(gcc-avr avr-libc binutils-avr make)
 simulator=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-config)
+browser=(chromium)
 skipped=()
 
 step() { printf '\n== %s\n' "$*"; }
@@ -59,6 +60,9 @@ if have "${compiler[@]}" "${simulator[@]}"; then
 else
     skipped+=("running firmware in the simulator (${simulator[*]})")
 fi
+
+have "${browser[@]}" ||
+    skipped+=("trying the page of a preview in a browser (${browser[*]})")
 
 if cargo fmt --version >/dev/null 2>&1; then
     check cargo fmt --check

@@ -5,10 +5,10 @@ use std::path::PathBuf;
 use clap::{Args, value_parser};
 
 use duskloom::design::Design;
-use duskloom::{budget, page, picture};
 use duskloom::preview::{Glyphs, Style, View, timelines};
 use duskloom::spec;
 use duskloom::units::Time;
+use duskloom::{budget, page, picture};
 
 use super::failure::Failure;
 use super::file;

@@ -67,7 +67,13 @@ mod tests {
     /// `flashes` a second, from `low` to `high`, for three seconds at 1 ms.
     fn square(flashes: usize, low: f64, high: f64) -> usize {
         let light: Vec<Luminance> = (0..3000)
-            .map(|ms| Luminance(if ms * flashes * 2 / 1000 % 2 == 0 { low } else { high }))
+            .map(|ms| {
+                Luminance(if ms * flashes * 2 / 1000 % 2 == 0 {
+                    low
+                } else {
+                    high
+                })
+            })
             .collect();
         most_flashes(&light, 0.001)
     }

@@ -102,13 +102,7 @@ impl Frames {
     /// The light of all channels together, of what they give at most, tick by tick.
     pub fn summed(&self, design: &Design) -> Vec<Luminance> {
         let shares: Vec<f64> = (0..self.channels.len())
-            .map(|channel| {
-                design
-                    .deck
-                    .duty(channel, design.scale.top())
-                    .luminance()
-                    .0
-            })
+            .map(|channel| design.deck.duty(channel, design.scale.top()).luminance().0)
             .collect();
         let full: f64 = shares.iter().sum();
         let lights = self.lights(design);

@@ -53,7 +53,7 @@ mod tests {
         use palette::{LinSrgb, Srgb};
         for light in [0.0, 0.001, 0.01, 0.18, 0.5, 0.9, 1.0] {
             let full: LinSrgb<f64> = Srgb::new(255_u8, 197, 143).into_linear();
-            let there: Srgb<u8> = Srgb::from_linear(full * light).into_format();
+            let there: Srgb<u8> = Srgb::<f64>::from_linear(full * light).into_format();
             let Tint(found) = WARM.dimmed(Luminance(light));
             assert_eq!(found, [there.red, there.green, there.blue], "{light}");
         }

@@ -113,7 +113,7 @@
     now = 0;
     view = [0, pattern().ticks];
     get("scrub").max = pattern().ticks - 1;
-    get("facts").textContent = document.querySelectorAll("#all figcaption")[number].textContent;
+    get("facts").textContent = document.querySelectorAll("#all figcaption span")[number].textContent;
     document.querySelectorAll("#patterns input")[number].checked = true;
     play(was);
   }
@@ -130,7 +130,7 @@
   get("on").onclick = () => { play(false); go(Math.floor(now) + 1); };
   get("agree").onclick = () => { agreed.add(chosen + " " + Math.max(1, speed())); play(true); get("play").focus(); };
   get("speed").onchange = () => play(playing);
-  get("scrub").oninput = event => { play(false); go(+event.target.value); };
+  get("scrub").oninput = event => { const to = +event.target.value; play(false); go(to); };
   get("closer").onclick = () => zoom(0.5);
   get("wider").onclick = () => zoom(2);
   get("whole").onclick = () => zoom(Infinity);

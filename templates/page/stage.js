@@ -41,7 +41,9 @@ function sharp(canvas) {
 const BULBS = 11;
 // The strings, each hanging between two hooks. `lights`: by channel, 0 to 1.
 function drawStage(canvas, channels, lights) {
-  const { brush, width } = sharp(canvas);
+  const { brush, width, height } = sharp(canvas);
+  brush.fillStyle = "#0c0913";
+  brush.fillRect(0, 0, width, height);
   brush.font = "13px system-ui, sans-serif";
   channels.forEach((channel, id) => {
     const top = 34 + 62 * id, left = 120, right = width - 24;

@@ -1,6 +1,8 @@
 //! What people look at, and what they review: pictures, differences, the schema.
 
+mod browser;
 mod diff;
+mod page;
 mod picture;
 mod schema;
 mod support;
