@@ -35,6 +35,7 @@ pub mod diff;
 pub mod emit;
 pub mod firmware;
 pub mod light;
+pub mod live;
 pub mod page;
 pub mod picture;
 pub mod plan;

@@ -22,6 +22,7 @@ mod revision;
 mod schema;
 mod screen;
 mod verify;
+mod watch;
 
 use std::process::ExitCode;
 

@@ -27,7 +27,7 @@ use crate::diagnostic::Diagnostic;
 use crate::picture;
 use crate::preview;
 
-pub use flash::most_flashes;
+pub use flash::{SAFE, most_flashes};
 pub use frames::{Frames, record};
 pub use pack::{pack, unpack};
 
@@ -168,19 +168,25 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
         .unwrap_or_else(|error| panic!("the page asks for what its context lacks: {error:#}"))
 }
 
-fn pattern_data(design: &Design, pattern: usize, frames: &Frames) -> PatternData {
+/// The most flashes in a second of a pattern played at speed 1, 2 and 4: of any string by itself,
+/// or of all together.
+pub fn flashes(design: &Design, frames: &Frames) -> [usize; 3] {
     let mut lights = frames.lights(design);
     lights.push(frames.summed(design));
     let tick = design.grid.tick_seconds();
+    [1.0, 2.0, 4.0].map(|speed| {
+        let flashes = lights.iter().map(|light| most_flashes(light, tick / speed));
+        flashes.max().unwrap_or(0)
+    })
+}
+
+fn pattern_data(design: &Design, pattern: usize, frames: &Frames) -> PatternData {
     PatternData {
         name: design.project.patterns[pattern].name.value.clone(),
         ticks: frames.ticks(),
         again: frames.again,
         random: frames.random,
-        flashes: [1.0, 2.0, 4.0].map(|speed| {
-            let flashes = lights.iter().map(|light| most_flashes(light, tick / speed));
-            flashes.max().unwrap_or(0)
-        }),
+        flashes: flashes(design, frames),
         frames: frames.channels.iter().map(|levels| pack(levels)).collect(),
     }
 }
