@@ -17,6 +17,8 @@ use super::keys::Wish;
 /// Speeds to choose from; the middle one is real time.
 const SPEEDS: [f64; 9] = [0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0];
 const REAL: usize = 6;
+/// A byte of a new chip's EEPROM.
+const ERASED: u8 = 0xFF;
 /// A tap lasts at least this long, in seconds.
 const TAP: f64 = 0.08;
 /// What is remembered of the light: so many moments…
@@ -68,7 +70,10 @@ impl<'a> Session<'a> {
     pub fn new(design: &'a Design) -> Self {
         let channels = design.project.channels.len();
         let mut session = Self {
-            light: Light::power_up(design, &[]),
+            light: Light::power_up(
+                design,
+                &vec![ERASED; design.plan.chip.eeprom.size.0 as usize],
+            ),
             lines: Lines::new(&design.deck.image),
             state: State::Plays,
             speed: REAL,

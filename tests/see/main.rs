@@ -2,6 +2,7 @@
 
 mod browser;
 mod diff;
+mod live;
 mod page;
 mod picture;
 mod schema;
