@@ -28,7 +28,7 @@ pub use flash::Flash;
 pub use main_c::{Calibration, Features, Fit, features};
 pub use objection::objections;
 pub use ram::Ram;
-pub use report::{Style, report};
+pub use report::{Style, report, summary};
 pub use savings::Saving;
 pub use verdict::{Judgement, Limit, Quantity, Row, Source, Verdict};
 

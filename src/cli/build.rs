@@ -2,10 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use duskloom::budget;
 
+use super::built::Built;
+use super::depfile;
 use super::failure::Failure;
 use super::folder::{Entry, Folder, State};
 use super::outputs::{self, Extent};
@@ -38,6 +40,18 @@ pub struct Build {
     /// Print nothing when all is well
     #[arg(short, long)]
     quiet: bool,
+    /// For people, or for scripts
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Also write on which files the output depends, for Make and Ninja
+    #[arg(long, value_name = "FILE", conflicts_with = "check")]
+    depfile: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Json,
 }
 
 const EXAMPLES: &str = "\
@@ -46,7 +60,8 @@ Examples:
   make -C out/porch                           compile it
   make -C out/porch flash                     program the chip with avrdude
   duskloom build porch.yaml --check           in CI: is what is committed up to date?
-  duskloom build porch.yaml --player-only --out src/light";
+  duskloom build porch.yaml --player-only --out src/light
+  duskloom build porch.yaml -q --depfile out/porch.d     as a rule of Make or Ninja";
 
 impl Build {
     pub fn run(self) -> Result<(), Failure> {
@@ -65,24 +80,31 @@ impl Build {
             .unwrap_or_else(|| Path::new("out").join(&design.project.name.value));
         let mut folder = Folder::open(path.clone())?;
         let entries = folder.compare(&files)?;
-        let report = if self.check {
+        if self.check {
             check(&folder, &entries)?;
-            format!("{} is up to date\n", path.display())
         } else {
             if !self.force {
                 spare_edits(&folder, &entries)?;
             }
             folder.update(&files, &entries)?;
-            let budget = verdict
-                .map(|verdict| budget::report(&verdict, budget::Style { ascii: false }))
-                .unwrap_or_default();
-            format!("{}\n{budget}", summary(&path, &entries))
-        };
-        if self.quiet {
-            Ok(())
-        } else {
-            screen::print(&report)
         }
+        if let Some(depfile) = &self.depfile {
+            depfile::write(depfile, &folder, &files, &design.project.sources)?;
+        }
+        if self.quiet {
+            return Ok(());
+        }
+        let built = Built {
+            design: &design,
+            folder: &path,
+            entries: &entries,
+            checked: self.check,
+            verdict: verdict.as_ref(),
+        };
+        screen::print(&match self.format {
+            Format::Text => built.text(),
+            Format::Json => built.json()?,
+        })
     }
 }
 
@@ -127,28 +149,4 @@ fn spare_edits(folder: &Folder, entries: &[Entry]) -> Result<(), Failure> {
             "move your change to the project or to a file of your own, or overwrite it with --force",
         ),
     )
-}
-
-/// What became of each file, and what to do next.
-fn summary(path: &Path, entries: &[Entry]) -> String {
-    let mut text = format!("{}\n", path.display());
-    for (what, states) in [
-        ("wrote", &[State::Missing, State::Stale, State::Edited][..]),
-        ("unchanged", &[State::Same][..]),
-        ("removed", &[State::LeftOver][..]),
-        (
-            "kept, as changed by hand, though no longer generated",
-            &[State::EditedLeftOver][..],
-        ),
-    ] {
-        let names: Vec<&str> = entries
-            .iter()
-            .filter(|entry| states.contains(&entry.state))
-            .map(|entry| entry.path.as_str())
-            .collect();
-        if !names.is_empty() {
-            text += &format!("  {what}: {}\n", names.join(", "));
-        }
-    }
-    text
 }

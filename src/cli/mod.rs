@@ -3,11 +3,13 @@
 
 mod budget;
 mod build;
+mod built;
 mod chip_card;
 mod chips;
 mod completions;
 mod curve;
 
+mod depfile;
 mod diff;
 mod explain;
 mod failure;

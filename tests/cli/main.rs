@@ -9,3 +9,4 @@ mod project;
 mod screens;
 mod start;
 mod support;
+mod watch;
