@@ -43,7 +43,7 @@ pub struct Build {
     /// For people, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-    /// Also write on which files the output depends, for Make and Ninja
+    /// Also write on which files the output depends, for Make and Ninja; tables.S comes first
     #[arg(long, value_name = "FILE", conflicts_with = "check")]
     depfile: Option<PathBuf>,
 }

@@ -10,6 +10,9 @@ use super::failure::Failure;
 use super::file;
 use super::folder::Folder;
 
+/// Ninja wants the first output of its edge to come first, so one that is always there does.
+const FIRST: &str = "tables.S";
+
 /// Writes the rule `generated files: project and libraries`. Takes the place of such a rule only.
 ///
 /// # Errors
@@ -20,9 +23,11 @@ pub fn write(
     files: &[SourceFile],
     sources: &Sources,
 ) -> Result<(), Failure> {
-    let targets: Vec<String> = files
+    let mut names: Vec<&str> = files.iter().map(|file| file.path.as_str()).collect();
+    names.sort_by_key(|name| *name != FIRST);
+    let targets: Vec<String> = names
         .iter()
-        .map(|file| escaped(&folder.place(&file.path)))
+        .map(|name| escaped(&folder.place(name)))
         .collect();
     let needs: Vec<String> = sources.iter().map(|source| escaped(&source.path)).collect();
     let rule = format!("{}: {}\n", targets.join(" "), needs.join(" "));

@@ -19,6 +19,8 @@ use super::session::{Session, State};
 
 /// Lamps of a string, as far as there is room.
 const LAMPS: usize = 9;
+/// What light is drawn with where there are no colours.
+const GLYPHS: Glyphs = Glyphs::Blocks;
 /// Columns of the figures.
 const FIGURES: usize = 9;
 
@@ -121,7 +123,7 @@ fn string(frame: &mut Frame, area: Rect, session: &Session, channel: usize, colo
     let glyph = match (colours.glows(), light.0 > 0.0) {
         (true, true) => '●',
         (true, false) => '○',
-        (false, _) => Glyphs::Blocks.of(lightness, top),
+        (false, _) => GLYPHS.of(lightness, top),
     };
     let lamp = match (colours.glows(), light.0 > 0.0) {
         (true, false) => colours.quiet(),
@@ -161,7 +163,8 @@ fn figure_style(light: Luminance, colours: Colours) -> Style {
     }
 }
 
-/// What a string did lately, the newest at the right.
+/// What a string did lately, the newest at the right. As many colours as there are glyphs: they
+/// are worked out once for a stretch of equal ones.
 fn trail<'a>(
     history: &VecDeque<Lightness>,
     room: usize,
@@ -173,21 +176,24 @@ fn trail<'a>(
     let blank = room.saturating_sub(history.len());
     let tint = tint(session.design(), channel);
     let mut spans = vec![Span::raw(" ".repeat(blank))];
-    spans.extend(
-        history
-            .iter()
-            .skip(history.len().saturating_sub(room))
-            .map(|&past| {
-                let glyph = Glyphs::Blocks.of(past, top);
-                // Never so dark that it cannot be told from the ground.
-                let shown = Lightness(past.0.max(35.0));
-                let style = match past.0 > 0.0 {
-                    true => colours.lamp(tint, cie::luminance(shown)),
-                    false => colours.quiet(),
-                };
-                Span::styled(glyph.to_string(), style)
-            }),
-    );
+    let mut stretch = String::new();
+    let recent = history.iter().skip(history.len().saturating_sub(room));
+    let mut glyphs = recent.map(|&past| GLYPHS.of(past, top)).peekable();
+    while let Some(glyph) = glyphs.next() {
+        stretch.push(glyph);
+        if glyphs.peek() != Some(&glyph) {
+            let style = match GLYPHS.ramp().iter().position(|&known| known == glyph) {
+                Some(at) => {
+                    let share = (at + 1) as f64 / GLYPHS.ramp().len() as f64;
+                    // Never so dark that it cannot be told from the ground.
+                    let shown = Lightness((top.0 * share).max(35.0));
+                    colours.lamp(tint, cie::luminance(shown))
+                }
+                None => colours.quiet(),
+            };
+            spans.push(Span::styled(std::mem::take(&mut stretch), style));
+        }
+    }
     spans
 }
 
