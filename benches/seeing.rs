@@ -19,6 +19,10 @@ use ratatui::backend::CrosstermBackend;
 use ratatui::layout::Rect;
 use ratatui::{Terminal, TerminalOptions, Viewport};
 
+#[path = "../tests/see/browser.rs"]
+#[allow(dead_code)] // The tests use more of it.
+mod browser;
+
 const THEATRE: &str = "patterns/theatre.yaml";
 
 /// The shortest of several runs.
@@ -88,6 +92,30 @@ fn live() {
     );
 }
 
+/// How soon something of the page is seen in Chromium, if there is one: the median of some loads.
+fn first_paint(html: &str) {
+    let Some(mut browser) = browser::Browser::start() else {
+        return;
+    };
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let path = folder.path().join("theatre.html");
+    fs::write(&path, html).expect("a file");
+    let mut times: Vec<f64> = (0..9)
+        .map(|_| {
+            browser.open(&path);
+            let paints = "performance.getEntriesByName('first-contentful-paint').length";
+            browser.wait(&format!("{paints} > 0"));
+            let first = "performance.getEntriesByName('first-contentful-paint')[0].startTime";
+            browser.value(first).as_f64().expect("a time")
+        })
+        .collect();
+    times.sort_by(f64::total_cmp);
+    println!(
+        "{:<44} {:>7.1}ms",
+        "the page's first paint in Chromium", times[4]
+    );
+}
+
 fn main() {
     let before = fs::read_to_string(THEATRE).expect("the demo");
     let after = before
@@ -115,5 +143,6 @@ fn main() {
         svg.len(),
         html.len()
     );
+    first_paint(&html);
     live();
 }

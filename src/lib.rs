@@ -3,8 +3,9 @@
 //! ```text
 //! YAML ─spec→ Project ─plan→ Plan ─┐
 //!               ├─light→ Packed ───┼─→ Design ─emit→ C
-//!               └─score→ Image ────┘      ├─player→ frames ─→ preview
-//!                  │                      └─budget→ does it fit?
+//!               └─score→ Image ────┘      ├─player→ frames ─→ preview, picture, page, live
+//!                  │                      ├─budget→ does it fit?
+//!                  │                      └─diff→ what changes between two designs
 //!                  └ score::intent: what was asked for, in real numbers
 //! ```
 //!

@@ -9,7 +9,7 @@ use super::{ChannelChange, SpanChange};
 
 /// Side by side, a difference of about 1 in L* is just noticeable.
 const SEEN: f64 = 1.0;
-/// Spans no further apart than this, in seconds, are one.
+/// Spans to the same side, no further apart than this, in seconds, are one.
 const NEAR: f64 = 0.25;
 
 /// What a scene does, as the model plays it from the state of a new chip.
@@ -97,7 +97,7 @@ fn change(before: &Line, after: &Line, step: f64) -> ChannelChange {
         }
         let (from, to) = (at as f64 * step, (at + 1) as f64 * step);
         match spans.last_mut() {
-            Some(span) if from - span.to <= NEAR => {
+            Some(span) if from - span.to <= NEAR && span.most.0.signum() == difference.signum() => {
                 span.to = to;
                 if difference.abs() > span.most.0.abs() {
                     span.most = DeltaLightness(difference);
