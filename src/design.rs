@@ -1,7 +1,8 @@
 //! A project with everything decided: what all outputs, reports and checks start from.
 
+use crate::board;
 use crate::budget::before_tables;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Severity};
 use crate::firmware::Firmware;
 use crate::light::{Depth, Scale, pack};
 use crate::plan::{Plan, plan};
@@ -47,7 +48,15 @@ impl Design {
         project: Project,
         before: impl Fn(&Plan) -> Bytes,
     ) -> Result<Self, Vec<Diagnostic>> {
-        let plan = plan(&project)?;
+        let mut plan = plan(&project)?;
+        let (_, faults) = board::circuit(&project, &plan);
+        let (errors, cautions): (Vec<_>, Vec<_>) = faults
+            .into_iter()
+            .partition(|fault| fault.severity == Severity::Error);
+        if !errors.is_empty() {
+            return Err(errors);
+        }
+        plan.cautions.extend(cautions);
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(&project, grid)?;
         let image = encode(&score, before(&plan))?;

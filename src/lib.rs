@@ -2,8 +2,9 @@
 //!
 //! ```text
 //! YAML ─spec→ Project ─plan→ Plan ─┐
-//!               ├─light→ Packed ───┼─→ Design ─emit→ C
+//!               ├─light→ Packed ───┼─→ Design ─emit→ C, Rust
 //!               └─score→ Image ────┘      ├─player→ frames ─→ preview, picture, page, live
+//!                  │                      │     └─board→ currents, flicker, flashes, wiring
 //!                  │                      ├─budget→ does it fit?
 //!                  │                      └─diff→ what changes between two designs
 //!                  └ score::intent: what was asked for, in real numbers
@@ -27,6 +28,9 @@
 
 #![deny(unsafe_code)]
 
+pub mod board;
+mod buildscript;
+
 pub mod budget;
 pub mod chip;
 pub mod curve;
@@ -46,3 +50,5 @@ pub mod score;
 pub mod spec;
 pub mod units;
 pub mod verify;
+
+pub use buildscript::{Build, build};

@@ -22,6 +22,22 @@ pub struct Amps(pub f64);
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct Ohms(pub f64);
 
+/// A capacitance, in farads.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+pub struct Farads(pub f64);
+
+/// A power, in watts.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+pub struct Watts(pub f64);
+
+/// What a battery holds, in ampere-hours.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+pub struct AmpHours(pub f64);
+
+/// A span of real time that was computed, in seconds.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
+pub struct Seconds(pub f64);
+
 /// A span of time the person wrote, in whole nanoseconds, so that sums and common divisors are exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
 pub struct Time(pub u64);
@@ -110,6 +126,47 @@ impl fmt::Display for Ohms {
     }
 }
 
+impl fmt::Display for Farads {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            farads if farads >= 0.999_999e-6 => write!(f, "{} uF", trimmed(farads * 1e6, 2)),
+            farads if farads >= 0.999_999e-9 => write!(f, "{} nF", trimmed(farads * 1e9, 2)),
+            farads => write!(f, "{} pF", trimmed(farads * 1e12, 1)),
+        }
+    }
+}
+
+impl fmt::Display for Watts {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            watts if watts >= 1.0 => write!(f, "{} W", trimmed(watts, 2)),
+            watts => write!(f, "{} mW", trimmed(watts * 1e3, 1)),
+        }
+    }
+}
+
+impl fmt::Display for AmpHours {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            held if held >= 10.0 => write!(f, "{} Ah", trimmed(held, 2)),
+            held => write!(f, "{} mAh", trimmed(held * 1e3, 1)),
+        }
+    }
+}
+
+impl fmt::Display for Seconds {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            s if s >= 2.0 * 86_400.0 => write!(f, "{} days", trimmed(s / 86_400.0, 1)),
+            s if s >= 2.0 * 3600.0 => write!(f, "{} h", trimmed(s / 3600.0, 1)),
+            s if s >= 1.0 => write!(f, "{} s", trimmed(s, 2)),
+            s if s >= 1e-3 => write!(f, "{} ms", trimmed(s * 1e3, 2)),
+            0.0 => write!(f, "0 s"),
+            s => write!(f, "{} us", trimmed(s * 1e6, 1)),
+        }
+    }
+}
+
 impl fmt::Display for Time {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.0 {
@@ -181,5 +238,11 @@ mod tests {
         assert_eq!(Time::from_millis(7_200_000).to_string(), "2 h");
         assert_eq!(Share(0.4).to_string(), "40 %");
         assert_eq!(Volts(3.2).to_string(), "3.2 V");
+        assert_eq!(Farads(1e-6).to_string(), "1 uF");
+        assert_eq!(Farads(47e-9).to_string(), "47 nF");
+        assert_eq!(Watts(0.25).to_string(), "250 mW");
+        assert_eq!(AmpHours(2.0).to_string(), "2000 mAh");
+        assert_eq!(Seconds(0.0021).to_string(), "2.1 ms");
+        assert_eq!(Seconds(300_000.0).to_string(), "3.5 days");
     }
 }

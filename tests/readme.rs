@@ -4,6 +4,7 @@
 
 use std::path::Path;
 
+use duskloom::budget::{Judgement, budget};
 use duskloom::design::Design;
 use duskloom::{diagnostic, spec};
 
@@ -30,6 +31,12 @@ fn its_projects_build() {
     for text in projects {
         let project = spec::read_with(Path::new("readme.yaml"), &|_| Ok(text.into()))
             .unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
-        Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"));
+        let design = Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"));
+        let over: Vec<_> = budget(&design)
+            .rows
+            .into_iter()
+            .filter(|row| row.verdict == Judgement::Over)
+            .collect();
+        assert!(over.is_empty(), "{over:#?}");
     }
 }

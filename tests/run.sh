@@ -9,8 +9,10 @@ set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
 
 compiler=(gcc-avr avr-libc binutils-avr make)
+rust=(rustc-web cargo-web rust-web-src)
 simulator=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-config)
 browser=(chromium)
+spice=(ngspice)
 skipped=()
 
 step() { printf '\n== %s\n' "$*"; }
@@ -54,6 +56,8 @@ fi
 
 have "${compiler[@]}" ||
     skipped+=("compiling generated firmware, comparing chip data with avr-libc (${compiler[*]})")
+have "${rust[@]}" ||
+    skipped+=("compiling generated Rust for the chip, unless another Rust here has the source of \`core\` (${rust[*]})")
 features=()
 if have "${compiler[@]}" "${simulator[@]}"; then
     features=(--features simulator)
@@ -63,6 +67,7 @@ fi
 
 have "${browser[@]}" ||
     skipped+=("trying the page of a preview in a browser (${browser[*]})")
+have "${spice[@]}" || skipped+=("measuring charge pumps anew in a circuit simulator (${spice[*]})")
 
 if cargo fmt --version >/dev/null 2>&1; then
     check cargo fmt --check

@@ -94,7 +94,6 @@ static void recall(void)
         next_bad = bad;
     } while (at);
     memset(&remembered, 0, sizeof remembered);
-    remembered.generator[0] = 1; /* never 0 */
 }
 
 /* Counts down after a change; its last steps write one byte each, so that a write never waits. */
@@ -233,6 +232,8 @@ __attribute__((OS_main)) int main(void)
     SMCR = 1 << SE; /* sleep is idle: the timers go on */
     recall();
     memset(&remembered, 0, 4); /* but for the generator, all starts anew */
+    if (!(remembered.generator[0] | remembered.generator[1]))
+        remembered.generator[0] = 1; /* it would never leave 0 */
     draw(0); /* never twice the same seed: it is saved at once */
     save(AT_ONCE);
     hop(0);

@@ -54,7 +54,8 @@ pub fn rows(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Row> {
     rows
 }
 
-fn eeprom(design: &Design) -> Option<[Row; 2]> {
+/// The rows that concern the EEPROM, if it is used.
+pub fn eeprom(design: &Design) -> Option<[Row; 2]> {
     let memory = design.firmware.memory.as_ref()?;
     let eeprom = &design.plan.chip.eeprom;
     let changes = if design.firmware.button.is_some() {

@@ -1,4 +1,4 @@
-//! Whether it fits: flash, memory, time, flicker; each row with where its figure comes from.
+//! Whether it fits: flash, memory, time, and what the board adds (current, flicker, flashes); each row with where its figure comes from.
 //!
 //! Works without a compiler. Assembly is counted instruction by instruction; tables are counted
 //! byte by byte; only `main.c` is estimated, from above, with a calibration that contributors make
@@ -19,6 +19,7 @@ mod time;
 mod verdict;
 mod work;
 
+use crate::board;
 use crate::design::Design;
 use crate::emit::{self, SourceFile};
 
@@ -26,7 +27,7 @@ pub use assembly::{Listing, Rounds};
 pub use code::{before_tables, interrupt_cycles};
 pub use flash::Flash;
 pub use main_c::{Calibration, Features, Fit, features};
-pub use objection::objections;
+pub use objection::{objections, objections_to_rust};
 pub use ram::Ram;
 pub use report::{Style, report, summary};
 pub use savings::Saving;
@@ -44,6 +45,8 @@ pub fn budget_of(design: &Design, sources: &[SourceFile]) -> Verdict {
     let mut rows = memory::rows(design, &flash, &ram);
     rows.extend(time::rows(design, sources, &flash));
     rows.extend(light::rows(design));
+    let board = board::report(design);
+    rows.extend(board.rows.iter().cloned());
     let worst = rows.iter().map(|row| row.verdict).max();
     let chip = design.plan.chip;
     let too_large = flash.total() > chip.flash || ram.total() > chip.ram.size;
@@ -60,5 +63,6 @@ pub fn budget_of(design: &Design, sources: &[SourceFile]) -> Verdict {
             Vec::new()
         },
         rows,
+        board,
     }
 }

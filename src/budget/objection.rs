@@ -1,8 +1,11 @@
 //! What the budget objects to, as diagnostics with the project's places.
 
 use super::verdict::{Judgement, Row, Verdict};
+use super::{light, memory, time};
+use crate::board;
 use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Span};
+use crate::emit::rust;
 
 /// So many savings are named.
 const SAVINGS: usize = 3;
@@ -14,11 +17,27 @@ pub fn objections(design: &Design, verdict: &Verdict) -> Vec<Diagnostic> {
         .iter()
         .filter(|row| row.verdict > Judgement::Fits);
     worth_a_word
-        .filter_map(|row| objection(design, verdict, row))
+        .filter_map(|row| objection(design, Some(verdict), row))
+        .chain(board::objections(&verdict.board, &design.project))
         .collect()
 }
 
-fn objection(design: &Design, verdict: &Verdict, row: &Row) -> Option<Diagnostic> {
+/// What can be objected to firmware in Rust before it is compiled. How much flash and RAM it takes,
+/// its own build checks.
+pub fn objections_to_rust(design: &Design) -> Vec<Diagnostic> {
+    let plan = &design.plan;
+    let mut rows = time::interrupt(plan, rust::interrupt_cycles(design)).to_vec();
+    rows.push(time::tick_error(plan));
+    rows.extend(memory::eeprom(design).into_iter().flatten());
+    rows.extend(light::rows(design));
+    rows.iter()
+        .filter(|row| row.verdict > Judgement::Fits)
+        .filter_map(|row| objection(design, None, row))
+        .collect()
+}
+
+/// `verdict` is needed for flash and RAM, of which it names the largest parts.
+fn objection(design: &Design, verdict: Option<&Verdict>, row: &Row) -> Option<Diagnostic> {
     let over = row.verdict == Judgement::Over;
     let say = |code, span: Span, message: String| {
         if over {
@@ -37,6 +56,7 @@ fn objection(design: &Design, verdict: &Verdict, row: &Row) -> Option<Diagnostic
     };
     Some(match row.name {
         "flash" | "ram" if over => {
+            let verdict = verdict?;
             let title = verdict.chip;
             let kind = if row.name == "flash" { "flash" } else { "RAM" };
             let code = if row.name == "flash" { "B001" } else { "B002" };

@@ -6,6 +6,7 @@ use super::verdict::{Limit, Quantity, Row, Source};
 use super::{code, work};
 use crate::design::Design;
 use crate::emit::SourceFile;
+use crate::plan::Plan;
 use crate::units::{Cycles, Share, Time};
 
 /// Beyond this share of what there is, it is worth a word (common practice, no source).
@@ -33,11 +34,11 @@ const TO_NEXT_SCENE: u64 = 7;
 /// The rows that concern time.
 pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> {
     let plan = &design.plan;
-    let interrupt = code::interrupt_cycles(plan);
-    let period = u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler);
-    let share = f64::from(interrupt.0) / f64::from(period);
+    let cycles = code::interrupt_cycles(plan);
+    let period = period(plan);
+    let share = f64::from(cycles.0) / f64::from(period.0);
     let tick = f64::from(plan.tick.overflows) + f64::from(plan.tick.fraction) / 65_536.0;
-    let left = tick * f64::from(period) * (1.0 - share).max(0.0);
+    let left = tick * f64::from(period.0) * (1.0 - share).max(0.0);
 
     let player = Listing::read(text(sources, "player.S"));
     let load = work::Load::of(design);
@@ -45,25 +46,10 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
     let main = CYCLES_PER_BYTE * flash.main.0 + WRAP;
     let work = Cycles(player.longest("light_tick", &rounds).0.saturating_add(main));
 
+    let [interrupt, interrupt_share] = interrupt(plan, cycles);
     vec![
-        row(
-            "interrupt",
-            "PWM interrupt",
-            Quantity::Cycles(interrupt),
-            Limit::AtMost(Quantity::Cycles(Cycles(period))),
-            CAREFUL,
-            Source::Computed,
-            format!("from entry to return, at {}", plan.pwm.frequency),
-        ),
-        row(
-            "interrupt-share",
-            "its share of the processor",
-            Quantity::Share(Share(share)),
-            Limit::AtMost(Quantity::Share(Share(1.0))),
-            CAREFUL,
-            Source::Computed,
-            String::new(),
-        ),
+        interrupt,
+        interrupt_share,
         row(
             "tick",
             "work of a tick, at its worst",
@@ -80,16 +66,52 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
             ),
         ),
         start(design, &player, &load, share),
+        tick_error(plan),
+    ]
+}
+
+/// The rows of an interrupt that takes so long, whatever language it is written in.
+pub fn interrupt(plan: &Plan, cycles: Cycles) -> [Row; 2] {
+    let period = period(plan);
+    let share = f64::from(cycles.0) / f64::from(period.0);
+    [
         row(
-            "tick-error",
-            "tick against what was meant",
-            Quantity::Millionths(plan.tick.error_ppm.abs()),
-            Limit::AtMost(Quantity::Millionths(TICK_ERROR)),
+            "interrupt",
+            "PWM interrupt",
+            Quantity::Cycles(cycles),
+            Limit::AtMost(Quantity::Cycles(period)),
             CAREFUL,
             Source::Computed,
-            format!("the clock itself: \u{b1}{}", plan.clock.accuracy),
+            format!("from entry to return, at {}", plan.pwm.frequency),
+        ),
+        row(
+            "interrupt-share",
+            "its share of the processor",
+            Quantity::Share(Share(share)),
+            Limit::AtMost(Quantity::Share(Share(1.0))),
+            CAREFUL,
+            Source::Computed,
+            String::new(),
         ),
     ]
+}
+
+/// From one interrupt to the next.
+fn period(plan: &Plan) -> Cycles {
+    Cycles(u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler))
+}
+
+/// How exact a tick is.
+pub fn tick_error(plan: &Plan) -> Row {
+    row(
+        "tick-error",
+        "tick against what was meant",
+        Quantity::Millionths(plan.tick.error_ppm.abs()),
+        Limit::AtMost(Quantity::Millionths(TICK_ERROR)),
+        CAREFUL,
+        Source::Computed,
+        format!("the clock itself: \u{b1}{}", plan.clock.accuracy),
+    )
 }
 
 /// Channels that start further on are run ahead, tick by tick, reading what they come past.

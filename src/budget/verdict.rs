@@ -6,7 +6,8 @@ use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 
 use super::{Flash, Ram, Saving};
-use crate::units::{Bytes, Cycles, Hertz, Share, Time};
+use crate::board::Board;
+use crate::units::{Amps, Bytes, Cycles, Hertz, Seconds, Share, Time, Volts, Watts};
 
 /// The budget of a project.
 #[derive(Debug, Clone, Serialize)]
@@ -23,6 +24,8 @@ pub struct Verdict {
     pub patterns: Vec<(String, Bytes)>,
     /// What would make it smaller, most first; looked for only where it does not fit.
     pub savings: Vec<Saving>,
+    /// Strings, pump, supply and battery, and what each pattern draws.
+    pub board: Board,
 }
 
 impl Verdict {
@@ -49,6 +52,13 @@ pub struct Row {
     pub verdict: Judgement,
     pub source: Source,
     pub note: String,
+}
+
+impl Row {
+    /// Whether the figure is beyond its limit, whatever the verdict makes of that.
+    pub fn beyond(&self) -> bool {
+        self.limit.judge(self.figure.value(), 1.0) == Judgement::Over
+    }
 }
 
 /// How a figure stands to its limit.
@@ -95,6 +105,13 @@ pub enum Quantity {
     Millionths(f64),
     /// Of one EEPROM cell.
     Writes(u32),
+    Amps(Amps),
+    Volts(Volts),
+    Watts(Watts),
+    /// A real time that was computed.
+    Seconds(Seconds),
+    /// Flashes in one second.
+    Flashes(u32),
 }
 
 impl Limit {
@@ -123,6 +140,11 @@ impl Quantity {
             Self::Time(time) => time.seconds(),
             Self::Millionths(ppm) => ppm,
             Self::Writes(writes) => f64::from(writes),
+            Self::Amps(amps) => amps.0,
+            Self::Volts(volts) => volts.0,
+            Self::Watts(watts) => watts.0,
+            Self::Seconds(seconds) => seconds.0,
+            Self::Flashes(flashes) => f64::from(flashes),
         }
     }
 
@@ -136,6 +158,11 @@ impl Quantity {
             Self::Time(_) => Self::Time(Time((value * 1e9).round() as u64)),
             Self::Millionths(_) => Self::Millionths(value),
             Self::Writes(_) => Self::Writes(value.round() as u32),
+            Self::Amps(_) => Self::Amps(Amps(value)),
+            Self::Volts(_) => Self::Volts(Volts(value)),
+            Self::Watts(_) => Self::Watts(Watts(value)),
+            Self::Seconds(_) => Self::Seconds(Seconds(value)),
+            Self::Flashes(_) => Self::Flashes(value.round() as u32),
         }
     }
 
@@ -148,6 +175,11 @@ impl Quantity {
             Self::Time(_) => "s",
             Self::Millionths(_) => "ppm",
             Self::Writes(_) => "writes",
+            Self::Amps(_) => "A",
+            Self::Volts(_) => "V",
+            Self::Watts(_) => "W",
+            Self::Seconds(_) => "s",
+            Self::Flashes(_) => "1/s",
         }
     }
 }
@@ -171,6 +203,11 @@ impl fmt::Display for Quantity {
             Self::Time(time) => time.fmt(f),
             Self::Millionths(ppm) => write!(f, "{} ppm", ppm.round()),
             Self::Writes(writes) => write!(f, "{writes} writes"),
+            Self::Amps(amps) => amps.fmt(f),
+            Self::Volts(volts) => volts.fmt(f),
+            Self::Watts(watts) => watts.fmt(f),
+            Self::Seconds(seconds) => seconds.fmt(f),
+            Self::Flashes(flashes) => write!(f, "{flashes} a second"),
         }
     }
 }

@@ -21,6 +21,9 @@ pub struct Electrical {
     /// A pin's pull-up, least and most.
     pub pull_up: [Ohms; 2],
     pub output: OutputResistance,
+    /// What the chip itself draws at 8 MHz and 5 V, at most, while it works and in idle sleep.
+    pub active: Amps,
+    pub idle: Amps,
     /// How far the internal oscillator may be off as delivered, either way.
     pub oscillator_error: Share,
 }

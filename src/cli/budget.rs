@@ -8,10 +8,12 @@ use super::failure::Failure;
 use super::project::ProjectFile;
 use super::screen;
 
-/// Show what the firmware takes of the chip: flash, memory, time
+/// Show whether it fits: flash, memory, time, current, flicker, flashes
 ///
 /// Works without a compiler: tables and assembly are counted, the C around them is estimated, never
-/// below the truth. Fails if something is over its limit, and says what would save how much.
+/// below the truth. Currents, flicker and flashes come from an exact model of the firmware: patterns
+/// with chance are played for many minutes. Fails if something is over its limit, and says what would
+/// help.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Budget {
@@ -20,13 +22,16 @@ pub struct Budget {
     /// For people, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
+    /// Show the board as well: strings, charge pump, what each pattern and show draws, clock
+    #[arg(long)]
+    board: bool,
     /// Use plain ASCII
     #[arg(long)]
     ascii: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
+pub enum Format {
     Text,
     Json,
 }
@@ -34,6 +39,7 @@ enum Format {
 const EXAMPLES: &str = "\
 Examples:
   duskloom budget porch.yaml
+  duskloom budget porch.yaml --board
   duskloom budget porch.yaml --format json";
 
 impl Budget {
@@ -41,11 +47,15 @@ impl Budget {
         let design = self.project.design()?;
         let verdict = budget(&design);
         let text = match self.format {
-            Format::Text => report(&verdict, Style { ascii: self.ascii }),
-            Format::Json => {
-                let json = serde_json::to_string_pretty(&verdict);
-                json.map_err(|error| Failure::world(error.to_string()))? + "\n"
+            Format::Text => {
+                let fits = report(&verdict, Style { ascii: self.ascii });
+                if self.board {
+                    format!("{fits}\n{}", verdict.board.text())
+                } else {
+                    fits
+                }
             }
+            Format::Json => screen::json(&verdict)?,
         };
         screen::print(&text)?;
         screen::objections(&design, objections(&design, &verdict))

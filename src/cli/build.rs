@@ -5,27 +5,34 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use duskloom::budget;
+use duskloom::design::Design;
+use duskloom::emit::Language;
 
 use super::built::Built;
 use super::depfile;
 use super::failure::Failure;
 use super::folder::{Entry, Folder, State};
+use super::language::LanguageChoice;
 use super::outputs::{self, Extent};
 use super::project::ProjectFile;
 use super::screen;
 
 /// Write the firmware of a project
 ///
-/// Writes C that `make` alone builds with avr-gcc, a timeline of every pattern, and the budget; writes
-/// nothing if the budget is not kept. Files that would
-/// not change are left alone, and a file that you have changed is never overwritten unless you say
-/// --force: such changes are better made in the project.
+/// Writes C that `make` alone builds with avr-gcc, a timeline of every pattern, a wiring card and
+/// the budget; writes nothing if the budget is not kept. With --to rust it writes a crate instead, whose player runs on
+/// any microcontroller, and in its folder firmware/ the same firmware for the chip.
+///
+/// Files that would not change are left alone, and a file that you have changed is never overwritten
+/// unless you say --force: such changes are better made in the project.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Build {
     #[command(flatten)]
     project: ProjectFile,
-    /// Folder to write to [default: out/<project>]
+    #[command(flatten)]
+    language: LanguageChoice,
+    /// Folder to write to [default: out/<project>, or out/<project>-rust]
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Write nothing; fail if the folder is not what would be written
@@ -43,7 +50,7 @@ pub struct Build {
     /// For people, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-    /// Also write on which files the output depends, for Make and Ninja; tables.S comes first
+    /// Also write on which files the output depends, for Make and Ninja; tables come first
     #[arg(long, value_name = "FILE", conflicts_with = "check")]
     depfile: Option<PathBuf>,
 }
@@ -54,11 +61,18 @@ enum Format {
     Json,
 }
 
+/// Rust's share of the chip is known to its compiler alone.
+const NEXT_IN_RUST: &str = "\
+README.md says how to compile the firmware, which fails if it takes more flash or RAM than the chip
+has, about twice as much as C; `duskloom verify FILE --to rust` measures it.
+";
+
 const EXAMPLES: &str = "\
 Examples:
   duskloom build porch.yaml                   write out/porch/
   make -C out/porch                           compile it
   make -C out/porch flash                     program the chip with avrdude
+  duskloom build porch.yaml --to rust         write out/porch-rust/, a crate
   duskloom build porch.yaml --check           in CI: is what is committed up to date?
   duskloom build porch.yaml --player-only --out src/light
   duskloom build porch.yaml -q --depfile out/porch.d     as a rule of Make or Ninja";
@@ -70,14 +84,21 @@ impl Build {
         } else {
             (self.project.design()?, Extent::Whole)
         };
-        let verdict = (extent == Extent::Whole).then(|| budget::budget(&design));
-        if let Some(verdict) = &verdict {
-            screen::objections(&design, budget::objections(&design, verdict))?;
-        }
-        let files = outputs::all(&design, extent, verdict.as_ref());
+        let language = self.language.language();
+        let verdict = match (extent, language) {
+            (Extent::Whole, Language::C) => Some(budget::budget(&design)),
+            _ => None,
+        };
+        let objections = match (extent, &verdict) {
+            (Extent::Player, _) => Vec::new(),
+            (Extent::Whole, Some(verdict)) => budget::objections(&design, verdict),
+            (Extent::Whole, None) => budget::objections_to_rust(&design),
+        };
+        screen::objections(&design, objections)?;
+        let files = outputs::all(&design, language, extent, verdict.as_ref());
         let path = self
             .out
-            .unwrap_or_else(|| Path::new("out").join(&design.project.name.value));
+            .unwrap_or_else(|| default_folder(&design, language));
         let mut folder = Folder::open(path.clone())?;
         let entries = folder.compare(&files)?;
         if self.check {
@@ -100,12 +121,25 @@ impl Build {
             entries: &entries,
             checked: self.check,
             verdict: verdict.as_ref(),
+            next: match (extent, language) {
+                (Extent::Whole, Language::Rust) => NEXT_IN_RUST,
+                _ => "",
+            },
         };
         screen::print(&match self.format {
             Format::Text => built.text(),
             Format::Json => built.json()?,
         })
     }
+}
+
+/// A folder for each language, so that both can stand side by side.
+fn default_folder(design: &Design, language: Language) -> PathBuf {
+    let name = &design.project.name.value;
+    Path::new("out").join(match language {
+        Language::C => name.clone(),
+        Language::Rust => format!("{name}-rust"),
+    })
 }
 
 /// Fails if any file is not as it would be written.

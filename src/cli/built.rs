@@ -19,6 +19,8 @@ pub struct Built<'b> {
     pub checked: bool,
     /// `None`: only tables and player.
     pub verdict: Option<&'b Verdict>,
+    /// What else to know.
+    pub next: &'b str,
 }
 
 /// What became of files, in the order in which a person is told.
@@ -71,7 +73,7 @@ impl Built<'_> {
         if let Some(verdict) = self.verdict {
             text += &summary(verdict, Style { ascii: false });
         }
-        text
+        text + self.next
     }
 
     /// For a script.

@@ -10,8 +10,8 @@ use super::failure::Failure;
 use super::file;
 use super::folder::Folder;
 
-/// Ninja wants the first output of its edge to come first, so one that is always there does.
-const FIRST: &str = "tables.S";
+/// Ninja wants the first output of its edge to come first, so those do that are always there.
+const FIRST: &str = "tables.";
 
 /// Writes the rule `generated files: project and libraries`. Takes the place of such a rule only.
 ///
@@ -24,7 +24,7 @@ pub fn write(
     sources: &Sources,
 ) -> Result<(), Failure> {
     let mut names: Vec<&str> = files.iter().map(|file| file.path.as_str()).collect();
-    names.sort_by_key(|name| *name != FIRST);
+    names.sort_by_key(|name| !name.contains(FIRST));
     let targets: Vec<String> = names
         .iter()
         .map(|name| escaped(&folder.place(name)))

@@ -15,16 +15,17 @@ mod explain;
 mod failure;
 mod file;
 mod folder;
+mod language;
 mod new;
 mod outputs;
 mod preview;
 mod project;
-
 mod revision;
 mod schema;
 mod screen;
 mod verify;
 mod watch;
+mod wiring;
 
 use std::process::ExitCode;
 
@@ -36,7 +37,7 @@ use failure::Failure;
 ///
 /// A project file says which chip drives which strings of lights, what the patterns look like, and
 /// what the button does. duskloom sizes the PWM so that nothing flickers and off is dark, packs the
-/// patterns and the brightness curve, and writes C that is ready to build and flash.
+/// patterns and the brightness curve, and writes C or Rust that is ready to build and flash.
 #[derive(Debug, Parser)]
 #[command(version, max_term_width = 100, after_help = FIRST_STEPS)]
 pub struct CommandLine {
@@ -50,6 +51,7 @@ First steps:
   duskloom preview porch.yaml   look at its patterns as text
   duskloom build porch.yaml     write the firmware to out/porch/
   make -C out/porch             compile it
+  duskloom wiring porch.yaml    see how to wire it
 
 Exit status: 0 fine; 1 the project or a check fails; 2 the command line is wrong; 3 a tool that is
 needed is missing.";
@@ -62,6 +64,7 @@ enum Command {
     Curve(curve::Curve),
     Budget(budget::Budget),
     Diff(diff::Diff),
+    Wiring(wiring::Wiring),
     Verify(verify::Verify),
     Chips(chips::Chips),
     Explain(explain::Explain),
@@ -86,8 +89,8 @@ impl CommandLine {
             Command::Preview(preview) => preview.run(),
             Command::Curve(curve) => curve.run(),
             Command::Budget(budget) => budget.run(),
-
             Command::Diff(diff) => diff.run(),
+            Command::Wiring(wiring) => wiring.run(),
             Command::Verify(verify) => verify.run(),
             Command::Chips(chips) => chips.run(),
             Command::Explain(explain) => explain.run(),

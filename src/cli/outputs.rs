@@ -1,8 +1,9 @@
 //! All that `build` writes for a project.
 
+use duskloom::board;
 use duskloom::budget::{self, Verdict};
 use duskloom::design::Design;
-use duskloom::emit::{self, SourceFile};
+use duskloom::emit::{Language, SourceFile};
 use duskloom::preview::{Glyphs, Style, View, timelines};
 
 /// How timelines are drawn in a file.
@@ -21,20 +22,27 @@ pub enum Extent {
 }
 
 /// The files, in the order in which a person is told of them.
-pub fn all(design: &Design, extent: Extent, verdict: Option<&Verdict>) -> Vec<SourceFile> {
+pub fn all(
+    design: &Design,
+    language: Language,
+    extent: Extent,
+    verdict: Option<&Verdict>,
+) -> Vec<SourceFile> {
     let mut files = match extent {
-        Extent::Whole => emit::firmware(design),
-        Extent::Player => emit::player(design),
+        Extent::Whole => language.firmware(design),
+        Extent::Player => language.player(design),
+    };
+    let mut push = |path: &str, text| {
+        files.push(SourceFile {
+            path: path.to_string(),
+            text,
+        });
     };
     if let Some(verdict) = verdict {
-        files.push(SourceFile {
-            path: "budget.txt".to_string(),
-            text: budget::report(verdict, budget::Style { ascii: false }),
-        });
+        let fits = budget::report(verdict, budget::Style { ascii: false });
+        push("budget.txt", format!("{fits}\n{}", verdict.board.text()));
+        push("wiring.txt", board::wiring(design, &verdict.board).text());
     }
-    files.push(SourceFile {
-        path: "timeline.txt".to_string(),
-        text: timelines(design, &View::default(), &STYLE),
-    });
+    push("timeline.txt", timelines(design, &View::default(), &STYLE));
     files
 }

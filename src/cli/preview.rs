@@ -40,7 +40,7 @@ pub struct Preview {
     #[arg(short, long, value_name = "COLUMNS", value_parser = value_parser!(u16).range(30..=1000))]
     width: Option<u16>,
     /// State of the random generator when a pattern starts [default: a new chip's]
-    #[arg(long, value_name = "NUMBER", value_parser = value_parser!(u16).range(1..))]
+    #[arg(long, value_name = "NUMBER")]
     seed: Option<u16>,
     /// Use plain ASCII
     #[arg(long)]

@@ -4,6 +4,7 @@ use std::io::{self, ErrorKind, IsTerminal, Write};
 
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Diagnostic, Report};
+use serde::Serialize;
 use terminal_size::{Width, terminal_size_of};
 
 use super::failure::Failure;
@@ -22,6 +23,16 @@ pub fn print(text: &str) -> Result<(), Failure> {
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Err(Failure::Unread),
         Err(error) => Err(Failure::world(format!("cannot write the report: {error}"))),
     }
+}
+
+/// Data for a script.
+///
+/// # Errors
+/// None that is known of: reports are plain data.
+pub fn json(data: &impl Serialize) -> Result<String, Failure> {
+    serde_json::to_string_pretty(data)
+        .map(|json| json + "\n")
+        .map_err(|error| Failure::world(error.to_string()))
 }
 
 /// Prints a complaint, with its colours where the person's terminal and `NO_COLOR` allow them.

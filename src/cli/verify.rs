@@ -9,21 +9,25 @@ use indicatif::{ProgressBar, ProgressStyle};
 use duskloom::verify::{Options, VerifyError, verify_with};
 
 use super::failure::Failure;
+use super::language::LanguageChoice;
 use super::project::ProjectFile;
 use super::screen;
 
 /// Prove on a simulated chip that the firmware does what the preview shows
 ///
-/// Compiles the firmware with avr-gcc, runs it cycle by cycle in a simulator, and compares it with
-/// the model tick by tick; measures flash, memory, the interrupt and the stack; taps and holds the
+/// Compiles the firmware, runs it cycle by cycle in a simulator, and compares it with the model tick
+/// by tick; measures flash, memory, the interrupt and the stack; taps and holds the
 /// button, cuts the power, damages the memory, and lets the watchdog bite.
 ///
-/// Needs avr-gcc, and a duskloom built with `--features simulator`.
+/// Needs avr-gcc, for Rust also a Rust compiler that can build `core`, and a duskloom built with
+/// `--features simulator`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Verify {
     #[command(flatten)]
     project: ProjectFile,
+    #[command(flatten)]
+    language: LanguageChoice,
     /// Play this pattern only, and leave out the rest; can be given several times
     #[arg(short, long, value_name = "NAME")]
     pattern: Vec<String>,
@@ -38,6 +42,7 @@ pub struct Verify {
 const EXAMPLES: &str = "\
 Examples:
   duskloom verify porch.yaml                           everything; takes some minutes
+  duskloom verify porch.yaml --to rust                 the same firmware in Rust
   duskloom verify porch.yaml --pattern dusk -s 10      ten seconds of one pattern
   duskloom verify porch.yaml --json > evidence.json    for scripts
 
@@ -55,9 +60,7 @@ impl Verify {
         bar.finish_and_clear();
         let evidence = evidence.map_err(failure)?;
         if self.json {
-            let json = serde_json::to_string_pretty(&evidence);
-            let json = json.map_err(|error| Failure::world(error.to_string()))?;
-            screen::print(&(json + "\n"))?;
+            screen::print(&screen::json(&evidence)?)?;
         } else {
             screen::print(&evidence.to_string())?;
         }
@@ -73,6 +76,7 @@ impl Verify {
         let all = Options::default();
         let quick = !self.pattern.is_empty();
         Options {
+            language: self.language.language(),
             scenes: self.pattern.clone(),
             seconds: self.seconds,
             alone: if quick { 0.0 } else { all.alone },

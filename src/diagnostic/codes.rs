@@ -5,6 +5,7 @@
 const TEXTS: &[&str] = &[
     include_str!("codes/spec.md"),
     include_str!("codes/chip.md"),
+    include_str!("codes/board.md"),
     include_str!("codes/patterns.md"),
     include_str!("codes/budget.md"),
 ];

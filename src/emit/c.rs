@@ -2,13 +2,12 @@
 
 use std::sync::LazyLock;
 
-use minijinja::value::Serde;
-use minijinja::{Environment, Value};
+use minijinja::Environment;
 
 use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::emit::context::Context;
-use crate::emit::text::environment;
+use crate::emit::text::{environment, rendered};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     environment(&[
@@ -40,17 +39,9 @@ pub fn player(design: &Design) -> Vec<SourceFile> {
 }
 
 fn render(files: &[&str], context: &Context) -> Vec<SourceFile> {
-    let file = |name: &&str| {
-        let template = TEMPLATES.get_template(name).expect("registered above");
-        let text = template
-            .render(Value::from(Serde(context)))
-            .unwrap_or_else(|error| {
-                panic!("the template {name} asks for what its context lacks: {error:#}")
-            });
-        SourceFile {
-            path: (*name).to_string(),
-            text,
-        }
+    let file = |name: &&str| SourceFile {
+        path: (*name).to_string(),
+        text: rendered(&TEMPLATES, name, context),
     };
     files.iter().map(file).collect()
 }

@@ -5,11 +5,40 @@
 
 mod c;
 mod context;
+mod recording;
+pub mod rust;
 mod text;
 
 use crate::design::Design;
 
 pub use c::{firmware, player};
+pub(crate) use text::environment;
+
+/// What firmware can be written in.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Language {
+    #[default]
+    C,
+    Rust,
+}
+
+impl Language {
+    /// The complete firmware.
+    pub fn firmware(self, design: &Design) -> Vec<SourceFile> {
+        match self {
+            Self::C => c::firmware(design),
+            Self::Rust => rust::firmware(design),
+        }
+    }
+
+    /// Tables and player, for a main program of the person's own.
+    pub fn player(self, design: &Design) -> Vec<SourceFile> {
+        match self {
+            Self::C => c::player(design),
+            Self::Rust => rust::player(design),
+        }
+    }
+}
 
 /// A file to be written.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,7 +1,9 @@
 //! The template engine, with what all languages share.
 
 use minijinja::syntax::SyntaxConfig;
-use minijinja::{Environment, UndefinedBehavior};
+use minijinja::value::Serde;
+use minijinja::{Environment, UndefinedBehavior, Value};
+use serde::Serialize;
 
 /// An environment with these templates. A template that uses what its context lacks is an error.
 pub fn environment(templates: &[(&'static str, &'static str)]) -> Environment<'static> {
@@ -16,4 +18,14 @@ pub fn environment(templates: &[(&'static str, &'static str)]) -> Environment<'s
             .expect("templates are tested with every demo");
     }
     environment
+}
+
+/// A template filled in.
+pub fn rendered(environment: &Environment, name: &str, context: &impl Serialize) -> String {
+    let template = environment.get_template(name).expect("registered");
+    template
+        .render(Value::from(Serde(context)))
+        .unwrap_or_else(|error| {
+            panic!("the template {name} asks for what its context lacks: {error:#}")
+        })
 }

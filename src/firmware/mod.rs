@@ -20,7 +20,7 @@ pub use button::ButtonTicks;
 pub use features::{FadeStep, Features};
 pub use interrupt::Dither;
 pub use memory::Memory;
-pub use registers::Registers;
+pub use registers::{Lamp, Registers};
 pub use track::{Field, Track};
 
 /// The parts and measures of a project's firmware.

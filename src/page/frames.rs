@@ -1,5 +1,6 @@
 //! What the model shows, tick by tick, for as long as tells what a pattern is like.
 
+use crate::board::Take;
 use crate::design::Design;
 use crate::player::{Generator, Player};
 use crate::preview::Round;
@@ -75,6 +76,17 @@ pub fn record(design: &Design, pattern: usize, scene: usize) -> Frames {
 }
 
 impl Frames {
+    /// A recording of the board's, as far as it was heard.
+    pub fn of(take: &Take, channels: usize) -> Self {
+        let levels = |channel: usize| take.frames().map(|frame| frame[channel]).collect();
+        Self {
+            channels: (0..channels).map(levels).collect(),
+            again: take.loop_start,
+            random: false,
+            facts: String::new(),
+        }
+    }
+
     pub fn ticks(&self) -> usize {
         self.channels.first().map_or(0, Vec::len)
     }
@@ -99,19 +111,14 @@ impl Frames {
             .collect()
     }
 
-    /// The light of all channels together, of what they give at most, tick by tick.
+    /// The light of all channels together, of what they give at most, tick by tick. Strings count
+    /// alike.
     pub fn summed(&self, design: &Design) -> Vec<Luminance> {
-        let shares: Vec<f64> = (0..self.channels.len())
-            .map(|channel| design.deck.duty(channel, design.scale.top()).luminance().0)
-            .collect();
-        let full: f64 = shares.iter().sum();
         let lights = self.lights(design);
+        let count = lights.len().max(1) as f64;
+        let sum = |tick: usize| lights.iter().map(|light| light[tick].0).sum::<f64>();
         (0..self.ticks())
-            .map(|tick| {
-                let parts = lights.iter().zip(&shares);
-                let sum: f64 = parts.map(|(light, share)| light[tick].0 * share).sum();
-                Luminance(sum / full.max(f64::MIN_POSITIVE))
-            })
+            .map(|tick| Luminance(sum(tick) / count))
             .collect()
     }
 }

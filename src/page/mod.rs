@@ -21,6 +21,7 @@ use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 use serde::Serialize;
 
+use crate::board;
 use crate::budget::Verdict;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
@@ -67,8 +68,8 @@ struct Page {
     pins: Vec<Place>,
     /// As SVG, in base64.
     curve: String,
-    /// The wiring as SVG, in base64, once there is one to draw; else only the pins are listed.
-    wiring: Option<String>,
+    /// As SVG, in base64.
+    wiring: String,
     data: String,
 }
 
@@ -143,11 +144,12 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
         patterns,
     };
     let data = serde_json::to_string(&data).expect("plain data");
+    let card = board::wiring(design, &verdict.board);
     let page = Page {
         name: design.project.name.value.clone(),
         chip: design.plan.chip.title.clone(),
         facts: crate::curve::facts(design).to_vec(),
-        cautions: sections::cautions(design, cautions),
+        cautions: sections::cautions(design, &card, cautions),
         patterns: choices,
         channels: design
             .project
@@ -158,7 +160,7 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
         bars: sections::bars(verdict),
         pins: sections::pins(design),
         curve: BASE64_STANDARD.encode(picture::curve(design)),
-        wiring: None,
+        wiring: BASE64_STANDARD.encode(card.svg()),
         // Within a script, nothing may look like its end.
         data: data.replace("</", "<\\/"),
     };
@@ -168,8 +170,8 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
         .unwrap_or_else(|error| panic!("the page asks for what its context lacks: {error:#}"))
 }
 
-/// The most flashes in a second of a pattern played at speed 1, 2 and 4: of any string by itself,
-/// or of all together.
+/// The most flashes in a second of frames played at speed 1, 2 and 4: of any string by itself, or
+/// of all together.
 pub fn flashes(design: &Design, frames: &Frames) -> [usize; 3] {
     let mut lights = frames.lights(design);
     lights.push(frames.summed(design));

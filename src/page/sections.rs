@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::board::Wiring;
 use crate::budget::{Judgement, Limit, Verdict};
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
@@ -33,35 +34,25 @@ pub struct Place {
     pub how: String,
 }
 
-/// What holds for every light.
-const ALWAYS: [(&str, &str); 3] = [
-    (
-        "Flashing light can cause seizures in people with photosensitive epilepsy.",
-        "Patterns that flash more than three times in a second play here only when you ask for it. \
-         Warn people where you show them.",
-    ),
-    (
-        "Parts that carry the strings' current get hot; boosted voltage stays in capacitors.",
-        "Work out what they dissipate, leave them air, and discharge capacitors through a resistor \
-         before you touch the circuit.",
-    ),
-    (
-        "Use a certified mains adapter; keep batteries fused and out of children's reach.",
-        "Follow your local codes; anything wired to the mains is work for a licensed person.",
-    ),
-];
+/// What holds for flashing light on this very page.
+const HERE: &str =
+    "Patterns that flash more than three times in a second play here only when you ask for it.";
 
-pub fn cautions(design: &Design, more: &[Diagnostic]) -> Vec<Caution> {
+pub fn cautions(design: &Design, card: &Wiring, more: &[Diagnostic]) -> Vec<Caution> {
     let told = design.plan.cautions.iter().chain(more);
     let told = told.map(|caution| Caution {
         title: format!("{} ({})", caution.message, caution.code),
         hint: caution.hint.clone().unwrap_or_default(),
     });
-    let always = ALWAYS.iter().map(|(title, hint)| Caution {
-        title: (*title).to_string(),
-        hint: (*hint).to_string(),
+    let here = Caution {
+        title: HERE.to_string(),
+        hint: String::new(),
+    };
+    let board = card.cautions.iter().map(|caution| Caution {
+        title: (*caution).to_string(),
+        hint: String::new(),
     });
-    always.chain(told).collect()
+    std::iter::once(here).chain(board).chain(told).collect()
 }
 
 pub fn bars(verdict: &Verdict) -> Vec<Bar> {

@@ -33,7 +33,10 @@ pub(super) fn choose(chip: &Chip, project: &Project, notes: &mut Notes) -> Optio
             None
         }
         Ok(plan) => {
-            notes_on(&plan, span, notes);
+            // Where the supply is given, the board holds it against the clock (E012).
+            if project.electrics.supply.is_none() {
+                notes_on(&plan, span, notes);
+            }
             Some(plan)
         }
     }

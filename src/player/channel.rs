@@ -16,7 +16,7 @@ pub enum Drawn {
 }
 
 /// The state of one channel, as in the chip's memory.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Channel {
     /// Address of the program.
     home: u16,

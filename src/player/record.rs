@@ -5,6 +5,9 @@ use crate::firmware::Memory;
 /// Steps of a save that come after the bytes of the state: the check byte, and the gap before it.
 const LAST_STEPS: u8 = 2;
 
+/// Steps of a save that come before them: one, in which the check byte starts anew.
+const FIRST_STEPS: u8 = 1;
+
 /// The check byte of the gap between the newest record and the oldest.
 const NEVER_VALID: u8 = 0xFF;
 
@@ -86,8 +89,7 @@ impl<'a> Records<'a> {
 
     /// Has the state written after so many beats.
     fn save_after(&mut self, quiet: u8) {
-        self.check = self.memory.check;
-        self.unsaved = self.memory.state().0 as u8 + LAST_STEPS + quiet;
+        self.unsaved = FIRST_STEPS + self.memory.state().0 as u8 + LAST_STEPS + quiet;
     }
 
     /// One beat of a save: counts down, and at last writes a byte.
@@ -96,6 +98,7 @@ impl<'a> Records<'a> {
         self.unsaved = step;
         let length = self.memory.state().0 as u8;
         if step > length + 1 {
+            self.check = self.memory.check;
             return None;
         }
         let (address, value) = match step {
@@ -135,7 +138,7 @@ impl<'a> Records<'a> {
     }
 }
 
-/// The check byte of a sum.
+/// The check byte of a sum: less by one, so that it never looks like the gap.
 fn sealed(sum: u8) -> u8 {
-    if sum == NEVER_VALID { 0 } else { sum }
+    sum.saturating_sub(1)
 }

@@ -5,6 +5,8 @@
 use crate::diagnostic::{Sources, Span, Spanned};
 use crate::units::{Hertz, Share, Time};
 
+pub use super::electrics::*;
+
 /// A validated light project.
 #[derive(Debug, Clone)]
 pub struct Project {
@@ -33,8 +35,18 @@ pub struct Project {
     /// `None`: nothing is remembered over a power cut.
     pub memory: Option<Spanned<Memory>>,
     pub charge_pump: Option<ChargePump>,
+    /// What hangs on the chip and feeds it.
+    pub electrics: Electrics,
+    pub flashing: Flashing,
     /// `None`: no watchdog.
     pub watchdog: Option<Spanned<Time>>,
+}
+
+/// What to do about light that flashes more than three times in a second.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Flashing {
+    Refused,
+    Accepted,
 }
 
 /// The processor's clock.

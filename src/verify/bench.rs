@@ -57,21 +57,22 @@ impl<'a> Setup<'a> {
         let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
         let features = &design.firmware.features;
         let remembered = (features.hops || features.draws).then(|| symbol("remembered"));
-        let lamps = match &design.firmware.registers.lamps {
-            Some(registers) => registers
-                .iter()
-                .map(|lamp| LampPlace {
-                    part: lamp.part.into(),
-                    base: lamp.base.into(),
-                })
-                .collect(),
-            None => {
-                let start = symbol("lamps")? as u16;
-                (0..plan.channels.len() as u16)
-                    .map(|channel| LampPlace::in_memory(start, channel))
-                    .collect()
-            }
+        let in_memory = firmware.symbol("lamps").map(|start| {
+            (0..plan.channels.len() as u16)
+                .map(|channel| LampPlace::in_memory(start as u16, channel))
+                .collect()
+        });
+        let in_registers = || {
+            let registers = design.firmware.registers.lamps.as_ref()?;
+            let place = |lamp: &crate::firmware::Lamp| LampPlace {
+                part: lamp.part.into(),
+                base: lamp.base.into(),
+            };
+            Some(registers.iter().map(place).collect())
         };
+        let lamps = in_memory
+            .or_else(in_registers)
+            .ok_or(VerifyError::NoSymbol("lamps"))?;
         let output = |channel: &crate::plan::ChannelPlan| {
             let timer = plan.timers.iter().find(|t| t.number == channel.timer);
             Ok(Output {

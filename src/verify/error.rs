@@ -36,6 +36,8 @@ pub enum Missing {
     },
     /// avr-gcc is there, but not its C library.
     Library { package: &'static str },
+    /// No Rust compiler is there that can build `core` for an AVR.
+    Core,
     /// This program was built without the simulator.
     Simulator,
 }
@@ -50,6 +52,12 @@ impl fmt::Display for Missing {
             Self::Library { package } => write!(
                 f,
                 "the C library for AVR is missing: install it, on Debian with `apt install {package}`"
+            ),
+            Self::Core => write!(
+                f,
+                "a Rust compiler with the source of `core` is missing: install one, on Debian with \
+                 `apt install rustc-web cargo-web rust-web-src`, elsewhere with `rustup toolchain \
+                 install nightly --component rust-src`"
             ),
             Self::Simulator => write!(
                 f,

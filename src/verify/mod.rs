@@ -25,7 +25,7 @@ pub mod timing;
 mod waveform;
 
 pub use check::{Check, Limit, Outcome};
-pub use compile::compile;
+pub use compile::{compile, compile_as};
 pub use error::{Missing, VerifyError};
 pub use evidence::{
     ChannelEvidence, Evidence, InterruptEvidence, LightSeen, Milliseconds, PatternEvidence,

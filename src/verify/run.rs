@@ -2,10 +2,13 @@
 
 use super::{Evidence, VerifyError};
 use crate::design::Design;
+use crate::emit::Language;
 
 /// What to look at, and for how long.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Options {
+    /// What the firmware is written in.
+    pub language: Language,
     /// Only these scenes, by name; empty: all. Steady levels have names such as `steady 2 of 6`.
     pub scenes: Vec<String>,
     /// How long each scene plays, in seconds of the chip's time.
@@ -19,6 +22,7 @@ pub struct Options {
 impl Default for Options {
     fn default() -> Self {
         Self {
+            language: Language::default(),
             scenes: Vec::new(),
             seconds: 60.0,
             alone: 600.0,
@@ -73,7 +77,7 @@ pub fn verify_with(
     let scenes = chosen(design, &options.scenes)?;
     let mut work = Work::new(options, scenes.len());
     progress(work.at("compiling"));
-    let setup = Setup::new(design, super::compile(design)?)?;
+    let setup = Setup::new(design, super::compile_as(design, options.language)?)?;
     let mut evidence = Evidence::new(design, &setup.firmware);
     for scene in scenes {
         let name = &design.deck.image.score.scenes[scene].name;

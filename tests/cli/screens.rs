@@ -10,6 +10,7 @@ const COMMANDS: &[&str] = &[
     "curve",
     "budget",
     "diff",
+    "wiring",
     "verify",
     "chips",
     "explain",

@@ -10,7 +10,7 @@ fn a_new_project_can_be_looked_at_and_built_as_it_is() {
     let new = desk.run("new porch");
     insta::assert_snapshot!("new", new.shown());
     insta::assert_snapshot!("the_project_that_new_writes", desk.read("porch.yaml"));
-    for command in ["preview", "curve", "build"] {
+    for command in ["preview", "curve", "budget", "wiring", "build"] {
         let answer = desk.run(&format!("{command} porch.yaml"));
         assert_eq!((answer.status, answer.err.as_str()), (0, ""), "{command}");
     }

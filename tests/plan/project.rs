@@ -40,6 +40,8 @@ pub fn project(chip: &str, pins: &[&str]) -> Project {
         button: None,
         memory: None,
         charge_pump: None,
+        electrics: Electrics::default(),
+        flashing: Flashing::Refused,
         watchdog: None,
     }
 }

@@ -3,6 +3,7 @@
 
 #![cfg(feature = "simulator")]
 
+mod currents;
 mod demos;
 mod faults;
 mod missing;

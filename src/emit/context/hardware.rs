@@ -135,6 +135,10 @@ struct Timer {
 #[derive(Debug, Serialize)]
 struct Write {
     register: &'static str,
+    value: u8,
+    /// The names of the bits that are set; none where it is a plain number.
+    bits: Vec<&'static str>,
+    /// The value as C has it.
     text: String,
     store: &'static str,
     /// How inline assembly names the register.
@@ -434,6 +438,8 @@ impl Write {
         };
         Self {
             register: assign.register,
+            value: assign.value,
+            bits: assign.bits.clone(),
             text,
             store: store(assign.reach),
             constraint,

@@ -38,6 +38,7 @@ struct Term {
 struct Row {
     text: String,
     note: String,
+    number: u16,
 }
 
 impl Light {
@@ -162,12 +163,13 @@ fn table(design: &Design, step: usize) -> Vec<Row> {
         .step_by(step)
         .map(|row| {
             let raw = light.raw(row.level);
-            let text = match &light.form {
-                Form::Plain8(_) => format!(".byte   {}", raw >> 8),
-                _ => format!(".word   {raw}"),
+            let (directive, number) = match &light.form {
+                Form::Plain8(_) => (".byte", raw >> 8),
+                _ => (".word", raw),
             };
             Row {
-                text: format!("{text:<16}"),
+                text: format!("{:<16}", format!("{directive}   {number}")),
+                number,
                 note: format!(
                     "level {}: {} wanted, {} shown, on {}",
                     row.level.0, row.ideal, row.real, row.on
@@ -193,6 +195,7 @@ fn knot_rows(design: &Design, knots: &[u16], between: u32) -> Vec<Row> {
         Row {
             text: format!("{:<16}", format!(".word   {knot}")),
             note,
+            number: *knot,
         }
     };
     knots.iter().enumerate().map(knot).collect()

@@ -4,7 +4,6 @@ use serde::Serialize;
 
 use crate::design::Design;
 use crate::firmware::Memory;
-use crate::player::Generator;
 
 #[derive(Debug, Serialize)]
 pub struct Parts {
@@ -44,7 +43,6 @@ struct MemoryText {
     arm: &'static str,
     start: &'static str,
     generator_offset: u32,
-    first_seed: String,
     forgets: bool,
 }
 
@@ -183,7 +181,6 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
         arm: &eeprom.arm,
         start: &eeprom.start,
         generator_offset: memory.generator_offset().0,
-        first_seed: Generator::FIRST.to_string(),
         forgets: memory.forgets,
     }
 }

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::design::Design;
+use crate::player::{Generator, STREAM};
 use crate::score::{Code, Format, Image, Op, Run, Scene, ShowKind};
 use crate::units::{Share, Time};
 
@@ -28,6 +29,9 @@ pub struct Tables {
     branches_to_line: bool,
     /// Some operations take no time.
     no_time: bool,
+    /// Bytes of all programs, and of all start records.
+    programs_size: usize,
+    starts_size: usize,
     rows: Vec<Row>,
     scenes: Vec<SceneText>,
     shows: Vec<ShowText>,
@@ -35,6 +39,8 @@ pub struct Tables {
     track: TrackText,
     trims: Vec<TrimText>,
     stream_mix: u8,
+    /// What the generator adds in each step.
+    generator_step: u16,
 }
 
 #[derive(Debug, Serialize)]
@@ -43,23 +49,33 @@ struct CodeText {
     value: u8,
 }
 
+/// An operation: as an assembler has it, and as bytes.
 #[derive(Debug, Serialize)]
 struct Row {
     label: Option<String>,
     text: String,
     note: String,
+    /// Where it is, from the first program's first byte.
+    at: usize,
+    /// The name of its first byte, if that is a code.
+    code: Option<&'static str>,
+    bytes: Vec<u8>,
 }
 
 #[derive(Debug, Serialize)]
 struct SceneText {
     name: String,
+    /// Where its first record is, from the first scene's.
+    at: usize,
     runs: Vec<RunText>,
 }
 
+/// A start record: as an assembler has it, and as bytes.
 #[derive(Debug, Serialize)]
 struct RunText {
     text: String,
     note: String,
+    bytes: Vec<u8>,
 }
 
 #[derive(Debug, Serialize)]
@@ -148,14 +164,10 @@ impl Tables {
             wide_next: drawn_wide || (format.wait && format.long_ticks),
             branches_to_line: format.jump || format.random || format.keep || format.wait,
             no_time: no_time(image),
-            rows: image.rows.iter().map(row).collect(),
-            scenes: image
-                .score
-                .scenes
-                .iter()
-                .zip(&image.starts)
-                .map(|(scene, runs)| scene_text(scene, runs, design))
-                .collect(),
+            programs_size: image.bytes.len(),
+            starts_size: image.starts.iter().flatten().count() * start(format).record,
+            rows: rows(image),
+            scenes: scenes(design),
             shows: image
                 .score
                 .shows
@@ -169,7 +181,8 @@ impl Tables {
             start: start(format),
             track: track(design),
             trims: trims(design),
-            stream_mix: crate::player::STREAM,
+            stream_mix: STREAM,
+            generator_step: Generator::ADDED,
         }
     }
 
@@ -213,13 +226,41 @@ fn codes(format: &Format) -> Vec<CodeText> {
         .collect()
 }
 
-fn row(row: &crate::score::Row) -> Row {
-    let text = format!("{:<10}{}", row.mnemonic, row.operands.join(", "));
-    Row {
-        label: row.label.clone(),
-        text: padded(&text),
-        note: row.note.clone(),
-    }
+fn rows(image: &Image) -> Vec<Row> {
+    let codes = codes(&image.format);
+    let programs = &image.score.programs;
+    let lines = programs.iter().flat_map(|program| &program.lines);
+    let mut at = 0;
+    let row = |(row, line): (&crate::score::Row, &crate::score::Line)| {
+        let text = format!("{:<10}{}", row.mnemonic, row.operands.join(", "));
+        let start = at;
+        at += image.format.size(&line.op).0 as usize;
+        let bytes = image.bytes[start..at].to_vec();
+        Row {
+            label: row.label.clone(),
+            text: padded(&text),
+            note: row.note.clone(),
+            at: start,
+            code: codes
+                .iter()
+                .find(|code| code.value == bytes[0])
+                .map(|code| code.name),
+            bytes,
+        }
+    };
+    image.rows.iter().zip(lines).map(row).collect()
+}
+
+fn scenes(design: &Design) -> Vec<SceneText> {
+    let image = &design.deck.image;
+    let mut at = 0;
+    let scene = |(scene, runs): (&Scene, &Vec<Run>)| {
+        let text = scene_text(scene, at, runs, design);
+        at += runs.len() * start(&image.format).record;
+        text
+    };
+    let scenes = image.score.scenes.iter();
+    scenes.zip(&image.starts).map(scene).collect()
 }
 
 /// At least a space before the comment.
@@ -227,7 +268,7 @@ fn padded(text: &str) -> String {
     format!("{text:<width$} ", width = COMMENT - 9)
 }
 
-fn scene_text(scene: &Scene, runs: &[Run], design: &Design) -> SceneText {
+fn scene_text(scene: &Scene, at: usize, runs: &[Run], design: &Design) -> SceneText {
     let mut first = 0;
     let runs = runs
         .iter()
@@ -239,6 +280,7 @@ fn scene_text(scene: &Scene, runs: &[Run], design: &Design) -> SceneText {
         .collect();
     let mut scene = SceneText {
         name: scene.name.clone(),
+        at,
         runs,
     };
     if let [run] = scene.runs.as_mut_slice() {
@@ -278,7 +320,26 @@ fn run_text(run: &Run, first: usize, design: &Design) -> RunText {
     RunText {
         text: padded(&format!("{:<8}{}", "start", operands.join(", "))),
         note: run_note(run, first, design),
+        bytes: run_bytes(run, image),
     }
+}
+
+/// The record, field by field in the order of [`start`].
+fn run_bytes(run: &Run, image: &Image) -> Vec<u8> {
+    let format = &image.format;
+    let start = &format.start;
+    let mut bytes = Vec::new();
+    let mut put = |value: u32, size: usize| {
+        bytes.extend_from_slice(&value.to_le_bytes()[..size]);
+    };
+    put(run.channels.into(), usize::from(!start.uniform));
+    put(image.programs[run.program].0.into(), format.address());
+    put(run.ahead.0, start.ahead.into());
+    put(run.step.0, start.step.into());
+    put(run.initial.0.into(), start.initial.into());
+    put(run.stream.into(), format.streams.into());
+    put(u32::from(run.remainder as u8), start.remainder.into());
+    bytes
 }
 
 /// Which channels, and how they start.

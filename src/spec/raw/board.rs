@@ -4,11 +4,12 @@ use std::borrow::Cow;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
+use super::Diode;
 use crate::diagnostic::{Diagnostic, Report, Spanned, short};
-use crate::spec::project::{self, ClockSource};
+use crate::spec::project::{self, ClockSource, Flashing};
 use crate::spec::read::{PinName, Quantity, Read, Words, leading_quantity, record, words};
 use crate::spec::yaml::{Node, Value};
-use crate::units::{Hertz, Time};
+use crate::units::{Farads, Hertz, Time};
 
 /// The processor's clock, such as `8 MHz internal`.
 #[derive(Debug, Clone, Copy)]
@@ -19,6 +20,10 @@ words! {
         "internal" => Internal: "the chip's own oscillator",
         "crystal" => Crystal: "a crystal or resonator on the two crystal pins",
         "external" => External: "a clock signal fed into the clock pin",
+    }
+    Flashing, "what to do about flashing": {
+        "refused" => Refused: "an error",
+        "accepted" => Accepted: "a caution, and a notice on the wiring card",
     }
 }
 
@@ -89,11 +94,21 @@ record! {
 }
 
 record! {
-    /// Two pins that clock a charge pump in opposite phase.
+    /// Two pins that clock a charge pump in opposite phase. With `stages` and `capacitor`, its
+    /// voltage is computed.
     ChargePump: "a charge pump such as `{pins: [PD0, PD1]}`" {
         /// The two pins, of one port.
         pins: [Spanned<PinName>; 2],
         /// The pump's clock. Default: half the PWM frequency.
         clock: Option<Spanned<Hertz>>,
+        /// How many capacitors are pumped, 1 to 12; there is one diode more.
+        stages: Option<Spanned<u32>>,
+        /// Each of the pumped capacitors, such as `1 uF`.
+        capacitor: Option<Spanned<Farads>>,
+        /// The capacitor at the output. Default: ten times `capacitor`.
+        reservoir: Option<Spanned<Farads>>,
+        /// What a diode drops: a voltage, or two points of its curve such as
+        /// `[[1 mA, 300 mV], [10 mA, 380 mV]]`. Default: 380 mV.
+        diode: Option<Spanned<Diode>>,
     }
 }

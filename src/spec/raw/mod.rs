@@ -7,6 +7,7 @@
 mod board;
 mod brightness;
 mod channels;
+mod electrics;
 mod patterns;
 mod shows;
 mod steps;
@@ -14,12 +15,14 @@ mod steps;
 pub(super) use board::*;
 pub(super) use brightness::*;
 pub(super) use channels::*;
+pub(super) use electrics::*;
 pub(super) use patterns::*;
 pub(super) use shows::*;
 pub(super) use steps::*;
 
 use super::read::{ChipName, Name, Named, Needed, OneOrMany, Switchable, record};
 use crate::diagnostic::Spanned;
+use crate::spec::project::Flashing;
 use crate::units::Time;
 
 record! {
@@ -56,6 +59,15 @@ record! {
         memory: Option<Spanned<Switchable<Memory>>>,
         /// Two pins that clock a charge pump in opposite phase.
         charge_pump: Option<ChargePump>,
+        /// The strings' LEDs and switches, by channel or group, or `all`.
+        strings: Option<Named<LedString>>,
+        /// What feeds the chip and the strings. Default: 5 V.
+        supply: Option<Supply>,
+        /// The battery that feeds the supply.
+        battery: Option<Battery>,
+        /// Whether light that may flash more than three times in a second is built. Default:
+        /// `refused`.
+        flashing: Option<Spanned<Flashing>>,
         /// How long the firmware may be stuck before the chip restarts: `off`, or a time.
         /// Default: 1 s.
         watchdog: Option<Spanned<Switchable<Time>>>,

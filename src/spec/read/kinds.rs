@@ -1,7 +1,7 @@
 //! The kinds of quantity: their units, and what people write for them by mistake.
 
 use super::Quantity;
-use crate::units::{Hertz, Share, Time};
+use crate::units::{AmpHours, Amps, Farads, Hertz, Ohms, Share, Time, Volts, Watts};
 
 impl Quantity for Time {
     const NAME: &'static str = "a time";
@@ -66,4 +66,45 @@ impl Quantity for Share {
     fn from_base(value: f64) -> Self {
         Self(value / 100.0)
     }
+}
+
+/// Quantities of the board: their units and base units, and what people write by mistake.
+macro_rules! electric {
+    ($( $type:ident, $name:literal, $example:literal, most $most:literal = $written:literal:
+        { $( $unit:literal = $factor:literal, )* } mistakes { $( $wrong:literal => $right:literal, )* } )*)
+    => { $(
+        impl Quantity for $type {
+            const NAME: &'static str = $name;
+            const UNITS: &'static [(&'static str, f64)] = &[$( ($unit, $factor) ),*];
+            const MISTAKES: &'static [(&'static str, &'static str)] = &[$( ($wrong, $right) ),*];
+            const EXAMPLE: &'static str = $example;
+            const MOST: f64 = $most;
+            const MOST_WRITTEN: &'static str = $written;
+
+            fn from_base(value: f64) -> Self {
+                Self(value)
+            }
+        }
+    )* };
+}
+
+electric! {
+    Volts, "a voltage", "5 V", most 1e3 = "1000 V":
+        { "mV" = 1e-3, "V" = 1.0, }
+        mistakes { "volt" => "V", "volts" => "V", }
+    Amps, "a current", "10 mA", most 100.0 = "100 A":
+        { "uA" = 1e-6, "mA" = 1e-3, "A" = 1.0, }
+        mistakes { "µA" => "uA", "μA" => "uA", "amp" => "A", "amps" => "A", }
+    Ohms, "a resistance", "25 ohm", most 1e8 = "100000 kohm":
+        { "ohm" = 1.0, "kohm" = 1e3, }
+        mistakes { "\u{3a9}" => "ohm", "\u{2126}" => "ohm", "R" => "ohm", "ohms" => "ohm", "k" => "kohm", "kΩ" => "kohm", }
+    Farads, "a capacitance", "1 uF", most 1.0 = "1000000 uF":
+        { "pF" = 1e-12, "nF" = 1e-9, "uF" = 1e-6, }
+        mistakes { "µF" => "uF", "μF" => "uF", "u" => "uF", "n" => "nF", "p" => "pF", }
+    Watts, "a power", "500 mW", most 1e3 = "1000 W":
+        { "mW" = 1e-3, "W" = 1.0, }
+        mistakes { "watt" => "W", "watts" => "W", }
+    AmpHours, "a battery's capacity", "2000 mAh", most 1e3 = "1000 Ah":
+        { "mAh" = 1e-3, "Ah" = 1.0, }
+        mistakes { "mA" => "mAh", "A" => "Ah", }
 }

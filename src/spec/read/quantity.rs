@@ -7,7 +7,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use super::{Node, Read, Report, or_list, scalar};
 use crate::diagnostic::{Diagnostic, Span, short};
 use crate::spec::project::Drawn;
-use crate::units::{Hertz, Share, Time};
+use crate::units::{AmpHours, Amps, Farads, Hertz, Ohms, Share, Time, Volts, Watts};
 
 /// A quantity that is written as a number and a unit.
 pub(in crate::spec) trait Quantity: Copy + PartialOrd + std::fmt::Display {
@@ -77,7 +77,9 @@ macro_rules! quantities {
     )* };
 }
 
-quantities!(Time, Hertz, Share);
+quantities!(
+    Time, Hertz, Share, Volts, Amps, Ohms, Farads, Watts, AmpHours
+);
 
 impl<Q: Quantity + Read> Read for Drawn<Q> {
     fn expected() -> String {

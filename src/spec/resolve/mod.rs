@@ -1,6 +1,7 @@
 //! From what was written to what is meant: names resolved, defaults filled in, rules kept.
 
 mod duration;
+mod electrics;
 mod patterns;
 mod scope;
 mod settings;
@@ -12,7 +13,7 @@ mod tracks;
 use std::path::Path;
 
 use super::files::Loaded;
-use super::project::Project;
+use super::project::{Flashing, Project};
 use super::raw;
 use super::read::sound_name;
 use crate::diagnostic::{Report, Spanned};
@@ -39,6 +40,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
     let tick = settings::tick(raw, report);
 
     let (channels, scope) = scope::channels(raw, report)?;
+    let electrics = electrics::electrics(raw, &scope, report);
     let written = patterns::Written::collect(loaded, report);
     let mut resolver = patterns::Resolver {
         written: &written,
@@ -63,6 +65,10 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         button,
         memory,
         charge_pump,
+        electrics,
+        flashing: raw
+            .flashing
+            .map_or(Flashing::Refused, |flashing| flashing.value),
         watchdog,
     })
 }

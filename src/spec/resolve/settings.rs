@@ -35,7 +35,7 @@ pub(super) fn within<T: PartialOrd + Display>(
 }
 
 /// A value within its range, or the default at the place that made it apply.
-fn ranged<T: PartialOrd + Display + Copy>(
+pub(super) fn ranged<T: PartialOrd + Display + Copy>(
     value: Option<Spanned<T>>,
     range: (T, T),
     default: T,

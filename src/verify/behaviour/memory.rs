@@ -88,9 +88,6 @@ pub(super) fn cuts(setup: &Setup) -> Finding {
                     found.choice()
                 )
             })?;
-            ensure(found.generator != Some(0), || {
-                "the generator starts from 0, which it never leaves".to_string()
-            })?;
         }
     }
     let in_model = cuts_in_model(design, stage.bench.model.clone())?;
@@ -230,34 +227,9 @@ pub(super) fn noise(setup: &Setup) -> Finding {
                 found.show, found.places
             )
         })?;
-        ensure(found.generator != Some(0), || {
-            format!("noise {seed}: the generator starts from 0, which it never leaves")
-        })?;
         play_on(&mut bench, 0.1)?;
     }
     Ok(Outcome::Holds(format!("{NOISES} EEPROMs full of noise")))
-}
-
-/// The two bytes of the generator are saved one after the other while patterns draw from it, so that
-/// both can be 0.
-pub(super) fn generator(setup: &Setup) -> Finding {
-    let design = setup.design;
-    let Some(memory) = design.firmware.memory.as_ref().filter(|m| m.generator) else {
-        return Ok(Outcome::NotApplicable("nothing is random"));
-    };
-    let state = memory.state().0 as usize;
-    let mut eeprom = vec![ERASED; design.plan.chip.eeprom.size.0 as usize];
-    eeprom[..state].fill(0);
-    eeprom[state] = memory.check;
-    let mut bench = boot(setup, &eeprom, 1)?;
-    let found = Remembered::of(&mut bench, design);
-    ensure(found.generator != Some(0), || {
-        "it stays at 0, and draws nothing else".to_string()
-    })?;
-    Ok(Outcome::Holds(format!(
-        "it starts from {:#06x}",
-        found.generator.unwrap_or_default()
-    )))
 }
 
 fn starts_anew(setup: &Setup, eeprom: &[u8], how: &str) -> Result<(), Wrong> {

@@ -63,10 +63,6 @@ const CLAIMS: &[Claim] = &[
         "an EEPROM full of noise starts with some scene there is",
         memory::noise,
     ),
-    (
-        "a generator that was saved as 0 wakes up",
-        memory::generator,
-    ),
     ("no two power-ups are seeded alike", power::seeds),
     (
         "the EEPROM outlives ten years of hourly changes",

@@ -29,9 +29,12 @@ pub(super) fn roam(setup: &Setup) -> Finding {
         None => setup.power_up(&Start::default())?,
     };
     let mut chip = Journey::default();
+    // At power-up the first pattern is there at once; the next one has to wait until it has dimmed.
+    let mut uneven = design.firmware.fade.is_some();
     let end = bench.seconds() + PATIENCE;
     while chip.dwells < ON_CHIP && bench.seconds() < end {
-        if let Some(started) = bench.next_tick()?.started {
+        let started = bench.next_tick()?.started;
+        if let Some(started) = started.filter(|_| !std::mem::take(&mut uneven)) {
             chip.arrive(started.scene, bench.machine.seconds(started.at.0));
         }
     }

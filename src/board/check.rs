@@ -1,0 +1,292 @@
+//! Chooses the circuit's values and says what cannot be.
+
+use super::circuit::{self, Circuit, Hung};
+use super::pump::{Doubt, Pump};
+use super::string::{Impossible, StringDesign};
+use crate::diagnostic::Diagnostic;
+use crate::plan::Plan;
+use crate::spec::{Active, Channel, LedString, Project, Rail, Switch};
+use crate::units::{Amps, Volts};
+
+/// The most stages that a hint proposes.
+const MOST_STAGES: u32 = 12;
+
+/// The circuit of a project, and what is wrong with it: errors and cautions E001 to E020.
+pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
+    let electrics = &project.electrics;
+    let volts = electrics
+        .supply
+        .as_ref()
+        .map_or(Volts(5.0), |supply| supply.volts.value);
+    let mut check = Check {
+        project,
+        plan,
+        pump: circuit::pump(electrics.pump.as_ref(), volts, plan),
+        overloaded: false,
+        faults: Vec::new(),
+    };
+    check.supply(volts);
+    check.pump();
+    let strings = electrics
+        .strings
+        .iter()
+        .zip(&project.channels)
+        .map(|(string, channel)| string.as_ref().and_then(|one| check.string(one, channel)))
+        .collect();
+    let circuit = Circuit {
+        strings,
+        pump: check.pump,
+        volts,
+    };
+    (circuit, check.faults)
+}
+
+struct Check<'a> {
+    project: &'a Project,
+    plan: &'a Plan,
+    pump: Option<Pump>,
+    overloaded: bool,
+    faults: Vec<Diagnostic>,
+}
+
+impl Check<'_> {
+    /// The chip must stand its supply, and the regulator must have enough to work with.
+    fn supply(&mut self, volts: Volts) {
+        let Some(supply) = &self.project.electrics.supply else {
+            return;
+        };
+        let (chip, limits) = (self.plan.chip, &self.plan.chip.electrical);
+        let most = Volts(volts.0 * (1.0 + supply.tolerance.0));
+        let span = supply.volts.span;
+        if volts.0 > limits.volts.0 {
+            let message = format!("{volts} is too much for the {}", chip.title);
+            self.faults.push(
+                Diagnostic::error("E010", span, message)
+                    .label(format!("expected at most {}", limits.volts))
+                    .hint(
+                        "feed the strings from a rail of their own and the chip from a regulator",
+                    ),
+            );
+        } else if most.0 > limits.absolute_volts.0 {
+            let message = format!("the supply may reach {most}");
+            self.faults.push(
+                Diagnostic::caution("E011", span, message)
+                    .label(format!(
+                        "the {} breaks at {}",
+                        chip.title, limits.absolute_volts
+                    ))
+                    .hint("use a supply with a closer tolerance"),
+            );
+        }
+        let least = self.plan.clock.least_supply;
+        if volts.0 < least.0 {
+            let at = self.plan.clock.frequency;
+            let message = format!("{volts} is too little for a clock of {at}");
+            self.faults.push(
+                Diagnostic::error("E012", span, message)
+                    .label(format!("expected {least} or more"))
+                    .hint("slow the clock down, or give the chip more volts"),
+            );
+        }
+        if let Some(battery) = &self.project.electrics.battery
+            && supply.regulator.is_none()
+        {
+            let end = Volts(battery.cut_off.0 * f64::from(battery.cells));
+            if end.0 < least.0 && volts.0 >= least.0 {
+                let message = format!("the battery is cut off at {end}, too late for the chip");
+                self.faults.push(
+                    Diagnostic::caution("E014", battery.span, message)
+                        .label(format!("its clock needs {least}"))
+                        .hint(
+                            "a slower clock, an earlier `cut_off`, or more cells and a regulator",
+                        ),
+                );
+            }
+        }
+        if let Some(regulator) = &supply.regulator {
+            let needed = Volts(volts.0 + regulator.dropout.0);
+            if regulator.input.0.0 < needed.0 {
+                let message = format!(
+                    "the regulator's input goes down to {}, and {volts} plus its dropout of {} need {needed}",
+                    regulator.input.0, regulator.dropout
+                );
+                self.faults.push(
+                    Diagnostic::error("E013", regulator.span, message)
+                        .label(format!("expected an input of {needed} or more"))
+                        .hint(
+                            "more input, a regulator with a lower dropout, or an earlier cut-off",
+                        ),
+                );
+            }
+        }
+    }
+
+    /// The pump must carry what its strings want together.
+    fn pump(&mut self) {
+        let (Some(pump), Some(circuit)) = (&self.pump, &self.project.electrics.pump) else {
+            return;
+        };
+        let load = circuit::pump_wish(&self.project.electrics);
+        if pump.doubts(load).contains(&Doubt::Overload) {
+            self.overloaded = true;
+            let most = pump.most_load();
+            let message = format!(
+                "the pump cannot carry {load}: it falls from {} to {}",
+                pump.output(Amps(0.0)),
+                pump.output(load)
+            );
+            self.faults.push(
+                Diagnostic::error("E020", circuit.span, message)
+                    .label(format!(
+                        "expected at most {most} in all its strings together"
+                    ))
+                    .hint("less current a string, larger capacitors, or fewer strings on the pump"),
+            );
+        }
+    }
+
+    fn string(&mut self, wanted: &LedString, channel: &Channel) -> Option<Hung> {
+        self.polarity(wanted, channel);
+        let electrics = &self.project.electrics;
+        let rail = wanted.from.value;
+        let feed = circuit::feed(rail, electrics, self.pump.as_ref(), self.plan);
+        if rail == Rail::Pump && self.overloaded {
+            return None;
+        }
+        match StringDesign::new(wanted, feed) {
+            Ok(string) => {
+                self.within_limits(&string, wanted, channel);
+                Some(Hung {
+                    rail: rail.into(),
+                    volts: feed.volts,
+                    string,
+                })
+            }
+            Err(fault) => {
+                let hint = self.what_would_work(wanted, fault);
+                let name = &channel.name.value;
+                let message = format!("`{name}` needs {} and has {}", fault.needs, fault.has);
+                let label = format!(
+                    "{} in series, each {}",
+                    wanted.leds.value, wanted.forward.value
+                );
+                self.faults.push(
+                    Diagnostic::error("E001", wanted.span, message)
+                        .label(label)
+                        .hint(hint),
+                );
+                None
+            }
+        }
+    }
+
+    /// Fewer LEDs, strings side by side, more stages, another rail.
+    fn what_would_work(&self, wanted: &LedString, fault: Impossible) -> String {
+        let mut ways = Vec::new();
+        let leds = wanted.leds.value;
+        if fault.fits > 0 {
+            let side_by_side = leds.div_ceil(fault.fits) * wanted.parallel.value;
+            ways.push(format!(
+                "`leds: {}, parallel: {side_by_side}` (each of the {side_by_side} with its resistor)",
+                leds.div_ceil(leds.div_ceil(fault.fits)),
+            ));
+        }
+        if wanted.from.value == Rail::Pump
+            && let Some(pump) = &self.pump
+        {
+            let load = circuit::pump_wish(&self.project.electrics);
+            let more = (pump.stages + 1..=MOST_STAGES)
+                .map(|stages| Pump { stages, ..*pump })
+                .find(|more| {
+                    more.output(load).0 >= fault.needs.0
+                        && !more.doubts(load).contains(&Doubt::Overload)
+                });
+            ways.extend(more.map(|pump| format!("`stages: {}` in the charge pump", pump.stages)));
+        } else {
+            let pumped = self.pump.as_ref().map(|pump| {
+                let load = circuit::pump_wish(&self.project.electrics).0
+                    + wanted.current.value.0 * f64::from(wanted.parallel.value);
+                pump.output(Amps(load))
+            });
+            if pumped.is_some_and(|volts| volts.0 >= fault.needs.0)
+                && wanted.switch.value != Switch::Pin
+            {
+                ways.push("`from: pump`".to_string());
+            }
+            let input = circuit::input_volts(&self.project.electrics);
+            if wanted.from.value == Rail::Supply
+                && wanted.switch.value != Switch::Pin
+                && input.is_some_and(|volts| volts.0 >= fault.needs.0)
+            {
+                ways.push("`from: input`".to_string());
+            }
+            ways.push(format!("a rail of {} or more", fault.needs));
+        }
+        if ways.is_empty() {
+            ways.push("no number of stages gives that with this load; less current".to_string());
+        }
+        ways.join(", or ")
+    }
+
+    fn polarity(&mut self, wanted: &LedString, channel: &Channel) {
+        let low_side = matches!(wanted.switch.value, Switch::Npn | Switch::Mosfet);
+        if low_side && channel.active.value == Active::Low {
+            let message = format!("`{}` is lit by a low pin", channel.name.value);
+            self.faults.push(
+                Diagnostic::error("E005", wanted.switch.span, message)
+                    .label("this switch is on while its pin is high")
+                    .hint("remove `active: low` from the channel, or use `switch: pin`"),
+            );
+        }
+        if wanted.switch.value == Switch::Pin && wanted.from.value != Rail::Supply {
+            let message = "a pin can only switch what hangs on the chip's own supply";
+            self.faults.push(
+                Diagnostic::error("E006", wanted.from.span, message)
+                    .label("more volts than the supply's reach the pin while the string is off")
+                    .hint("use `switch: npn` or `switch: mosfet`"),
+            );
+        }
+    }
+
+    fn within_limits(&mut self, string: &StringDesign, wanted: &LedString, channel: &Channel) {
+        let limits = &self.plan.chip.electrical;
+        let name = &channel.name.value;
+        if string.pin.0 > limits.pin.0 {
+            let message = format!("`{name}` puts up to {} through its pin", string.pin);
+            self.faults.push(
+                Diagnostic::error("E003", wanted.span, message)
+                    .label(format!(
+                        "a pin of the {} breaks at {}",
+                        self.plan.chip.title, limits.pin
+                    ))
+                    .hint("use `switch: mosfet`, or `npn` with a higher `gain`"),
+            );
+        } else if string.pin.0 > limits.pin_tested.0 {
+            let message = format!("`{name}` puts up to {} through its pin", string.pin);
+            self.faults.push(
+                Diagnostic::caution("E004", wanted.span, message)
+                    .label(format!("the datasheet vouches for {}", limits.pin_tested))
+                    .hint("use `switch: mosfet`, or `npn` with a higher `gain`"),
+            );
+        }
+        if string.least.0 < string.current.0 / 3.0 {
+            let message = format!(
+                "`{name}` may get only {} of {}",
+                string.least, string.current
+            );
+            self.faults.push(
+                Diagnostic::caution("E002", wanted.span, message)
+                    .label("too little is left for the resistor to even out LEDs and supply")
+                    .hint("fewer LEDs in series, or a higher rail"),
+            );
+        }
+        if string.rating.is_none() {
+            let message = format!("`{name}` turns {} into heat in one resistor", string.heat);
+            self.faults.push(
+                Diagnostic::error("E007", wanted.span, message)
+                    .label("no usual resistor can take that")
+                    .hint("more LEDs in series, or a lower rail"),
+            );
+        }
+    }
+}

@@ -1,0 +1,205 @@
+//! All that hangs on the chip, with its values, and what flows at given duties.
+
+use serde::Serialize;
+
+use super::pump::Pump;
+use super::string::{Feed, StringDesign};
+use crate::plan::Plan;
+use crate::spec::{Electrics, PumpCircuit, Rail};
+use crate::units::{Amps, Ohms, Share, Volts};
+
+/// The board's parts.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Circuit {
+    /// By channel; `None`: nothing is said of it.
+    pub strings: Vec<Option<Hung>>,
+    pub pump: Option<Pump>,
+    /// Of the chip.
+    pub volts: Volts,
+}
+
+/// A string and where it hangs.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Hung {
+    pub rail: RailName,
+    /// The rail's voltage that the values were chosen for.
+    pub volts: Volts,
+    pub string: StringDesign,
+}
+
+/// A rail, for reports.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RailName {
+    Supply,
+    Input,
+    Pump,
+}
+
+impl From<Rail> for RailName {
+    fn from(rail: Rail) -> Self {
+        match rail {
+            Rail::Supply => Self::Supply,
+            Rail::Input => Self::Input,
+            Rail::Pump => Self::Pump,
+        }
+    }
+}
+
+/// What flows, averaged over many periods of the PWM.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Flow {
+    /// Through each channel's strings.
+    pub strings: Vec<Amps>,
+    /// Through each channel's pin, either way.
+    pub pins: Vec<Amps>,
+    pub pump: Option<PumpFlow>,
+    /// Out of the supply: strings on it, bases, and what the pump takes; without the chip.
+    pub supply: Amps,
+    /// Out of the regulator's input, past the regulator.
+    pub input: Amps,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PumpFlow {
+    pub volts: Volts,
+    pub load: Amps,
+}
+
+/// The regulator's input in the middle of its range.
+pub fn input_volts(electrics: &Electrics) -> Option<Volts> {
+    let regulator = electrics.supply.as_ref()?.regulator.as_ref()?;
+    Some(Volts(f64::midpoint(
+        regulator.input.0.0,
+        regulator.input.1.0,
+    )))
+}
+
+/// Resistance of the chip's pins at a supply, on the line through the chip's two figures.
+pub fn pin_resistance(plan: &Plan, volts: Volts) -> Ohms {
+    let figures = &plan.chip.electrical.output;
+    let slope = (figures.at_5_volts.0 - figures.at_3_volts.0) / 2.0;
+    Ohms((figures.at_5_volts.0 + slope * (volts.0 - 5.0)).max(figures.at_5_volts.0 / 2.0))
+}
+
+/// The pump at the plan's clock. `None`: there is no pump, or nothing is said of its parts.
+pub fn pump(circuit: Option<&PumpCircuit>, volts: Volts, plan: &Plan) -> Option<Pump> {
+    let circuit = circuit?;
+    Some(Pump {
+        stages: circuit.stages,
+        supply: volts,
+        capacitor: circuit.capacitor,
+        reservoir: circuit.reservoir,
+        clock: plan.pump.as_ref()?.clock,
+        driver: pin_resistance(plan, volts),
+        diode: circuit.diode.into(),
+    })
+}
+
+/// The load that all strings on the pump ask for together.
+pub fn pump_wish(electrics: &Electrics) -> Amps {
+    let on_pump = electrics
+        .strings
+        .iter()
+        .flatten()
+        .filter(|string| string.from.value == Rail::Pump);
+    Amps(
+        on_pump
+            .map(|string| string.current.value.0 * f64::from(string.parallel.value))
+            .sum(),
+    )
+}
+
+/// What a string on this rail is fed with.
+pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan) -> Feed {
+    let supply = electrics.supply.as_ref();
+    let logic = supply.map_or(Volts(5.0), |supply| supply.volts.value);
+    let steady = supply.map(|supply| supply.tolerance);
+    let around = |volts: Volts| steady.map_or(0.05, |off| off.0) * volts.0;
+    let (volts, range) = match (rail, supply.and_then(|supply| supply.regulator.as_ref())) {
+        (Rail::Input, Some(regulator)) => {
+            let (low, high) = regulator.input;
+            (Volts(f64::midpoint(low.0, high.0)), [low, high])
+        }
+        (Rail::Pump, _) => {
+            // Between short flashes the reservoir is as full as without a load.
+            let at = |load| pump.map_or(logic, |pump| pump.output(load));
+            let (loaded, open) = (at(pump_wish(electrics)), at(Amps(0.0)));
+            (
+                loaded,
+                [
+                    Volts(loaded.0 - around(loaded)),
+                    Volts(open.0 + around(open)),
+                ],
+            )
+        }
+        (Rail::Supply | Rail::Input, regulator) => {
+            // Straight from a battery it falls until the cut-off.
+            let battery = electrics.battery.as_ref();
+            let end = battery
+                .filter(|_| regulator.is_none())
+                .map_or(logic, |battery| {
+                    Volts(battery.cut_off.0 * f64::from(battery.cells))
+                });
+            let low = end.0.min(logic.0 - around(logic));
+            (logic, [Volts(low), Volts(logic.0 + around(logic))])
+        }
+    };
+    Feed {
+        volts,
+        range,
+        pin: pin_resistance(plan, logic),
+        logic,
+    }
+}
+
+impl Circuit {
+    /// Whether there is anything to say of currents.
+    pub fn is_known(&self) -> bool {
+        self.strings.iter().any(Option::is_some)
+    }
+
+    /// What flows when each channel is on for this share of the time.
+    pub fn flow(&self, shares: &[Share]) -> Flow {
+        let pump = self.pump.map(|pump| {
+            let (volts, load) = pump.settle(|volts| self.pump_load(shares, volts));
+            PumpFlow { volts, load }
+        });
+        let mut flow = Flow {
+            strings: vec![Amps(0.0); shares.len()],
+            pins: vec![Amps(0.0); shares.len()],
+            pump,
+            supply: Amps(0.0),
+            input: Amps(0.0),
+        };
+        for (channel, (hung, share)) in self.strings.iter().zip(shares).enumerate() {
+            let Some(hung) = hung else { continue };
+            let volts = match hung.rail {
+                RailName::Pump => pump.map_or(hung.volts, |pump| pump.volts),
+                RailName::Supply | RailName::Input => hung.volts,
+            };
+            let through = Amps(hung.string.at(volts).0 * share.0);
+            let base = hung.string.base.map_or(0.0, |base| base.current.0) * share.0;
+            flow.strings[channel] = through;
+            flow.pins[channel] = Amps(hung.string.pin.0 * share.0);
+            flow.supply.0 += base;
+            match hung.rail {
+                RailName::Supply => flow.supply.0 += through.0,
+                RailName::Input => flow.input.0 += through.0,
+                RailName::Pump => {}
+            }
+        }
+        if let (Some(pump), Some(flowing)) = (&self.pump, pump) {
+            flow.supply.0 += pump.input(flowing.load).0;
+        }
+        flow
+    }
+
+    fn pump_load(&self, shares: &[Share], volts: Volts) -> Amps {
+        let on_pump = self.strings.iter().zip(shares).filter_map(|(hung, share)| {
+            let hung = hung.as_ref()?;
+            (hung.rail == RailName::Pump).then(|| hung.string.at(volts).0 * share.0)
+        });
+        Amps(on_pump.sum())
+    }
+}

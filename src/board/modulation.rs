@@ -1,0 +1,141 @@
+//! Flicker of everything the project can show: each channel at each level, and the pump's ripple.
+
+use serde::Serialize;
+
+use super::circuit::{Circuit, PumpFlow, RailName};
+use super::clock::ClockTruth;
+use super::flicker::{self, Component, Risk};
+use crate::design::Design;
+use crate::firmware::Dither;
+use crate::light::Depth;
+use crate::plan::PwmPlan;
+use crate::units::{Duty, Hertz, Level, Luminance};
+
+/// Flicker over all channels and levels, with the clock anywhere within its range.
+#[derive(Debug, Clone, Serialize)]
+pub struct FlickerReport {
+    /// The slowest component of any level.
+    pub slowest: Option<Hertz>,
+    /// Levels by verdict, over all channels: no observable effect, low risk, beyond both.
+    pub levels: [usize; 3],
+    /// The level nearest to, or furthest beyond, the low-risk limit.
+    pub worst: Option<LevelFlicker>,
+    /// The most by which the pump's ripple moves the light of a string, all strings lit.
+    pub ripple: Option<Component>,
+    pub risk: Risk,
+    /// `pwm: {slowest: …}` with which every level is at low risk; `None`: it is already, or no
+    /// depth would do.
+    pub remedy: Option<Hertz>,
+}
+
+/// One level's strongest component, against the limit, at the slowest clock.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LevelFlicker {
+    pub channel: usize,
+    pub level: Level,
+    pub duty: Duty,
+    pub component: Component,
+    pub risk: Risk,
+}
+
+impl FlickerReport {
+    pub fn new(design: &Design, circuit: &Circuit, full: Option<PumpFlow>) -> Self {
+        let slow = ClockTruth::new(&design.plan).factors()[0];
+        let all: Vec<LevelFlicker> = lit(design)
+            .filter_map(|(channel, level, duty)| {
+                let found = flicker::components(duty, &design.plan.pwm, design.firmware.dither);
+                let component = found
+                    .into_iter()
+                    .map(|component| component.at_clock(slow))
+                    .max_by(|a, b| {
+                        let order = (a.risk(), a.strain()).partial_cmp(&(b.risk(), b.strain()));
+                        order.expect("modulations are numbers")
+                    })?;
+                Some(LevelFlicker {
+                    channel,
+                    level,
+                    duty,
+                    component,
+                    risk: component.risk(),
+                })
+            })
+            .collect();
+        let ripple = ripple(circuit, full).map(|component| component.at_clock(slow));
+        let of_levels = all.iter().map(|level| level.risk);
+        let risk = of_levels
+            .chain(ripple.map(Component::risk))
+            .max()
+            .unwrap_or(Risk::NoEffect);
+        let count = |risk| all.iter().filter(|level| level.risk == risk).count();
+        Self {
+            slowest: slowest(design).map(|hertz| Hertz(hertz.0 * slow)),
+            levels: [count(Risk::NoEffect), count(Risk::Low), count(Risk::High)],
+            worst: all.iter().copied().max_by(|a, b| {
+                let strain = |level: &LevelFlicker| (level.risk, level.component.strain());
+                strain(a)
+                    .partial_cmp(&strain(b))
+                    .expect("modulations are numbers")
+            }),
+            ripple,
+            risk,
+            remedy: (count(Risk::High) > 0)
+                .then(|| remedy(design, slow))
+                .flatten(),
+        }
+    }
+}
+
+/// Every channel at every level above dark.
+fn lit(design: &Design) -> impl Iterator<Item = (usize, Level, Duty)> {
+    (0..design.project.channels.len()).flat_map(move |channel| {
+        let levels = design.scale.levels().skip(1);
+        levels.map(move |level| (channel, level, design.deck.duty(channel, level)))
+    })
+}
+
+fn slowest(design: &Design) -> Option<Hertz> {
+    lit(design)
+        .flat_map(|(_, _, duty)| {
+            flicker::components(duty, &design.plan.pwm, design.firmware.dither)
+        })
+        .map(|component| component.frequency)
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+fn ripple(circuit: &Circuit, full: Option<PumpFlow>) -> Option<Component> {
+    let (pump, flow) = (circuit.pump?, full?);
+    let ripple = pump.ripple(flow.load);
+    circuit
+        .strings
+        .iter()
+        .flatten()
+        .filter(|hung| hung.rail == RailName::Pump)
+        .map(|hung| {
+            let headroom = hung.string.headroom(flow.volts);
+            flicker::of_ripple(pump.clock, ripple, headroom)
+        })
+        .max_by(|a, b| a.modulation.0.total_cmp(&b.modulation.0))
+}
+
+/// The most depth with which all levels are at low risk.
+fn remedy(design: &Design, slow: f64) -> Option<Hertz> {
+    let plan = &design.plan.pwm;
+    (0..plan.extra_bits).rev().find_map(|extra_bits| {
+        let slowest = Hertz(plan.frequency.0 / f64::from(1_u32 << extra_bits));
+        let pwm = PwmPlan {
+            extra_bits,
+            slowest,
+            ..*plan
+        };
+        let depth = Depth::new(extra_bits);
+        let dither = Dither::new(extra_bits);
+        let passes = lit(design).all(|(_, _, duty)| {
+            let coarser = depth.quantise(Luminance(duty.luminance().0));
+            let found = flicker::components(coarser, &pwm, dither);
+            found
+                .iter()
+                .all(|component| component.at_clock(slow).risk() <= Risk::Low)
+        });
+        passes.then_some(Hertz(slowest.0.floor()))
+    })
+}

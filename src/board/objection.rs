@@ -1,0 +1,112 @@
+//! What the board's rows object to, as diagnostics with the project's places.
+
+use super::Board;
+use crate::budget::{Judgement, Limit, Row};
+use crate::diagnostic::{Diagnostic, Span};
+use crate::spec::{Flashing, Project};
+
+/// An error for each row over its limit, a caution for each one that needs a word.
+pub fn objections(board: &Board, project: &Project) -> Vec<Diagnostic> {
+    let worth_a_word = board
+        .rows
+        .iter()
+        .filter(|row| row.verdict > Judgement::Fits);
+    worth_a_word
+        .filter_map(|row| {
+            let topic = Topic::of(row.name, board, project)?;
+            Some(topic.diagnostic(row))
+        })
+        .collect()
+}
+
+/// Where a row's fault lies, and what helps.
+struct Topic {
+    code: &'static str,
+    span: Span,
+    hint: &'static str,
+}
+
+impl Topic {
+    fn of(row: &str, board: &Board, project: &Project) -> Option<Self> {
+        let electrics = &project.electrics;
+        let supply = || electrics.supply.as_ref().map(|supply| supply.span);
+        let pump = || electrics.pump.as_ref().map(|pump| pump.span);
+        let chip = project.chip.span;
+        let (code, span, hint) = match row {
+            "modulation" => (
+                "E040",
+                project.pwm.slowest.span,
+                "less depth in time, or a faster PWM, flickers less",
+            ),
+            "flashes" => (
+                "E041",
+                flashing(board, project).unwrap_or(chip),
+                match project.flashing {
+                    Flashing::Refused => {
+                        "slow it down or dim it; `flashing: accepted` builds it all the same"
+                    }
+                    Flashing::Accepted => "as accepted; show it only to people who know and agree",
+                },
+            ),
+            "flashes-at-changes" => (
+                "E042",
+                project.change_fade.span,
+                "a longer `change_fade` keeps what flashes in the one apart from the other",
+            ),
+            "package" => (
+                "E008",
+                chip,
+                "switch strings with transistors, or light fewer at once",
+            ),
+            "supply-peak" => (
+                "E015",
+                supply()?,
+                "less current a string, a lower `ceiling`, or a stronger supply",
+            ),
+            "regulator" => (
+                "E016",
+                supply()?,
+                "a lower input, strings `from: input`, a heat sink, or a switching regulator",
+            ),
+            "pump" => (
+                "E021",
+                pump()?,
+                "measure the voltage on the bench before you trust it",
+            ),
+            "pump-pin" => (
+                "E022",
+                pump()?,
+                "less current on the pump, or fewer stages; smaller capacitors start it more gently",
+            ),
+            _ => return None,
+        };
+        Some(Self { code, span, hint })
+    }
+
+    fn diagnostic(self, row: &Row) -> Diagnostic {
+        let over = row.verdict == Judgement::Over;
+        let room = match row.limit {
+            Limit::AtMost(limit) if row.beyond() => format!(", more than {limit}"),
+            Limit::AtMost(limit) => format!(", of at most {limit}"),
+            Limit::AtLeast(limit) => format!(", less than {limit}"),
+            Limit::None => String::new(),
+        };
+        let message = format!("{}: {}{room}", row.what, row.figure);
+        let say = if over {
+            Diagnostic::error
+        } else {
+            Diagnostic::caution
+        };
+        say(self.code, self.span, message)
+            .label(row.note.clone())
+            .hint(self.hint)
+    }
+}
+
+/// The pattern that flashes most.
+fn flashing(board: &Board, project: &Project) -> Option<Span> {
+    let worst = board.busiest();
+    let mut patterns = project.patterns.iter();
+    let pattern = patterns.find(|pattern| pattern.name.value == worst.name)?;
+    Some(pattern.name.span)
+}

@@ -1,0 +1,161 @@
+//! What the whole board draws, and what that does to supply, regulator and battery.
+
+use serde::Serialize;
+
+use super::circuit::Flow;
+use crate::budget::interrupt_cycles;
+use crate::plan::Plan;
+use crate::spec::{Battery, Electrics, Regulator};
+use crate::units::{Amps, Seconds, Share, Volts, Watts};
+
+/// What is drawn besides the strings.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Draw {
+    /// The chip itself: an estimate, on the high side.
+    pub chip: Amps,
+    pub other: Amps,
+    /// What the regulator itself takes.
+    pub quiescent: Amps,
+}
+
+/// Processor cycles a tick for each channel, and besides: estimates on the high side.
+const CYCLES_A_CHANNEL: f64 = 250.0;
+const CYCLES_A_TICK: f64 = 300.0;
+/// The clock and the voltage that the chips' figures are for.
+const AT_HERTZ: f64 = 8e6;
+const AT_VOLTS: f64 = 5.0;
+
+impl Draw {
+    pub fn new(electrics: &Electrics, plan: &Plan, volts: Volts) -> Self {
+        let supply = electrics.supply.as_ref();
+        let regulator = supply.and_then(|supply| supply.regulator.as_ref());
+        Self {
+            chip: chip(plan, volts),
+            other: supply.map_or(Amps(0.0), |supply| supply.other),
+            quiescent: regulator.map_or(Amps(0.0), |regulator| regulator.quiescent),
+        }
+    }
+
+    /// Out of the supply.
+    pub fn supply(&self, flow: &Flow) -> Amps {
+        Amps(flow.supply.0 + self.chip.0 + self.other.0)
+    }
+
+    /// Out of whatever feeds the board: the regulator's input, where there is one.
+    pub fn total(&self, flow: &Flow) -> Amps {
+        Amps(self.supply(flow).0 + flow.input.0 + self.quiescent.0)
+    }
+
+    /// With no string lit.
+    pub fn standby(&self) -> Amps {
+        Amps(self.chip.0 + self.other.0 + self.quiescent.0)
+    }
+}
+
+/// Awake in the interrupt and for every tick, idle in between; both in proportion to clock and volts.
+fn chip(plan: &Plan, volts: Volts) -> Amps {
+    let electrical = &plan.chip.electrical;
+    let cycles = plan.clock.frequency.0;
+    let interrupts = f64::from(interrupt_cycles(plan).0) * plan.pwm.frequency.0;
+    let work = CYCLES_A_TICK + CYCLES_A_CHANNEL * plan.channels.len() as f64;
+    let awake = ((interrupts + work * plan.tick.rate.0) / cycles).min(1.0);
+    let scale = cycles / AT_HERTZ * volts.0 / AT_VOLTS;
+    Amps(scale * (awake * electrical.active.0 + (1.0 - awake) * electrical.idle.0))
+}
+
+/// A linear regulator at work.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct RegulatorReport {
+    /// At the highest input and the scene that draws the most on average.
+    pub heat: Watts,
+    pub rating: Watts,
+    /// What is left above the dropout at the lowest input.
+    pub headroom: Volts,
+}
+
+impl RegulatorReport {
+    /// When this much goes through it.
+    pub fn new(regulator: &Regulator, output: Volts, through: Amps) -> Self {
+        let input = regulator.input.1.0;
+        Self {
+            heat: Watts((input - output.0) * through.0 + input * regulator.quiescent.0),
+            rating: regulator.rating,
+            headroom: Volts(regulator.input.0.0 - output.0 - regulator.dropout.0),
+        }
+    }
+}
+
+const YEAR: f64 = 365.25 * 86_400.0;
+
+/// What part of a battery's capacity is gone when its cells are down to the cut-off, if their voltage
+/// falls evenly from full to empty.
+pub fn usable(battery: &Battery) -> Share {
+    let range = battery.full.0 - battery.empty.0;
+    Share(((battery.full.0 - battery.cut_off.0) / range).clamp(0.0, 1.0))
+}
+
+/// How long a battery feeds a current.
+///
+/// The charge Q obeys dQ/dt = −I − k · Q, where k is what is lost by itself; hence
+/// t = ln((I + k · Q_full) / (I + k · Q_end)) / k.
+pub fn life(battery: &Battery, current: Amps) -> Seconds {
+    let full = battery.capacity.0 * 3600.0;
+    let end = full * (1.0 - usable(battery).0);
+    let k = -(1.0 - battery.self_discharge.0).ln() / YEAR;
+    let drawn = full - end;
+    // Next to nothing is lost: the formula's limit.
+    if k * full < 1e-9 * current.0 {
+        return Seconds(drawn / current.0);
+    }
+    Seconds((k * drawn / (current.0 + k * end)).ln_1p() / k)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::Span;
+    use crate::units::AmpHours;
+
+    fn battery(cut_off: f64, lost: f64) -> Battery {
+        Battery {
+            span: Span::default(),
+            cells: 3,
+            full: Volts(1.6),
+            empty: Volts(0.8),
+            capacity: AmpHours(2.4),
+            cut_off: Volts(cut_off),
+            self_discharge: Share(lost),
+        }
+    }
+
+    #[test]
+    fn without_loss_it_is_capacity_over_current() {
+        let life = life(&battery(0.8, 0.0), Amps(0.024));
+        assert!((life.0 / 3600.0 - 100.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn half_the_voltage_range_is_half_the_capacity() {
+        assert!((usable(&battery(1.2, 0.0)).0 - 0.5).abs() < 1e-9);
+        let half = life(&battery(1.2, 0.0), Amps(0.024));
+        assert!((half.0 / 3600.0 - 50.0).abs() < 1e-6);
+    }
+
+    /// Left alone, it loses its share in just a year.
+    #[test]
+    fn a_battery_left_alone_loses_its_share_in_a_year() {
+        let mut one = battery(0.8, 0.1);
+        one.cut_off = Volts(1.6 - 0.1 * 0.8);
+        let life = life(&one, Amps(1e-12));
+        assert!((life.0 / YEAR - 1.0).abs() < 1e-6, "{}", life.0 / YEAR);
+    }
+
+    #[test]
+    fn loss_shortens_life() {
+        let current = Amps(2.4 / 8766.0);
+        let without = life(&battery(0.8, 0.0), current);
+        let with = life(&battery(0.8, 0.1), current);
+        // A year's current and a tenth lost on the way: by hand, ln(1 + k) / k with k = 0.10536.
+        assert!((with.0 / without.0 - (1.105_360_5_f64).ln() / 0.105_360_5).abs() < 1e-4);
+    }
+}

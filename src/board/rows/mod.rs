@@ -1,0 +1,104 @@
+//! The board's verdicts, as rows of the budget.
+
+mod current;
+mod people;
+
+use super::Board;
+use crate::budget::{Judgement, Limit, Quantity, Row, Source};
+use crate::design::Design;
+use crate::spec::Flashing;
+
+/// All rows, what can hurt people first.
+pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
+    let accepted = design.project.flashing == Flashing::Accepted;
+    let in_patterns = people::flashes(board);
+    let mut flashes = vec![if accepted {
+        caution_at_most(in_patterns)
+    } else {
+        in_patterns
+    }];
+    // A recommended practice, and moments that pass once: beyond these, people decide.
+    flashes.extend(
+        board
+            .changes
+            .as_ref()
+            .map(|changes| caution_at_most(people::at_changes(board, changes))),
+    );
+    let mut rows = vec![caution_at_most(people::modulation(board, design))];
+    rows.extend(flashes);
+    rows.extend(
+        board
+            .pins
+            .iter()
+            .flat_map(|pins| current::pins(pins, design)),
+    );
+    rows.extend(
+        board
+            .pump
+            .iter()
+            .flat_map(|pump| current::pump(pump, design)),
+    );
+    rows.extend(board.supply.iter().flat_map(current::supply));
+    rows.extend(current::battery(board));
+    rows.push(clock(board));
+    rows
+}
+
+fn row(
+    (name, what): (&'static str, &'static str),
+    figure: Quantity,
+    limit: Limit,
+    source: Source,
+    note: impl Into<String>,
+) -> Row {
+    Row {
+        name,
+        what,
+        figure,
+        limit,
+        verdict: limit.judge(figure.value(), 1.0),
+        source,
+        note: note.into(),
+    }
+}
+
+/// A caution unless it is worse already.
+fn careful_if(careful: bool, row: Row) -> Row {
+    let least = if careful {
+        Judgement::Caution
+    } else {
+        Judgement::Fits
+    };
+    Row {
+        verdict: row.verdict.max(least),
+        ..row
+    }
+}
+
+/// Not more than a caution.
+fn caution_at_most(row: Row) -> Row {
+    Row {
+        verdict: row.verdict.min(Judgement::Caution),
+        ..row
+    }
+}
+
+fn clock(board: &Board) -> Row {
+    let clock = &board.clock;
+    let [least, most] = clock.minute;
+    let accuracy = match clock.accuracy.0 {
+        // Of a crystal.
+        small if small < 1e-3 => Quantity::Millionths(small * 1e6),
+        _ => Quantity::Share(clock.accuracy),
+    };
+    row(
+        ("clock", "error of the clock, either way"),
+        accuracy,
+        Limit::None,
+        Source::Computed,
+        format!(
+            "datasheet; a minute as written takes {least:.2} s to {most:.2} s, and the PWM runs at {} or more",
+            clock.pwm.least
+        ),
+    )
+}

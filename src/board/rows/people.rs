@@ -1,0 +1,132 @@
+//! What the light may do to people: flicker and flashes.
+
+use super::row;
+use crate::board::flicker::{Component, Risk, low_risk_limit};
+use crate::board::{Board, ChangeReport};
+use crate::budget::{Limit, Quantity, Row, Source};
+use crate::design::Design;
+use crate::units::Share;
+
+/// WCAG 2, success criterion 2.3.1.
+const MOST_FLASHES: Limit = Limit::AtMost(Quantity::Flashes(3));
+
+/// The strongest component against its own limit, or all that there is when nothing is modulated.
+pub(super) fn modulation(board: &Board, design: &Design) -> Row {
+    let flicker = &board.flicker;
+    let of_levels = flicker.worst.map(|worst| {
+        let channel = &design.project.channels[worst.channel].name.value;
+        let what = format!("`{channel}` at level {}", worst.level.0);
+        (worst.component, what)
+    });
+    let of_ripple = flicker
+        .ripple
+        .map(|ripple| (ripple, "the pump's ripple, all strings lit".to_string()));
+    let worst = of_levels.into_iter().chain(of_ripple).max_by(|a, b| {
+        let order = |(component, _): &(Component, String)| (component.risk(), component.strain());
+        order(a)
+            .partial_cmp(&order(b))
+            .expect("modulations are numbers")
+    });
+    let name = ("modulation", "flicker (IEEE Std 1789-2015)");
+    let Some((component, what)) = worst else {
+        let none = Quantity::Share(Share(0.0));
+        return row(
+            name,
+            none,
+            Limit::None,
+            Source::Computed,
+            "nothing is modulated",
+        );
+    };
+    let limit = Limit::AtMost(Quantity::Share(low_risk_limit(component.frequency)));
+    let remedy = match (flicker.risk, flicker.remedy) {
+        (Risk::High, Some(slowest)) => {
+            format!("; `pwm: {{slowest: {slowest}}}` brings all levels to low risk")
+        }
+        (Risk::High, None) => "; a larger reservoir or a faster clock helps".to_string(),
+        (Risk::NoEffect | Risk::Low, _) => String::new(),
+    };
+    let note = format!(
+        "{}: {what}, at {} with the clock at its slowest{remedy}",
+        flicker.risk.text(),
+        component.frequency
+    );
+    row(
+        name,
+        Quantity::Share(component.modulation),
+        limit,
+        Source::Computed,
+        note,
+    )
+}
+
+impl Risk {
+    /// In words.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::NoEffect => "no observable effect",
+            Self::Low => "low risk",
+            Self::High => "beyond the limits",
+        }
+    }
+}
+
+pub(super) fn flashes(board: &Board) -> Row {
+    let worst = board.busiest();
+    let flashes = &worst.flashes;
+    let mut note = format!("`{}` at {}{}", worst.name, flashes.worst.at, hurried(board));
+    if worst.random {
+        note += &format!(
+            ", in {} of {} minutes played at random (at most {} of all, with 95 % confidence)",
+            flashes.failing, flashes.takes, flashes.at_most
+        );
+    }
+    if let Some(remedy) = flashes.remedy {
+        note += &format!(
+            "; passes {:.2} times as slow, or with {:.1} % of the light",
+            (remedy.slower * 100.0).ceil() / 100.0,
+            remedy.dimmer * 100.0
+        );
+    }
+    let (figure, source) = (count(flashes.worst.flashes), Source::Computed);
+    let name = ("flashes", "flashes in a pattern (WCAG 2)");
+    if flashes.worst.flashes == 0 {
+        return row(name, figure, MOST_FLASHES, source, "no pattern flashes");
+    }
+    row(name, figure, MOST_FLASHES, source, note)
+}
+
+/// Flashes are counted with the clock at its fastest.
+fn hurried(board: &Board) -> &'static str {
+    if board.clock.accuracy.0 > 0.0 {
+        ", counted with the clock at its fastest"
+    } else {
+        ""
+    }
+}
+
+pub(super) fn at_changes(board: &Board, changes: &ChangeReport) -> Row {
+    let remedy = changes.remedy.map_or(String::new(), |fade| {
+        format!("; `change_fade: {fade}` keeps them apart")
+    });
+    let note = format!(
+        "from `{}`, left at {}, to `{}`{}; more than 3 in {} of {} changes tried{remedy}",
+        changes.from,
+        changes.left_at,
+        changes.to,
+        hurried(board),
+        changes.failing,
+        changes.tried
+    );
+    row(
+        ("flashes-at-changes", "flashes over a change of pattern"),
+        count(changes.worst.flashes),
+        MOST_FLASHES,
+        Source::Computed,
+        note,
+    )
+}
+
+fn count(flashes: usize) -> Quantity {
+    Quantity::Flashes(u32::try_from(flashes).expect("flashes in a second are few"))
+}

@@ -1,0 +1,254 @@
+//! A string of LEDs: its resistor, what really flows, what gets warm.
+
+use serde::Serialize;
+
+use super::preferred::rating;
+use crate::spec::{LedString, Series, Switch};
+use crate::units::{Amps, Ohms, Volts, Watts};
+
+/// What a string hangs on.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Feed {
+    /// Of the rail, with its load.
+    pub volts: Volts,
+    /// The least and the most that it may be.
+    pub range: [Volts; 2],
+    /// Of a pin that drives, next to VCC or ground.
+    pub pin: Ohms,
+    /// Of the chip, which a pin swings up to.
+    pub logic: Volts,
+}
+
+/// A string with its values chosen.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct StringDesign {
+    pub leds: u32,
+    pub parallel: u32,
+    /// One in series with each of the parallel strings.
+    pub resistor: Ohms,
+    /// Of all LEDs, at nominal.
+    pub forward: Volts,
+    /// Through each of the parallel strings, while lit.
+    pub current: Amps,
+    /// With everything at its worst end, either way.
+    pub least: Amps,
+    pub most: Amps,
+    /// In each resistor, at the most current, lit all the time.
+    pub heat: Watts,
+    /// `None`: no usual resistor can take it.
+    pub rating: Option<Watts>,
+    pub base: Option<Base>,
+    /// Through the pin, while lit, at the most.
+    pub pin: Amps,
+    law: Law,
+}
+
+/// An NPN's base.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Base {
+    pub resistor: Ohms,
+    pub current: Amps,
+}
+
+/// Why a string cannot be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Impossible {
+    /// What LEDs and switch need before any current flows.
+    pub needs: Volts,
+    pub has: Volts,
+    /// So many LEDs in series would do.
+    pub fits: u32,
+}
+
+/// From voltage to current: a drop, then a resistance.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+struct Law {
+    drop: Volts,
+    resistance: Ohms,
+}
+
+impl Law {
+    fn current(self, volts: Volts) -> Amps {
+        Amps(((volts.0 - self.drop.0) / self.resistance.0).max(0.0))
+    }
+}
+
+/// Of a resistor (common practice, no source: 5 % parts).
+const RESISTOR_TOLERANCE: f64 = 0.05;
+/// Base to emitter of a saturated small transistor (common practice, no source).
+const BASE_EMITTER: Volts = Volts(0.7);
+/// A resistor that holds less of the voltage than this sets no current (common practice, no source).
+const LEAST_SHARE: f64 = 0.05;
+
+impl StringDesign {
+    /// Chooses the values.
+    ///
+    /// # Errors
+    /// When the rail cannot light the string.
+    pub fn new(wanted: &LedString, feed: Feed) -> Result<Self, Impossible> {
+        let switch = Law {
+            drop: match wanted.switch.value {
+                Switch::Npn => wanted.saturation,
+                Switch::Mosfet | Switch::Pin => Volts(0.0),
+            },
+            resistance: match wanted.switch.value {
+                Switch::Npn => Ohms(0.0),
+                Switch::Mosfet => Ohms(wanted.on_resistance.0 * f64::from(wanted.parallel.value)),
+                // All parallel strings go through the one pin.
+                Switch::Pin => Ohms(feed.pin.0 * f64::from(wanted.parallel.value)),
+            },
+        };
+        let leds = f64::from(wanted.leds.value);
+        let drop = |forward: Volts| Volts(leds * forward.0 + switch.drop.0);
+        let left = feed.volts.0 - drop(wanted.forward.value).0;
+        if left < LEAST_SHARE * feed.volts.0 {
+            let room = feed.volts.0 * (1.0 - LEAST_SHARE) - switch.drop.0;
+            return Err(Impossible {
+                needs: Volts(drop(wanted.forward.value).0 / (1.0 - LEAST_SHARE)),
+                has: feed.volts,
+                fits: (room / wanted.forward.value.0).max(0.0) as u32,
+            });
+        }
+        let ideal = Ohms(left / wanted.current.value.0 - switch.resistance.0);
+        let resistor = wanted.series.at_least(ideal);
+        let law = |forward, error: f64| Law {
+            drop: drop(forward),
+            resistance: Ohms(resistor.0 * (1.0 + error) + switch.resistance.0),
+        };
+        let (low, high) = wanted.spread;
+        let [lowest, highest] = feed.range;
+        let nominal = law(wanted.forward.value, 0.0);
+        let least = law(high, RESISTOR_TOLERANCE).current(lowest);
+        let most = law(low, -RESISTOR_TOLERANCE).current(highest);
+        let heat = Watts(most.0 * most.0 * resistor.0);
+        let total = Amps(most.0 * f64::from(wanted.parallel.value));
+        let base = (wanted.switch.value == Switch::Npn)
+            .then(|| Base::new(Amps(total.0 / wanted.gain), feed, wanted.series));
+        Ok(Self {
+            leds: wanted.leds.value,
+            parallel: wanted.parallel.value,
+            resistor,
+            forward: Volts(leds * wanted.forward.value.0),
+            current: nominal.current(feed.volts),
+            least,
+            most,
+            heat,
+            rating: rating(heat),
+            base,
+            pin: match wanted.switch.value {
+                Switch::Npn => base.map_or(Amps(0.0), |base| base.current),
+                Switch::Mosfet => Amps(0.0),
+                Switch::Pin => total,
+            },
+            law: nominal,
+        })
+    }
+
+    /// Through all parallel strings together, while lit, when the rail has these volts.
+    pub fn at(&self, volts: Volts) -> Amps {
+        Amps(self.law.current(volts).0 * f64::from(self.parallel))
+    }
+
+    /// What resistor and pin hold at these volts: a change of the rail changes the light by as much
+    /// of this.
+    pub fn headroom(&self, volts: Volts) -> Volts {
+        Volts((volts.0 - self.law.drop.0).max(0.0))
+    }
+}
+
+impl Base {
+    fn new(wanted: Amps, feed: Feed, series: Series) -> Self {
+        let over = feed.logic.0 - BASE_EMITTER.0;
+        let resistor = series.at_most(Ohms(over / wanted.0.max(1e-9) - feed.pin.0));
+        Self {
+            resistor,
+            current: Amps(over / (resistor.0 + feed.pin.0)),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::diagnostic::{Span, Spanned};
+    use crate::spec::Rail;
+
+    fn at<T>(value: T) -> Spanned<T> {
+        Spanned::new(value, Span::default())
+    }
+
+    pub fn string(leds: u32, forward: f64, milliamps: f64, switch: Switch) -> LedString {
+        LedString {
+            span: Span::default(),
+            leds: at(leds),
+            parallel: at(1),
+            forward: at(Volts(forward)),
+            spread: (Volts(forward), Volts(forward)),
+            current: at(Amps(milliamps / 1e3)),
+            switch: at(switch),
+            saturation: Volts(0.2),
+            gain: 20.0,
+            on_resistance: Ohms(0.1),
+            from: at(Rail::Supply),
+            series: Series::E12,
+        }
+    }
+
+    fn feed(volts: f64) -> Feed {
+        Feed {
+            volts: Volts(volts),
+            range: [Volts(volts); 2],
+            pin: Ohms(25.0),
+            logic: Volts(5.0),
+        }
+    }
+
+    /// Worked by hand with Ohm's law.
+    #[test]
+    fn values_by_hand() {
+        // (12 − 3 · 2.0 − 0.2) / 20 mA = 290 → 330 ohm; 5.8 / 330 = 17.6 mA.
+        let design = StringDesign::new(&string(3, 2.0, 20.0, Switch::Npn), feed(12.0)).unwrap();
+        assert_eq!(design.resistor, Ohms(330.0));
+        assert!((design.current.0 - 5.8 / 330.0).abs() < 1e-9);
+        // 0.95 of the resistor at the most: 5.8 / 313.5 = 18.5 mA, hence 113 mW: a quarter watt.
+        assert!((design.most.0 - 5.8 / 313.5).abs() < 1e-9);
+        assert_eq!(design.rating, Some(Watts(0.25)));
+        // 18.5 mA / 20 = 0.925 mA; (5 − 0.7) / 0.925 mA − 25 = 4623 → 3.9 kohm.
+        let base = design.base.expect("an NPN has a base");
+        assert_eq!(base.resistor, Ohms(3900.0));
+        // (5 − 2.0) / 10 mA = 300, less the pin's 25: 275 → 330 ohm; 3 / 355 = 8.45 mA.
+        let design = StringDesign::new(&string(1, 2.0, 10.0, Switch::Pin), feed(5.0)).unwrap();
+        assert_eq!(design.resistor, Ohms(330.0));
+        assert!((design.current.0 - 3.0 / 355.0).abs() < 1e-9);
+        assert!(design.base.is_none() && design.pin == design.most);
+        // (5 − 3.2) / 20 mA = 90, less 0.1 ohm → 100 ohm; E24 has 91.
+        let mut wanted = string(1, 3.2, 20.0, Switch::Mosfet);
+        assert_eq!(
+            StringDesign::new(&wanted, feed(5.0)).unwrap().resistor,
+            Ohms(100.0)
+        );
+        wanted.series = Series::E24;
+        assert_eq!(
+            StringDesign::new(&wanted, feed(5.0)).unwrap().resistor,
+            Ohms(91.0)
+        );
+    }
+
+    #[test]
+    fn what_the_rail_cannot_light_says_how_many_it_can() {
+        let fault = StringDesign::new(&string(4, 2.0, 10.0, Switch::Npn), feed(5.0)).unwrap_err();
+        assert_eq!(fault.fits, 2);
+        let fault = StringDesign::new(&string(1, 3.2, 10.0, Switch::Npn), feed(3.0)).unwrap_err();
+        assert_eq!(fault.fits, 0);
+    }
+
+    #[test]
+    fn the_chosen_current_is_never_above_the_wanted() {
+        for tenths in 5..400 {
+            let wanted = string(2, 2.1, f64::from(tenths) / 10.0, Switch::Npn);
+            let design = StringDesign::new(&wanted, feed(9.0)).unwrap();
+            assert!(design.current.0 <= wanted.current.value.0 * (1.0 + 1e-9));
+            assert!(design.least <= design.current && design.current <= design.most);
+        }
+    }
+}

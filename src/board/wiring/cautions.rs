@@ -1,0 +1,50 @@
+//! What can hurt people. Local codes and licensed practice come first.
+
+use crate::board::Board;
+use crate::design::Design;
+use crate::units::{Amps, Volts};
+
+const PEOPLE: &str = "Flashing light can set off seizures in photosensitive people. Mind the flash \
+    and flicker verdicts, and tell people before you show a light that flashes.";
+const FLASHES: &str = "THIS LIGHT FLASHES more than three times in a second at times (WCAG 2, success \
+    criterion 2.3.1). Show it only to people who know and agree, and put up a notice.";
+const MAINS: &str = "Mains: use a ready-made, isolated adapter with a mark of approval for your \
+    country. Anything wired to the mains is for licensed people, by your local codes.";
+const BATTERY: &str = "Batteries: never short, mix, or charge cells that are not made for it; fit a \
+    fuse close to the battery; lithium cells need protection and a charger made for them.";
+const BOOSTED: &str = "Charge pump: its output is higher than the supply, and its capacitors stay \
+    charged after the power is off. Discharge them through 1 kohm before you touch the circuit.";
+const DANGEROUS: &str = "The charge pump makes more than 60 V, which can be dangerous to touch: \
+    enclose it, and let somebody who is trained for it check it.";
+const HEAT: &str = "The regulator gets hot. Mount it as its datasheet asks for, away from plastic, \
+    paper and fingers.";
+const CURRENT: &str = "LEDs: look into bright ones from the side only, and let resistors that get \
+    warm have air.";
+
+/// Direct voltages above this are not extra-low for safety in dry places (IEC 61140 and IEC 60364-4-41
+/// give 120 V ripple-free, 60 V where touched; from memory).
+const TOUCHABLE: Volts = Volts(60.0);
+
+pub(super) fn cautions(design: &Design, board: &Board) -> Vec<&'static str> {
+    let circuit = &board.circuit;
+    let electrics = &design.project.electrics;
+    let regulated = electrics
+        .supply
+        .as_ref()
+        .is_some_and(|supply| supply.regulator.is_some());
+    let open = circuit.pump.map(|pump| pump.output(Amps(0.0)));
+    let said = [
+        (board.flashes(), FLASHES),
+        (true, PEOPLE),
+        (design.plan.pump.is_some(), BOOSTED),
+        (open.is_some_and(|volts| volts > TOUCHABLE), DANGEROUS),
+        (regulated, HEAT),
+        (electrics.battery.is_some(), BATTERY),
+        (electrics.battery.is_none(), MAINS),
+        (circuit.is_known(), CURRENT),
+    ];
+    said.into_iter()
+        .filter(|(applies, _)| *applies)
+        .map(|(_, caution)| caution)
+        .collect()
+}

@@ -1,0 +1,193 @@
+//! What to buy.
+
+use serde::Serialize;
+
+use crate::board::circuit::{Circuit, Hung};
+use crate::design::Design;
+use crate::spec::{ClockSource, LedString, Switch};
+use crate::units::{Amps, Volts};
+
+/// A line of the parts list.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Part {
+    pub count: u32,
+    /// Such as `330 ohm, 250 mW`.
+    pub what: String,
+    /// Where it goes.
+    pub place: String,
+}
+
+impl Part {
+    fn new(count: u32, what: impl Into<String>, place: impl Into<String>) -> Self {
+        Self {
+            count,
+            what: what.into(),
+            place: place.into(),
+        }
+    }
+}
+
+/// Voltage ratings of capacitors and transistors, over what they see (common practice, no source).
+const IN_HAND: f64 = 1.5;
+/// Usual voltage ratings of capacitors.
+const RATINGS: [f64; 8] = [6.3, 10.0, 16.0, 25.0, 35.0, 50.0, 63.0, 100.0];
+
+pub(super) fn parts(design: &Design, circuit: &Circuit) -> Vec<Part> {
+    let mut parts = chip(design);
+    let strings = design.project.electrics.strings.iter();
+    for ((wanted, hung), channel) in strings.zip(&circuit.strings).zip(&design.project.channels) {
+        if let (Some(wanted), Some(hung)) = (wanted, hung) {
+            parts.extend(string(wanted, hung, &channel.name.value));
+        }
+    }
+    parts.extend(pump(circuit));
+    parts.extend(supply(design));
+    parts
+}
+
+fn chip(design: &Design) -> Vec<Part> {
+    let plan = &design.plan;
+    let supplies = plan.chip.packages[0]
+        .legs
+        .iter()
+        .filter(|leg| leg.ends_with("VCC"))
+        .count();
+    let mut parts = vec![
+        Part::new(
+            1,
+            format!("{}, {}", plan.chip.title, plan.chip.packages[0].name),
+            "the chip",
+        ),
+        Part::new(
+            supplies as u32,
+            "100 nF ceramic",
+            "each supply leg to ground, close to the chip",
+        ),
+        Part::new(1, "10 kohm", "reset to supply"),
+    ];
+    if plan.clock.source == ClockSource::Crystal {
+        let crystal = format!("crystal {}", plan.clock.oscillator);
+        parts.push(Part::new(1, crystal, "between the two crystal legs"));
+        // Datasheets, 'Crystal Oscillator': 12 to 22 pF.
+        parts.push(Part::new(
+            2,
+            "18 pF to 22 pF ceramic",
+            "each crystal leg to ground",
+        ));
+    }
+    if plan.button.is_some() {
+        parts.push(Part::new(
+            1,
+            "push button",
+            "from its leg to ground; the chip pulls up",
+        ));
+    }
+    parts
+}
+
+fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
+    let string = &hung.string;
+    let place = |what: &str| format!("{name}: {what}");
+    let rating = string
+        .rating
+        .map_or(String::new(), |rating| format!(", {rating} or more"));
+    let leds = format!("LED, {} at {}", wanted.forward.value, wanted.current.value);
+    let each = match string.parallel {
+        1 => "in series".to_string(),
+        count => format!("{count} strings of {}", string.leds),
+    };
+    let mut parts = vec![
+        Part::new(string.leds * string.parallel, leds, place(&each)),
+        Part::new(
+            string.parallel,
+            format!("{}{rating}", string.resistor),
+            place("in series with each string"),
+        ),
+    ];
+    // In round figures, upwards.
+    let total = Amps((string.most.0 * f64::from(string.parallel) * 1e3).ceil() / 1e3);
+    let volts = Volts((hung.volts.0 * IN_HAND).ceil());
+    match wanted.switch.value {
+        Switch::Npn => {
+            let transistor = format!("NPN transistor, {total}, {volts} or more");
+            parts.push(Part::new(1, transistor, place("emitter to ground")));
+            if let Some(base) = string.base {
+                let place = place("from the leg to the base");
+                parts.push(Part::new(1, base.resistor.to_string(), place));
+            }
+        }
+        Switch::Mosfet => {
+            let transistor = format!("logic-level N-channel MOSFET, {total}, {volts} or more");
+            parts.push(Part::new(1, transistor, place("source to ground")));
+            parts.push(Part::new(1, "100 ohm", place("from the leg to the gate")));
+            parts.push(Part::new(
+                1,
+                "100 kohm",
+                place("gate to ground: off during reset"),
+            ));
+        }
+        Switch::Pin => {}
+    }
+    parts
+}
+
+fn pump(circuit: &Circuit) -> Vec<Part> {
+    let Some(pump) = &circuit.pump else {
+        return Vec::new();
+    };
+    let open = pump.output(Amps(0.0));
+    let rated = RATINGS
+        .iter()
+        .find(|&&rating| rating >= open.0 * IN_HAND)
+        .map_or("rated for more than 100 V".to_string(), |rating| {
+            format!("{} or more", Volts(*rating))
+        });
+    let what = format!("{}, {rated}", pump.capacitor);
+    let swing = Volts(2.0 * pump.supply.0);
+    vec![
+        Part::new(
+            pump.stages,
+            what,
+            "charge pump: from each node to its leg, in turn",
+        ),
+        Part::new(
+            pump.stages + 1,
+            format!("small Schottky diode, {swing} or more"),
+            "charge pump: in a row from the supply to the output",
+        ),
+        Part::new(
+            1,
+            format!("{}, {rated}", pump.reservoir),
+            "charge pump: output to ground",
+        ),
+        // Empties the reservoir in some seconds at a current that does not count.
+        Part::new(
+            1,
+            "1 Mohm",
+            "charge pump: output to ground, to discharge it",
+        ),
+    ]
+}
+
+fn supply(design: &Design) -> Vec<Part> {
+    let electrics = &design.project.electrics;
+    let mut parts = Vec::new();
+    if let Some(supply) = &electrics.supply
+        && let Some(regulator) = &supply.regulator
+    {
+        let what = format!(
+            "linear regulator {}, dropout {}, {}",
+            supply.volts.value, regulator.dropout, regulator.rating
+        );
+        parts.push(Part::new(
+            1,
+            what,
+            "with the capacitors and the heat sink that its datasheet asks for",
+        ));
+    }
+    if let Some(battery) = &electrics.battery {
+        let what = format!("cell, {}, {}", battery.full, battery.capacity);
+        parts.push(Part::new(battery.cells, what, "in series, with a fuse"));
+    }
+    parts
+}

@@ -1,0 +1,136 @@
+//! Rust: a crate with tables and player for any microcontroller, and a firmware around it.
+
+mod chip;
+mod names;
+mod tables;
+
+use std::sync::LazyLock;
+
+use minijinja::Environment;
+use serde::Serialize;
+
+pub use chip::interrupt_cycles;
+pub use names::package;
+
+use crate::design::Design;
+use crate::emit::SourceFile;
+use crate::emit::context::Context;
+use crate::emit::recording::Recording;
+use crate::emit::text::{environment, rendered};
+
+macro_rules! templates {
+    ($($name:literal),* $(,)?) => {
+        [$(($name, include_str!(concat!("../../../templates/rust/", $name, ".j2")))),*]
+    };
+}
+
+static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
+    environment(&templates![
+        ".gitignore",
+        "Cargo.toml",
+        "README.md",
+        "module.rs",
+        "src/exports.rs",
+        "src/generator.rs",
+        "src/lib.rs",
+        "src/light.rs",
+        "src/outputs.rs",
+        "src/player.rs",
+        "src/scene.rs",
+        "src/tables.rs",
+        "src/track.rs",
+        "tests/frames.rs",
+        "tests/outputs.rs",
+        "firmware/Cargo.toml",
+        "firmware/.cargo/config.toml",
+        "firmware/src/flash.rs",
+        "firmware/src/light.rs",
+        "firmware/src/main.rs",
+        "firmware/src/memory.rs",
+        "firmware/src/pwm.rs",
+        "firmware/src/pwm.s",
+        "firmware/src/registers.rs",
+    ])
+});
+
+/// What Rust has beyond what all languages share.
+#[derive(Debug, Serialize)]
+struct RustContext {
+    #[serde(flatten)]
+    shared: Context,
+    rust: Rust,
+    /// All in one file, to be included.
+    module: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Rust {
+    #[serde(flatten)]
+    names: names::Names,
+    #[serde(flatten)]
+    tables: tables::Tables,
+    #[serde(flatten)]
+    chip: chip::Chip,
+    recording: Recording,
+    /// With outputs for `embedded-hal`.
+    with_outputs: bool,
+}
+
+/// The player's crate, and in `firmware/` a complete firmware for the project's chip.
+pub fn firmware(design: &Design) -> Vec<SourceFile> {
+    files(design, true)
+}
+
+/// The player's crate: tables and player, for a main program of the person's own.
+pub fn player(design: &Design) -> Vec<SourceFile> {
+    files(design, false)
+}
+
+/// Tables and player as one file to `include!`: a module named after the project file. With
+/// `outputs`, who includes it depends on `embedded-hal`.
+pub fn module(design: &Design, outputs: bool) -> String {
+    let mut context = RustContext::new(design, false);
+    context.module = true;
+    context.rust.with_outputs = outputs;
+    rendered(&TEMPLATES, "module.rs", &context)
+}
+
+impl RustContext {
+    fn new(design: &Design, firmware: bool) -> Self {
+        Self {
+            shared: Context::new(design, firmware),
+            rust: Rust {
+                names: names::Names::new(design),
+                tables: tables::Tables::new(design),
+                chip: chip::Chip::new(design),
+                recording: Recording::new(design),
+                with_outputs: true,
+            },
+            module: false,
+        }
+    }
+}
+
+fn files(design: &Design, firmware: bool) -> Vec<SourceFile> {
+    let context = RustContext::new(design, firmware);
+    TEMPLATES
+        .templates()
+        .map(|(name, _)| name)
+        .filter(|name| wanted(name, design, firmware))
+        .map(|name| SourceFile {
+            path: name.to_string(),
+            text: rendered(&TEMPLATES, name, &context),
+        })
+        .collect()
+}
+
+/// Files whose subject the project has.
+fn wanted(name: &str, design: &Design, firmware: bool) -> bool {
+    match name {
+        // Parts of others.
+        "module.rs" | "src/exports.rs" => false,
+        "src/generator.rs" => design.firmware.features.draws,
+        "firmware/src/memory.rs" => firmware && design.firmware.memory.is_some(),
+        _ => firmware || !name.starts_with("firmware/"),
+    }
+}

@@ -1,0 +1,63 @@
+//! Types that depend on the tables' sizes.
+
+use serde::Serialize;
+
+use crate::design::Design;
+use crate::light::Form;
+
+#[derive(Debug, Serialize)]
+pub struct Tables {
+    /// The table of starts is too long for offsets of a byte.
+    long_places: bool,
+    /// The fields of a start record, in words.
+    record: Vec<&'static str>,
+    /// The type of an entry of the brightness table.
+    light_type: &'static str,
+    words_in_flash: bool,
+}
+
+impl Tables {
+    pub fn new(design: &Design) -> Self {
+        let image = &design.deck.image;
+        let starts = crate::score::starts_size(&image.starts, &image.format);
+        let long_places = starts.0 > 255;
+        let light_type = match &design.deck.light.form {
+            Form::Plain8(_) => "u8",
+            _ => "u16",
+        };
+        let has_words = matches!(
+            &design.deck.light.form,
+            Form::Plain16(_) | Form::Interpolated { .. }
+        );
+        Self {
+            long_places,
+            record: record(&image.format),
+            light_type,
+            words_in_flash: has_words || long_places && !image.format.start.uniform,
+        }
+    }
+}
+
+fn record(format: &crate::score::Format) -> Vec<&'static str> {
+    let start = &format.start;
+    let fields = [
+        (!start.uniform, "how many channels"),
+        (true, "where their program is"),
+        (start.ahead > 0, "ticks that the first one is ahead"),
+        (
+            start.step > 0,
+            "ticks that each further one is ahead of the one before it",
+        ),
+        (start.initial, "the level to start from"),
+        (format.streams, "the stream of draws"),
+        (
+            start.remainder,
+            "the rest of the head start, in 1/256 of a tick",
+        ),
+    ];
+    fields
+        .into_iter()
+        .filter(|(there, _)| *there)
+        .map(|(_, name)| name)
+        .collect()
+}

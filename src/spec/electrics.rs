@@ -1,0 +1,126 @@
+//! The electric part of a project: what hangs on the chip and what feeds it. All of it is optional.
+
+use crate::diagnostic::{Span, Spanned};
+use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
+
+/// What a project says of its board.
+#[derive(Debug, Clone, Default)]
+pub struct Electrics {
+    /// By [`ChannelId`](super::ChannelId); empty when the project says nothing of its strings.
+    pub strings: Vec<Option<LedString>>,
+    /// `None`: neither supply, battery nor strings are given.
+    pub supply: Option<Supply>,
+    pub battery: Option<Battery>,
+    pub pump: Option<PumpCircuit>,
+}
+
+/// The LEDs of a channel and what switches them.
+#[derive(Debug, Clone)]
+pub struct LedString {
+    /// The name that it is given for: of the channel, a group, or `all`.
+    pub span: Span,
+    /// In series. At least 1.
+    pub leds: Spanned<u32>,
+    /// Strings side by side, each with its resistor. At least 1.
+    pub parallel: Spanned<u32>,
+    /// What one LED drops, typically.
+    pub forward: Spanned<Volts>,
+    /// The least and the most that one LED drops; `forward` is between them.
+    pub spread: (Volts, Volts),
+    /// Wanted through each string.
+    pub current: Spanned<Amps>,
+    pub switch: Spanned<Switch>,
+    /// Of an NPN, collector to emitter.
+    pub saturation: Volts,
+    /// Collector current over base current with which an NPN is driven.
+    pub gain: f64,
+    /// Of a MOSFET.
+    pub on_resistance: Ohms,
+    pub from: Spanned<Rail>,
+    pub series: Series,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Switch {
+    /// Low side.
+    Npn,
+    /// N channel, low side.
+    Mosfet,
+    Pin,
+}
+
+/// Where a string's current comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Rail {
+    Supply,
+    /// What goes into the regulator.
+    Input,
+    Pump,
+}
+
+/// Preferred values of resistors, IEC 60063.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Series {
+    E12,
+    E24,
+}
+
+/// What feeds the chip.
+#[derive(Debug, Clone)]
+pub struct Supply {
+    pub span: Span,
+    pub volts: Spanned<Volts>,
+    /// Either way.
+    pub tolerance: Share,
+    pub limit: Option<Spanned<Amps>>,
+    /// Drawn by something else, all the time.
+    pub other: Amps,
+    pub regulator: Option<Regulator>,
+}
+
+/// A linear regulator.
+#[derive(Debug, Clone)]
+pub struct Regulator {
+    pub span: Span,
+    /// Least and most.
+    pub input: (Volts, Volts),
+    pub dropout: Volts,
+    pub quiescent: Amps,
+    /// What it can turn into heat.
+    pub rating: Watts,
+}
+
+/// Cells in series.
+#[derive(Debug, Clone)]
+pub struct Battery {
+    pub span: Span,
+    pub cells: u32,
+    /// Of a cell.
+    pub full: Volts,
+    /// Of a cell whose capacity is used up.
+    pub empty: Volts,
+    pub capacity: AmpHours,
+    /// Of a cell when the light is switched off; between `empty` and `full`.
+    pub cut_off: Volts,
+    /// In a year.
+    pub self_discharge: Share,
+}
+
+/// The charge pump's parts.
+#[derive(Debug, Clone)]
+pub struct PumpCircuit {
+    pub span: Span,
+    /// Pumped capacitors. At least 1.
+    pub stages: u32,
+    pub capacitor: Farads,
+    pub reservoir: Farads,
+    pub diode: Diode,
+}
+
+/// What a diode drops.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Diode {
+    Drop(Volts),
+    /// Two points of its curve, the lower current first.
+    Points([(Amps, Volts); 2]),
+}

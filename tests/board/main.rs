@@ -1,0 +1,9 @@
+//! The board: its circuits against a circuit simulator, its verdicts on whole projects.
+
+mod electrics;
+mod objections;
+mod project;
+mod pump;
+mod spice;
+mod verdicts;
+mod wiring;

@@ -1,0 +1,179 @@
+//! The firmware, built for its chip by a Rust compiler that can build `core`.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use duskloom::design::Design;
+use duskloom::emit::rust;
+use duskloom::verify::Firmware;
+
+use crate::support::{design, folder, run};
+
+/// Debian's compiler, or else the one in use, if it has the source of `core`; and avr-gcc to link.
+fn toolchain() -> Option<(PathBuf, PathBuf)> {
+    let can = |rustc: &Path| {
+        let asked = Command::new(rustc)
+            .args(["--print", "sysroot"])
+            .output()
+            .ok()?;
+        let sysroot = PathBuf::from(String::from_utf8(asked.stdout).ok()?.trim());
+        let core = sysroot.join("lib/rustlib/src/rust/library/core/Cargo.toml");
+        core.exists().then_some(())
+    };
+    Command::new("avr-gcc").arg("--version").output().ok()?;
+    let pairs = [
+        ("/usr/bin/cargo".into(), "/usr/bin/rustc".into()),
+        (PathBuf::from(env!("CARGO")), PathBuf::from("rustc")),
+    ];
+    pairs.into_iter().find(|(_, rustc)| can(rustc).is_some())
+}
+
+/// The compiled firmware. `None`: there is no compiler for it here.
+fn compiled(design: &Design) -> Option<Firmware> {
+    let Some((cargo, rustc)) = toolchain() else {
+        eprintln!("skipped: no Rust compiler with the source of `core`, or no avr-gcc");
+        return None;
+    };
+    let name = &design.project.name.value;
+    let folder = folder(&format!("avr-{name}"), &rust::firmware(design)).join("firmware");
+    let mut build = Command::new(cargo);
+    build
+        .args(["build", "--release", "--quiet"])
+        .env("RUSTC", rustc)
+        .env("RUSTC_BOOTSTRAP", "1")
+        .env("CARGO_INCREMENTAL", "0")
+        .env(
+            "CARGO_TARGET_DIR",
+            Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust-avr"),
+        )
+        .env_remove("RUSTFLAGS");
+    run(&mut build, &folder);
+    let elf = target().join(format!("{name}.elf"));
+    Some(Firmware::read(&elf).expect("a linked firmware"))
+}
+
+/// Where linked firmware is.
+fn target() -> PathBuf {
+    Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust-avr/avr-none/release")
+}
+
+/// A chip without and one with `MUL`, and all forms of the player between them.
+const PROJECTS: [&str; 3] = [
+    "tests/rust/projects/branch-line.yaml",
+    "patterns/theatre.yaml",
+    "tests/rust/projects/signal-box.yaml",
+];
+
+fn designs() -> impl Iterator<Item = Design> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    PROJECTS.iter().map(|path| design(&root.join(path)))
+}
+
+#[test]
+fn the_firmware_links_with_the_landmarks_of_the_proof_and_cannot_panic() {
+    for design in designs() {
+        let name = &design.project.name.value;
+        let Some(firmware) = compiled(&design) else {
+            return;
+        };
+        let chip = design.plan.chip;
+        eprintln!(
+            "{name}: {} of flash, {} of RAM",
+            firmware.flash_use, firmware.ram_use
+        );
+        assert!(firmware.ram_use < chip.ram.size, "{name}");
+        for symbol in ["lamps", "light_tick", "scene_start", "remembered"] {
+            assert!(firmware.symbol(symbol).is_some(), "{name}: {symbol}");
+        }
+        let vector = u32::from(design.plan.interrupt.number) * chip.vectors.size.0;
+        const PUSH_R16: [u8; 2] = 0x930F_u16.to_le_bytes();
+        assert_eq!(firmware.flash[vector as usize..][..2], PUSH_R16, "{name}");
+        let mut nm = Command::new("avr-nm");
+        let symbols = run(nm.args(["--demangle", &format!("{name}.elf")]), &target());
+        assert!(!symbols.contains("panick"), "{name}: {symbols}");
+    }
+}
+
+/// The 2 KB and 128 bytes of an ATtiny2313A hold eight patterns, three shows, button, memory, charge
+/// pump and watchdog, with 48 bytes left for the stack (42 measured in the simulator).
+#[test]
+fn a_full_light_fits_the_smallest_chip() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let design = design(&root.join("tests/rust/projects/signal-box.yaml"));
+    let Some(firmware) = compiled(&design) else {
+        return;
+    };
+    assert!(firmware.flash_use.0 <= 2048, "{}", firmware.flash_use);
+    assert!(firmware.ram_use.0 + 48 <= 128, "{}", firmware.ram_use);
+}
+
+/// Rust chip = model = C chip: every scene tick by tick; then, in Rust, button, power cuts and
+/// watchdog. `duskloom verify` plays for longer.
+#[cfg(feature = "simulator")]
+mod proof {
+    use super::*;
+    use duskloom::verify::bench::{Setup, Start};
+    use duskloom::verify::{behaviour, compile, pattern};
+
+    #[test]
+    fn the_chip_does_what_the_model_does_in_either_language() {
+        for design in designs() {
+            let name = &design.project.name.value;
+            let Some(in_rust) = compiled(&design) else {
+                return;
+            };
+            let in_rust = Setup::new(&design, in_rust).expect("its landmarks");
+            let in_c = compile(&design).expect("it compiles");
+            let in_c = Setup::new(&design, in_c).expect("its landmarks");
+            play_all(&in_rust, "Rust");
+            play_all(&in_c, "C");
+            if name == TOUCHED {
+                for check in behaviour::check(&in_rust, |_| ()).expect("it runs") {
+                    assert!(check.holds(), "{name}: {check:?}");
+                }
+            }
+        }
+    }
+
+    /// Its dwells are the shortest, and so is the proof.
+    const TOUCHED: &str = "branch-line";
+
+    fn play_all(setup: &Setup, language: &str) {
+        let name = &setup.design.project.name.value;
+        for scene in 0..setup.design.deck.image.score.scenes.len() {
+            let start = Start {
+                scene: Some(scene),
+                ..Start::default()
+            };
+            let played = pattern::play(setup, &start, 1.0).expect("it runs");
+            assert!(
+                played.failure.is_none() && played.holds(),
+                "{name} in {language}: {played:#?}"
+            );
+        }
+    }
+
+    /// As a person proves it: one pattern, through the command line.
+    #[test]
+    fn the_command_proves_a_pattern_of_the_firmware_in_rust() {
+        if toolchain().is_none() {
+            return;
+        }
+        let output = Command::new(env!("CARGO_BIN_EXE_duskloom"))
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .args(["verify", "patterns/lantern.yaml", "--to", "rust"])
+            .args(["--pattern", "calm", "--seconds", "3"])
+            .env(
+                "CARGO_TARGET_DIR",
+                Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust-avr"),
+            )
+            .output()
+            .expect("duskloom runs");
+        let said = String::from_utf8_lossy(&output.stdout);
+        assert!(output.status.success(), "{output:?}");
+        assert!(
+            said.contains("Everything that was checked holds."),
+            "{said}"
+        );
+    }
+}
