@@ -372,11 +372,10 @@ impl<'a> Session<'a> {
 
 /// The most flashes in a second of a scene played at speed 1, 2 and 4; from many seeds, if it draws.
 fn most_flashes(design: &Design, scene: usize) -> [usize; 3] {
-    let channels = design.project.channels.len();
     let takes = takes(design, scene);
     let found = takes
         .iter()
-        .map(|take| flashes(design, &Frames::of(take, channels)));
+        .map(|take| flashes(design, &Frames::of(design, take)));
     found.fold([0; 3], |most, found| {
         std::array::from_fn(|at| most[at].max(found[at]))
     })

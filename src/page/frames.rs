@@ -24,6 +24,8 @@ pub struct Frames {
 const SHORTEST: f64 = 10.0;
 const RANDOM: f64 = 60.0;
 const LONGEST: f64 = 300.0;
+/// So much more of a loop tells how often it flashes in a second, at four times the speed.
+const BEYOND: f64 = 8.0;
 
 /// Plays a pattern on the model, from the state of a new chip.
 pub fn record(design: &Design, pattern: usize, scene: usize) -> Frames {
@@ -76,11 +78,19 @@ pub fn record(design: &Design, pattern: usize, scene: usize) -> Frames {
 }
 
 impl Frames {
-    /// A recording of the board's, as far as it was heard.
-    pub fn of(take: &Take, channels: usize) -> Self {
-        let levels = |channel: usize| take.frames().map(|frame| frame[channel]).collect();
+    /// A recording of the board's, and where it goes round, some seconds more: a short loop is as
+    /// many flashes as fit.
+    pub fn of(design: &Design, take: &Take) -> Self {
+        let more = match take.loops() {
+            true => (BEYOND / design.grid.tick_seconds()).ceil() as usize,
+            false => 0,
+        };
+        let ticks = take.ticks() + more;
+        let levels = |channel: usize| take.endless().take(ticks).map(move |frame| frame[channel]);
         Self {
-            channels: (0..channels).map(levels).collect(),
+            channels: (0..design.project.channels.len())
+                .map(|channel| levels(channel).collect())
+                .collect(),
             again: take.loop_start,
             random: false,
             facts: String::new(),
