@@ -48,25 +48,29 @@ extern const uint16_t shows[SHOWS] PROGMEM;
 /* A record in the EEPROM: what is remembered, then a check byte. Records take turns, to spread the
  * wear. The newest is the one whose successor is not valid. A new one is written into that gap, then
  * the gap is moved on, and only then the check byte makes it valid: whenever the power fails, the
- * old record or the new one is there. */
+ * old record or the new one is there. A record goes by the address of its check byte. */
 #define RECORD 8
 #define RECORDS_END 128
+#define FIRST_RECORD (sizeof remembered)
 #define CHECK 0xDE
-#define AT_ONCE (sizeof remembered + 2)
+#define GAP 0xFF
+#define AT_ONCE (sizeof remembered + 3)
 #define QUIET (AT_ONCE + 16)
 #define WRAP(at) ((at) & (RECORDS_END - 1))
 
-/* The check byte of a sum: never 0xFF, which marks the gap. */
+/* The check byte of a sum: less by one, so that it never looks like the gap. */
 static uint8_t sealed(uint8_t sum)
 {
-    return sum == 0xFF ? 0 : sum;
+    if (sum)
+        sum--;
+    return sum;
 }
 
 /* Reads a record; returns 0 if it is valid. */
-static uint8_t load(uint8_t at)
+static uint8_t load(uint8_t end)
 {
     uint8_t *to = (uint8_t *)&remembered;
-    uint8_t end = at + sizeof remembered;
+    uint8_t at = end - sizeof remembered;
     uint8_t sum = CHECK;
     for (;;) {
         EEARL = at;
@@ -83,9 +87,9 @@ static uint8_t load(uint8_t at)
 /* Finds the newest record, or starts anew. */
 static void recall(void)
 {
-    uint8_t at = 0;
+    uint8_t at = FIRST_RECORD;
     loop_until_bit_is_clear(EECR, EEPE); /* a reset may have come in the middle of a write */
-    uint8_t next_bad = load(0);
+    uint8_t next_bad = load(at);
     do {
         record = at;
         at = WRAP(at - RECORD);
@@ -93,8 +97,14 @@ static void recall(void)
         if (!bad && next_bad)
             return;
         next_bad = bad;
-    } while (at);
+    } while (at != FIRST_RECORD);
     memset(&remembered, 0, sizeof remembered);
+}
+
+/* Has the state written, after some beats of quiet. */
+static void save(uint8_t wait)
+{
+    unsaved = wait;
 }
 
 /* Counts down after a change; its last steps write one byte each, so that a write never waits. */
@@ -104,36 +114,30 @@ static void remember(void)
     if (step == 0)
         return;
     unsaved = --step;
-    if (step > sizeof remembered + 1)
+    if (step > sizeof remembered + 1) {
+        check = CHECK;
         return;
+    }
     uint8_t at = record;
-    uint8_t next = WRAP(at + RECORD);
-    uint8_t offset = sizeof remembered;
-    uint8_t byte = 0xFF; /* never valid: the gap moves on */
+    uint8_t byte;
     if (step == 0) {
-        byte = sealed(check ^ CHECK);
-        check = 0;
-        record = next;
+        byte = sealed(check);
+        record += RECORD;
     } else if (step == 1) {
-        at = next;
+        at += RECORD;
+        byte = GAP;
     } else {
-        offset = step - 2;
-        byte = ((uint8_t *)&remembered)[offset];
+        step -= 2;
+        at += step - sizeof remembered;
+        byte = ((uint8_t *)&remembered)[step];
         check ^= byte;
     }
-    EEARL = at + offset;
+    EEARL = WRAP(at);
     EEDR = byte;
     cli();
     EECR |= 1 << EEMPE;
     EECR |= 1 << EEPE;
     sei();
-}
-
-/* Has the state written, after some beats of quiet. */
-static void save(uint8_t wait)
-{
-    check = 0;
-    unsaved = wait;
 }
 
 /* Dims the old scene, then brings up the new one. */
@@ -228,8 +232,6 @@ __attribute__((OS_main)) int main(void)
     TIMSK = 1 << TOIE0;
     MCUCR = 1 << SE; /* sleep is idle: the timers go on */
     recall();
-    if (!(remembered.generator[0] | remembered.generator[1]))
-        remembered.generator[0] = 1; /* it would never leave 0 */
     draw(0); /* never twice the same seed: it is saved at once */
     save(AT_ONCE);
     hop(0);

@@ -30,7 +30,7 @@ tracks: .skip   TRACK * CHANNELS
 master: .skip   2                       ; how far the change of scene has come: 0 dark, 65535 there
 
         .section .text.player, "ax", @progbits
-; The next state of the channel's own generator, a 16-bit xorshift with 7, 9, 8; its low byte is r20.
+; The next state of the channel's own generator, which goes through all 65536; its low byte is r20.
 advance:
         ldd     r20, Y + SEED
         ldd     r21, Y + SEED + 1
@@ -47,6 +47,8 @@ scramble:
         ror     r22
         eor     r20, r22
         eor     r21, r23
+        subi    r20, lo8(-31769)
+        sbci    r21, hi8(-31769)      ; x += 31769
         mov     r22, r21                ; x ^= x >> 9
         lsr     r22
         eor     r20, r22
@@ -299,7 +301,6 @@ scene_channel:
         lpm     r24, Z+                 ; the stream: channels with the same one draw the same
         lds     r20, generator
         lds     r21, generator + 1
-        ori     r20, 1
         ldi     r22, 59
         clr     r23
 3:      subi    r24, 1
