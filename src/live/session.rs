@@ -117,7 +117,7 @@ impl<'a> Session<'a> {
             }
             Wish::Step => {
                 self.hold_still();
-                self.to_next_step();
+                self.seek_next_step();
             }
             Wish::Faster => self.speed = (self.speed + 1).min(SPEEDS.len() - 1),
             Wish::Slower => self.speed = self.speed.saturating_sub(1),
@@ -246,7 +246,7 @@ impl<'a> Session<'a> {
         }
     }
 
-    fn to_next_step(&mut self) {
+    fn seek_next_step(&mut self) {
         let channels = self.design.project.channels.len();
         let steps = |session: &Self| -> Vec<Option<Span>> {
             (0..channels).map(|at| session.step_span(at)).collect()

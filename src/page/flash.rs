@@ -24,7 +24,7 @@ mod tests {
     fn square(flashes: usize, low: f64, high: f64) -> usize {
         let light: Vec<Luminance> = (0..3000)
             .map(|ms| {
-                Luminance(if ms * flashes * 2 / 1000 % 2 == 0 {
+                Luminance(if (ms * flashes * 2 / 1000).is_multiple_of(2) {
                     low
                 } else {
                     high
