@@ -3,9 +3,10 @@
 //! ```text
 //! YAML ─spec→ Project ─plan→ Plan ─┐
 //!               ├─light→ Packed ───┼─→ Design ─emit→ C, Rust
-//!               └─score→ Image ────┘      ├─player→ frames ─→ preview
+//!               └─score→ Image ────┘      ├─player→ frames ─→ preview, picture, page, live
 //!                  │                      │     └─board→ currents, flicker, flashes, wiring
-//!                  │                      └─budget→ does it fit?
+//!                  │                      ├─budget→ does it fit?
+//!                  │                      └─diff→ what changes between two designs
 //!                  └ score::intent: what was asked for, in real numbers
 //! ```
 //!
@@ -35,9 +36,13 @@ pub mod chip;
 pub mod curve;
 pub mod design;
 pub mod diagnostic;
+pub mod diff;
 pub mod emit;
 pub mod firmware;
 pub mod light;
+pub mod live;
+pub mod page;
+pub mod picture;
 pub mod plan;
 pub mod player;
 pub mod preview;

@@ -11,6 +11,7 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 compiler=(gcc-avr avr-libc binutils-avr make)
 rust=(rustc-web cargo-web rust-web-src)
 simulator=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-config)
+browser=(chromium)
 spice=(ngspice)
 skipped=()
 
@@ -64,6 +65,8 @@ else
     skipped+=("running firmware in the simulator (${simulator[*]})")
 fi
 
+have "${browser[@]}" ||
+    skipped+=("trying the page of a preview in a browser (${browser[*]})")
 have "${spice[@]}" || skipped+=("measuring charge pumps anew in a circuit simulator (${spice[*]})")
 
 if cargo fmt --version >/dev/null 2>&1; then

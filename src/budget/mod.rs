@@ -29,7 +29,7 @@ pub use flash::Flash;
 pub use main_c::{Calibration, Features, Fit, features};
 pub use objection::{objections, objections_to_rust};
 pub use ram::Ram;
-pub use report::{Style, report};
+pub use report::{Style, report, summary};
 pub use savings::Saving;
 pub use verdict::{Judgement, Limit, Quantity, Row, Source, Verdict};
 

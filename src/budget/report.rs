@@ -13,6 +13,8 @@ pub struct Style {
 
 /// Width of a bar in characters.
 const BAR: usize = 40;
+/// The same where each row has one.
+const SHORT_BAR: usize = 16;
 /// Columns of the rows.
 const WHAT: usize = 36;
 const FIGURE: usize = 14;
@@ -54,6 +56,41 @@ pub fn report(verdict: &Verdict, style: Style) -> String {
     text
 }
 
+/// The rows alone, a line each, with how much of its limit each uses.
+pub fn summary(verdict: &Verdict, style: Style) -> String {
+    let mut text = format!(
+        "{} on {}: {}\n",
+        verdict.project,
+        verdict.chip,
+        headline(verdict)
+    );
+    for row in &verdict.rows {
+        let used = match row.limit {
+            Limit::AtMost(limit) => Some(row.figure.value() / limit.value()),
+            Limit::AtLeast(limit) => Some(limit.value() / row.figure.value()),
+            Limit::None => None,
+        };
+        let used = used.map_or_else(String::new, |used| {
+            let percent = (used * 100.0).ceil();
+            format!("{}{percent:>5} %", bar(used, SHORT_BAR, style))
+        });
+        let mark = match row.verdict {
+            Judgement::Fits => String::new(),
+            other => format!("  {other}"),
+        };
+        text += format!(
+            "  {:<WHAT$}{used:<width$}{:>FIGURE$}  {:<LIMIT$}{mark}",
+            row.what,
+            row.figure.to_string(),
+            limit(row, style),
+            width = SHORT_BAR + 7,
+        )
+        .trim_end();
+        text.push('\n');
+    }
+    text
+}
+
 fn headline(verdict: &Verdict) -> &'static str {
     match verdict.verdict {
         Judgement::Fits => "fits",
@@ -69,7 +106,7 @@ fn memory(title: &str, row: &Row, parts: &[(&str, Bytes)], style: Style) -> Stri
     let share = row.figure.value() / limit.value();
     let mut text = format!(
         "{title:<6}{} {:>4.0} %  {} of {limit}\n",
-        bar(share, style),
+        bar(share, BAR, style),
         (share * 100.0).ceil(),
         row.figure
     );
@@ -80,14 +117,14 @@ fn memory(title: &str, row: &Row, parts: &[(&str, Bytes)], style: Style) -> Stri
 }
 
 /// A bar that is full at the limit, and says so beyond it.
-fn bar(share: f64, style: Style) -> String {
+fn bar(share: f64, width: usize, style: Style) -> String {
     let (full, empty, beyond) = if style.ascii {
         ('#', '.', '>')
     } else {
         ('█', '░', '▶')
     };
-    let filled = ((share * BAR as f64).round() as usize).min(BAR);
-    let mut bar: String = (0..BAR)
+    let filled = ((share * width as f64).round() as usize).min(width);
+    let mut bar: String = (0..width)
         .map(|i| if i < filled { full } else { empty })
         .collect();
     if share > 1.0 {
@@ -98,13 +135,7 @@ fn bar(share: f64, style: Style) -> String {
 }
 
 fn line(row: &Row, style: Style) -> String {
-    let limit = match (row.limit, style.ascii) {
-        (Limit::AtMost(limit), true) => format!("<= {limit}"),
-        (Limit::AtMost(limit), false) => format!("≤ {limit}"),
-        (Limit::AtLeast(limit), true) => format!(">= {limit}"),
-        (Limit::AtLeast(limit), false) => format!("≥ {limit}"),
-        (Limit::None, _) => String::new(),
-    };
+    let limit = limit(row, style);
     format!(
         "{:<WHAT$}{:>FIGURE$}  {limit:<LIMIT$}{:<9}{}\n",
         row.what,
@@ -112,6 +143,16 @@ fn line(row: &Row, style: Style) -> String {
         row.verdict,
         row.source
     )
+}
+
+fn limit(row: &Row, style: Style) -> String {
+    match (row.limit, style.ascii) {
+        (Limit::AtMost(limit), true) => format!("<= {limit}"),
+        (Limit::AtMost(limit), false) => format!("≤ {limit}"),
+        (Limit::AtLeast(limit), true) => format!(">= {limit}"),
+        (Limit::AtLeast(limit), false) => format!("≥ {limit}"),
+        (Limit::None, _) => String::new(),
+    }
 }
 
 /// What to do where it does not fit.

@@ -148,6 +148,24 @@ impl Quantity {
         }
     }
 
+    /// The same kind of quantity with another value, in its own unit; a count is rounded.
+    pub fn with_value(self, value: f64) -> Self {
+        match self {
+            Self::Bytes(_) => Self::Bytes(Bytes(value.round() as u32)),
+            Self::Cycles(_) => Self::Cycles(Cycles(value.round() as u32)),
+            Self::Hertz(_) => Self::Hertz(Hertz(value)),
+            Self::Share(_) => Self::Share(Share(value)),
+            Self::Time(_) => Self::Time(Time((value * 1e9).round() as u64)),
+            Self::Millionths(_) => Self::Millionths(value),
+            Self::Writes(_) => Self::Writes(value.round() as u32),
+            Self::Amps(_) => Self::Amps(Amps(value)),
+            Self::Volts(_) => Self::Volts(Volts(value)),
+            Self::Watts(_) => Self::Watts(Watts(value)),
+            Self::Seconds(_) => Self::Seconds(Seconds(value)),
+            Self::Flashes(_) => Self::Flashes(value.round() as u32),
+        }
+    }
+
     fn unit(self) -> &'static str {
         match self {
             Self::Bytes(_) => "B",

@@ -2,12 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use duskloom::budget;
 use duskloom::design::Design;
 use duskloom::emit::Language;
 
+use super::built::Built;
+use super::depfile;
 use super::failure::Failure;
 use super::folder::{Entry, Folder, State};
 use super::language::LanguageChoice;
@@ -45,6 +47,18 @@ pub struct Build {
     /// Print nothing when all is well
     #[arg(short, long)]
     quiet: bool,
+    /// For people, or for scripts
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Also write on which files the output depends, for Make and Ninja; tables come first
+    #[arg(long, value_name = "FILE", conflicts_with = "check")]
+    depfile: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Json,
 }
 
 /// Rust's share of the chip is known to its compiler alone.
@@ -60,7 +74,8 @@ Examples:
   make -C out/porch flash                     program the chip with avrdude
   duskloom build porch.yaml --to rust         write out/porch-rust/, a crate
   duskloom build porch.yaml --check           in CI: is what is committed up to date?
-  duskloom build porch.yaml --player-only --out src/light";
+  duskloom build porch.yaml --player-only --out src/light
+  duskloom build porch.yaml -q --depfile out/porch.d     as a rule of Make or Ninja";
 
 impl Build {
     pub fn run(self) -> Result<(), Failure> {
@@ -86,28 +101,35 @@ impl Build {
             .unwrap_or_else(|| default_folder(&design, language));
         let mut folder = Folder::open(path.clone())?;
         let entries = folder.compare(&files)?;
-        let report = if self.check {
+        if self.check {
             check(&folder, &entries)?;
-            format!("{} is up to date\n", path.display())
         } else {
             if !self.force {
                 spare_edits(&folder, &entries)?;
             }
             folder.update(&files, &entries)?;
-            let fit = match (extent, &verdict) {
-                (Extent::Player, _) => String::new(),
-                (Extent::Whole, Some(verdict)) => {
-                    budget::report(verdict, budget::Style { ascii: false })
-                }
-                (Extent::Whole, None) => NEXT_IN_RUST.to_string(),
-            };
-            format!("{}\n{fit}", summary(&path, &entries))
-        };
-        if self.quiet {
-            Ok(())
-        } else {
-            screen::print(&report)
         }
+        if let Some(depfile) = &self.depfile {
+            depfile::write(depfile, &folder, &files, &design.project.sources)?;
+        }
+        if self.quiet {
+            return Ok(());
+        }
+        let built = Built {
+            design: &design,
+            folder: &path,
+            entries: &entries,
+            checked: self.check,
+            verdict: verdict.as_ref(),
+            next: match (extent, language) {
+                (Extent::Whole, Language::Rust) => NEXT_IN_RUST,
+                _ => "",
+            },
+        };
+        screen::print(&match self.format {
+            Format::Text => built.text(),
+            Format::Json => built.json()?,
+        })
     }
 }
 
@@ -161,28 +183,4 @@ fn spare_edits(folder: &Folder, entries: &[Entry]) -> Result<(), Failure> {
             "move your change to the project or to a file of your own, or overwrite it with --force",
         ),
     )
-}
-
-/// What became of each file, and what to do next.
-fn summary(path: &Path, entries: &[Entry]) -> String {
-    let mut text = format!("{}\n", path.display());
-    for (what, states) in [
-        ("wrote", &[State::Missing, State::Stale, State::Edited][..]),
-        ("unchanged", &[State::Same][..]),
-        ("removed", &[State::LeftOver][..]),
-        (
-            "kept, as changed by hand, though no longer generated",
-            &[State::EditedLeftOver][..],
-        ),
-    ] {
-        let names: Vec<&str> = entries
-            .iter()
-            .filter(|entry| states.contains(&entry.state))
-            .map(|entry| entry.path.as_str())
-            .collect();
-        if !names.is_empty() {
-            text += &format!("  {what}: {}\n", names.join(", "));
-        }
-    }
-    text
 }

@@ -1,10 +1,14 @@
 //! `duskloom curve`.
 
+use std::path::PathBuf;
+
 use clap::{Args, value_parser};
 
 use duskloom::curve::{Style, report};
+use duskloom::picture;
 
 use super::failure::Failure;
+use super::file;
 use super::project::ProjectFile;
 use super::screen;
 
@@ -23,16 +27,23 @@ pub struct Curve {
     /// Use plain ASCII
     #[arg(long)]
     ascii: bool,
+    /// Draw curve and error as a picture instead; `-` prints it
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["every", "ascii"])]
+    svg: Option<PathBuf>,
 }
 
 const EXAMPLES: &str = "\
 Examples:
   duskloom curve porch.yaml
-  duskloom curve porch.yaml --every 8";
+  duskloom curve porch.yaml --every 8
+  duskloom curve porch.yaml --svg curve.svg";
 
 impl Curve {
     pub fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
+        if let Some(svg) = &self.svg {
+            return file::write(svg, file::Kind::Svg, &picture::curve(&design));
+        }
         let style = Style {
             every: usize::from(self.every),
             ascii: self.ascii,

@@ -14,6 +14,8 @@ pub enum Failure {
     Project(Report),
     /// Something else is.
     Other(Complaint),
+    /// Two projects differ; the report says in what.
+    Differs,
     /// Nobody reads the report any more, as in `duskloom chips | head`.
     Unread,
 }
@@ -80,7 +82,7 @@ impl Failure {
     pub fn status(&self) -> ExitCode {
         ExitCode::from(match self {
             Self::Unread => 0,
-            Self::Project(_) => 1,
+            Self::Project(_) | Self::Differs => 1,
             Self::Other(complaint) => match complaint.cause {
                 Cause::World => 1,
                 Cause::Usage => 2,
@@ -94,7 +96,7 @@ impl Failure {
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Unread => Ok(()),
+            Self::Unread | Self::Differs => Ok(()),
             Self::Project(report) => f.write_str(&diagnostic::render(report, true)),
             Self::Other(complaint) => complaint.fmt(f),
         }

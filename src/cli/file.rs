@@ -1,47 +1,77 @@
-//! Files written whole or not at all.
+//! Files that a person asks for by name.
 
 use std::fs;
-use std::io::{ErrorKind, Write};
+use std::io::{self, ErrorKind, Write};
 use std::path::Path;
 
 use tempfile::NamedTempFile;
 
 use super::failure::Failure;
+use super::screen;
 
-/// Writes a file at once: whoever reads it sees the old text or the new, never a part.
+/// What such a file holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    Svg,
+    Html,
+}
+
+impl Kind {
+    /// What every file of the kind begins with.
+    fn beginning(self) -> &'static str {
+        match self {
+            Self::Svg => "<svg ",
+            Self::Html => "<!doctype html>",
+        }
+    }
+
+    fn name(self) -> &'static str {
+        match self {
+            Self::Svg => "an SVG picture",
+            Self::Html => "a page",
+        }
+    }
+}
+
+/// Writes a file whole, or not at all; `-` is the standard output. Takes the place of a file of the
+/// same kind, and of nothing else: `--svg porch.yaml` is a slip of the hand.
 ///
 /// # Errors
-/// If the system refuses.
-pub fn write(place: &Path, text: &str) -> Result<(), Failure> {
-    let fault = |error: std::io::Error| Failure::file("write", place, &error);
-    let home = match place.parent() {
+/// Something else is there, or it cannot be written.
+pub fn write(path: &Path, kind: Kind, text: &str) -> Result<(), Failure> {
+    if path == Path::new("-") {
+        return screen::print(text);
+    }
+    match fs::read(path) {
+        Ok(there) if !there.is_empty() && !there.starts_with(kind.beginning().as_bytes()) => {
+            let message = format!("{} is there, and not {}", path.display(), kind.name());
+            return Err(Failure::world(message).hint("give another name, or move it away"));
+        }
+        Ok(_) => {}
+        Err(error) if error.kind() == ErrorKind::NotFound => {}
+        Err(error) => return Err(Failure::file("write", path, &error)),
+    }
+    write_whole(path, text)
+}
+
+/// Writes a file, with the folders it is in, whole or not at all.
+///
+/// # Errors
+/// It cannot be written.
+pub fn write_whole(path: &Path, text: &str) -> Result<(), Failure> {
+    let fault = |error: io::Error| Failure::file("write", path, &error);
+    let home = match path.parent() {
         Some(home) if home != Path::new("") => home,
         _ => Path::new("."),
     };
+    fs::create_dir_all(home).map_err(fault)?;
     let mut builder = tempfile::Builder::new();
     as_usual(builder.prefix(".writing-"));
     let mut file = builder.tempfile_in(home).map_err(fault)?;
     file.write_all(text.as_bytes()).map_err(fault)?;
-    NamedTempFile::persist(file, place)
+    NamedTempFile::persist(file, path)
         .map(|_| ())
         .map_err(|error| fault(error.error))
-}
-
-/// Writes a picture where nothing is, or another picture.
-///
-/// # Errors
-/// If something else is there, or the system refuses.
-pub fn picture(place: &Path, svg: &str) -> Result<(), Failure> {
-    match fs::read(place) {
-        Ok(there) if !there.is_empty() && !there.starts_with(b"<svg ") => Err(Failure::world(
-            format!("{} is there and is no picture of ours", place.display()),
-        )
-        .hint("give the picture another name, such as `wiring.svg`")),
-        Err(error) if error.kind() != ErrorKind::NotFound => {
-            Err(Failure::file("write", place, &error))
-        }
-        _ => write(place, svg),
-    }
 }
 
 /// A temporary file is for its owner only, unless told otherwise.

@@ -141,12 +141,8 @@ impl Folder {
         Ok(())
     }
 
-    /// Writes a file whole, or not at all.
     fn write(&self, name: &str, text: &str) -> Result<(), Failure> {
-        let place = self.place(name);
-        let home = place.parent().unwrap_or(&self.path);
-        fs::create_dir_all(home).map_err(|error| Failure::file("write", &place, &error))?;
-        file::write(&place, text)
+        file::write_whole(&self.place(name), text)
     }
 
     fn remove(&self, name: &str) -> Result<(), Failure> {

@@ -3,10 +3,14 @@
 
 mod budget;
 mod build;
+mod built;
 mod chip_card;
 mod chips;
 mod completions;
 mod curve;
+
+mod depfile;
+mod diff;
 mod explain;
 mod failure;
 mod file;
@@ -16,8 +20,11 @@ mod new;
 mod outputs;
 mod preview;
 mod project;
+mod revision;
+mod schema;
 mod screen;
 mod verify;
+mod watch;
 mod wiring;
 
 use std::process::ExitCode;
@@ -56,10 +63,12 @@ enum Command {
     Preview(preview::Preview),
     Curve(curve::Curve),
     Budget(budget::Budget),
+    Diff(diff::Diff),
     Wiring(wiring::Wiring),
     Verify(verify::Verify),
     Chips(chips::Chips),
     Explain(explain::Explain),
+    Schema(schema::Schema),
     Completions(completions::Completions),
 }
 
@@ -80,10 +89,12 @@ impl CommandLine {
             Command::Preview(preview) => preview.run(),
             Command::Curve(curve) => curve.run(),
             Command::Budget(budget) => budget.run(),
+            Command::Diff(diff) => diff.run(),
             Command::Wiring(wiring) => wiring.run(),
             Command::Verify(verify) => verify.run(),
             Command::Chips(chips) => chips.run(),
             Command::Explain(explain) => explain.run(),
+            Command::Schema(schema) => schema.run(),
             Command::Completions(completions) => completions.run(),
         }
     }

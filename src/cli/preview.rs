@@ -1,15 +1,22 @@
 //! `duskloom preview`.
 
+use std::path::PathBuf;
+
 use clap::{Args, value_parser};
 
 use duskloom::design::Design;
+use duskloom::diagnostic;
+use duskloom::live::{self, Colours, Outlook};
 use duskloom::preview::{Glyphs, Style, View, timelines};
 use duskloom::spec;
 use duskloom::units::Time;
+use duskloom::{budget, page, picture};
 
 use super::failure::Failure;
+use super::file;
 use super::project::ProjectFile;
 use super::screen;
+use super::watch::{Blind, Watch};
 
 /// Show patterns as text timelines
 ///
@@ -38,6 +45,19 @@ pub struct Preview {
     /// Use plain ASCII
     #[arg(long)]
     ascii: bool,
+    /// Draw the timelines as a picture instead; `-` prints it
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["width", "ascii"])]
+    svg: Option<PathBuf>,
+    /// Write a page instead that plays the patterns in a browser, without a network; `-` prints it
+    #[arg(long, value_name = "FILE",
+        conflicts_with_all = ["width", "ascii", "svg", "pattern", "start", "span", "seed"])]
+    html: Option<PathBuf>,
+    /// Play it in the terminal, in real time, with the button
+    #[arg(long, conflicts_with_all = ["width", "ascii", "svg", "html", "start", "span", "seed"])]
+    live: bool,
+    /// Do it again whenever a file of the project is saved; Ctrl-C ends it
+    #[arg(long)]
+    watch: bool,
 }
 
 const EXAMPLES: &str = "\
@@ -45,7 +65,10 @@ Examples:
   duskloom preview porch.yaml
   duskloom preview porch.yaml --pattern embers --seed 7
   duskloom preview porch.yaml --pattern breathe --start '2 s' --span 800ms
-  duskloom preview porch.yaml --ascii --width 72 > timeline.txt";
+  duskloom preview porch.yaml --ascii --width 72 > timeline.txt
+  duskloom preview porch.yaml --svg timeline.svg
+  duskloom preview porch.yaml --html porch.html
+  duskloom preview porch.yaml --live --watch";
 
 fn span(text: &str) -> Result<Time, String> {
     match spec::time(text)? {
@@ -56,13 +79,49 @@ fn span(text: &str) -> Result<Time, String> {
 
 impl Preview {
     pub fn run(self) -> Result<(), Failure> {
-        let design = self.project.design()?;
+        if self.live {
+            return self.live();
+        }
+        if !self.watch {
+            return self.show(&self.project.design()?);
+        }
+        let mut result = self.project.attempt().map_err(|report| {
+            let text = diagnostic::render(&report, true);
+            (text, report.sources)
+        });
+        let sources = match &result {
+            Ok(design) => design.project.sources.clone(),
+            Err((_, sources)) => sources.clone(),
+        };
+        let mut watch = Watch::new(&self.project, &sources);
+        loop {
+            screen::clear();
+            match result {
+                Ok(design) => self.show(&design).or_else(say)?,
+                Err((text, _)) => screen::complain(&text),
+            }
+            screen::complain(&format!("watching {}\n", self.project.path().display()));
+            result = watch.next().map_err(|text| (text, sources.clone()));
+        }
+    }
+
+    /// Once, in whichever form was asked for.
+    fn show(&self, design: &Design) -> Result<(), Failure> {
         let view = View {
-            pattern: self.pattern.map(|name| find(&design, &name)).transpose()?,
+            pattern: self.pattern(design)?,
             start: self.start,
             span: self.span,
             seed: self.seed.unwrap_or(View::default().seed),
         };
+        if let Some(svg) = &self.svg {
+            return file::write(svg, file::Kind::Svg, &picture::timelines(design, &view));
+        }
+        if let Some(html) = &self.html {
+            let verdict = budget::budget(design);
+            let objections = budget::objections(design, &verdict);
+            let page = page::page(design, &verdict, &objections);
+            return file::write(html, file::Kind::Html, &page);
+        }
         let style = Style {
             width: self.width.map_or_else(screen::width, usize::from),
             glyphs: if self.ascii {
@@ -71,7 +130,37 @@ impl Preview {
                 Glyphs::Blocks
             },
         };
-        screen::print(&timelines(&design, &view, &style))
+        screen::print(&timelines(design, &view, &style))
+    }
+
+    fn live(&self) -> Result<(), Failure> {
+        screen::ensure_cursor()?;
+        let design = self.project.design()?;
+        let pattern = self.pattern(&design)?;
+        let colours = Colours::of(|name| std::env::var(name).ok());
+        let mut watch = Watch::new(&self.project, &design.project.sources);
+        let outlook: &mut dyn Outlook = if self.watch { &mut watch } else { &mut Blind };
+        match live::run(design, pattern, colours, outlook) {
+            Ok(_) => Ok(()),
+            Err(error) => Err(Failure::world(format!("cannot use the terminal: {error}"))),
+        }
+    }
+
+    fn pattern(&self, design: &Design) -> Result<Option<usize>, Failure> {
+        let name = self.pattern.as_ref();
+        name.map(|name| find(design, name)).transpose()
+    }
+}
+
+/// What goes wrong with one version may be right with the next; only a reader who has gone away
+/// ends the watch.
+fn say(failure: Failure) -> Result<(), Failure> {
+    match failure {
+        Failure::Unread => Err(failure),
+        failure => {
+            screen::complain(&failure.to_string());
+            Ok(())
+        }
     }
 }
 

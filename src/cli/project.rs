@@ -1,6 +1,6 @@
 //! The project that most commands are about.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -35,6 +35,24 @@ impl ProjectFile {
     /// A report of what is wrong with it.
     pub fn embedded(&self) -> Result<Design, Failure> {
         self.through(Design::embedded)
+    }
+
+    /// The file's name.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// As [`design`](Self::design), for who says by themselves what is wrong.
+    ///
+    /// # Errors
+    /// A report of what is wrong with it.
+    pub fn attempt(&self) -> Result<Design, Report> {
+        let project = spec::read(&self.path)?;
+        let mut report = Report::new(project.sources.clone());
+        Design::new(project).map_err(|errors| {
+            errors.into_iter().for_each(|error| report.push(error));
+            report.sorted()
+        })
     }
 
     fn through(

@@ -70,3 +70,32 @@ pub fn objections(design: &Design, objections: Vec<Diagnostic>) -> Result<(), Fa
     }
     Ok(())
 }
+
+/// Empties a terminal, so that what is printed next stands alone; leaves a file or pipe as it is.
+pub fn clear() {
+    let mut out = io::stdout();
+    if out.is_terminal() && moves_its_cursor() {
+        // Nothing is lost when this fails.
+        let _ = out.write_all(b"\x1b[2J\x1b[3J\x1b[H");
+        let _ = out.flush();
+    }
+}
+
+/// Whether the standard output is a terminal that can be drawn on.
+///
+/// # Errors
+/// It is not; says what to do instead.
+pub fn ensure_cursor() -> Result<(), Failure> {
+    let missing = if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
+        "a live preview needs a terminal"
+    } else if !moves_its_cursor() {
+        "this terminal cannot move its cursor (TERM is dumb)"
+    } else {
+        return Ok(());
+    };
+    Err(Failure::usage(missing).hint("without --live, the timelines are printed as text"))
+}
+
+fn moves_its_cursor() -> bool {
+    std::env::var("TERM").is_ok_and(|term| term != "dumb" && !term.is_empty())
+}

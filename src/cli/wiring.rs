@@ -44,8 +44,7 @@ impl Wiring {
         let design = self.project.design()?;
         let card = board::wiring(&design, &board::report(&design));
         if let Some(place) = self.svg {
-            file::picture(&place, &card.svg())?;
-            return screen::print(&format!("wrote {}\n", place.display()));
+            return file::write(&place, file::Kind::Svg, &card.svg());
         }
         screen::print(&match self.format {
             Format::Text => card.text(),

@@ -5,8 +5,14 @@ use crate::light::{Depth, Form, Packed, alternatives as forms};
 use crate::plan::Mode;
 use crate::spec::Curve;
 
-/// What the levels come to.
+/// What the levels come to, as text.
 pub fn figures(design: &Design) -> String {
+    let rows = facts(design).map(|(what, is)| format!("  {what:<19}{is}\n"));
+    format!("{}\n\n{}", design.project.name.value, rows.concat())
+}
+
+/// What the levels come to: what a figure is about, and the figure.
+pub fn facts(design: &Design) -> [(&'static str, String); 6] {
     let brightness = &design.project.brightness;
     let found = &design.deck.light.figures;
     let pwm = &design.plan.pwm;
@@ -19,7 +25,7 @@ pub fn figures(design: &Design) -> String {
         0 => String::new(),
         bits => format!(", and {bits} more spread over time"),
     };
-    let lines = [
+    [
         (
             "curve",
             format!(
@@ -57,9 +63,7 @@ pub fn figures(design: &Design) -> String {
                 found.largest_error.0, found.largest_error.1.0
             ),
         ),
-    ];
-    let rows = lines.map(|(what, is)| format!("  {what:<19}{is}\n"));
-    format!("{}\n\n{}", design.project.name.value, rows.concat())
+    ]
 }
 
 fn name(curve: &Curve) -> String {

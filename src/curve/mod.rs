@@ -7,6 +7,8 @@ mod table;
 
 use crate::design::Design;
 
+pub use figures::facts;
+
 /// What of it to show, and how.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Style {

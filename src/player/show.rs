@@ -173,6 +173,16 @@ impl<'a> Light<'a> {
         self.records.as_ref().map_or(&[], Records::cells)
     }
 
+    /// All channels, as they are before a change of scene dims them.
+    pub fn player(&self) -> &Player<'a> {
+        &self.player
+    }
+
+    /// The show that is on, by its index.
+    pub fn show(&self) -> usize {
+        usize::from(self.show) % self.places.len().max(1)
+    }
+
     /// The scene that plays.
     pub fn scene(&self) -> usize {
         self.scene

@@ -7,9 +7,6 @@ const INTERVALS: &[f64] = &[
     7200.0, 14400.0, 21600.0, 43200.0, 86400.0, 172_800.0, 604_800.0,
 ];
 
-/// The fewest columns between two marks.
-const GAP: f64 = 9.0;
-
 /// A mark on the axis.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Mark {
@@ -18,12 +15,13 @@ pub struct Mark {
     pub label: String,
 }
 
-/// The marks of an axis that starts at `start` seconds and has `columns` of `column` seconds each.
-pub fn marks(start: f64, column: f64, columns: usize) -> Vec<Mark> {
+/// The marks of an axis that starts at `start` seconds and has `columns` of `column` seconds each;
+/// at least `gap` columns apart.
+pub fn marks(start: f64, column: f64, columns: usize, gap: f64) -> Vec<Mark> {
     let interval = INTERVALS
         .iter()
         .copied()
-        .find(|interval| interval / column >= GAP)
+        .find(|interval| interval / column >= gap)
         .unwrap_or(604_800.0);
     let first = (start / interval - 1e-9).ceil() as u64;
     (first..)
@@ -59,7 +57,7 @@ mod tests {
     use super::*;
 
     fn labels(start: f64, column: f64, columns: usize) -> Vec<String> {
-        let marks = marks(start, column, columns);
+        let marks = marks(start, column, columns, 9.0);
         marks
             .into_iter()
             .map(|mark| format!("{}@{}", mark.label, mark.at))

@@ -9,6 +9,8 @@ use super::{Style, Window};
 
 /// Before the name of a channel, and after it.
 const MARGIN: usize = 2;
+/// The fewest columns between two marks of the axis.
+const GAP: f64 = 9.0;
 /// Timelines are never narrower than this.
 const LEAST: usize = 20;
 
@@ -69,6 +71,11 @@ fn marks(trace: &Trace, style: &Style) -> String {
 }
 
 fn heading(strip: &Strip, design: &Design) -> String {
+    format!("{}: {}\n", strip.window.name, facts(strip, design))
+}
+
+/// How long a round is, which seed draws, and what a column is.
+pub fn facts(strip: &Strip, design: &Design) -> String {
     let window = &strip.window;
     let mut facts = Vec::new();
     let about = if window.round.exact { "" } else { "about " };
@@ -89,7 +96,7 @@ fn heading(strip: &Strip, design: &Design) -> String {
     } else {
         format!("{} a column", said(window.column))
     });
-    format!("{}: {}\n", window.name, facts.join(", "))
+    facts.join(", ")
 }
 
 /// A length of time, to a few digits.
@@ -98,11 +105,11 @@ fn said(seconds: f64) -> String {
 }
 
 /// The labels and the line below them.
-fn ruler(window: &Window, style: &Style) -> [String; 2] {
+pub fn ruler(window: &Window, style: &Style) -> [String; 2] {
     let (line, mark) = style.glyphs.axis();
     let mut labels = String::new();
     let mut axis: Vec<char> = vec![line; window.columns];
-    for found in axis::marks(window.start, window.column, window.columns) {
+    for found in axis::marks(window.start, window.column, window.columns, GAP) {
         axis[found.at] = mark;
         let fits = found.at + found.label.len() <= window.columns.max(LEAST);
         if fits && found.at >= labels.len() {

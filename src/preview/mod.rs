@@ -19,7 +19,12 @@ use crate::player::Generator;
 use crate::score::Origin;
 use crate::units::Time;
 
+pub use axis::{Mark, marks};
+pub use draw::{facts, ruler, top};
 pub use glyphs::Glyphs;
+pub use round::Round;
+pub use steps::{Lines, Steps};
+pub use strip::lights;
 pub use strip::{Column, Recorder, Strip, Trace};
 pub use window::Window;
 
@@ -77,7 +82,7 @@ pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
 }
 
 /// The scene that plays a pattern.
-fn scene(design: &Design, pattern: usize) -> Option<usize> {
+pub fn scene(design: &Design, pattern: usize) -> Option<usize> {
     let scenes = &design.deck.image.score.scenes;
     scenes
         .iter()

@@ -61,6 +61,12 @@ impl Lines {
         found
     }
 
+    /// The step that a channel plays, if what it plays comes from one.
+    pub fn step(&self, channel: &Channel) -> Option<Span> {
+        let line = self.of(channel)?;
+        (line.step != Span::default()).then_some(line.step)
+    }
+
     /// The line that a channel plays.
     fn of(&self, channel: &Channel) -> Option<Line> {
         let place = self.ends.binary_search(&channel.next()).ok()?;

@@ -65,6 +65,16 @@ impl Window {
         (first, self.first_tick(column + 1).max(first + 1))
     }
 
+    /// The same columns as another window, on this one's ticks.
+    pub fn beside(self, other: &Self) -> Self {
+        Self {
+            start: other.start,
+            column: other.column,
+            columns: other.columns,
+            ..self
+        }
+    }
+
     /// How long is shown, in seconds.
     pub fn span(&self) -> f64 {
         self.column * self.columns as f64

@@ -76,3 +76,8 @@ pub fn time(text: &str) -> Result<Time, String> {
 pub fn schema() -> schemars::Schema {
     schemars::schema_for!(raw::Project)
 }
+
+/// The JSON Schema of a library of patterns.
+pub fn library_schema() -> schemars::Schema {
+    schemars::schema_for!(raw::Library)
+}

@@ -189,3 +189,79 @@ fn a_wrong_project_writes_nothing() {
     );
     assert_eq!(desk.list("."), ["light.yaml"]);
 }
+
+#[test]
+fn scripts_get_the_files_and_the_budget() {
+    let desk = desk();
+    let build = |arguments: &str| -> serde_json::Value {
+        let answer = desk.run(&format!("build light.yaml --format json {arguments}"));
+        serde_json::from_str(&answer.out).unwrap_or_else(|_| panic!("{}", answer.shown()))
+    };
+    let first = build("");
+    assert_eq!(first["folder"], "out/platform");
+    let files = first["files"].as_array().expect("files");
+    assert_eq!(
+        files.len(),
+        desk.list(FOLDER).len() - 1,
+        "all but the checksums"
+    );
+    assert!(files.iter().all(|file| file["fate"] == "wrote"));
+    assert_eq!(first["budget"]["verdict"], "fits");
+    let second = build("--check");
+    let files = second["files"].as_array().expect("files");
+    assert!(files.iter().all(|file| file["fate"] == "unchanged"));
+    let player = build("--player-only");
+    assert!(player.get("budget").is_none());
+    let files = player["files"].as_array().expect("files");
+    assert!(
+        files
+            .iter()
+            .any(|file| file["path"] == "main.c" && file["fate"] == "removed")
+    );
+}
+
+#[test]
+fn make_builds_anew_when_a_library_changes_and_only_then() {
+    let desk = Desk::new();
+    desk.write(
+        "my lights/halt.yaml",
+        "chip: attiny13a\nchannels: [lamp]\nuse: shades.yaml\n\
+         patterns:\n  dusk:\n    tracks: [{channels: lamp, play: shade}]\n",
+    );
+    let shade = |level: u32| {
+        format!(
+            "patterns: {{shade: [{{to: {level} %, over: 1 s}}, {{hold: 1 s}}, {{set: 5 %, hold: 1 s}}]}}\n"
+        )
+    };
+    desk.write("my lights/shades.yaml", &shade(80));
+    desk.write(
+        "Makefile",
+        "out/halt/tables.S:\n\t$(TOOL) build 'my lights/halt.yaml' -q --depfile halt.d\n\t@touch $@; echo built\n\
+         -include halt.d\n",
+    );
+    let make = || {
+        let output = std::process::Command::new("make")
+            .args(["--silent", "out/halt/tables.S"])
+            .env("TOOL", env!("CARGO_BIN_EXE_duskloom"))
+            .current_dir(desk.path(""))
+            .output();
+        let output = output.expect("make runs");
+        assert!(output.status.success(), "{output:?}");
+        String::from_utf8_lossy(&output.stdout).contains("built")
+    };
+    assert!(make());
+    insta::assert_snapshot!("depfile", desk.read("halt.d"));
+    assert!(!make());
+    std::thread::sleep(std::time::Duration::from_millis(20));
+    desk.write("my lights/shades.yaml", &shade(60));
+    assert!(make());
+    assert!(!make());
+}
+
+#[test]
+fn a_depfile_never_takes_the_place_of_a_project() {
+    let desk = desk();
+    let answer = desk.run("build light.yaml --depfile light.yaml");
+    assert_eq!(answer.status, 1, "{}", answer.shown());
+    assert_eq!(desk.read("light.yaml"), scenario("platform.yaml"));
+}

@@ -3,7 +3,10 @@
 mod build;
 mod colour;
 mod completions;
+mod diff;
+mod pictures;
 mod project;
 mod screens;
 mod start;
 mod support;
+mod watch;

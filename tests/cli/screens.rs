@@ -9,10 +9,12 @@ const COMMANDS: &[&str] = &[
     "preview",
     "curve",
     "budget",
+    "diff",
     "wiring",
     "verify",
     "chips",
     "explain",
+    "schema",
     "completions",
 ];
 

@@ -1,0 +1,105 @@
+//! What a build tells: the files, and the budget, in one screen or as data.
+
+use std::path::Path;
+
+use serde::Serialize;
+
+use duskloom::budget::{Style, Verdict, summary};
+use duskloom::design::Design;
+
+use super::failure::Failure;
+use super::folder::{Entry, State};
+
+/// A build that went well.
+pub struct Built<'b> {
+    pub design: &'b Design,
+    pub folder: &'b Path,
+    pub entries: &'b [Entry],
+    /// Nothing was written, as nothing had to be.
+    pub checked: bool,
+    /// `None`: only tables and player.
+    pub verdict: Option<&'b Verdict>,
+    /// What else to know.
+    pub next: &'b str,
+}
+
+/// What became of files, in the order in which a person is told.
+const FATES: &[(&str, &str, &[State])] = &[
+    (
+        "wrote",
+        "wrote",
+        &[State::Missing, State::Stale, State::Edited],
+    ),
+    ("unchanged", "unchanged", &[State::Same]),
+    ("removed", "removed", &[State::LeftOver]),
+    (
+        "kept",
+        "kept, as changed by hand, though no longer generated",
+        &[State::EditedLeftOver],
+    ),
+];
+
+#[derive(Serialize)]
+struct Data<'b> {
+    project: &'b str,
+    chip: &'b str,
+    folder: String,
+    files: Vec<File<'b>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    budget: Option<&'b Verdict>,
+}
+
+#[derive(Serialize)]
+struct File<'b> {
+    path: &'b str,
+    /// `wrote`, `unchanged`, `removed` or `kept`.
+    fate: &'static str,
+}
+
+impl Built<'_> {
+    /// For a person.
+    pub fn text(&self) -> String {
+        if self.checked {
+            return format!("{} is up to date\n", self.folder.display());
+        }
+        let mut text = format!("{}\n", self.folder.display());
+        for (_, what, states) in FATES {
+            let names: Vec<&str> = self.files(states).collect();
+            if !names.is_empty() {
+                text += &format!("  {what}: {}\n", names.join(", "));
+            }
+        }
+        text.push('\n');
+        if let Some(verdict) = self.verdict {
+            text += &summary(verdict, Style { ascii: false });
+        }
+        text + self.next
+    }
+
+    /// For a script.
+    ///
+    /// # Errors
+    /// Never in fact: plain data has a form in JSON.
+    pub fn json(&self) -> Result<String, Failure> {
+        let files = FATES.iter().flat_map(|(fate, _, states)| {
+            let files = self.files(states);
+            files.map(|path| File { path, fate })
+        });
+        let data = Data {
+            project: &self.design.project.name.value,
+            chip: &self.design.plan.chip.title,
+            folder: self.folder.display().to_string(),
+            files: files.collect(),
+            budget: self.verdict,
+        };
+        let json = serde_json::to_string_pretty(&data);
+        Ok(json.map_err(|error| Failure::world(error.to_string()))? + "\n")
+    }
+
+    fn files(&self, states: &[State]) -> impl Iterator<Item = &str> {
+        self.entries
+            .iter()
+            .filter(move |entry| states.contains(&entry.state))
+            .map(|entry| entry.path.as_str())
+    }
+}

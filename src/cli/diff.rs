@@ -1,0 +1,74 @@
+//! `duskloom diff`.
+
+use clap::{Args, ValueEnum};
+
+use duskloom::diff::{self, Difference};
+
+use super::failure::Failure;
+use super::revision::Version;
+use super::screen;
+
+/// Say what changes between two versions of a project
+///
+/// In the light first: patterns that are added, removed or changed, when, and how much. Then in plan,
+/// tables, budget and verdicts. Both versions are played by the exact model of the firmware. A
+/// version is a file, or REV:path as git has it, with the libraries of that revision.
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub struct Diff {
+    /// The version before: FILE, or REV:FILE
+    #[arg(value_name = "OLD")]
+    old: String,
+    /// The version after: FILE, or REV:FILE
+    #[arg(value_name = "NEW")]
+    new: String,
+    /// For people, for a review, or for scripts
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Markdown,
+    Json,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  duskloom diff HEAD:porch.yaml porch.yaml          what have I changed?
+  duskloom diff v1.0:porch.yaml v1.1:porch.yaml --format markdown
+
+Exit status: 0 the versions are the same; 1 they differ, or one of them is wrong.";
+
+impl Diff {
+    pub fn run(self) -> Result<(), Failure> {
+        let old = read("old", &self.old)?;
+        let new = read("new", &self.new)?;
+        let difference = diff::diff((&self.old, &old), (&self.new, &new));
+        screen::print(&self.shown(&difference)?)?;
+        if difference.is_none() {
+            Ok(())
+        } else {
+            Err(Failure::Differs)
+        }
+    }
+
+    fn shown(&self, difference: &Difference) -> Result<String, Failure> {
+        Ok(match self.format {
+            Format::Text => diff::text(difference),
+            Format::Markdown => diff::markdown(difference),
+            Format::Json => {
+                let json = serde_json::to_string_pretty(difference);
+                json.map_err(|error| Failure::world(error.to_string()))? + "\n"
+            }
+        })
+    }
+}
+
+/// Reads a version; says which one it is that is wrong.
+fn read(which: &str, text: &str) -> Result<duskloom::design::Design, Failure> {
+    Version::of(text).design().inspect_err(|_| {
+        screen::complain(&format!("in the {which} version, {text}:\n"));
+    })
+}

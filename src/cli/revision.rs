@@ -1,0 +1,127 @@
+//! A project as it is in a file, or as it was in a revision of git.
+
+use std::io;
+use std::path::{Component, Path, PathBuf};
+use std::process::Command;
+
+use duskloom::design::Design;
+use duskloom::diagnostic::Report;
+use duskloom::spec;
+
+use super::failure::Failure;
+
+/// Where to find a version of a project.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Version {
+    File(PathBuf),
+    Revision { revision: String, path: PathBuf },
+}
+
+impl Version {
+    /// A file, if there is one of this name; else `REV:path`, if it has a colon.
+    pub fn of(text: &str) -> Self {
+        match text.split_once(':') {
+            Some((revision, path)) if !Path::new(text).exists() => Self::Revision {
+                revision: revision.to_string(),
+                path: path.into(),
+            },
+            _ => Self::File(text.into()),
+        }
+    }
+
+    /// Reads the version, with its libraries as they were then, and takes it through all stages.
+    ///
+    /// # Errors
+    /// A report of what is wrong with it; git is missing.
+    pub fn design(&self) -> Result<Design, Failure> {
+        let project = match self {
+            Self::File(path) => spec::read(path),
+            Self::Revision { revision, path } => {
+                ensure_git()?;
+                spec::read_with(path, &|path| show(revision, path))
+            }
+        };
+        let project = project.map_err(Failure::Project)?;
+        let mut report = Report::new(project.sources.clone());
+        Design::new(project).map_err(|errors| {
+            errors.into_iter().for_each(|error| report.push(error));
+            Failure::Project(report.sorted())
+        })
+    }
+}
+
+fn ensure_git() -> Result<(), Failure> {
+    match Command::new("git").arg("--version").output() {
+        Ok(_) => Ok(()),
+        Err(error) => Err(Failure::missing(format!("cannot run git: {error}"))
+            .hint("Debian's package `git` has it; or compare two files")),
+    }
+}
+
+/// The bytes of a file in a revision. Paths are from where the person stands, unless the repository
+/// has it from its top.
+fn show(revision: &str, path: &Path) -> io::Result<Vec<u8>> {
+    let path = plain(path);
+    let path = path.to_string_lossy().replace('\\', "/");
+    let here = object(&format!("{revision}:./{path}"));
+    match here {
+        Ok(bytes) => Ok(bytes),
+        Err(_) => object(&format!("{revision}:{path}")),
+    }
+}
+
+fn object(name: &str) -> io::Result<Vec<u8>> {
+    let output = Command::new("git")
+        .args(["show", "--no-textconv", "--end-of-options", name])
+        .env("LC_ALL", "C")
+        .output()?;
+    if output.status.success() {
+        return Ok(output.stdout);
+    }
+    let complaint = String::from_utf8_lossy(&output.stderr);
+    let line = complaint.lines().next().unwrap_or("git show fails");
+    Err(io::Error::other(
+        line.trim_start_matches("fatal: ").to_string(),
+    ))
+}
+
+/// Without `.` and `..`, which git does not resolve.
+fn plain(path: &Path) -> PathBuf {
+    let mut plain = PathBuf::new();
+    for component in path.components() {
+        match component {
+            Component::CurDir => {}
+            Component::ParentDir if plain.file_name().is_some() => {
+                plain.pop();
+            }
+            other => plain.push(other),
+        }
+    }
+    plain
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_colon_means_a_revision_unless_there_is_such_a_file() {
+        assert_eq!(
+            Version::of("HEAD~2:lights/porch.yaml"),
+            Version::Revision {
+                revision: "HEAD~2".to_string(),
+                path: "lights/porch.yaml".into(),
+            }
+        );
+        assert_eq!(
+            Version::of("porch.yaml"),
+            Version::File("porch.yaml".into())
+        );
+    }
+
+    #[test]
+    fn git_gets_paths_without_detours() {
+        let path = plain(Path::new("./lights/../shared/./marine.yaml"));
+        assert_eq!(path, Path::new("shared/marine.yaml"));
+    }
+}

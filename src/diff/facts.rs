@@ -1,0 +1,175 @@
+//! What was decided, stated in a line each, so that it can be compared.
+
+use crate::design::Design;
+use crate::plan::{Mode, PinPlan};
+use crate::spec::{ClockSource, Project, Show};
+use crate::units::{Bytes, Hertz, Time};
+
+use super::Fact;
+
+/// What the light does by itself, and what the button does to it.
+pub fn conduct(old: &Design, new: &Design) -> Vec<Fact> {
+    changed(&conduct_of(old), &conduct_of(new))
+}
+
+/// What the plan came to.
+pub fn plan(old: &Design, new: &Design) -> Vec<Fact> {
+    changed(&plan_of(old), &plan_of(new))
+}
+
+type Stated = Vec<(String, String)>;
+
+/// What is stated differently, in the new order; what is no longer stated comes last.
+fn changed(old: &Stated, new: &Stated) -> Vec<Fact> {
+    let find = |facts: &Stated, what: &str| {
+        let found = facts.iter().find(|(known, _)| known == what);
+        found.map_or_else(String::new, |(_, is)| is.clone())
+    };
+    let gone = old
+        .iter()
+        .filter(|(what, _)| new.iter().all(|(known, _)| known != what));
+    new.iter()
+        .chain(gone)
+        .map(|(what, _)| Fact {
+            what: what.clone(),
+            old: find(old, what),
+            new: find(new, what),
+        })
+        .filter(|fact| fact.old != fact.new)
+        .collect()
+}
+
+fn conduct_of(design: &Design) -> Stated {
+    let project = &design.project;
+    let mut facts = Stated::new();
+    let mut say = |what: &str, is: String| facts.push((what.to_string(), is));
+    for (at, one) in project.shows.iter().enumerate() {
+        say(&format!("show {}", at + 1), show(project, &one.value));
+    }
+    if project.change_fade.value > Time(0) {
+        say(
+            "fade between patterns",
+            project.change_fade.value.to_string(),
+        );
+    }
+    if let Some(button) = &project.button {
+        say("a press counts after", button.debounce.value.to_string());
+        say("a press is a hold after", button.hold.value.to_string());
+    }
+    if let Some(memory) = &project.memory {
+        say("remembered after", memory.value.after.to_string());
+    }
+    facts
+}
+
+fn show(project: &Project, show: &Show) -> String {
+    let names = |patterns: &[u8]| {
+        let names = patterns
+            .iter()
+            .map(|&at| project.patterns[usize::from(at)].name.value.as_str());
+        names.collect::<Vec<_>>().join(", ")
+    };
+    match show {
+        Show::Roam { dwell, patterns } => {
+            format!("roam, {} to {}: {}", dwell.0, dwell.1, names(patterns))
+        }
+        Show::Steady { levels } => format!("steady, {levels} levels"),
+        Show::Solo { patterns } => format!("solo: {}", names(patterns)),
+    }
+}
+
+fn plan_of(design: &Design) -> Stated {
+    let (project, plan) = (&design.project, &design.plan);
+    let mut facts = Stated::new();
+    let mut say = |what: &str, is: String| facts.push((what.to_string(), is));
+    say("name", project.name.value.clone());
+    say("chip", plan.chip.title.clone());
+    say("clock", clock(plan.clock.frequency, plan.clock.source));
+    say("least supply", plan.clock.least_supply.to_string());
+    let pwm = &plan.pwm;
+    let mode = match pwm.mode {
+        Mode::Fast => "fast",
+        Mode::PhaseCorrect => "phase-correct",
+    };
+    say("PWM", format!("{mode}, {}", pwm.frequency));
+    say("depth", format!("{} bits", 8 + pwm.extra_bits));
+    say("slowest component", pwm.slowest.to_string());
+    let tick = Time((plan.tick.seconds() * 1e9).round() as u64);
+    say("tick", tick.to_string());
+    for (what, is) in crate::curve::facts(design) {
+        if ["curve", "largest step", "largest error"].contains(&what) {
+            say(what, is);
+        }
+    }
+    for (channel, place) in project.channels.iter().zip(&plan.channels) {
+        let trim = match channel.trim.value.0 {
+            full if full >= 1.0 => String::new(),
+            _ => format!(", trim {}", channel.trim.value),
+        };
+        let active = match place.active {
+            crate::spec::Active::High => "high",
+            crate::spec::Active::Low => "low",
+        };
+        let is = format!("{} ({}), active {active}{trim}", place.pin, place.output);
+        say(&format!("channel {}", channel.name.value), is);
+    }
+    if let Some(button) = &plan.button {
+        say("button", pin(button));
+    }
+    if let Some(pump) = &plan.pump {
+        let [first, second] = &pump.pins;
+        let is = format!("{} and {}, {}", pin(first), pin(second), pump.clock);
+        say("charge pump", is);
+    }
+    if let Some(watchdog) = &plan.watchdog {
+        say("watchdog", watchdog.time.to_string());
+    }
+    for fuse in &plan.fuses {
+        say(
+            &format!("{} fuse", fuse.name),
+            format!("0x{:02X}", fuse.value),
+        );
+    }
+    let image = &design.deck.image;
+    say("programs", Bytes(image.bytes.len() as u32).to_string());
+    facts
+}
+
+fn clock(frequency: Hertz, source: ClockSource) -> String {
+    let source = match source {
+        ClockSource::Internal => "internal",
+        ClockSource::Crystal => "crystal",
+        ClockSource::External => "external",
+    };
+    format!("{frequency} {source}")
+}
+
+fn pin(plan: &PinPlan) -> String {
+    plan.pin.to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_comes_and_goes_is_told_with_an_empty_side() {
+        let stated = |facts: &[(&str, &str)]| -> Stated {
+            facts
+                .iter()
+                .map(|(what, is)| ((*what).to_string(), (*is).to_string()))
+                .collect()
+        };
+        let old = stated(&[("tick", "4 ms"), ("button", "PD2")]);
+        let new = stated(&[("tick", "4 ms"), ("watchdog", "1 s")]);
+        let told: Vec<_> = changed(&old, &new)
+            .into_iter()
+            .map(|fact| (fact.what, fact.old, fact.new))
+            .collect();
+        let text = |a: &str, b: &str, c: &str| (a.to_string(), b.to_string(), c.to_string());
+        assert_eq!(
+            told,
+            [text("watchdog", "", "1 s"), text("button", "PD2", "")]
+        );
+    }
+}

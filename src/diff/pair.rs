@@ -1,0 +1,102 @@
+//! Timelines of two versions, one above the other.
+
+use crate::design::Design;
+use crate::preview::{self, Glyphs, Recorder, Strip, Style, Trace, View, Window};
+use crate::units::DeltaLightness;
+
+/// Timelines fit into a review.
+const STYLE: Style = Style {
+    width: 96,
+    glyphs: Glyphs::Blocks,
+};
+/// Which version a row shows.
+const OLD: &str = "-";
+const NEW: &str = "+";
+/// Marks a column in which they differ.
+const MARK: char = '^';
+
+/// Columns for time, next to the names of all channels.
+pub fn room(designs: &[&Design]) -> usize {
+    STYLE.width - indent(designs)
+}
+
+fn indent(designs: &[&Design]) -> usize {
+    let names = designs.iter().flat_map(|design| &design.project.channels);
+    let longest = names.map(|channel| channel.name.value.len()).max();
+    longest.unwrap_or(0) + 4
+}
+
+/// Both timelines of the channels that differ, with the columns in which they do.
+pub fn both(
+    (old, old_scene, before): (&Design, usize, Window),
+    (new, new_scene, after): (&Design, usize, Window),
+    marked: &[&str],
+) -> String {
+    let visible = visible(old).0.min(visible(new).0);
+    let before = record(old, old_scene, before, visible);
+    let after = record(new, new_scene, after, visible);
+    let indent = indent(&[old, new]);
+    let top = preview::top(old).0.max(preview::top(new).0);
+    let row = |sign: &str, name: &str, trace: &Trace| {
+        let glyph = |column: &preview::Column| {
+            STYLE
+                .glyphs
+                .of(column.lightness, crate::units::Lightness(top))
+        };
+        let cells: String = trace.columns.iter().map(glyph).collect();
+        format!("{:indent$}{cells}\n", format!("{sign} {name}"))
+    };
+    let mut text = ruler(&after, indent);
+    for trace in &after.traces {
+        let was = before
+            .traces
+            .iter()
+            .find(|was| was.channel == trace.channel);
+        let Some(was) = was.filter(|_| marked.contains(&trace.channel.as_str())) else {
+            continue;
+        };
+        text += &row(OLD, &trace.channel, was);
+        text += &row(NEW, "", trace);
+        let marks: String = was
+            .columns
+            .iter()
+            .zip(&trace.columns)
+            .map(|(a, b)| match (a.lightness.0 - b.lightness.0).abs() {
+                apart if apart >= 1.0 => MARK,
+                _ => ' ',
+            })
+            .collect();
+        text += format!("{:indent$}{}", "", marks).trim_end();
+        text.push('\n');
+    }
+    text
+}
+
+/// The timeline of a pattern that only one version has.
+pub fn alone(design: &Design, scene: usize, window: Window) -> String {
+    let strip = record(design, scene, window, visible(design).0);
+    let indent = indent(&[design]);
+    let mut text = ruler(&strip, indent);
+    for trace in &strip.traces {
+        let glyph =
+            |column: &preview::Column| STYLE.glyphs.of(column.lightness, preview::top(design));
+        let cells: String = trace.columns.iter().map(glyph).collect();
+        text += &format!("{:indent$}{cells}\n", format!("  {}", trace.channel));
+    }
+    text
+}
+
+fn visible(design: &Design) -> DeltaLightness {
+    DeltaLightness(preview::top(design).0 / STYLE.glyphs.ramp().len() as f64)
+}
+
+fn record(design: &Design, scene: usize, window: Window, visible: f64) -> Strip {
+    Recorder::new(design, DeltaLightness(visible)).record(scene, window, View::default().seed)
+}
+
+fn ruler(strip: &Strip, indent: usize) -> String {
+    preview::ruler(&strip.window, &STYLE)
+        .iter()
+        .map(|line| format!("{:indent$}{line}\n", "").trim_end().to_string() + "\n")
+        .collect()
+}

@@ -1,0 +1,112 @@
+//! Rows of the tables that differ: brightness levels, and operations of the programs.
+
+use serde::Serialize;
+use similar::{ChangeTag, TextDiff};
+
+use crate::design::Design;
+use crate::score::Row;
+use crate::units::{Duty, Level};
+
+/// A level that gives another light; `None`: the version has no such level.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct LevelChange {
+    pub level: Level,
+    pub old: Option<Duty>,
+    pub new: Option<Duty>,
+}
+
+/// A row that only one version has.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct RowChange {
+    /// Among that version's rows, from 1.
+    pub row: usize,
+    /// The program it is in.
+    pub program: String,
+    pub added: bool,
+    /// As in the generated table.
+    pub text: String,
+    /// What it means.
+    pub note: String,
+}
+
+/// The levels that differ, before any trim.
+pub fn levels(old: &Design, new: &Design) -> Vec<LevelChange> {
+    let duty = |design: &Design, level: Level| {
+        let there = usize::from(level.0) < design.scale.count();
+        there.then(|| design.deck.light.duty(level))
+    };
+    (0..old.scale.count().max(new.scale.count()))
+        .map(|at| Level(at as u8))
+        .map(|level| LevelChange {
+            level,
+            old: duty(old, level),
+            new: duty(new, level),
+        })
+        .filter(|change| change.old != change.new)
+        .collect()
+}
+
+/// The rows of programs that differ, by the shortest way from one to the other.
+pub fn rows(old: &Design, new: &Design) -> Vec<RowChange> {
+    let before = written(old);
+    let after = written(new);
+    let texts = |rows: &[Written]| -> Vec<String> {
+        rows.iter()
+            .map(|row| format!("{}: {}", row.program, row.text))
+            .collect()
+    };
+    let (old_texts, new_texts) = (texts(&before), texts(&after));
+    let old_texts: Vec<&str> = old_texts.iter().map(String::as_str).collect();
+    let new_texts: Vec<&str> = new_texts.iter().map(String::as_str).collect();
+    let diff = TextDiff::from_slices(&old_texts, &new_texts);
+    diff.iter_all_changes()
+        .filter_map(|change| {
+            let (rows, at, added) = match change.tag() {
+                ChangeTag::Delete => (&before, change.old_index()?, false),
+                ChangeTag::Insert => (&after, change.new_index()?, true),
+                ChangeTag::Equal => return None,
+            };
+            let row = &rows[at];
+            Some(RowChange {
+                row: at + 1,
+                program: row.program.clone(),
+                added,
+                text: row.text.clone(),
+                note: row.note.clone(),
+            })
+        })
+        .collect()
+}
+
+struct Written {
+    program: String,
+    text: String,
+    note: String,
+}
+
+fn written(design: &Design) -> Vec<Written> {
+    let mut program = String::new();
+    let names: Vec<&str> = design
+        .deck
+        .image
+        .score
+        .programs
+        .iter()
+        .map(|program| program.name.as_str())
+        .collect();
+    let rows = design.deck.image.rows.iter();
+    rows.map(|row: &Row| {
+        if let Some(label) = &row.label
+            && names.contains(&label.as_str())
+        {
+            program.clone_from(label);
+        }
+        let text = format!("{:<9} {}", row.mnemonic, row.operands.join(", "));
+        Written {
+            program: program.clone(),
+            text: text.trim_end().to_string(),
+            note: row.note.clone(),
+        }
+    })
+    .collect()
+}

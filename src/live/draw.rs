@@ -1,0 +1,241 @@
+//! The screen: a line about what plays, a string of lamps a channel, and the keys.
+
+use std::collections::VecDeque;
+
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::style::Style;
+use ratatui::text::{Line, Span, Text};
+use ratatui::widgets::{Clear, Paragraph, Wrap};
+
+use crate::light::cie;
+use crate::picture::tint;
+use crate::preview::{self, Glyphs};
+use crate::units::{Lightness, Luminance};
+
+use super::colour::Colours;
+use super::keys::KEYS;
+use super::session::{Session, State};
+
+/// Lamps of a string, as far as there is room.
+const LAMPS: usize = 9;
+/// What light is drawn with where there are no colours.
+const GLYPHS: Glyphs = Glyphs::Blocks;
+/// Columns of the figures.
+const FIGURES: usize = 9;
+
+/// Draws a session; `fault`: why what is in the file cannot be shown.
+pub fn draw(frame: &mut Frame, session: &Session, colours: Colours, fault: Option<&str>) {
+    let channels = session.design().project.channels.len() as u16;
+    let area = frame.area();
+    let keys = keys(area.width, colours);
+    let foot = keys.lines.len() as u16;
+    let head = 2;
+    let a_channel = if area.height >= head + 2 * channels + foot + 2 {
+        2
+    } else {
+        1
+    };
+    let [top, strings, middle, bottom] = Layout::vertical([
+        Constraint::Length(head),
+        Constraint::Length(channels * a_channel),
+        Constraint::Fill(1),
+        Constraint::Length(foot),
+    ])
+    .areas(area);
+    frame.render_widget(Paragraph::new(heading(session, colours)), top);
+    for channel in 0..channels {
+        let y = strings.y + channel * a_channel;
+        if y + a_channel > strings.bottom() {
+            break;
+        }
+        let place = Rect::new(strings.x, y, strings.width, a_channel);
+        string(frame, place, session, usize::from(channel), colours);
+    }
+    frame.render_widget(Paragraph::new(keys), bottom);
+    match (fault, session.state) {
+        (Some(fault), _) => notice(frame, area, fault, colours),
+        (None, State::Asks(count)) => notice(frame, area, &question(session, count), colours),
+        (None, _) => {
+            let news = Line::styled(format!("  {}", session.news), colours.quiet());
+            if middle.height > 0 {
+                let line = Rect::new(middle.x, middle.bottom() - 1, middle.width, 1);
+                frame.render_widget(Paragraph::new(news), line);
+            }
+        }
+    }
+}
+
+fn question(session: &Session, count: usize) -> String {
+    format!(
+        "{} flashes {count} times in a second at this speed.\n\nMore than three can cause seizures in \
+         people with photosensitive epilepsy, who may not know that they have it.\n\n\
+         y shows it all the same; n goes to the next pattern; q leaves.",
+        session.scene()
+    )
+}
+
+fn heading<'a>(session: &'a Session, colours: Colours) -> Line<'a> {
+    let state = match session.state {
+        State::Plays => match session.speed() {
+            1.0 => String::new(),
+            speed => format!("  ×{speed}"),
+        },
+        State::Paused => "  paused".to_string(),
+        State::Asks(_) => "  waits".to_string(),
+    };
+    let show = match session.pinned {
+        Some(_) => "by itself",
+        None => session.show(),
+    };
+    let button = if session.is_pressed() {
+        "  [button down]"
+    } else {
+        ""
+    };
+    Line::from(vec![
+        Span::styled(
+            format!("  {}", session.design().project.name.value),
+            colours.strong(),
+        ),
+        Span::raw(format!("  {show}: ")),
+        Span::styled(session.scene(), colours.strong()),
+        Span::styled(
+            format!("  {:.2} s{state}{button}", session.time()),
+            colours.quiet(),
+        ),
+    ])
+}
+
+fn string(frame: &mut Frame, area: Rect, session: &Session, channel: usize, colours: Colours) {
+    let design = session.design();
+    let longest = design.project.channels.iter();
+    let longest = longest
+        .map(|known| known.name.value.len())
+        .max()
+        .unwrap_or(0);
+    let name = &design.project.channels[channel].name.value;
+    let light = session.duties()[channel].luminance();
+    let lightness = cie::lightness(light);
+    let top = preview::top(design);
+    let room = usize::from(area.width).saturating_sub(longest + 4 + FIGURES);
+    let lamps = LAMPS.min(room / 4);
+    let glyph = match (colours.glows(), light.0 > 0.0) {
+        (true, true) => '●',
+        (true, false) => '○',
+        (false, _) => GLYPHS.of(lightness, top),
+    };
+    let lamp = match (colours.glows(), light.0 > 0.0) {
+        (true, false) => colours.quiet(),
+        _ => colours.lamp(tint(design, channel), light),
+    };
+    let past = room.saturating_sub(2 * lamps + 1);
+    let mut line = vec![
+        Span::raw(format!("  {name:<longest$}  ")),
+        Span::styled(format!("{glyph} ").repeat(lamps), lamp),
+        Span::styled(
+            format!("{:>6.1}   ", lightness.0),
+            figure_style(light, colours),
+        ),
+    ];
+    line.extend(trail(
+        session.history(channel),
+        past,
+        top,
+        colours,
+        session,
+        channel,
+    ));
+    let mut lines = vec![Line::from(line)];
+    if area.height > 1 {
+        let step = session.step(channel);
+        let indent = " ".repeat(longest + 4);
+        lines.push(Line::styled(format!("{indent}{step}"), colours.quiet()));
+    }
+    frame.render_widget(Paragraph::new(lines), area);
+}
+
+fn figure_style(light: Luminance, colours: Colours) -> Style {
+    if light.0 > 0.0 {
+        Style::new()
+    } else {
+        colours.quiet()
+    }
+}
+
+/// What a string did lately, the newest at the right. As many colours as there are glyphs: they
+/// are worked out once for a stretch of equal ones.
+fn trail<'a>(
+    history: &VecDeque<Lightness>,
+    room: usize,
+    top: Lightness,
+    colours: Colours,
+    session: &Session,
+    channel: usize,
+) -> Vec<Span<'a>> {
+    let blank = room.saturating_sub(history.len());
+    let tint = tint(session.design(), channel);
+    let mut spans = vec![Span::raw(" ".repeat(blank))];
+    let mut stretch = String::new();
+    let recent = history.iter().skip(history.len().saturating_sub(room));
+    let mut glyphs = recent.map(|&past| GLYPHS.of(past, top)).peekable();
+    while let Some(glyph) = glyphs.next() {
+        stretch.push(glyph);
+        if glyphs.peek() != Some(&glyph) {
+            let style = match GLYPHS.ramp().iter().position(|&known| known == glyph) {
+                Some(at) => {
+                    let share = (at + 1) as f64 / GLYPHS.ramp().len() as f64;
+                    // Never so dark that it cannot be told from the ground.
+                    let shown = Lightness((top.0 * share).max(35.0));
+                    colours.lamp(tint, cie::luminance(shown))
+                }
+                None => colours.quiet(),
+            };
+            spans.push(Span::styled(std::mem::take(&mut stretch), style));
+        }
+    }
+    spans
+}
+
+/// The keys, in as many lines as they need.
+fn keys<'a>(width: u16, colours: Colours) -> Text<'a> {
+    let mut lines: Vec<Vec<Span>> = vec![Vec::new()];
+    let mut used = 0;
+    for (key, does) in KEYS {
+        let length = key.len() + does.len() + 4;
+        if used > 0 && used + length > usize::from(width) {
+            lines.push(Vec::new());
+            used = 0;
+        }
+        used += length;
+        let line = lines.last_mut().expect("there is one");
+        line.push(Span::styled(format!("  {key}"), colours.strong()));
+        line.push(Span::styled(format!(" {does} "), colours.quiet()));
+    }
+    Text::from(lines.into_iter().map(Line::from).collect::<Vec<_>>())
+}
+
+/// A word over everything else.
+fn notice(frame: &mut Frame, area: Rect, text: &str, colours: Colours) {
+    let height = (text.lines().count() as u16 + 4).min(area.height);
+    let [_, place, _] = Layout::vertical([
+        Constraint::Fill(1),
+        Constraint::Length(height),
+        Constraint::Fill(1),
+    ])
+    .areas(area);
+    let place = Rect {
+        x: place.x + 2.min(place.width),
+        width: place.width.saturating_sub(4),
+        ..place
+    };
+    let mut lines: Vec<Line> = text
+        .lines()
+        .map(|line| Line::raw(line.to_string()))
+        .collect();
+    if let Some(first) = lines.first_mut() {
+        *first = std::mem::take(first).style(colours.warning());
+    }
+    frame.render_widget(Clear, place);
+    frame.render_widget(Paragraph::new(lines).wrap(Wrap { trim: false }), place);
+}

@@ -1,0 +1,63 @@
+//! Keys, and what they mean.
+
+use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+
+/// What the person wishes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wish {
+    Pause,
+    /// On by a tick.
+    Tick,
+    /// On to the next step of any channel.
+    Step,
+    Faster,
+    Slower,
+    /// The next pattern, by itself.
+    Next,
+    /// Off and on: back to the shows.
+    Shows,
+    Tap,
+    Hold,
+    /// Let it flash.
+    Agree,
+    Leave,
+}
+
+/// Each key and what it does, as the screen has it.
+pub const KEYS: &[(&str, &str)] = &[
+    ("space", "pause"),
+    (".", "tick"),
+    ("s", "step"),
+    ("-/+", "speed"),
+    ("n", "next pattern"),
+    ("t", "tap"),
+    ("h", "hold"),
+    ("r", "off and on"),
+    ("q", "leave"),
+];
+
+impl Wish {
+    /// What a key means, if anything.
+    pub fn of(key: KeyEvent) -> Option<Self> {
+        if key.kind == KeyEventKind::Release {
+            return None;
+        }
+        if key.modifiers.contains(KeyModifiers::CONTROL) {
+            return matches!(key.code, KeyCode::Char('c' | 'd')).then_some(Self::Leave);
+        }
+        Some(match key.code {
+            KeyCode::Char(' ' | 'p') => Self::Pause,
+            KeyCode::Char('.') => Self::Tick,
+            KeyCode::Char('s') | KeyCode::Right => Self::Step,
+            KeyCode::Char('+' | '=') | KeyCode::Up => Self::Faster,
+            KeyCode::Char('-') | KeyCode::Down => Self::Slower,
+            KeyCode::Char('n') => Self::Next,
+            KeyCode::Char('r') => Self::Shows,
+            KeyCode::Char('t') => Self::Tap,
+            KeyCode::Char('h') => Self::Hold,
+            KeyCode::Char('y') => Self::Agree,
+            KeyCode::Char('q') | KeyCode::Esc => Self::Leave,
+            _ => return None,
+        })
+    }
+}

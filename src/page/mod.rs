@@ -1,0 +1,194 @@
+//! The preview as one page that needs no network: it plays the model's frames, and shows what the
+//! reports say.
+//!
+//! ```text
+//! Design ─record→ Frames ─pack→ text ┐
+//!        └─flash, budget, pins───────┴─template→ HTML
+//! ```
+//!
+//! `templates/page` holds the look and the player. The player knows no pattern: it unpacks frames.
+
+mod flash;
+mod frames;
+mod pack;
+mod sections;
+
+use std::sync::LazyLock;
+
+use base64::Engine as _;
+use base64::prelude::BASE64_STANDARD;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
+use serde::Serialize;
+
+use crate::board;
+use crate::budget::Verdict;
+use crate::design::Design;
+use crate::diagnostic::Diagnostic;
+use crate::picture;
+use crate::preview;
+
+pub use flash::{SAFE, most_flashes};
+pub use frames::{Frames, record};
+pub use pack::{pack, unpack};
+
+use sections::{Bar, Caution, Place};
+
+static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
+    let mut environment = Environment::new();
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    // The style and the player are text of our own.
+    environment.set_auto_escape_callback(|name| match name {
+        "page" => AutoEscape::Html,
+        _ => AutoEscape::None,
+    });
+    for (name, text) in [
+        ("page", include_str!("../../templates/page/page.html.j2")),
+        ("style", include_str!("../../templates/page/style.css")),
+        ("player", include_str!("../../templates/page/player.js")),
+        ("stage", include_str!("../../templates/page/stage.js")),
+    ] {
+        environment
+            .add_template(name, text)
+            .expect("templates are tested with every demo");
+    }
+    environment
+});
+
+/// What the template shows.
+#[derive(Serialize)]
+struct Page {
+    name: String,
+    chip: String,
+    facts: Vec<(&'static str, String)>,
+    cautions: Vec<Caution>,
+    patterns: Vec<Choice>,
+    channels: Vec<String>,
+    bars: Vec<Bar>,
+    pins: Vec<Place>,
+    /// As SVG, in base64.
+    curve: String,
+    /// As SVG, in base64.
+    wiring: String,
+    data: String,
+}
+
+#[derive(Serialize)]
+struct Choice {
+    name: String,
+    facts: String,
+    flashes: bool,
+}
+
+/// What the player needs.
+#[derive(Serialize)]
+struct Data {
+    /// Seconds.
+    tick: f64,
+    channels: Vec<ChannelData>,
+    patterns: Vec<PatternData>,
+}
+
+#[derive(Serialize)]
+struct ChannelData {
+    name: String,
+    tint: picture::Tint,
+    /// By level, of 65 280.
+    duties: Vec<u16>,
+}
+
+#[derive(Serialize)]
+struct PatternData {
+    name: String,
+    ticks: usize,
+    /// Where it goes on after the last tick.
+    again: usize,
+    random: bool,
+    /// The most flashes in a second when played at speed 1, 2 and 4.
+    flashes: [usize; 3],
+    /// By channel.
+    frames: Vec<String>,
+}
+
+/// The page of a design; `cautions` is what the person was told besides.
+pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> String {
+    let mut patterns = Vec::new();
+    let mut choices = Vec::new();
+    for pattern in 0..design.project.patterns.len() {
+        let Some(scene) = preview::scene(design, pattern) else {
+            continue;
+        };
+        let frames = record(design, pattern, scene);
+        let data = pattern_data(design, pattern, &frames);
+        choices.push(Choice {
+            name: data.name.clone(),
+            facts: frames.facts.clone(),
+            flashes: data.flashes[0] > flash::SAFE,
+        });
+        patterns.push(data);
+    }
+    let channels = design.project.channels.iter().enumerate();
+    let data = Data {
+        tick: design.grid.tick_seconds(),
+        channels: channels
+            .map(|(id, channel)| ChannelData {
+                name: channel.name.value.clone(),
+                tint: picture::tint(design, id),
+                duties: design
+                    .scale
+                    .levels()
+                    .map(|level| design.deck.duty(id, level).0)
+                    .collect(),
+            })
+            .collect(),
+        patterns,
+    };
+    let data = serde_json::to_string(&data).expect("plain data");
+    let card = board::wiring(design, &verdict.board);
+    let page = Page {
+        name: design.project.name.value.clone(),
+        chip: design.plan.chip.title.clone(),
+        facts: crate::curve::facts(design).to_vec(),
+        cautions: sections::cautions(design, &card, cautions),
+        patterns: choices,
+        channels: design
+            .project
+            .channels
+            .iter()
+            .map(|channel| channel.name.value.clone())
+            .collect(),
+        bars: sections::bars(verdict),
+        pins: sections::pins(design),
+        curve: BASE64_STANDARD.encode(picture::curve(design)),
+        wiring: BASE64_STANDARD.encode(card.svg()),
+        // Within a script, nothing may look like its end.
+        data: data.replace("</", "<\\/"),
+    };
+    let template = TEMPLATES.get_template("page").expect("registered above");
+    template
+        .render(Value::from(Serde(page)))
+        .unwrap_or_else(|error| panic!("the page asks for what its context lacks: {error:#}"))
+}
+
+/// The most flashes in a second of frames played at speed 1, 2 and 4: of any string by itself, or
+/// of all together.
+pub fn flashes(design: &Design, frames: &Frames) -> [usize; 3] {
+    let mut lights = frames.lights(design);
+    lights.push(frames.summed(design));
+    let tick = design.grid.tick_seconds();
+    [1.0, 2.0, 4.0].map(|speed| {
+        let flashes = lights.iter().map(|light| most_flashes(light, tick / speed));
+        flashes.max().unwrap_or(0)
+    })
+}
+
+fn pattern_data(design: &Design, pattern: usize, frames: &Frames) -> PatternData {
+    PatternData {
+        name: design.project.patterns[pattern].name.value.clone(),
+        ticks: frames.ticks(),
+        again: frames.again,
+        random: frames.random,
+        flashes: flashes(design, frames),
+        frames: frames.channels.iter().map(|levels| pack(levels)).collect(),
+    }
+}

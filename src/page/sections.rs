@@ -1,0 +1,118 @@
+//! What the page says besides playing: cautions, the budget as bars, the pins.
+
+use serde::Serialize;
+
+use crate::board::Wiring;
+use crate::budget::{Judgement, Limit, Verdict};
+use crate::design::Design;
+use crate::diagnostic::Diagnostic;
+
+/// Something to know before building it.
+#[derive(Debug, Serialize)]
+pub struct Caution {
+    pub title: String,
+    pub hint: String,
+}
+
+/// A row of the budget.
+#[derive(Debug, Serialize)]
+pub struct Bar {
+    pub what: &'static str,
+    pub figure: String,
+    pub limit: String,
+    /// Of the limit; `None`: there is none.
+    pub used: Option<f64>,
+    pub verdict: String,
+    pub note: String,
+}
+
+/// What hangs on a pin.
+#[derive(Debug, Serialize)]
+pub struct Place {
+    pub what: String,
+    pub pin: String,
+    pub how: String,
+}
+
+/// What holds for flashing light on this very page.
+const HERE: &str =
+    "Patterns that flash more than three times in a second play here only when you ask for it.";
+
+pub fn cautions(design: &Design, card: &Wiring, more: &[Diagnostic]) -> Vec<Caution> {
+    let told = design.plan.cautions.iter().chain(more);
+    let told = told.map(|caution| Caution {
+        title: format!("{} ({})", caution.message, caution.code),
+        hint: caution.hint.clone().unwrap_or_default(),
+    });
+    let here = Caution {
+        title: HERE.to_string(),
+        hint: String::new(),
+    };
+    let board = card.cautions.iter().map(|caution| Caution {
+        title: (*caution).to_string(),
+        hint: String::new(),
+    });
+    std::iter::once(here).chain(board).chain(told).collect()
+}
+
+pub fn bars(verdict: &Verdict) -> Vec<Bar> {
+    let bar = |row: &crate::budget::Row| {
+        let (limit, used) = match row.limit {
+            Limit::AtMost(limit) => (
+                format!("at most {limit}"),
+                Some(row.figure.value() / limit.value()),
+            ),
+            Limit::AtLeast(limit) => (
+                format!("at least {limit}"),
+                Some(limit.value() / row.figure.value()),
+            ),
+            Limit::None => (String::new(), None),
+        };
+        Bar {
+            what: row.what,
+            figure: row.figure.to_string(),
+            limit,
+            used: used.map(|used| (used * 1000.0).round() / 1000.0),
+            verdict: row.verdict.to_string(),
+            note: match row.verdict {
+                Judgement::Fits => String::new(),
+                _ => row.note.clone(),
+            },
+        }
+    };
+    verdict.rows.iter().map(bar).collect()
+}
+
+pub fn pins(design: &Design) -> Vec<Place> {
+    let plan = &design.plan;
+    let channels = design.project.channels.iter().zip(&plan.channels);
+    let mut places: Vec<Place> = channels
+        .map(|(channel, place)| Place {
+            what: channel.name.value.clone(),
+            pin: place.pin.to_string(),
+            how: format!(
+                "{}, lit while {}",
+                place.output,
+                match place.active {
+                    crate::spec::Active::High => "high",
+                    crate::spec::Active::Low => "low",
+                }
+            ),
+        })
+        .collect();
+    if let Some(button) = &plan.button {
+        places.push(Place {
+            what: "button".to_string(),
+            pin: button.pin.to_string(),
+            how: "to ground, with the chip's pull-up".to_string(),
+        });
+    }
+    for pin in plan.pump.iter().flat_map(|pump| &pump.pins) {
+        places.push(Place {
+            what: "charge pump".to_string(),
+            pin: pin.pin.to_string(),
+            how: "clock, in opposite phase to the other".to_string(),
+        });
+    }
+    places
+}

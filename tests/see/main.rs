@@ -1,0 +1,9 @@
+//! What people look at, and what they review: pictures, differences, the schema.
+
+mod browser;
+mod diff;
+mod live;
+mod page;
+mod picture;
+mod schema;
+mod support;

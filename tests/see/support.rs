@@ -1,0 +1,50 @@
+//! Projects to look at.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use duskloom::design::Design;
+use duskloom::{diagnostic, spec};
+
+/// A project from its text. Libraries are those of the demos.
+pub fn design(text: &str) -> Design {
+    let open = |path: &Path| match path.to_str() {
+        Some("trial.yaml") => Ok(text.as_bytes().to_vec()),
+        _ => fs::read(Path::new("patterns").join(path)),
+    };
+    let project = spec::read_with(Path::new("trial.yaml"), &open)
+        .unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
+    Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"))
+}
+
+/// A model railway halt: two lamps, a signal, draws and steady levels.
+pub const HALT: &str = include_str!("../cli/projects/platform.yaml");
+
+/// The halt with some text in it replaced, which must be there.
+pub fn halt_with(replaced: &[(&str, &str)]) -> Design {
+    let mut text = HALT.to_string();
+    for (from, to) in replaced {
+        assert!(text.contains(from), "{from}");
+        text = text.replace(from, to);
+    }
+    design(&text)
+}
+
+pub fn demo(name: &str) -> Design {
+    let path = Path::new("patterns").join(name);
+    let project =
+        spec::read(&path).unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
+    Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"))
+}
+
+/// The projects of a folder, sorted.
+pub fn projects(folder: &str) -> Vec<PathBuf> {
+    let mut found: Vec<PathBuf> = fs::read_dir(folder)
+        .unwrap_or_else(|error| panic!("{folder}: {error}"))
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|end| end == "yaml"))
+        .collect();
+    found.sort();
+    assert!(!found.is_empty(), "{folder}");
+    found
+}
