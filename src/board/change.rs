@@ -1,11 +1,11 @@
 //! Flashes over changes of scene: the end of one, the start of another.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
 use super::clock::ClockTruth;
-use super::flash::{Busiest, Course};
+use super::flash::{Busiest, Watch};
 use super::light::Shine;
 use super::take::Take;
 use crate::design::Design;
@@ -58,68 +58,50 @@ pub fn changes(
     let each = 2 * (second + fade);
     let affordable = MOST_TICKS / each / pairs.len().max(1);
     let moments = MOMENTS.min(affordable).max(2);
-    let mut worst: Option<ChangeReport> = None;
-    let mut tried = 0;
-    let mut failing = Vec::new();
-    let played: Vec<Played> = takes
-        .iter()
-        .map(|takes| Played::new(&takes[0], shine))
-        .collect();
     let crossing = Crossing {
+        played: takes
+            .iter()
+            .map(|takes| Played::new(&takes[0], shine))
+            .collect(),
         shine,
+        step,
         second,
-        fade: design.firmware.fade,
     };
-    for (from, to) in pairs {
-        let (old, new) = (&played[from], &played[to]);
-        for moment in 0..moments {
-            let tick = moment * old.take.ticks() / moments;
-            let light = crossing.light(old, tick, new);
-            let busiest = Course {
-                step,
-                light: &light,
-            }
-            .busiest();
-            tried += 1;
-            if !busiest.passes {
-                failing.push((from, to, tick));
-            }
-            if worst
-                .as_ref()
-                .is_none_or(|w| busiest.flashes > w.worst.flashes)
-            {
-                let name = |scene: usize| design.deck.image.score.scenes[scene].name.clone();
-                worst = Some(ChangeReport {
-                    from: name(from),
-                    to: name(to),
-                    worst: busiest,
-                    left_at: Seconds(tick as f64 * tick_length),
-                    tried: 0,
-                    failing: 0,
-                    remedy: None,
-                });
-            }
-        }
-    }
+    let left_at = |from: usize, moment| moment * takes[from][0].ticks() / moments;
+    let tried = crossing.tried(&pairs, design.firmware.fade, |from| {
+        (0..moments).map(|moment| left_at(from, moment)).collect()
+    });
+    // The first of equals, in the order of the shows.
+    let worst = tried.iter().reduce(|worst, one| {
+        let busier = one.busiest.flashes > worst.busiest.flashes;
+        let earlier = one.busiest.flashes == worst.busiest.flashes && one.key() < worst.key();
+        if busier || earlier { one } else { worst }
+    })?;
+    let failing: Vec<&Tried> = tried.iter().filter(|one| !one.busiest.passes).collect();
     let passes_with = |time: &Time| {
         let fade = FadeStep::new(*time, &design.plan.tick);
-        let slower = Crossing { fade, ..crossing };
-        failing.iter().all(|&(from, to, tick)| {
-            let light = &slower.light(&played[from], tick, &played[to]);
-            Course { step, light }.busiest().passes
-        })
+        let pairs = failing.iter().map(|one| (one.from, one.to)).collect();
+        let again = crossing.tried(&pairs, fade, |from| {
+            let from_there = failing.iter().filter(|one| one.from == from);
+            from_there.map(|one| one.tick).collect()
+        });
+        again.iter().all(|one| one.busiest.passes)
     };
     let longer = FADES.map(Time::from_millis);
     let mut longer = longer
         .into_iter()
         .filter(|&time| time > design.project.change_fade.value);
-    worst.map(|worst| ChangeReport {
-        tried,
+    let name = |scene: usize| design.deck.image.score.scenes[scene].name.clone();
+    Some(ChangeReport {
+        from: name(worst.from),
+        to: name(worst.to),
+        worst: worst.busiest,
+        left_at: Seconds(worst.tick as f64 * tick_length),
+        tried: tried.len(),
         failing: failing.len(),
         remedy: (!failing.is_empty())
             .then(|| longer.find(passes_with))
             .flatten(),
-        ..worst
     })
 }
 
@@ -149,6 +131,21 @@ fn pairs(design: &Design) -> BTreeSet<(usize, usize)> {
     pairs
 }
 
+/// A change that was looked at.
+struct Tried {
+    from: usize,
+    to: usize,
+    /// When the old scene is left.
+    tick: usize,
+    busiest: Busiest,
+}
+
+impl Tried {
+    fn key(&self) -> (usize, usize, usize) {
+        (self.from, self.to, self.tick)
+    }
+}
+
 /// A take of a scene, with its light.
 struct Played<'a> {
     take: &'a Take,
@@ -170,46 +167,106 @@ impl<'a> Played<'a> {
     }
 }
 
-#[derive(Clone, Copy)]
 struct Crossing<'a> {
+    /// By scene.
+    played: Vec<Played<'a>>,
     shine: &'a Shine,
+    step: Seconds,
     /// In ticks.
     second: usize,
-    fade: Option<FadeStep>,
 }
 
 impl Crossing<'_> {
-    /// The last second of the old scene, the fade if there is one, and a second of the new.
-    fn light(&self, old: &Played, tick: usize, new: &Played) -> Vec<Luminance> {
-        let before = self.second.min(tick);
-        let mut light: Vec<Luminance> = old.light(tick - before).take(before).collect();
-        let Some(fade) = self.fade else {
-            light.extend(new.light(0).take(self.second));
-            return light;
-        };
-        // As the firmware does it: the master level scales levels, not light.
-        let dimmed = |take: &Take, tick: usize, master: u16| {
-            let scale = (master >> 8) + 1;
-            let level = |level: &Level| Level(((u16::from(level.0) * scale) >> 8) as u8);
-            self.shine
-                .of(take.frame(take.index(tick)).iter().map(level))
-        };
-        let mut master = u16::MAX;
-        for tick in tick.. {
-            light.push(dimmed(old.take, tick, master));
-            match master.checked_sub(fade.0) {
-                Some(left) if left > 0 => master = left,
-                Some(_) | None => break,
+    /// Every pair, with the old scene left at each of the ticks that `moments` gives for it.
+    ///
+    /// What comes before the new scene is watched once for all that may follow, and how a new scene
+    /// begins is worked out once for all that may precede it.
+    fn tried(
+        &self,
+        pairs: &BTreeSet<(usize, usize)>,
+        fade: Option<FadeStep>,
+        moments: impl Fn(usize) -> Vec<usize>,
+    ) -> Vec<Tried> {
+        let mut beginnings = BTreeMap::new();
+        let mut followers: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for &(from, to) in pairs {
+            beginnings
+                .entry(to)
+                .or_insert_with(|| stretches(&self.beginning(to, fade)));
+            followers.entry(from).or_default().push(to);
+        }
+        let mut tried = Vec::new();
+        for (from, followers) in followers {
+            for tick in moments(from) {
+                let left = self.left(from, tick, fade);
+                for &to in &followers {
+                    let mut watch = left.clone();
+                    for &(light, ticks) in &beginnings[&to] {
+                        watch.see_for(light, ticks);
+                    }
+                    let busiest = watch.busiest();
+                    tried.push(Tried {
+                        from,
+                        to,
+                        tick,
+                        busiest,
+                    });
+                }
             }
         }
-        master = 0;
-        let mut tick = 0;
-        while master < u16::MAX {
-            light.push(dimmed(new.take, tick, master));
-            master = master.saturating_add(fade.0);
-            tick += 1;
+        tried
+    }
+
+    /// Having seen the last second of a scene, and it fade if there is a fade.
+    fn left(&self, scene: usize, tick: usize, fade: Option<FadeStep>) -> Watch {
+        let old = &self.played[scene];
+        let before = self.second.min(tick);
+        let mut watch = Watch::new(self.step);
+        for light in old.light(tick - before).take(before) {
+            watch.see(light);
         }
-        light.extend(new.light(tick).take(self.second));
+        if let Some(fade) = fade {
+            let mut master = u16::MAX;
+            for tick in tick.. {
+                watch.see(self.dimmed(old, tick, master));
+                match master.checked_sub(fade.0) {
+                    Some(left) if left > 0 => master = left,
+                    Some(_) | None => break,
+                }
+            }
+        }
+        watch
+    }
+
+    /// The first second of a scene, after it has come up if there is a fade.
+    fn beginning(&self, scene: usize, fade: Option<FadeStep>) -> Vec<Luminance> {
+        let new = &self.played[scene];
+        let mut light = Vec::new();
+        if let Some(fade) = fade {
+            let mut master = 0_u16;
+            while master < u16::MAX {
+                light.push(self.dimmed(new, light.len(), master));
+                master = master.saturating_add(fade.0);
+            }
+        }
+        light.extend(new.light(light.len()).take(self.second));
         light
     }
+
+    /// As the firmware does it: the master level scales levels, not light.
+    fn dimmed(&self, played: &Played, tick: usize, master: u16) -> Luminance {
+        let scale = (master >> 8) + 1;
+        let level = |level: &Level| Level(((u16::from(level.0) * scale) >> 8) as u8);
+        let take = played.take;
+        self.shine
+            .of(take.frame(take.index(tick)).iter().map(level))
+    }
+}
+
+/// Lights that stay, with how many ticks they do.
+fn stretches(light: &[Luminance]) -> Vec<(Luminance, usize)> {
+    light
+        .chunk_by(|one, next| one == next)
+        .map(|alike| (alike[0], alike.len()))
+        .collect()
 }

@@ -67,18 +67,11 @@ impl Course<'_> {
     }
 
     fn changes_scaled(&self, factor: f64) -> Vec<Change> {
-        let mut found = Vec::new();
-        let Some(first) = self.light.first() else {
-            return found;
-        };
-        let mut swing = Swing::new(first.0 * factor);
-        for (index, light) in self.light.iter().enumerate() {
-            let at = Seconds(self.step.0 * index as f64);
-            found.extend(swing.feed(at, light.0 * factor));
+        let mut watch = Watch::new(self.step);
+        for light in self.light {
+            watch.see(Luminance(light.0 * factor));
         }
-        found.extend(swing.current.take());
-        found.retain(|change| change.from.0.min(change.to.0) < BRIGHT - NEAR);
-        found
+        watch.changes()
     }
 
     /// The second with the most flashes, the first of equals.
@@ -128,7 +121,58 @@ fn busiest(changes: &[Change]) -> Busiest {
     }
 }
 
+/// Somebody who watches the light as it goes on, and can be asked at any time what came of it.
+#[derive(Debug, Clone)]
+pub struct Watch {
+    step: Seconds,
+    /// Lights seen.
+    seen: usize,
+    swing: Option<Swing>,
+    ended: Vec<Change>,
+}
+
+impl Watch {
+    /// `step` is the time from one light to the next.
+    pub fn new(step: Seconds) -> Self {
+        Self {
+            step,
+            seen: 0,
+            swing: None,
+            ended: Vec::new(),
+        }
+    }
+
+    /// The next light.
+    pub fn see(&mut self, light: Luminance) {
+        let at = Seconds(self.step.0 * self.seen as f64);
+        let swing = self.swing.get_or_insert_with(|| Swing::new(light.0));
+        self.ended.extend(swing.feed(at, light.0));
+        self.seen += 1;
+    }
+
+    /// The next light, for so many steps: as [`see`](Self::see) so many times, but at once.
+    pub fn see_for(&mut self, light: Luminance, steps: usize) {
+        if steps > 0 {
+            self.see(light);
+            self.seen += steps - 1;
+        }
+    }
+
+    /// The second with the most flashes up to now, the first of equals.
+    pub fn busiest(&self) -> Busiest {
+        busiest(&self.changes())
+    }
+
+    fn changes(&self) -> Vec<Change> {
+        let current = self.swing.as_ref().and_then(|swing| swing.current);
+        let all = self.ended.iter().copied().chain(current);
+        all.filter(|change| change.from.0.min(change.to.0) < BRIGHT - NEAR)
+            .collect()
+    }
+}
+
 /// Follows the light from extreme to extreme.
+#[derive(Debug, Clone)]
 struct Swing {
     least: f64,
     most: f64,

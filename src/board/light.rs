@@ -18,6 +18,11 @@ impl Duties {
         Self((0..design.project.channels.len()).map(channel).collect())
     }
 
+    /// Channel by channel, its duty at each level.
+    pub fn channels(&self) -> impl Iterator<Item = &[Duty]> {
+        self.0.iter().map(Vec::as_slice)
+    }
+
     pub fn of(&self, channel: usize, level: Level) -> Duty {
         self.0[channel][usize::from(level.0)]
     }

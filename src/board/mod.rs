@@ -22,13 +22,19 @@ mod objection;
 mod power;
 mod preferred;
 pub mod pump;
+mod root;
 mod rows;
 mod scene;
 mod show;
 mod string;
 mod take;
+mod tally;
 mod text;
 pub mod wiring;
+
+use std::num::NonZero;
+use std::panic::resume_unwind;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use serde::Serialize;
 
@@ -128,9 +134,11 @@ pub fn report(design: &Design) -> Board {
     let draw = Draw::new(&design.project.electrics, &design.plan, circuit.volts);
     let shine = light::Shine::new(design);
     let count = design.deck.image.score.scenes.len();
-    let (scenes, takes): (Vec<SceneReport>, Vec<Vec<Take>>) = (0..count)
-        .map(|scene| SceneReport::new(design, scene, &circuit, &draw, &shine))
-        .unzip();
+    let (scenes, takes): (Vec<SceneReport>, Vec<Vec<Take>>) = in_parallel(count, |scene| {
+        SceneReport::new(design, scene, &circuit, &draw, &shine)
+    })
+    .into_iter()
+    .unzip();
     let passes = |scene: usize| scenes[scene].flashes.failing == 0;
     let all_lit = circuit.flow(&vec![Share(1.0); design.project.channels.len()]);
     let battery = design.project.electrics.battery.as_ref();
@@ -153,6 +161,29 @@ pub fn report(design: &Design) -> Board {
     };
     board.rows = rows::rows(&board, design);
     board
+}
+
+/// For each of so many things, in their order; as many at a time as the machine can.
+fn in_parallel<T: Send>(count: usize, of: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mine = || Some(next.fetch_add(1, Ordering::Relaxed)).filter(|&index| index < count);
+        let done = std::iter::from_fn(|| mine().map(|index| (index, of(index))));
+        done.collect::<Vec<_>>()
+    };
+    let mut done: Vec<(usize, T)> = std::thread::scope(|scope| {
+        let workers = std::thread::available_parallelism().map_or(1, NonZero::get);
+        let others: Vec<_> = (1..workers.min(count))
+            .map(|_| scope.spawn(&work))
+            .collect();
+        let mut done = work();
+        for other in others {
+            done.extend(other.join().unwrap_or_else(|panic| resume_unwind(panic)));
+        }
+        done
+    });
+    done.sort_by_key(|&(index, _)| index);
+    done.into_iter().map(|(_, one)| one).collect()
 }
 
 impl Board {

@@ -4,12 +4,13 @@ use serde::Serialize;
 
 use super::circuit::{Circuit, Flow};
 use super::clock::ClockTruth;
-use super::flash::{Busiest, Course, Remedy};
+use super::flash::{Busiest, Course, Remedy, Watch};
 use super::light::{Duties, Shine};
 use super::power::Draw;
 use super::take::{self, Take};
+use super::tally::Tally;
 use crate::design::Design;
-use crate::units::{Amps, Level, Luminance, Seconds, Share};
+use crate::units::{Amps, Duty, Seconds, Share};
 
 /// A pattern, or a steady level.
 #[derive(Debug, Clone, Serialize)]
@@ -78,9 +79,14 @@ impl SceneReport {
             .loops()
             .then(|| Seconds((takes[0].ticks() - takes[0].loop_start) as f64 * tick));
         let duties = Duties::new(design);
-        let means: Vec<Vec<Share>> = takes
+        let weights = weights(&duties, circuit);
+        let tallies: Vec<Tally> = takes
             .iter()
-            .map(|take| on_shares(take, &duties, design))
+            .map(|take| Tally::new(take, &weights))
+            .collect();
+        let means: Vec<Vec<Share>> = tallies
+            .iter()
+            .map(|tally| tally.on_shares(&duties, design))
             .collect();
         let report = Self {
             name: design.deck.image.score.scenes[scene].name.clone(),
@@ -90,18 +96,11 @@ impl SceneReport {
             on: average(&means),
             currents: circuit
                 .is_known()
-                .then(|| currents(design, &takes, &means, &duties, circuit, draw)),
+                .then(|| currents(design, &takes, &tallies, &means, &duties, circuit, draw)),
             flashes: flashes(design, &takes, shine),
         };
         (report, takes)
     }
-}
-
-/// Exactly what the duties of the take add up to.
-fn on_shares(take: &Take, duties: &Duties, design: &Design) -> Vec<Share> {
-    let (sums, ticks) = take.counts(duties);
-    let whole = f64::from(design.plan.pwm.whole) * 256.0 * ticks as f64;
-    sums.iter().map(|&sum| Share(sum as f64 / whole)).collect()
 }
 
 fn average(means: &[Vec<Share>]) -> Vec<Share> {
@@ -114,6 +113,7 @@ fn average(means: &[Vec<Share>]) -> Vec<Share> {
 fn currents(
     design: &Design,
     takes: &[Take],
+    tallies: &[Tally],
     means: &[Vec<Share>],
     duties: &Duties,
     circuit: &Circuit,
@@ -124,7 +124,13 @@ fn currents(
         .map(|shares| draw.total(&circuit.flow(shares)).0)
         .collect();
     let mean = circuit.flow(&average(means));
-    let (frame, tick) = brightest(duties, takes, circuit);
+    let (take, most) = takes
+        .iter()
+        .zip(tallies.iter().map(Tally::most))
+        .reduce(|most, one| if one.1.0 > most.1.0 { one } else { most })
+        .expect("a scene has a take");
+    let tick = most.1;
+    let frame = take.frame(tick);
     let shares: Vec<Share> = frame
         .iter()
         .enumerate()
@@ -137,13 +143,10 @@ fn currents(
         .map(|hung| hung.as_ref().map_or(Amps(0.0), |hung| hung.string.pin))
         .collect();
     // In every period all channels that are lit are on together at its end.
-    let together = takes
+    let together = tallies
         .iter()
-        .flat_map(Take::frames)
-        .map(|frame| {
-            let lit = frame.iter().zip(&pins).filter(|(level, _)| level.0 > 0);
-            lit.map(|(_, pin)| pin.0).sum::<f64>()
-        })
+        .flat_map(|tally| tally.lit_together())
+        .map(|lit| lit.map(|channel| pins[channel].0).sum::<f64>())
         .fold(0.0, f64::max);
     SceneCurrents {
         total: draw.total(&mean),
@@ -160,33 +163,19 @@ fn currents(
     }
 }
 
-/// The frame that draws the most, and its tick.
-fn brightest(duties: &Duties, takes: &[Take], circuit: &Circuit) -> (Vec<Level>, usize) {
-    let weights: Vec<f64> = circuit
-        .strings
-        .iter()
-        .map(|hung| {
-            let hung = hung.as_ref();
-            hung.map_or(0.0, |hung| hung.string.at(hung.volts).0)
-        })
-        .collect();
-    let weight = |frame: &[Level]| -> f64 {
-        frame
+/// What each channel draws at each level, for comparison; nothing where nothing is said of its string.
+fn weights(duties: &Duties, circuit: &Circuit) -> Vec<Vec<f64>> {
+    let strings = circuit.strings.iter().map(Option::as_ref);
+    let weights = strings
+        .map(|hung| hung.map_or(0.0, |hung| hung.string.at(hung.volts).0))
+        .chain(std::iter::repeat(0.0));
+    let drawn = |(duties, weight): (&[Duty], f64)| -> Vec<f64> {
+        duties
             .iter()
-            .enumerate()
-            .map(|(channel, &level)| f64::from(duties.of(channel, level).0) * weights[channel])
-            .sum()
+            .map(|duty| f64::from(duty.0) * weight)
+            .collect()
     };
-    let mut most = (-1.0, &[][..], 0);
-    for take in takes {
-        for (tick, frame) in take.frames().enumerate() {
-            let weight = weight(frame);
-            if weight > most.0 {
-                most = (weight, frame, tick);
-            }
-        }
-    }
-    (most.1.to_vec(), most.2)
+    duties.channels().zip(weights).map(drawn).collect()
 }
 
 fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
@@ -198,19 +187,26 @@ fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
     for take in takes {
         // Once round, and a second more, for what straddles the seam.
         let ticks = take.ticks() + if take.loops() { second } else { 0 };
-        let light: Vec<Luminance> = take
-            .endless()
-            .take(ticks)
-            .map(|frame| shine.of(frame.iter().copied()))
-            .collect();
-        let course = Course {
-            step,
-            light: &light,
+        let light = || {
+            take.endless()
+                .take(ticks)
+                .map(|frame| shine.of(frame.iter().copied()))
         };
-        let busiest = course.busiest();
+        let mut watch = Watch::new(step);
+        light().for_each(|light| watch.see(light));
+        let busiest = watch.busiest();
         failing += usize::from(!busiest.passes);
         if worst.is_none_or(|(known, _)| busiest.flashes > known.flashes) {
-            worst = Some((busiest, course.remedy()));
+            let remedy = (!busiest.passes)
+                .then(|| light().collect::<Vec<_>>())
+                .and_then(|light| {
+                    Course {
+                        step,
+                        light: &light,
+                    }
+                    .remedy()
+                });
+            worst = Some((busiest, remedy));
         }
     }
     let (mut worst, remedy) = worst.expect("a scene has a take");

@@ -3,7 +3,6 @@
 //! A scene without draws is recorded up to the end of its first loop, so that means over the loop
 //! are exact. A scene with draws is recorded once for each of many seeds.
 
-use super::light::Duties;
 use crate::design::Design;
 use crate::player::{Generator, Player};
 use crate::units::Level;
@@ -40,10 +39,9 @@ impl Take {
         &self.levels[tick * self.channels..][..self.channels]
     }
 
-    /// The ticks that stand for all time: the loop, or everything.
-    pub fn lasting(&self) -> impl Iterator<Item = &[Level]> {
-        let from = if self.loops() { self.loop_start } else { 0 };
-        self.frames().skip(from)
+    /// The tick from which on the recording stands for all time: its loop, or everything.
+    pub fn lasting_from(&self) -> usize {
+        if self.loops() { self.loop_start } else { 0 }
     }
 
     /// Whether its loop was heard out.
@@ -53,7 +51,7 @@ impl Take {
 
     /// The recorded tick that is played at a tick, going round the loop without end.
     pub fn index(&self, tick: usize) -> usize {
-        let again = if self.loops() { self.loop_start } else { 0 };
+        let again = self.lasting_from();
         match tick.checked_sub(self.ticks()) {
             None => tick,
             Some(beyond) => again + beyond % (self.ticks() - again),
@@ -63,21 +61,6 @@ impl Take {
     /// Without end, going round the loop.
     pub fn endless(&self) -> impl Iterator<Item = &[Level]> {
         (0..).map(|tick| self.frame(self.index(tick)))
-    }
-
-    /// On-counts of each channel over the lasting ticks, in 1/256 count, and the number of ticks.
-    ///
-    /// This is the integral of the duty over time, in whole numbers.
-    pub fn counts(&self, duties: &Duties) -> (Vec<u64>, usize) {
-        let mut sums = vec![0; self.channels];
-        let mut ticks = 0;
-        for frame in self.lasting() {
-            for (channel, (&level, sum)) in frame.iter().zip(&mut sums).enumerate() {
-                *sum += u64::from(duties.of(channel, level).0);
-            }
-            ticks += 1;
-        }
-        (sums, ticks)
     }
 }
 
@@ -119,7 +102,7 @@ fn record(mut player: Player, design: &Design, ticks: usize, loop_start: usize) 
     for _ in 0..ticks {
         levels.extend(player.levels());
         player.step();
-        player.take_drawn();
+        player.forget_drawn();
     }
     Take {
         channels,

@@ -136,7 +136,7 @@ impl<'a> Player<'a> {
     }
 
     /// Drops what has been drawn, when nobody asks for it.
-    fn forget_drawn(&mut self) {
+    pub fn forget_drawn(&mut self) {
         self.channels
             .iter_mut()
             .for_each(|channel| channel.drawn.clear());

@@ -23,6 +23,7 @@ mod window;
 use serde::Serialize;
 
 use super::diode::Diode;
+use super::root;
 use crate::units::{Amps, Farads, Hertz, Ohms, Seconds, Volts};
 use transfer::{Loop, Transfer};
 
@@ -112,9 +113,11 @@ impl Pump {
     fn end_of_stage(&self, diodes: usize, load: Amps) -> Volts {
         let droop = load.0 / self.clock.0 / self.capacitor.0;
         let raised = (diodes - 1) as f64 * (self.supply.0 - droop);
-        let left: f64 = (0..diodes)
-            .map(|diode| self.transfer(diode, load).left.0)
-            .sum();
+        let [first, inner, last] = self.transfers(load).map(|transfer| transfer.left.0);
+        let stages = self.stages as usize;
+        let inside = diodes.min(stages) - 1;
+        let end = if diodes > stages { last } else { 0.0 };
+        let left = first + inside as f64 * inner + end;
         Volts(self.supply.0 + raised - left)
     }
 
@@ -126,16 +129,9 @@ impl Pump {
 
     /// Where the output settles with a load whose current is `load` at a voltage, and falls with it.
     pub fn settle(&self, load: impl Fn(Volts) -> Amps) -> (Volts, Amps) {
-        let (mut low, mut high) = (0.0, self.output(Amps(0.0)).0);
-        for _ in 0..60 {
-            let middle = f64::midpoint(low, high);
-            if self.output(load(Volts(middle))).0 > middle {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        let volts = Volts(f64::midpoint(low, high));
+        let open = self.output(Amps(0.0)).0;
+        let more = |volts| self.output(load(Volts(volts))).0 - volts;
+        let volts = Volts(root::between(0.0, open, more));
         (volts, load(volts))
     }
 
@@ -187,10 +183,10 @@ impl Pump {
     /// The current in the busier of the two pins.
     pub fn drive(&self, load: Amps) -> Drive {
         let capacitors = f64::from(self.capacitors_per_pin()[0]);
-        let first = (0..=self.stages as usize).map(|diode| self.transfer(diode, load).first.0);
+        let first = self.transfers(load).map(|transfer| transfer.first.0);
         Drive {
             mean: Amps(2.0 * capacitors * load.0),
-            peak: Amps(capacitors * first.fold(0.0, f64::max)),
+            peak: Amps(capacitors * first.into_iter().fold(0.0, f64::max)),
             start: Amps(self.supply.0 / self.driver.0),
         }
     }
@@ -200,28 +196,29 @@ impl Pump {
         Amps(f64::from(self.stages + 1) * load.0)
     }
 
-    fn transfer(&self, diode: usize, load: Amps) -> Transfer {
+    /// Of the first diode, of each one within, and of the last.
+    fn transfers(&self, load: Amps) -> [Transfer; 3] {
         // A load of nothing still has the diodes' leakage to carry.
         let load = load.0.max(1e-9);
         let half = Seconds(0.5 / self.clock.0);
-        self.conducting(diode).transfer(load / self.clock.0, half)
-    }
-
-    fn conducting(&self, diode: usize) -> Loop {
         let c = self.capacitor.0;
         let constant = self.floor().0 * c / (4.0 * f64::from(self.stages));
-        let ends = diode == 0 || diode == self.stages as usize;
-        let resistance = constant / if ends { c } else { c / 2.0 };
-        let capacitance = match diode {
-            0 => c,
-            _ if diode == self.stages as usize => c * self.reservoir.0 / (c + self.reservoir.0),
-            _ => c / 2.0,
-        };
-        Loop {
-            capacitance: Farads(capacitance),
-            resistance: Ohms(resistance),
-            diode: self.diode,
-        }
+        let series = |one: f64, other: f64| one * other / (one + other);
+        let ends = constant / c;
+        let within = constant / (c / 2.0);
+        [
+            (ends, c),
+            (within, series(c, c)),
+            (ends, series(c, self.reservoir.0)),
+        ]
+        .map(|(resistance, capacitance)| {
+            Loop {
+                capacitance: Farads(capacitance),
+                resistance: Ohms(resistance),
+                diode: self.diode,
+            }
+            .transfer(load / self.clock.0, half)
+        })
     }
 }
 

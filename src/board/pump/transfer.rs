@@ -1,6 +1,7 @@
 //! One diode of the pump moving one charge within half a cycle.
 
 use crate::board::diode::Diode;
+use crate::board::root;
 use crate::units::{Amps, Farads, Ohms, Seconds, Volts};
 
 /// A loop that conducts for half a cycle: a source of charge, a diode, resistance, capacitance.
@@ -52,23 +53,16 @@ impl Loop {
     ///   charge = C · (R · (first − last) + s · ln r)
     ///   time   = C · (R · ln r + s · (1 / last − 1 / first))
     ///
-    /// The first gives `last` for an r; the second grows with r, so r is found by halving.
+    /// The first gives `last` for an r; the second grows with r, which gives r.
     fn exponential(&self, charge: f64, time: Seconds, slope: Volts) -> Transfer {
         let (c, r, s) = (self.capacitance.0, self.resistance.0, slope.0);
         let end = |log: f64| (charge / c - s * log).max(0.0) / (r * log.exp_m1());
         let takes = |log: f64| c * (r * log + s / end(log) * -(-log).exp_m1());
-        let (mut low, mut high) = (0.0, (charge / c / s).min(MOST));
-        for _ in 0..100 {
-            let middle = f64::midpoint(low, high);
-            if takes(middle) < time.0 {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        let last = end(low);
+        let most = (charge / c / s).min(MOST);
+        let log = root::between(0.0, most, |log| takes(log) - time.0);
+        let last = end(log);
         Transfer {
-            first: Amps(last * low.exp()),
+            first: Amps(last * log.exp()),
             last: Amps(last),
             left: Volts(r * last + self.diode.drop(Amps(last)).0),
         }
