@@ -174,7 +174,7 @@ fn in_parallel<T: Send>(count: usize, of: impl Fn(usize) -> T + Sync) -> Vec<T> 
     let mut done: Vec<(usize, T)> = std::thread::scope(|scope| {
         let workers = std::thread::available_parallelism().map_or(1, NonZero::get);
         let others: Vec<_> = (1..workers.min(count))
-            .map(|_| scope.spawn(&work))
+            .map(|_| scope.spawn(work))
             .collect();
         let mut done = work();
         for other in others {

@@ -1,5 +1,5 @@
 //! Proof on the chip: the generated source is compiled, its ELF file read ([`Firmware`]) and run,
-//! cycle by cycle, in a simulated part ([`machine`], behind the cargo feature `simulator`).
+//! cycle by cycle, in a simulated part (`machine`, behind the cargo feature `simulator`).
 
 #[cfg(feature = "simulator")]
 pub mod behaviour;
