@@ -26,15 +26,12 @@ mod root;
 mod rows;
 mod scene;
 mod show;
+mod side_by_side;
 mod string;
 mod take;
 mod tally;
 mod text;
 pub mod wiring;
-
-use std::num::NonZero;
-use std::panic::resume_unwind;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 use serde::Serialize;
 
@@ -43,6 +40,7 @@ use crate::design::Design;
 use crate::units::{Amps, Hertz, Ohms, Seconds, Share, Volts};
 use flicker::{Component, low_risk_limit};
 use pump::{Doubt, Drive, Pump, Window};
+use side_by_side::side_by_side;
 
 pub use change::ChangeReport;
 pub use check::circuit;
@@ -134,7 +132,7 @@ pub fn report(design: &Design) -> Board {
     let draw = Draw::new(&design.project.electrics, &design.plan, circuit.volts);
     let shine = light::Shine::new(design);
     let count = design.deck.image.score.scenes.len();
-    let (scenes, takes): (Vec<SceneReport>, Vec<Vec<Take>>) = in_parallel(count, |scene| {
+    let (scenes, takes): (Vec<SceneReport>, Vec<Vec<Take>>) = side_by_side(count, |scene| {
         SceneReport::new(design, scene, &circuit, &draw, &shine)
     })
     .into_iter()
@@ -161,29 +159,6 @@ pub fn report(design: &Design) -> Board {
     };
     board.rows = rows::rows(&board, design);
     board
-}
-
-/// For each of so many things, in their order; as many at a time as the machine can.
-fn in_parallel<T: Send>(count: usize, of: impl Fn(usize) -> T + Sync) -> Vec<T> {
-    let next = AtomicUsize::new(0);
-    let work = || {
-        let mine = || Some(next.fetch_add(1, Ordering::Relaxed)).filter(|&index| index < count);
-        let done = std::iter::from_fn(|| mine().map(|index| (index, of(index))));
-        done.collect::<Vec<_>>()
-    };
-    let mut done: Vec<(usize, T)> = std::thread::scope(|scope| {
-        let workers = std::thread::available_parallelism().map_or(1, NonZero::get);
-        let others: Vec<_> = (1..workers.min(count))
-            .map(|_| scope.spawn(work))
-            .collect();
-        let mut done = work();
-        for other in others {
-            done.extend(other.join().unwrap_or_else(|panic| resume_unwind(panic)));
-        }
-        done
-    });
-    done.sort_by_key(|&(index, _)| index);
-    done.into_iter().map(|(_, one)| one).collect()
 }
 
 impl Board {

@@ -7,6 +7,7 @@ use super::clock::ClockTruth;
 use super::flash::{Busiest, Course, Remedy, Watch};
 use super::light::{Duties, Shine};
 use super::power::Draw;
+use super::side_by_side::side_by_side;
 use super::take::{self, Take};
 use super::tally::Tally;
 use crate::design::Design;
@@ -72,18 +73,21 @@ impl SceneReport {
         draw: &Draw,
         shine: &Shine,
     ) -> (Self, Vec<Take>) {
-        let takes = take::takes(design, scene);
+        let duties = Duties::new(design);
+        let weights = weights(&duties, circuit);
         let random = take::draws(design, scene);
+        let (takes, tallies): (Vec<Take>, Vec<Tally>) =
+            side_by_side(take::count(design, scene), |number| {
+                let take = take::take(design, scene, number);
+                let tally = Tally::new(&take, &weights);
+                (take, tally)
+            })
+            .into_iter()
+            .unzip();
         let tick = design.plan.tick.seconds();
         let period = takes[0]
             .loops()
             .then(|| Seconds((takes[0].ticks() - takes[0].loop_start) as f64 * tick));
-        let duties = Duties::new(design);
-        let weights = weights(&duties, circuit);
-        let tallies: Vec<Tally> = takes
-            .iter()
-            .map(|take| Tally::new(take, &weights))
-            .collect();
         let means: Vec<Vec<Share>> = tallies
             .iter()
             .map(|tally| tally.on_shares(&duties, design))

@@ -8,7 +8,7 @@ use crate::player::{Generator, Player};
 use crate::units::Level;
 
 /// Seeds that a scene with draws is played from.
-pub const SEEDS: u16 = 32;
+pub const SEEDS: usize = 16;
 /// How long each of them is played, in seconds.
 pub const MINUTE: f64 = 60.0;
 /// Loops longer than this many ticks are not waited for.
@@ -73,18 +73,25 @@ pub fn draws(design: &Design, scene: usize) -> bool {
         .any(|part| score.programs[part.program].draws())
 }
 
-/// One recording of a scene without draws; [`SEEDS`] of one with them.
+/// How many recordings stand for a scene: one without draws, [`SEEDS`] with them.
+pub fn count(design: &Design, scene: usize) -> usize {
+    if draws(design, scene) { SEEDS } else { 1 }
+}
+
+/// All of them.
 pub fn takes(design: &Design, scene: usize) -> Vec<Take> {
+    (0..count(design, scene))
+        .map(|number| take(design, scene, number))
+        .collect()
+}
+
+/// One of them.
+pub fn take(design: &Design, scene: usize, number: usize) -> Take {
     if draws(design, scene) {
         let ticks = (MINUTE / design.plan.tick.seconds()).ceil() as usize;
-        (0..SEEDS)
-            .map(|seed| {
-                let player = started(design, scene, seed);
-                record(player, design, ticks, ticks)
-            })
-            .collect()
+        record(started(design, scene, number as u16), design, ticks, ticks)
     } else {
-        vec![one_loop(design, scene)]
+        one_loop(design, scene)
     }
 }
 
