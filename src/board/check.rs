@@ -59,13 +59,19 @@ impl Check<'_> {
         let most = Volts(volts.0 * (1.0 + supply.tolerance.0));
         let span = supply.volts.span;
         if volts.0 > limits.volts.0 {
+            let hint = if self.project.electrics.battery.is_some() && supply.regulator.is_none() {
+                "fewer cells, or a `supply` with a `regulator`".to_string()
+            } else {
+                format!(
+                    "`volts` is what the chip gets: a `regulator` with `input: {volts}` makes it, \
+                     and strings can take theirs `from: input`"
+                )
+            };
             let message = format!("{volts} is too much for the {}", chip.title);
             self.faults.push(
                 Diagnostic::error("E010", span, message)
                     .label(format!("expected at most {}", limits.volts))
-                    .hint(
-                        "feed the strings from a rail of their own and the chip from a regulator",
-                    ),
+                    .hint(hint),
             );
         } else if most.0 > limits.absolute_volts.0 {
             let message = format!("the supply may reach {most}");
