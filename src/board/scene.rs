@@ -9,6 +9,7 @@ use super::light::{Duties, Shine};
 use super::power::Draw;
 use super::take::{self, Take};
 use crate::design::Design;
+use crate::score::Origin;
 use crate::units::{Amps, Level, Luminance, Seconds, Share};
 
 /// A pattern, or a steady level.
@@ -91,7 +92,7 @@ impl SceneReport {
             currents: circuit
                 .is_known()
                 .then(|| currents(design, &takes, &means, &duties, circuit, draw)),
-            flashes: flashes(design, &takes, shine),
+            flashes: flashes(design, scene, &takes, shine),
         };
         (report, takes)
     }
@@ -189,7 +190,12 @@ fn brightest(duties: &Duties, takes: &[Take], circuit: &Circuit) -> (Vec<Level>,
     (most.1.to_vec(), most.2)
 }
 
-fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
+fn flashes(design: &Design, scene: usize, takes: &[Take], shine: &Shine) -> SceneFlashes {
+    // A steady level does not flash; that it comes on is of the change to it.
+    let steady = matches!(
+        design.deck.image.score.scenes[scene].origin,
+        Origin::Steady(_)
+    );
     let hurry = ClockTruth::new(&design.plan).factors()[1];
     let step = Seconds(design.plan.tick.seconds() / hurry);
     let second = (1.0 / step.0).ceil() as usize + 1;
@@ -200,6 +206,7 @@ fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
         let ticks = take.ticks() + if take.loops() { second } else { 0 };
         let light: Vec<Luminance> = take
             .endless()
+            .skip(if steady { take.loop_start } else { 0 })
             .take(ticks)
             .map(|frame| shine.of(frame.iter().copied()))
             .collect();
