@@ -176,9 +176,15 @@ fn unreadable(path: &Path, library: bool, error: &io::Error) -> Diagnostic {
             format!("there is no file {shown}"),
             "check the name and the folder; `duskloom new NAME` writes a project to start from",
         ),
-        io::ErrorKind::IsADirectory => {
-            (format!("{shown} is a folder"), "name the file in it that is meant")
-        }
+        io::ErrorKind::IsADirectory => (
+            format!("{shown} is a folder"),
+            "name the file in it that is meant",
+        ),
+        // Only what reads revisions of git words its errors itself.
+        io::ErrorKind::Other => (
+            format!("cannot read {shown}: {error}"),
+            "check the revision and the path in it; `git log --oneline -- PATH` lists what has it",
+        ),
         _ => (
             format!("cannot read {shown}: {error}"),
             "check what it is, and who may read it",

@@ -54,11 +54,7 @@ pub(in crate::spec) struct Fields<'n, 's, 'k> {
 
 impl<'n, 's, 'k> Fields<'n, 's, 'k> {
     /// Takes a mapping, or nothing as an empty one; complains of keys that are not known.
-    pub fn of<T: Read>(
-        node: &'n Node<'s>,
-        known: &[&'k str],
-        report: &mut Report,
-    ) -> Option<Self> {
+    pub fn of<T: Read>(node: &'n Node<'s>, known: &[&'k str], report: &mut Report) -> Option<Self> {
         let mut meant = Vec::new();
         match &node.value {
             Value::Map(entries) => {
