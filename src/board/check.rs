@@ -38,7 +38,36 @@ pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
         pump: check.pump,
         volts,
     };
-    (circuit, check.faults)
+    (circuit, together(check.faults))
+}
+
+/// What is said of several channels because of one string that the project writes once, said once.
+fn together(faults: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let mut said: Vec<(Diagnostic, Vec<String>)> = Vec::new();
+    for fault in faults {
+        let same = said.iter_mut().find_map(|(known, others)| {
+            let alike = (known.code, known.span, &known.label, &known.hint)
+                == (fault.code, fault.span, &fault.label, &fault.hint);
+            let (name, rest) = named(&fault.message)?;
+            (alike && named(&known.message)?.1 == rest).then(|| (others, name.to_string()))
+        });
+        match same {
+            Some((others, name)) => others.push(format!("`{name}`")),
+            None => said.push((fault, Vec::new())),
+        }
+    }
+    let with_others = |(mut fault, others): (Diagnostic, Vec<String>)| {
+        if !others.is_empty() {
+            fault.message += &format!("; {} likewise", others.join(", "));
+        }
+        fault
+    };
+    said.into_iter().map(with_others).collect()
+}
+
+/// The channel that a message begins with, and what it says of it.
+fn named(message: &str) -> Option<(&str, &str)> {
+    message.strip_prefix('`')?.split_once('`')
 }
 
 struct Check<'a> {
