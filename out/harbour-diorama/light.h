@@ -29,7 +29,21 @@
 #else
 #include <stdint.h>
 
-/* Starts a scene: 0 dusk, 1 evening, 2 swell, 3 ferry, 4 signals, 5 fog, 6 regatta, 7 storm, 8 steady 1 of 6, 9 steady 2 of 6, 10 steady 3 of 6, 11 steady 4 of 6, 12 steady 5 of 6, 13 steady 6 of 6. */
+/* Starts a scene:
+ * 0 dusk
+ * 1 evening
+ * 2 swell
+ * 3 ferry
+ * 4 signals
+ * 5 fog
+ * 6 regatta
+ * 7 storm
+ * 8 steady 1 of 6
+ * 9 steady 2 of 6
+ * 10 steady 3 of 6
+ * 11 steady 4 of 6
+ * 12 steady 5 of 6
+ * 13 steady 6 of 6 */
 void scene_start(uint8_t scene);
 
 /* Moves every channel on by one tick of 5 ms and puts out its light. */

@@ -218,7 +218,7 @@ static void start_timers(void)
 
 __attribute__((OS_main)) int main(void)
 {
-    CLKPR = 1 << CLKPCE; /* the clock: 8 MHz of 8 MHz */
+    CLKPR = 1 << CLKPCE; /* the clock: 8 MHz, undivided */
     CLKPR = 0;
     wdt_reset();
     WDTCR = 1 << WDCE | 1 << WDE; /* restart when a tick is 1 s late */

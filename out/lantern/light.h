@@ -19,7 +19,8 @@
 #else
 #include <stdint.h>
 
-/* Starts a scene: 0 calm. */
+/* Starts a scene:
+ * 0 calm */
 void scene_start(uint8_t scene);
 
 /* Moves every channel on by one tick of 5 ms and puts out its light. */

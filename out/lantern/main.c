@@ -30,7 +30,7 @@ static void start_timers(void)
 
 __attribute__((OS_main)) int main(void)
 {
-    CLKPR = 1 << CLKPCE; /* the clock: 9.6 MHz of 9.6 MHz */
+    CLKPR = 1 << CLKPCE; /* the clock: 9.6 MHz, undivided */
     CLKPR = 0;
     wdt_reset();
     WDTCR = 1 << WDCE | 1 << WDE; /* restart when a tick is 1 s late */

@@ -26,7 +26,13 @@
 #else
 #include <stdint.h>
 
-/* Starts a scene: 0 curtain-up, 1 fireside, 2 high-seas, 3 ghost, 4 fixed-and-flashing, 5 applause. */
+/* Starts a scene:
+ * 0 curtain-up
+ * 1 fireside
+ * 2 high-seas
+ * 3 ghost
+ * 4 fixed-and-flashing
+ * 5 applause */
 void scene_start(uint8_t scene);
 
 /* Moves every channel on by one tick of 4 ms and puts out its light. */

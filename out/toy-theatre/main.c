@@ -220,7 +220,7 @@ static void start_timers(void)
 
 __attribute__((OS_main)) int main(void)
 {
-    CLKPR = 1 << CLKPCE; /* the clock: 16 MHz of 16 MHz */
+    CLKPR = 1 << CLKPCE; /* the clock: 16 MHz, undivided */
     CLKPR = 0;
     MCUSR = 0; /* a watchdog that was left on is turned off */
     wdt_disable();

@@ -20,7 +20,8 @@
         .byte   lo8(\fraction), hi8(\fraction)
         .byte   \level
         .endm
-; Draw a time, then a level; each from a lowest value and how far above it.
+; Draw a time, then a level; each from a lowest value and how far above it. A draw has 256
+; values, so that one of more than 255 above the lowest ends just short of the highest.
         .macro  draw_fade ticks, more_ticks, level, more_level
         .byte   RANDOM
         .byte   (\ticks) >> 8, (\ticks) & 0xFF, (\more_ticks) >> 8, (\more_ticks) & 0xFF

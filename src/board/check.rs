@@ -38,7 +38,36 @@ pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
         pump: check.pump,
         volts,
     };
-    (circuit, check.faults)
+    (circuit, together(check.faults))
+}
+
+/// What is said of several channels because of one string that the project writes once, said once.
+fn together(faults: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let mut said: Vec<(Diagnostic, Vec<String>)> = Vec::new();
+    for fault in faults {
+        let same = said.iter_mut().find_map(|(known, others)| {
+            let alike = (known.code, known.span, &known.label, &known.hint)
+                == (fault.code, fault.span, &fault.label, &fault.hint);
+            let (name, rest) = named(&fault.message)?;
+            (alike && named(&known.message)?.1 == rest).then(|| (others, name.to_string()))
+        });
+        match same {
+            Some((others, name)) => others.push(format!("`{name}`")),
+            None => said.push((fault, Vec::new())),
+        }
+    }
+    let with_others = |(mut fault, others): (Diagnostic, Vec<String>)| {
+        if !others.is_empty() {
+            fault.message += &format!("; {} likewise", others.join(", "));
+        }
+        fault
+    };
+    said.into_iter().map(with_others).collect()
+}
+
+/// The channel that a message begins with, and what it says of it.
+fn named(message: &str) -> Option<(&str, &str)> {
+    message.strip_prefix('`')?.split_once('`')
 }
 
 struct Check<'a> {
@@ -59,13 +88,19 @@ impl Check<'_> {
         let most = Volts(volts.0 * (1.0 + supply.tolerance.0));
         let span = supply.volts.span;
         if volts.0 > limits.volts.0 {
+            let hint = if self.project.electrics.battery.is_some() && supply.regulator.is_none() {
+                "fewer cells, or a `supply` with a `regulator`".to_string()
+            } else {
+                format!(
+                    "`volts` is what the chip gets: a `regulator` with `input: {volts}` makes it, \
+                     and strings can take theirs `from: input`"
+                )
+            };
             let message = format!("{volts} is too much for the {}", chip.title);
             self.faults.push(
                 Diagnostic::error("E010", span, message)
                     .label(format!("expected at most {}", limits.volts))
-                    .hint(
-                        "feed the strings from a rail of their own and the chip from a regulator",
-                    ),
+                    .hint(hint),
             );
         } else if most.0 > limits.absolute_volts.0 {
             let message = format!("the supply may reach {most}");

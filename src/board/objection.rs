@@ -43,7 +43,8 @@ impl Topic {
                 flashing(board, project).unwrap_or(chip),
                 match project.flashing {
                     Flashing::Refused => {
-                        "slow it down or dim it; `flashing: accepted` builds it all the same"
+                        "slow it down or dim it: such flashes can set off seizures; \
+                         `flashing: accepted` builds it all the same"
                     }
                     Flashing::Accepted => "as accepted; show it only to people who know and agree",
                 },

@@ -11,6 +11,7 @@ use super::side_by_side::side_by_side;
 use super::take::{self, Take};
 use super::tally::Tally;
 use crate::design::Design;
+use crate::score::Origin;
 use crate::units::{Amps, Duty, Seconds, Share};
 
 /// A pattern, or a steady level.
@@ -101,7 +102,7 @@ impl SceneReport {
             currents: circuit
                 .is_known()
                 .then(|| currents(design, &takes, &tallies, &means, &duties, circuit, draw)),
-            flashes: flashes(design, &takes, shine),
+            flashes: flashes(design, scene, &takes, shine),
         };
         (report, takes)
     }
@@ -182,7 +183,12 @@ fn weights(duties: &Duties, circuit: &Circuit) -> Vec<Vec<f64>> {
     duties.channels().zip(weights).map(drawn).collect()
 }
 
-fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
+fn flashes(design: &Design, scene: usize, takes: &[Take], shine: &Shine) -> SceneFlashes {
+    // A steady level does not flash; that it comes on is of the change to it.
+    let steady = matches!(
+        design.deck.image.score.scenes[scene].origin,
+        Origin::Steady(_)
+    );
     let hurry = ClockTruth::new(&design.plan).factors()[1];
     let step = Seconds(design.plan.tick.seconds() / hurry);
     let second = (1.0 / step.0).ceil() as usize + 1;
@@ -193,6 +199,7 @@ fn flashes(design: &Design, takes: &[Take], shine: &Shine) -> SceneFlashes {
         let ticks = take.ticks() + if take.loops() { second } else { 0 };
         let light = || {
             take.endless()
+                .skip(if steady { take.loop_start } else { 0 })
                 .take(ticks)
                 .map(|frame| shine.of(frame.iter().copied()))
         };

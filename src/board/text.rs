@@ -10,6 +10,9 @@ use crate::budget::Limit;
 use crate::score::ShowKind;
 use crate::units::{Seconds, Volts};
 
+/// Columns of a page.
+const PAGE: usize = 100;
+
 pub(super) fn text(board: &Board) -> String {
     let mut text = String::new();
     strings(board, &mut text);
@@ -292,7 +295,12 @@ fn verdicts(board: &Board, text: &mut String) {
             row.what,
             row.figure
         );
-        line!(text, "  {:<8} {}", "", row.note);
+        let indent = " ".repeat("  verdict  ".len());
+        let options = textwrap::Options::new(PAGE)
+            .initial_indent(&indent)
+            .subsequent_indent(&indent)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
+        line!(text, "{}", textwrap::fill(&row.note, options).trim_end());
     }
 }
 

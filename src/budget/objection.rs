@@ -96,7 +96,10 @@ fn objection(design: &Design, verdict: Option<&Verdict>, row: &Row) -> Option<Di
             ),
         )
         .label(row.note.clone())
-        .hint("a shorter `stagger`, `ahead` or wave period, or a longer `tick`, shortens it"),
+        .hint(
+            "a shorter round or wave, or a longer `tick`, shortens it: a channel that is a little \
+             behind starts nearly a round ahead",
+        ),
         "eeprom-wear" => say(
             "B006",
             chip,

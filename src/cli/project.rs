@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use duskloom::design::Design;
-use duskloom::diagnostic::{self, Diagnostic, Report};
+use duskloom::diagnostic::{Diagnostic, Report};
 use duskloom::spec::{self, Project};
 
 use super::failure::Failure;
@@ -66,9 +66,7 @@ impl ProjectFile {
                 for caution in &design.plan.cautions {
                     report.push(caution.clone());
                 }
-                if !report.diagnostics.is_empty() {
-                    screen::complain(&diagnostic::render(&report.sorted(), true));
-                }
+                screen::cautions(report);
                 Ok(design)
             }
             Err(errors) => {

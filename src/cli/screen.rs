@@ -65,10 +65,15 @@ pub fn objections(design: &Design, objections: Vec<Diagnostic>) -> Result<(), Fa
     if report.has_errors() {
         return Err(Failure::Project(report.sorted()));
     }
-    if !report.diagnostics.is_empty() {
-        complain(&diagnostic::render(&report.sorted(), true));
-    }
+    cautions(report);
     Ok(())
+}
+
+/// Says what a person should know although it can be built, apart from what comes next.
+pub fn cautions(report: Report) {
+    if !report.diagnostics.is_empty() {
+        complain(&format!("{}\n", diagnostic::render(&report.sorted(), true)));
+    }
 }
 
 /// Empties a terminal, so that what is printed next stands alone; leaves a file or pipe as it is.

@@ -11,6 +11,12 @@ use super::{Diagnostic, Report, Severity, Source, Sources, Span};
 const CONTEXT: usize = 60;
 /// The longest mark, in characters.
 const MARK: usize = 60;
+/// Columns of a screen, without line numbers.
+const COLUMNS: usize = 94;
+/// The least columns of a label, however far to the right it stands.
+const LABEL: usize = 40;
+/// Columns of a hint, next to what leads to it.
+const HINT: usize = 86;
 
 /// The report as text, ready for a terminal; `colour` adds escape sequences.
 pub fn render(report: &Report, colour: bool) -> String {
@@ -48,9 +54,14 @@ fn one(diagnostic: &Diagnostic, sources: &Sources, renderer: &Renderer) -> Strin
         let source = sources.get(span.file);
         let place = sources.position(span);
         let excerpt = Excerpt::of(source, span);
+        let lead = excerpt.text[..excerpt.mark.end].chars().count() + 1;
         let mut mark = AnnotationKind::Primary.span(excerpt.mark);
         if !diagnostic.label.is_empty() {
-            mark = mark.label(diagnostic.label.as_str());
+            let label = wrapped(&diagnostic.label, LABEL.max(COLUMNS.saturating_sub(lead)));
+            // The renderer leaves it to us to put further lines below the first.
+            let margin = " ".repeat(place.line.to_string().len());
+            let below = format!("\n{margin} | {:lead$}", "");
+            mark = mark.label(label.replace('\n', &below));
         }
         let path = source.path.display().to_string();
         let snippet = Snippet::source(excerpt.text)
@@ -67,7 +78,8 @@ fn one(diagnostic: &Diagnostic, sources: &Sources, renderer: &Renderer) -> Strin
         };
     }
     if let Some(hint) = &diagnostic.hint {
-        group = group.element(Level::HELP.with_name("hint").message(hint.as_str()));
+        let hint = wrapped(hint, HINT);
+        group = group.element(Level::HELP.with_name("hint").message(hint));
     }
     // Between a place and an excerpt that does not repeat it, the renderer leaves a mark of its own.
     let lines = renderer.render(&[group]);
@@ -76,6 +88,14 @@ fn one(diagnostic: &Diagnostic, sources: &Sources, renderer: &Renderer) -> Strin
         .filter(|line| line.trim() != ":::")
         .collect::<Vec<_>>()
         .join("\n")
+}
+
+/// In lines of so many columns, broken between words only: names have hyphens.
+fn wrapped(text: &str, columns: usize) -> String {
+    let options = textwrap::Options::new(columns)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
+        .word_separator(textwrap::WordSeparator::AsciiSpace);
+    textwrap::fill(text, options)
 }
 
 /// The line a span starts in, cut to what a terminal shows, and the mark within it.

@@ -6,10 +6,11 @@ use crate::spec::{ClockSource, Project, Show};
 use crate::units::{Bytes, Hertz, Time};
 
 use super::Fact;
+use super::names::Names;
 
 /// What the light does by itself, and what the button does to it.
-pub fn conduct(old: &Design, new: &Design) -> Vec<Fact> {
-    changed(&conduct_of(old), &conduct_of(new))
+pub fn conduct(old: &Design, new: &Design, names: &Names) -> Vec<Fact> {
+    changed(&conduct_of(old, names), &conduct_of(new, &Names::default()))
 }
 
 /// What the plan came to.
@@ -39,12 +40,15 @@ fn changed(old: &Stated, new: &Stated) -> Vec<Fact> {
         .collect()
 }
 
-fn conduct_of(design: &Design) -> Stated {
+fn conduct_of(design: &Design, names: &Names) -> Stated {
     let project = &design.project;
     let mut facts = Stated::new();
     let mut say = |what: &str, is: String| facts.push((what.to_string(), is));
     for (at, one) in project.shows.iter().enumerate() {
-        say(&format!("show {}", at + 1), show(project, &one.value));
+        say(
+            &format!("show {}", at + 1),
+            show(project, &one.value, names),
+        );
     }
     if project.change_fade.value > Time(0) {
         say(
@@ -62,11 +66,11 @@ fn conduct_of(design: &Design) -> Stated {
     facts
 }
 
-fn show(project: &Project, show: &Show) -> String {
+fn show(project: &Project, show: &Show, called: &Names) -> String {
     let names = |patterns: &[u8]| {
         let names = patterns
             .iter()
-            .map(|&at| project.patterns[usize::from(at)].name.value.as_str());
+            .map(|&at| called.pattern(&project.patterns[usize::from(at)].name.value));
         names.collect::<Vec<_>>().join(", ")
     };
     match show {

@@ -16,6 +16,8 @@ use super::{Fact, PatternChange, pair};
 pub enum ChangeKind {
     Added,
     Removed,
+    /// It plays the same under another name.
+    Renamed,
     Changed,
 }
 
@@ -28,13 +30,20 @@ const TICKS: f64 = 200_000.0;
 pub fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
     let mut changes = Vec::new();
     let mut same = 0;
+    let mut renames: Vec<String> = Vec::new();
     for (at, pattern) in new.project.patterns.iter().enumerate() {
         let Some(scene) = preview::scene(new, at) else {
             continue;
         };
         let before = find(old, &pattern.name.value);
         match before {
-            None => changes.push(alone(new, at, scene, ChangeKind::Added)),
+            None => match alike(old, new, scene, &renames) {
+                Some(was) => {
+                    changes.push(renamed(&was, new, at));
+                    renames.push(was);
+                }
+                None => changes.push(alone(new, at, scene, ChangeKind::Added)),
+            },
             Some((was, old_scene)) => match changed(old, new, (was, old_scene), (at, scene)) {
                 Some(change) => changes.push(change),
                 None => same += 1,
@@ -44,11 +53,23 @@ pub fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
     for (at, pattern) in old.project.patterns.iter().enumerate() {
         if let Some(scene) = preview::scene(old, at)
             && find(new, &pattern.name.value).is_none()
+            && !renames.contains(&pattern.name.value)
         {
             changes.push(alone(old, at, scene, ChangeKind::Removed));
         }
     }
     (changes, same)
+}
+
+/// The name of the pattern that the new version lacks and that plays as this scene of it does.
+fn alike(old: &Design, new: &Design, scene: usize, taken: &[String]) -> Option<String> {
+    let patterns = old.project.patterns.iter().enumerate();
+    let mut names = patterns.filter_map(|(at, pattern)| {
+        let name = &pattern.name.value;
+        let was = preview::scene(old, at)?;
+        (find(new, name).is_none() && plays_the_same(old, new, was, scene)).then(|| name.clone())
+    });
+    names.find(|name| !taken.contains(name))
 }
 
 /// A pattern by its name, and the scene that plays it.
@@ -70,6 +91,25 @@ fn round(design: &Design, pattern: usize) -> String {
     format!("{about}{}{lead}", round.length)
 }
 
+fn renamed(was: &str, new: &Design, pattern: usize) -> PatternChange {
+    let name = new.project.patterns[pattern].name.value.clone();
+    let round = round(new, pattern);
+    PatternChange {
+        name,
+        was: Some(was.to_string()),
+        kind: ChangeKind::Renamed,
+        round: Fact {
+            what: "round".to_string(),
+            old: round.clone(),
+            new: round,
+        },
+        random: false,
+        compared: 0.0,
+        channels: Vec::new(),
+        timelines: String::new(),
+    }
+}
+
 fn alone(design: &Design, pattern: usize, scene: usize, kind: ChangeKind) -> PatternChange {
     let room = pair::room(&[design]);
     let window = Window::new(design, pattern, scene, &View::default(), room);
@@ -79,6 +119,7 @@ fn alone(design: &Design, pattern: usize, scene: usize, kind: ChangeKind) -> Pat
     };
     PatternChange {
         name: window.name.clone(),
+        was: None,
         kind,
         round: Fact {
             what: "round".to_string(),
@@ -133,6 +174,7 @@ fn changed(
         .collect();
     Some(PatternChange {
         name: after.name.clone(),
+        was: None,
         kind: ChangeKind::Changed,
         round: rounds,
         random: before.random || after.random,

@@ -32,7 +32,9 @@ pub fn markdown(difference: &Difference) -> String {
         if let Some(caveat) = words::caveat(pattern) {
             text += &format!("\n_{caveat}_\n");
         }
-        text += &format!("\n```text\n{}```\n", pattern.timelines);
+        if !pattern.timelines.is_empty() {
+            text += &format!("\n```text\n{}```\n", pattern.timelines);
+        }
     }
     text += &facts("What it does by itself", &difference.conduct);
     text += &facts("Plan", &difference.plan);

@@ -12,6 +12,7 @@ mod course;
 mod facts;
 mod light;
 mod markdown;
+mod names;
 mod pair;
 mod tables;
 mod text;
@@ -38,7 +39,7 @@ pub struct Difference {
     pub summary: String,
     /// Whether anything that can be seen differs: patterns, levels, or what the light does by itself.
     pub light_differs: bool,
-    /// Those that differ, in the new order; removed ones last.
+    /// Those that differ or have another name, in the new order; removed ones last.
     pub patterns: Vec<PatternChange>,
     /// How many patterns play the same.
     pub same_patterns: usize,
@@ -64,10 +65,13 @@ pub struct Fact {
     pub new: String,
 }
 
-/// A pattern that looks different.
+/// A pattern that looks different, or has another name.
 #[derive(Debug, Clone, Serialize)]
 pub struct PatternChange {
     pub name: String,
+    /// Its name before, where only that differs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub was: Option<String>,
     pub kind: ChangeKind,
     /// The length of a round; empty where there is no such pattern.
     pub round: Fact,
@@ -111,6 +115,7 @@ impl Difference {
     /// Whether the versions come to the same.
     pub fn is_none(&self) -> bool {
         !self.light_differs
+            && self.patterns.is_empty()
             && self.plan.is_empty()
             && self.levels.is_empty()
             && self.rows.is_empty()
@@ -122,19 +127,23 @@ impl Difference {
 /// Compares two versions, each with what the person calls it.
 pub fn diff((old_name, old): (&str, &Design), (new_name, new): (&str, &Design)) -> Difference {
     let (patterns, same_patterns) = light::patterns(old, new);
-    let conduct = facts::conduct(old, new);
+    let names = names::Names::of(&patterns);
+    let conduct = facts::conduct(old, new, &names);
     let (budget, safety) = budget::changes(old, new);
+    let looks_different = |change: &PatternChange| change.kind != ChangeKind::Renamed;
     let mut difference = Difference {
         old: old_name.to_string(),
         new: new_name.to_string(),
         summary: String::new(),
-        light_differs: !patterns.is_empty() || !conduct.is_empty() || !light::same_steady(old, new),
+        light_differs: patterns.iter().any(looks_different)
+            || !conduct.is_empty()
+            || !light::same_steady(old, new),
         patterns,
         same_patterns,
         conduct,
         plan: facts::plan(old, new),
         levels: tables::levels(old, new),
-        rows: tables::rows(old, new),
+        rows: tables::rows(old, new, &names),
         budget,
         safety,
     };

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use similar::{ChangeTag, TextDiff};
 
+use super::names::Names;
 use crate::design::Design;
 use crate::score::Row;
 use crate::units::{Duty, Level};
@@ -47,9 +48,9 @@ pub fn levels(old: &Design, new: &Design) -> Vec<LevelChange> {
 }
 
 /// The rows of programs that differ, by the shortest way from one to the other.
-pub fn rows(old: &Design, new: &Design) -> Vec<RowChange> {
-    let before = written(old);
-    let after = written(new);
+pub fn rows(old: &Design, new: &Design, names: &Names) -> Vec<RowChange> {
+    let before = written(old, names);
+    let after = written(new, &Names::default());
     let texts = |rows: &[Written]| -> Vec<String> {
         rows.iter()
             .map(|row| format!("{}: {}", row.program, row.text))
@@ -84,7 +85,7 @@ struct Written {
     note: String,
 }
 
-fn written(design: &Design) -> Vec<Written> {
+fn written(design: &Design, called: &Names) -> Vec<Written> {
     let mut program = String::new();
     let names: Vec<&str> = design
         .deck
@@ -103,7 +104,7 @@ fn written(design: &Design) -> Vec<Written> {
         }
         let text = format!("{:<9} {}", row.mnemonic, row.operands.join(", "));
         Written {
-            program: program.clone(),
+            program: called.program(&program),
             text: text.trim_end().to_string(),
             note: row.note.clone(),
         }

@@ -26,8 +26,10 @@ pub fn text(difference: &Difference) -> String {
                 text += &format!("    {line}\n");
             }
         }
-        text.push('\n');
-        text += &pattern.timelines;
+        if !pattern.timelines.is_empty() {
+            text.push('\n');
+            text += &pattern.timelines;
+        }
     }
     text += &facts("what it does by itself", &difference.conduct);
     text += &facts("plan", &difference.plan);

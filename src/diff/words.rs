@@ -28,6 +28,7 @@ pub fn summary(difference: &Difference) -> String {
         count(ChangeKind::Added, "added"),
         count(ChangeKind::Removed, "removed"),
         count(ChangeKind::Changed, "changed"),
+        count(ChangeKind::Renamed, "renamed"),
     ]
     .into_iter()
     .flatten()
@@ -52,6 +53,10 @@ pub fn heading(pattern: &PatternChange) -> String {
     match pattern.kind {
         ChangeKind::Added => format!("added, a round of {}", round.new),
         ChangeKind::Removed => format!("removed, a round of {}", round.old),
+        ChangeKind::Renamed => match &pattern.was {
+            Some(was) => format!("renamed, was `{was}`; it plays the same"),
+            None => "renamed; it plays the same".to_string(),
+        },
         ChangeKind::Changed if round.old == round.new => {
             format!("changed, a round of {} as before", round.new)
         }

@@ -22,6 +22,7 @@ pub(super) fn place<'a>(
             notes.add(no_pwm(chip, &project.channels[index], pin, claims));
         }
     }
+    let mut without = Vec::new();
     for (index, channel) in project.channels.iter().enumerate() {
         if channel.pin.is_some() {
             continue;
@@ -32,8 +33,11 @@ pub(super) fn place<'a>(
             .find(|(_, output)| claims.is_free(output.pin));
         match placed[index] {
             Some((_, output)) => claims.take_for(output.pin, channel),
-            None => notes.add(none_left(chip, channel)),
+            None => without.push(channel),
         }
+    }
+    if let [first, others @ ..] = without.as_slice() {
+        notes.add(none_left(chip, first, others));
     }
     let plan = |(channel, place): (&Channel, Option<Place>)| {
         let (timer, output) = place?;
@@ -130,10 +134,17 @@ pub(super) fn free_outputs(chip: &Chip, claims: &Claims) -> String {
     }
 }
 
-fn none_left(chip: &Chip, channel: &Channel) -> Diagnostic {
+/// One error, however many channels it leaves out.
+fn none_left(chip: &Chip, channel: &Channel, others: &[&Channel]) -> Diagnostic {
     let pins: BTreeSet<Pin> = chip.outputs().map(|(_, output)| output.pin).collect();
     let names: Vec<String> = pins.iter().map(Pin::to_string).collect();
-    let message = format!("no PWM pin is left for channel `{}`", channel.name.value);
+    let more = match others {
+        [] => String::new(),
+        [other] => format!(" and `{}`", other.name.value),
+        others => format!(" and {} more", others.len()),
+    };
+    let name = &channel.name.value;
+    let message = format!("no PWM pin is left for channel `{name}`{more}");
     Diagnostic::error("C015", channel.name.span, message)
         .label("expected fewer channels, or another chip")
         .hint(format!("{} has PWM on {}", chip.title, names.join(", ")))

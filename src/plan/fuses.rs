@@ -45,7 +45,7 @@ pub(super) fn choose(
             Diagnostic::caution("C006", span, message)
                 .label(source(clock))
                 .hint(format!(
-                    "program {}",
+                    "program {}, as `duskloom wiring` shows",
                     listed(plans.iter().filter(|plan| plan.must_change()))
                 )),
         );

@@ -115,7 +115,7 @@ fn document<T: Read>(
     open: Open,
     report: &mut Report,
 ) -> Option<T> {
-    let bytes = bytes(path, open)
+    let bytes = bytes(path, named_at.is_some(), open)
         .map_err(|fault| {
             report.push(Diagnostic {
                 span: named_at,
@@ -151,13 +151,9 @@ fn document<T: Read>(
 }
 
 /// The bytes of a file; the error still lacks a place.
-fn bytes(path: &Path, open: Open) -> Result<Vec<u8>, Diagnostic> {
+fn bytes(path: &Path, library: bool, open: Open) -> Result<Vec<u8>, Diagnostic> {
     let shown = path.display();
-    let bytes = open(path).map_err(|error| {
-        Diagnostic::placeless("S001", format!("cannot read {shown}: {error}"))
-            .label("named here")
-            .hint("check the name and the folder; a library lies beside the file that uses it")
-    })?;
+    let bytes = open(path).map_err(|error| unreadable(path, library, &error))?;
     if bytes.len() as u64 > FILE_BYTES {
         let mib = FILE_BYTES >> 20;
         return Err(
@@ -167,6 +163,36 @@ fn bytes(path: &Path, open: Open) -> Result<Vec<u8>, Diagnostic> {
         );
     }
     Ok(bytes)
+}
+
+fn unreadable(path: &Path, library: bool, error: &io::Error) -> Diagnostic {
+    let shown = path.display();
+    let (message, hint) = match error.kind() {
+        io::ErrorKind::NotFound if library => (
+            format!("there is no file {shown}"),
+            "check the name; it counts from the folder of the file that uses it",
+        ),
+        io::ErrorKind::NotFound => (
+            format!("there is no file {shown}"),
+            "check the name and the folder; `duskloom new NAME` writes a project to start from",
+        ),
+        io::ErrorKind::IsADirectory => (
+            format!("{shown} is a folder"),
+            "name the file in it that is meant",
+        ),
+        // Only what reads revisions of git words its errors itself.
+        io::ErrorKind::Other => (
+            format!("cannot read {shown}: {error}"),
+            "check the revision and the path in it; `git log --oneline -- PATH` lists what has it",
+        ),
+        _ => (
+            format!("cannot read {shown}: {error}"),
+            "check what it is, and who may read it",
+        ),
+    };
+    Diagnostic::placeless("S001", message)
+        .label("named here")
+        .hint(hint)
 }
 
 /// The first byte that is no text shows as a replacement character.

@@ -96,6 +96,38 @@ fn what_does_not_alter_the_light_is_said_not_to() {
 }
 
 #[test]
+fn a_new_name_alone_is_no_other_light() {
+    let old = design(HALT);
+    let new = halt_with(&[("  night:", "  late-evening:")]);
+    let difference = between(&old, &new);
+    let [renamed] = difference.patterns.as_slice() else {
+        panic!("{difference:#?}")
+    };
+    assert_eq!(renamed.kind, ChangeKind::Renamed);
+    assert_eq!(renamed.was.as_deref(), Some("night"));
+    assert!(!difference.light_differs && !difference.is_none());
+    assert!(difference.conduct.is_empty() && difference.rows.is_empty());
+    assert!(
+        text(&difference).contains("\nlate-evening: renamed, was `night`; it plays the same\n")
+    );
+    assert!(!markdown(&difference).contains("```text\n```"));
+}
+
+#[test]
+fn a_pattern_renamed_and_changed_is_another_one() {
+    let new = halt_with(&[
+        ("  night:", "  late-evening:"),
+        ("{hold: 2 s}", "{hold: 3 s}"),
+    ]);
+    let kinds: Vec<ChangeKind> = between(&design(HALT), &new)
+        .patterns
+        .iter()
+        .map(|change| change.kind)
+        .collect();
+    assert_eq!(kinds, [ChangeKind::Added, ChangeKind::Removed]);
+}
+
+#[test]
 fn a_trim_alters_one_channel_of_all_patterns() {
     let difference = between(&design(HALT), &halt_with(&[("trim: 70 %", "trim: 50 %")]));
     assert_eq!(difference.patterns.len(), 3);

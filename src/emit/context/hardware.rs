@@ -215,7 +215,10 @@ impl Hardware {
             mask: dither.mask,
             clock: Clock {
                 prescaler_bits: plan.clock.prescaler_bits,
-                text: format!("{} of {}", plan.clock.frequency, plan.clock.oscillator),
+                text: match (plan.clock.frequency, plan.clock.oscillator) {
+                    (clock, oscillator) if clock == oscillator => format!("{clock}, undivided"),
+                    (clock, oscillator) => format!("{clock} of the oscillator's {oscillator}"),
+                },
             },
             watchdog: plan.watchdog.as_ref().map(|watchdog| Watchdog {
                 register: &chip.watchdog.register,

@@ -38,6 +38,12 @@ impl Quantity for Time {
     fn from_base(value: f64) -> Self {
         Self(value.round() as u64)
     }
+
+    /// A few are seconds; what has more digits was thought of in milliseconds.
+    fn with_unit(number: f64) -> String {
+        let unit = if number < 20.0 { "s" } else { "ms" };
+        format!("such as `{number} {unit}`")
+    }
 }
 
 impl Quantity for Hertz {

@@ -89,9 +89,16 @@ impl<Q: Quantity + Read> Read for Drawn<Q> {
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         let text = scalar::<Self>(node, report)?.text.as_ref();
         let Some((low, high)) = text.split_once("..") else {
-            return noted(quantity(text, node.span), report).map(Self::Fixed);
+            let fixed = quantity(text, node.span)
+                .map_err(|fault| not_a_range::<Q>(text, node.span).unwrap_or(fault));
+            return noted(fixed, report).map(Self::Fixed);
         };
-        let low = noted(quantity::<Q>(low, node.span), report);
+        let meant = meant_range::<Q>(low, high);
+        let low = quantity::<Q>(low, node.span).map_err(|fault| match meant {
+            Some(meant) => fault.hint(meant),
+            None => fault,
+        });
+        let low = noted(low, report);
         let high = noted(quantity::<Q>(high, node.span), report);
         let (low, high) = (low?, high?);
         if low > high {
@@ -191,6 +198,33 @@ fn split_number(text: &str) -> (&str, &str) {
         .find(|c: char| !c.is_ascii_digit() && c != '.')
         .unwrap_or(text.len());
     (&text[..end], text[end..].trim())
+}
+
+/// What is wrong with a range that is written with something else than `..`; `None`: it is none.
+fn not_a_range<Q: Quantity>(text: &str, span: Span) -> Option<Diagnostic> {
+    let hint = ["-", "–", " to "].iter().find_map(|&between| {
+        let (low, high) = text.split_once(between)?;
+        meant_range::<Q>(low, high)
+    })?;
+    let message = format!("`{}` is not a range", short(text));
+    Some(
+        Diagnostic::error("S015", span, message)
+            .label("expected `..` between its ends")
+            .hint(hint),
+    )
+}
+
+/// A hint how to write a range whose unit may stand at the upper end only.
+fn meant_range<Q: Quantity>(low: &str, high: &str) -> Option<String> {
+    let (high_number, unit) = split_number(high);
+    let (low_number, low_unit) = split_number(low);
+    let low_unit = if low_unit.is_empty() { unit } else { low_unit };
+    let end = |number: &str, unit: &str| {
+        let text = format!("{number} {unit}");
+        quantity::<Q>(&text, Span::default()).ok().map(|_| text)
+    };
+    let (low, high) = (end(low_number, low_unit)?, end(high_number, unit)?);
+    Some(format!("did you mean `{low} .. {high}`?"))
 }
 
 fn meant_unit<Q: Quantity>(unit: &str) -> Option<&'static str> {

@@ -46,16 +46,22 @@ macro_rules! record {
 pub(in crate::spec) use record;
 
 /// The values of a mapping, by key.
-pub(in crate::spec) struct Fields<'n, 's>(&'n Node<'s>);
+pub(in crate::spec) struct Fields<'n, 's, 'k> {
+    node: &'n Node<'s>,
+    /// Keys that something unknown was taken for; to say that they are missing would add nothing.
+    meant: Vec<&'k str>,
+}
 
-impl<'n, 's> Fields<'n, 's> {
+impl<'n, 's, 'k> Fields<'n, 's, 'k> {
     /// Takes a mapping, or nothing as an empty one; complains of keys that are not known.
-    pub fn of<T: Read>(node: &'n Node<'s>, known: &[&str], report: &mut Report) -> Option<Self> {
+    pub fn of<T: Read>(node: &'n Node<'s>, known: &[&'k str], report: &mut Report) -> Option<Self> {
+        let mut meant = Vec::new();
         match &node.value {
             Value::Map(entries) => {
                 for entry in entries {
                     let key = entry.key.value.as_ref();
                     if !known.contains(&key) {
+                        meant.extend(nearest(key, known.iter().copied()));
                         report.push(unknown_key(key, entry.key.span, known));
                     }
                 }
@@ -66,14 +72,17 @@ impl<'n, 's> Fields<'n, 's> {
                 return None;
             }
         }
-        Some(Self(node))
+        Some(Self { node, meant })
     }
 
     /// The value of a key.
     pub fn read<T: Read>(&self, key: &str, report: &mut Report) -> Option<T> {
-        match self.0.get(key) {
+        match self.node.get(key) {
             Some(value) => T::read(value, report),
-            None => T::absent(key, self.0.span, report),
+            None if self.meant.contains(&key) => {
+                T::absent(key, self.node.span, &mut Report::default())
+            }
+            None => T::absent(key, self.node.span, report),
         }
     }
 }

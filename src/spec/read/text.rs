@@ -50,7 +50,8 @@ impl Read for ChipName {
     }
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
-        let text = scalar::<Self>(node, report)?.text.to_lowercase();
+        let written = scalar::<Self>(node, report)?.text.as_ref();
+        let text = written.to_lowercase();
         if text.len() <= LONGEST && text.chars().all(|c| c.is_ascii_alphanumeric()) {
             return Some(Self(text));
         }
@@ -58,10 +59,14 @@ impl Read for ChipName {
             Diagnostic::error(
                 "S019",
                 node.span,
-                format!("`{}` is no chip's name", short(&text)),
+                format!("`{}` is no chip's name", short(written)),
             )
-            .label("letters and digits, such as `attiny2313a`")
-            .hint("`duskloom chips` lists the chips that are known"),
+            .label("expected letters and digits, such as `attiny2313a`")
+            .hint(match text.split_once('-') {
+                // What follows tells of speed and package, as in an order.
+                Some((chip, _)) if chip.starts_with("at") => format!("did you mean `{chip}`?"),
+                _ => "`duskloom chips` lists the chips that are known".to_string(),
+            }),
         );
         None
     }
@@ -95,12 +100,21 @@ pub(in crate::spec) fn check_name(name: &str, span: Span, report: &mut Report) -
     let letters = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
     let starts_well = name.starts_with(|c: char| c.is_ascii_lowercase());
     let well_made = starts_well && name.chars().all(letters) && !name.ends_with('-');
-    let fault = if name.chars().count() > LONGEST {
-        format!("a name of more than {LONGEST} characters")
+    let (fault, expected) = if name.chars().count() > LONGEST {
+        (
+            format!("a name of more than {LONGEST} characters"),
+            format!("expected at most {LONGEST} characters"),
+        )
     } else if !well_made {
-        format!("`{}` cannot be a name", short(name))
+        (
+            format!("`{}` cannot be a name", short(name)),
+            "expected lower-case letters, digits and hyphens, a letter first".to_string(),
+        )
     } else if matches!(name, "all" | "rest" | "off" | "forever") {
-        format!("`{name}` means something of its own and cannot be a name")
+        (
+            format!("`{name}` means something of its own and cannot be a name"),
+            "expected another word".to_string(),
+        )
     } else {
         return true;
     };
@@ -108,7 +122,7 @@ pub(in crate::spec) fn check_name(name: &str, span: Span, report: &mut Report) -
     let hint = (!better.is_empty() && better != name).then(|| format!("such as `{better}`"));
     report.push(
         Diagnostic::error("S019", span, fault)
-            .label("expected lower-case letters, digits and hyphens, a letter first")
+            .label(expected)
             .maybe_hint(hint),
     );
     false

@@ -10,6 +10,9 @@ use crate::spec::project::{
 use crate::spec::raw;
 use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
 
+/// No more than this is low voltage: 60 V of direct current, IEC 61140 (from memory).
+const MOST_VOLTS: Volts = Volts(60.0);
+
 pub(super) fn electrics(raw: &raw::Project, scope: &Scope, report: &mut Report) -> Electrics {
     let pump = raw
         .charge_pump
@@ -127,7 +130,10 @@ fn string(raw: &raw::LedString, span: Span, pumped: bool, report: &mut Report) -
 fn plain_supply(span: Span, battery: Option<&Battery>) -> Supply {
     Supply {
         span,
-        volts: Spanned::new(unregulated(battery), span),
+        volts: Spanned::new(
+            unregulated(battery),
+            battery.map_or(span, |battery| battery.span),
+        ),
         tolerance: Share(0.05),
         limit: None,
         other: Amps(0.0),
@@ -142,6 +148,17 @@ fn unregulated(battery: Option<&Battery>) -> Volts {
     })
 }
 
+/// A nearest value that would be accepted is no advice here.
+fn dangerous(volts: Spanned<Volts>) -> Diagnostic {
+    let message = format!("`{}` is dangerous to touch", volts.value);
+    Diagnostic::error("S016", volts.span, message)
+        .label(format!("expected at most {MOST_VOLTS}"))
+        .hint(
+            "use a certified adapter of the voltage that the lights need; what is wired to the \
+             mains is work for an electrician",
+        )
+}
+
 fn supply(raw: &raw::Supply, battery: Option<&Battery>, report: &mut Report) -> Supply {
     let plain = plain_supply(raw.span, battery);
     let regulated = raw.regulator.is_some();
@@ -150,13 +167,13 @@ fn supply(raw: &raw::Supply, battery: Option<&Battery>, report: &mut Report) -> 
     } else {
         plain.volts.value
     };
-    let volts = ranged(
-        raw.volts,
-        (Volts(1.0), Volts(60.0)),
-        default,
-        raw.span,
-        report,
-    );
+    let volts = match raw.volts {
+        Some(volts) if volts.value > MOST_VOLTS => {
+            report.push(dangerous(volts));
+            volts
+        }
+        volts => ranged(volts, (Volts(1.0), MOST_VOLTS), default, raw.span, report),
+    };
     if let Some(limit) = &raw.limit {
         within(limit, Amps(1e-3), Amps(50.0), report);
     }
@@ -197,6 +214,12 @@ fn regulator(
     battery: Option<&Battery>,
     report: &mut Report,
 ) -> Option<Regulator> {
+    if let Some(input) = raw.input {
+        let (Drawn::Fixed(most) | Drawn::Between(_, most)) = input.value;
+        if most > MOST_VOLTS {
+            report.push(dangerous(Spanned::new(most, input.span)));
+        }
+    }
     let input = match (raw.input.map(|input| input.value), battery) {
         (Some(Drawn::Fixed(volts)), _) => (volts, volts),
         (Some(Drawn::Between(low, high)), _) => (low, high),

@@ -209,7 +209,9 @@ fn chosen(
             .patterns
             .as_ref()
             .is_some_and(|patterns| patterns.0.is_none());
-        if resolver.written.own == 0 && !unread {
+        // Where something is wrong already, it may be what hides them.
+        let hidden = raw.patterns.is_none() && resolver.report.has_errors();
+        if resolver.written.own == 0 && !unread && !hidden {
             resolver.report.push(
                 Diagnostic::error("S012", show, "there is no pattern to show")
                     .label("needs at least one pattern")

@@ -91,7 +91,7 @@ fn reset_watchdog() {
 }
 
 fn set_up() {
-    // The clock: 9.6 MHz of 9.6 MHz.
+    // The clock: 9.6 MHz, undivided.
     CLKPR.set(1 << 7);
     CLKPR.set(0);
     // The chip restarts when a tick is 1 s late.
