@@ -1,0 +1,121 @@
+//! Shows: which scenes they have, and scenes at a steady level.
+
+use super::Composing;
+use crate::diagnostic::Span;
+use crate::score::moves;
+use crate::score::program::{Label, Line, Op, Origin, Part, Program, Scene, ShowKind, ShowRange};
+use crate::spec::{Project, Show};
+use crate::units::{Level, Share, Ticks};
+
+/// How often, in ticks, a channel that stays as it is looks at its program again.
+const RENEWED: f64 = 100.0;
+
+impl Composing {
+    pub(super) fn shows(
+        &mut self,
+        project: &Project,
+        patterns: &[Vec<Part>],
+    ) -> (Vec<Scene>, Vec<ShowRange>) {
+        let mut scenes: Vec<Scene> = Vec::new();
+        let mut shows = Vec::new();
+        for show in &project.shows {
+            let (kind, wanted) = match &show.value {
+                Show::Roam {
+                    patterns: chosen, ..
+                }
+                | Show::Solo { patterns: chosen } => {
+                    let scene = |&index: &u8| {
+                        let index = usize::from(index);
+                        Scene {
+                            name: project.patterns[index].name.value.clone(),
+                            origin: Origin::Pattern(index),
+                            parts: patterns[index].clone(),
+                        }
+                    };
+                    let kind = match show.value {
+                        Show::Roam { .. } => ShowKind::Roam,
+                        _ => ShowKind::Solo,
+                    };
+                    (kind, chosen.iter().map(scene).collect::<Vec<_>>())
+                }
+                Show::Steady { levels } => (
+                    ShowKind::Steady,
+                    (1..=*levels).map(|n| self.fixed(n, *levels)).collect(),
+                ),
+            };
+            let first = find(&scenes, &wanted).unwrap_or_else(|| {
+                scenes.extend_from_slice(&wanted);
+                scenes.len() - wanted.len()
+            });
+            shows.push(ShowRange {
+                kind,
+                first: first as u8,
+                count: wanted.len() as u8,
+            });
+        }
+        (scenes, shows)
+    }
+
+    /// Level `n` of `count` equal steps up to the ceiling.
+    fn fixed(&mut self, n: u8, count: u8) -> Scene {
+        let share = Share(f64::from(n) / f64::from(count));
+        let level = moves::nearest(share, self.rules.top);
+        let shown = Share((share.0 * 1000.0).round() / 1000.0);
+        let length = self.rules.grid.length(0.0, 1.0);
+        let op = Op::Fade { length, to: level };
+        let part = self.steady(&format!("steady_{n}"), op, &format!("steady at {shown}"), 0);
+        Scene {
+            name: format!("steady {n} of {count}"),
+            origin: Origin::Steady(level),
+            parts: vec![part; self.channels],
+        }
+    }
+
+    pub(super) fn dark(&mut self, stream: u8) -> Part {
+        let length = self.rules.grid.length(0.0, RENEWED);
+        self.steady(
+            "dark",
+            Op::Fade {
+                length,
+                to: Level(0),
+            },
+            "dark",
+            stream,
+        )
+    }
+
+    /// A part that stays at one level.
+    fn steady(&mut self, name: &str, op: Op, note: &str, stream: u8) -> Part {
+        let line = |op, note: &str| Line {
+            op,
+            from: Some(Level(0)),
+            note: note.into(),
+            span: Span::default(),
+        };
+        let lines = vec![
+            line(op, note),
+            line(Op::Goto { to: Label(0) }, "from the start"),
+        ];
+        let ops = lines.iter().map(|line| line.op.clone()).collect();
+        let next = self.programs.len();
+        let program = *self.known.entry(ops).or_insert(next);
+        if program == next {
+            self.programs.push(Program {
+                name: name.into(),
+                lines,
+            });
+        }
+        Part {
+            program,
+            ahead: Ticks(0),
+            remainder: 0,
+            initial: Level(0),
+            stream,
+        }
+    }
+}
+
+/// Where the scenes already stand in a row, if they do.
+fn find(scenes: &[Scene], wanted: &[Scene]) -> Option<usize> {
+    (0..scenes.len()).find(|&at| scenes[at..].starts_with(wanted))
+}
