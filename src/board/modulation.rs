@@ -1,5 +1,7 @@
 //! Flicker of everything the project can show: each channel at each level, and the pump's ripple.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use serde::Serialize;
 
 use super::circuit::{Circuit, PumpFlow, RailName};
@@ -41,11 +43,11 @@ pub struct LevelFlicker {
 impl FlickerReport {
     pub fn new(design: &Design, circuit: &Circuit, full: Option<PumpFlow>) -> Self {
         let slow = ClockTruth::new(&design.plan).factors()[0];
+        let known = by_duty(design);
         let all: Vec<LevelFlicker> = lit(design)
             .filter_map(|(channel, level, duty)| {
-                let found = flicker::components(duty, &design.plan.pwm, design.firmware.dither);
-                let component = found
-                    .into_iter()
+                let component = known[&duty]
+                    .iter()
                     .map(|component| component.at_clock(slow))
                     .max_by(|a, b| {
                         let order = (a.risk(), a.strain()).partial_cmp(&(b.risk(), b.strain()));
@@ -68,7 +70,7 @@ impl FlickerReport {
             .unwrap_or(Risk::NoEffect);
         let count = |risk| all.iter().filter(|level| level.risk == risk).count();
         Self {
-            slowest: slowest(design).map(|hertz| Hertz(hertz.0 * slow)),
+            slowest: slowest(&known).map(|hertz| Hertz(hertz.0 * slow)),
             levels: [count(Risk::NoEffect), count(Risk::Low), count(Risk::High)],
             worst: all.iter().copied().max_by(|a, b| {
                 let strain = |level: &LevelFlicker| (level.risk, level.component.strain());
@@ -93,11 +95,17 @@ fn lit(design: &Design) -> impl Iterator<Item = (usize, Level, Duty)> {
     })
 }
 
-fn slowest(design: &Design) -> Option<Hertz> {
-    lit(design)
-        .flat_map(|(_, _, duty)| {
-            flicker::components(duty, &design.plan.pwm, design.firmware.dither)
-        })
+/// Channels share most of their duties, so each is taken apart once.
+fn by_duty(design: &Design) -> BTreeMap<Duty, Vec<Component>> {
+    let duties: BTreeSet<Duty> = lit(design).map(|(_, _, duty)| duty).collect();
+    let apart = |duty| flicker::components(duty, &design.plan.pwm, design.firmware.dither);
+    duties.into_iter().map(|duty| (duty, apart(duty))).collect()
+}
+
+fn slowest(known: &BTreeMap<Duty, Vec<Component>>) -> Option<Hertz> {
+    known
+        .values()
+        .flatten()
         .map(|component| component.frequency)
         .min_by(|a, b| a.0.total_cmp(&b.0))
 }
