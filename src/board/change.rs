@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use super::clock::ClockTruth;
 use super::flash::{Busiest, Watch};
 use super::light::Shine;
+use super::stage::Stage;
 use super::take::Take;
 use crate::design::Design;
 use crate::firmware::FadeStep;
@@ -41,33 +41,29 @@ const FADES: [u64; 9] = [200, 400, 600, 800, 1000, 1500, 2000, 3000, 5000];
 
 /// Changes between scenes that pass by themselves: `passes` tells which. `None`: there are none.
 pub fn changes(
-    design: &Design,
-    takes: &[Vec<Take>],
-    shine: &Shine,
+    stage: &Stage,
+    takes: &[Take],
     passes: impl Fn(usize) -> bool,
 ) -> Option<ChangeReport> {
+    let design = stage.design;
     let mut pairs = pairs(design);
     pairs.retain(|&(from, to)| from != to && passes(from) && passes(to));
     let tick_length = design.plan.tick.seconds();
-    let step = Seconds(tick_length / ClockTruth::new(&design.plan).factors()[1]);
-    let second = (1.0 / step.0).ceil() as usize + 1;
     let fade = design
         .firmware
         .fade
         .map_or(0, |fade| 65_536 / usize::from(fade.0).max(1));
-    let each = 2 * (second + fade);
+    let each = 2 * (stage.second + fade);
     let affordable = MOST_TICKS / each / pairs.len().max(1);
     let moments = MOMENTS.min(affordable).max(2);
     let crossing = Crossing {
         played: takes
             .iter()
-            .map(|takes| Played::new(&takes[0], shine))
+            .map(|take| Played::new(take, &stage.shine))
             .collect(),
-        shine,
-        step,
-        second,
+        stage,
     };
-    let left_at = |from: usize, moment| moment * takes[from][0].ticks() / moments;
+    let left_at = |from: usize, moment| moment * takes[from].ticks() / moments;
     let tried = crossing.tried(&pairs, design.firmware.fade, |from| {
         (0..moments).map(|moment| left_at(from, moment)).collect()
     });
@@ -111,7 +107,7 @@ fn pairs(design: &Design) -> BTreeSet<(usize, usize)> {
     let features = &design.firmware.features;
     let mut pairs = BTreeSet::new();
     for (index, show) in shows.iter().enumerate() {
-        let scenes = usize::from(show.first)..usize::from(show.first) + usize::from(show.count);
+        let scenes = show.scenes();
         if show.kind == ShowKind::Roam && features.roams {
             for from in scenes.clone() {
                 pairs.extend(scenes.clone().map(|to| (from, to)));
@@ -122,7 +118,7 @@ fn pairs(design: &Design) -> BTreeSet<(usize, usize)> {
         }
         if features.holds {
             let next = &shows[(index + 1) % shows.len()];
-            let others = usize::from(next.first)..usize::from(next.first) + usize::from(next.count);
+            let others = next.scenes();
             for from in scenes {
                 pairs.extend(others.clone().map(|to| (from, to)));
             }
@@ -170,10 +166,7 @@ impl<'a> Played<'a> {
 struct Crossing<'a> {
     /// By scene.
     played: Vec<Played<'a>>,
-    shine: &'a Shine,
-    step: Seconds,
-    /// In ticks.
-    second: usize,
+    stage: &'a Stage<'a>,
 }
 
 impl Crossing<'_> {
@@ -220,8 +213,8 @@ impl Crossing<'_> {
     /// Having seen the last second of a scene, and it fade if there is a fade.
     fn left(&self, scene: usize, tick: usize, fade: Option<FadeStep>) -> Watch {
         let old = &self.played[scene];
-        let before = self.second.min(tick);
-        let mut watch = Watch::new(self.step);
+        let before = self.stage.second.min(tick);
+        let mut watch = Watch::new(self.stage.step);
         for light in old.light(tick - before).take(before) {
             watch.see(light);
         }
@@ -249,7 +242,7 @@ impl Crossing<'_> {
                 master = master.saturating_add(fade.0);
             }
         }
-        light.extend(new.light(light.len()).take(self.second));
+        light.extend(new.light(light.len()).take(self.stage.second));
         light
     }
 
@@ -258,7 +251,8 @@ impl Crossing<'_> {
         let scale = (master >> 8) + 1;
         let level = |level: &Level| Level(((u16::from(level.0) * scale) >> 8) as u8);
         let take = played.take;
-        self.shine
+        self.stage
+            .shine
             .of(take.frame(take.index(tick)).iter().map(level))
     }
 }

@@ -19,8 +19,10 @@ use crate::units::{Luminance, Seconds};
 const LEAST: f64 = 0.10;
 /// Changes between lights at least this bright do not count.
 const BRIGHT: f64 = 0.80;
-/// Three flashes, up and down.
-const MOST_CHANGES: usize = 6;
+/// So many flashes in a second are allowed.
+pub const SAFE: usize = 3;
+/// As many, up and down.
+const MOST_CHANGES: usize = 2 * SAFE;
 /// Room for rounding in sums of ticks and of light.
 const NEAR: f64 = 1e-9;
 

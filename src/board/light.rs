@@ -19,7 +19,7 @@ impl Duties {
     }
 
     /// Channel by channel, its duty at each level.
-    pub fn channels(&self) -> impl Iterator<Item = &[Duty]> {
+    pub fn channels(&self) -> impl ExactSizeIterator<Item = &[Duty]> {
         self.0.iter().map(Vec::as_slice)
     }
 
@@ -37,20 +37,16 @@ pub struct Shine {
 }
 
 impl Shine {
-    pub fn new(design: &Design) -> Self {
-        let channels = design.project.channels.len();
-        let shares = (0..channels)
-            .map(|channel| {
-                let light = |level| f64::from(design.deck.duty(channel, level).0);
-                let full = light(design.scale.top()).max(1.0) * channels as f64;
-                design
-                    .scale
-                    .levels()
-                    .map(|level| light(level) / full)
-                    .collect()
-            })
-            .collect();
-        Self { shares }
+    /// `top` is the highest level.
+    pub fn new(duties: &Duties, top: Level) -> Self {
+        let channels = duties.channels().len() as f64;
+        let share = |duties: &[Duty]| {
+            let full = f64::from(duties[usize::from(top.0)].0).max(1.0) * channels;
+            duties.iter().map(|duty| f64::from(duty.0) / full).collect()
+        };
+        Self {
+            shares: duties.channels().map(share).collect(),
+        }
     }
 
     /// 1: all channels at the ceiling.

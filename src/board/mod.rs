@@ -27,6 +27,7 @@ mod rows;
 mod scene;
 mod show;
 mod side_by_side;
+mod stage;
 mod string;
 mod take;
 mod tally;
@@ -40,7 +41,7 @@ use crate::design::Design;
 use crate::units::{Amps, Hertz, Ohms, Seconds, Share, Volts};
 use flicker::{Component, low_risk_limit};
 use pump::{Doubt, Drive, Pump, Window};
-use side_by_side::side_by_side;
+use stage::Stage;
 
 pub use change::ChangeReport;
 pub use check::circuit;
@@ -129,14 +130,8 @@ pub struct PinReport {
 /// Everything about the project's board, from the model.
 pub fn report(design: &Design) -> Board {
     let (circuit, _) = check::circuit(&design.project, &design.plan);
-    let draw = Draw::new(&design.project.electrics, &design.plan, circuit.volts);
-    let shine = light::Shine::new(design);
-    let count = design.deck.image.score.scenes.len();
-    let (scenes, takes): (Vec<SceneReport>, Vec<Vec<Take>>) = side_by_side(count, |scene| {
-        SceneReport::new(design, scene, &circuit, &draw, &shine)
-    })
-    .into_iter()
-    .unzip();
+    let stage = Stage::new(design, &circuit);
+    let (scenes, takes): (Vec<SceneReport>, Vec<Take>) = scene::scenes(&stage).into_iter().unzip();
     let passes = |scene: usize| scenes[scene].flashes.failing == 0;
     let all_lit = circuit.flow(&vec![Share(1.0); design.project.channels.len()]);
     let battery = design.project.electrics.battery.as_ref();
@@ -149,13 +144,13 @@ pub fn report(design: &Design) -> Board {
             .iter()
             .filter_map(|show| ShowReport::new(show, &scenes, battery))
             .collect(),
-        supply: supply_report(design, &circuit, &draw, &scenes),
-        pins: pin_report(&circuit, &draw, &scenes, all_lit.pump),
+        supply: supply_report(design, &circuit, &stage.draw, &scenes),
+        pins: pin_report(&circuit, &stage.draw, &scenes, all_lit.pump),
         flicker: FlickerReport::new(design, &circuit, all_lit.pump),
-        changes: change::changes(design, &takes, &shine, passes),
-        circuit,
+        changes: change::changes(&stage, &takes, passes),
         scenes,
         rows: Vec::new(),
+        circuit,
     };
     board.rows = rows::rows(&board, design);
     board

@@ -30,8 +30,7 @@ impl ShowReport {
         scenes: &[SceneReport],
         battery: Option<&Battery>,
     ) -> Option<Self> {
-        let first = usize::from(show.first);
-        let scenes = &scenes[first..first + usize::from(show.count)];
+        let scenes = &scenes[show.scenes()];
         let totals: Vec<(f64, &str)> = scenes
             .iter()
             .map(|scene| Some((scene.currents.as_ref()?.total.0, scene.name.as_str())))

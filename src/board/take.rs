@@ -64,18 +64,13 @@ impl Take {
     }
 }
 
-/// Whether a scene draws on the chip.
-pub fn draws(design: &Design, scene: usize) -> bool {
-    let score = &design.deck.image.score;
-    let parts = &score.scenes[scene].parts;
-    parts
-        .iter()
-        .any(|part| score.programs[part.program].draws())
-}
-
 /// How many recordings stand for a scene: one without draws, [`SEEDS`] with them.
 pub fn count(design: &Design, scene: usize) -> usize {
-    if draws(design, scene) { SEEDS } else { 1 }
+    if design.deck.image.score.draws(scene) {
+        SEEDS
+    } else {
+        1
+    }
 }
 
 /// All of them.
@@ -87,7 +82,7 @@ pub fn takes(design: &Design, scene: usize) -> Vec<Take> {
 
 /// One of them.
 pub fn take(design: &Design, scene: usize, number: usize) -> Take {
-    if draws(design, scene) {
+    if design.deck.image.score.draws(scene) {
         let ticks = (MINUTE / design.plan.tick.seconds()).ceil() as usize;
         record(started(design, scene, number as u16), design, ticks, ticks)
     } else {

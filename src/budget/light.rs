@@ -1,6 +1,5 @@
 //! What the eye gets: how fast the light is switched, and its slowest component.
 
-use super::time::row;
 use super::verdict::{Limit, Quantity, Row, Source};
 use crate::design::Design;
 
@@ -13,18 +12,16 @@ pub fn rows(design: &Design) -> Vec<Row> {
         extra => format!("{} bits, {extra} of them spread over time", 8 + extra),
     };
     vec![
-        row(
-            "pwm",
-            "PWM frequency",
+        Row::judged(
+            ("pwm", "PWM frequency"),
             Quantity::Hertz(pwm.frequency),
             Limit::None,
             1.0,
             Source::Computed,
             spread,
         ),
-        row(
-            "flicker",
-            "slowest component of the light",
+        Row::judged(
+            ("flicker", "slowest component of the light"),
             Quantity::Hertz(pwm.slowest),
             Limit::AtLeast(Quantity::Hertz(wanted)),
             1.0,

@@ -1,6 +1,5 @@
 //! Flash, RAM and EEPROM.
 
-use super::time::row;
 use super::verdict::{Limit, Quantity, Row, Source};
 use super::{Flash, Ram};
 use crate::design::Design;
@@ -23,9 +22,8 @@ const WRITES_A_TURN: u32 = 2;
 pub fn rows(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Row> {
     let chip = design.plan.chip;
     let mut rows = vec![
-        row(
-            "flash",
-            "flash",
+        Row::judged(
+            ("flash", "flash"),
             Quantity::Bytes(flash.total()),
             Limit::AtMost(Quantity::Bytes(chip.flash)),
             CAREFUL,
@@ -36,9 +34,8 @@ pub fn rows(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Row> {
                 flash.main
             ),
         ),
-        row(
-            "ram",
-            "RAM, with the stack",
+        Row::judged(
+            ("ram", "RAM, with the stack"),
             Quantity::Bytes(ram.total()),
             Limit::AtMost(Quantity::Bytes(chip.ram.size)),
             CAREFUL,
@@ -71,18 +68,16 @@ pub fn eeprom(design: &Design) -> Option<[Row; 2]> {
     let writes = (WRITES_A_TURN * (changes + power_ups)).div_ceil(memory.records());
     let record = Bytes(memory.state().0 + 1);
     Some([
-        row(
-            "eeprom",
-            "EEPROM",
+        Row::judged(
+            ("eeprom", "EEPROM"),
             Quantity::Bytes(memory.end),
             Limit::AtMost(Quantity::Bytes(eeprom.size)),
             1.0,
             Source::Computed,
             format!("{} records of {record}, in turn", memory.records()),
         ),
-        row(
-            "eeprom-wear",
-            "EEPROM wear in ten years",
+        Row::judged(
+            ("eeprom-wear", "EEPROM wear in ten years"),
             Quantity::Writes(writes),
             Limit::AtMost(Quantity::Writes(eeprom.endurance)),
             0.5,

@@ -50,9 +50,8 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
     vec![
         interrupt,
         interrupt_share,
-        row(
-            "tick",
-            "work of a tick, at its worst",
+        Row::judged(
+            ("tick", "work of a tick, at its worst"),
             Quantity::Cycles(work),
             Limit::AtMost(Quantity::Cycles(Cycles(left as u32))),
             CAREFUL,
@@ -75,18 +74,16 @@ pub fn interrupt(plan: &Plan, cycles: Cycles) -> [Row; 2] {
     let period = period(plan);
     let share = f64::from(cycles.0) / f64::from(period.0);
     [
-        row(
-            "interrupt",
-            "PWM interrupt",
+        Row::judged(
+            ("interrupt", "PWM interrupt"),
             Quantity::Cycles(cycles),
             Limit::AtMost(Quantity::Cycles(period)),
             CAREFUL,
             Source::Computed,
             format!("from entry to return, at {}", plan.pwm.frequency),
         ),
-        row(
-            "interrupt-share",
-            "its share of the processor",
+        Row::judged(
+            ("interrupt-share", "its share of the processor"),
             Quantity::Share(Share(share)),
             Limit::AtMost(Quantity::Share(Share(1.0))),
             CAREFUL,
@@ -103,9 +100,8 @@ fn period(plan: &Plan) -> Cycles {
 
 /// How exact a tick is.
 pub fn tick_error(plan: &Plan) -> Row {
-    row(
-        "tick-error",
-        "tick against what was meant",
+    Row::judged(
+        ("tick-error", "tick against what was meant"),
         Quantity::Millionths(plan.tick.error_ppm.abs()),
         Limit::AtMost(Quantity::Millionths(TICK_ERROR)),
         CAREFUL,
@@ -146,33 +142,12 @@ fn start(design: &Design, player: &Listing, load: &work::Load, share: f64) -> Ro
         }
         _ => String::new(),
     };
-    row(
-        "start",
-        "start of a pattern, at its longest",
+    Row::judged(
+        ("start", "start of a pattern, at its longest"),
         Quantity::Time(Time((seconds * 1e6).ceil() as u64 * 1000)),
         Limit::AtMost(Quantity::Time(limit)),
         PAUSE.seconds() / limit.seconds(),
         Source::Estimated,
         note,
     )
-}
-
-pub(super) fn row(
-    name: &'static str,
-    what: &'static str,
-    figure: Quantity,
-    limit: Limit,
-    careful: f64,
-    source: Source,
-    note: String,
-) -> Row {
-    Row {
-        name,
-        what,
-        figure,
-        limit,
-        verdict: limit.judge(figure.value(), careful),
-        source,
-        note,
-    }
 }

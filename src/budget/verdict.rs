@@ -55,6 +55,26 @@ pub struct Row {
 }
 
 impl Row {
+    /// Judged by its limit; a caution beyond `careful`, a share of it.
+    pub fn judged(
+        (name, what): (&'static str, &'static str),
+        figure: Quantity,
+        limit: Limit,
+        careful: f64,
+        source: Source,
+        note: impl Into<String>,
+    ) -> Self {
+        Self {
+            name,
+            what,
+            figure,
+            limit,
+            verdict: limit.judge(figure.value(), careful),
+            source,
+            note: note.into(),
+        }
+    }
+
     /// Whether the figure is beyond its limit, whatever the verdict makes of that.
     pub fn beyond(&self) -> bool {
         self.limit.judge(self.figure.value(), 1.0) == Judgement::Over

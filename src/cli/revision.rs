@@ -1,7 +1,7 @@
 //! A project as it is in a file, or as it was in a revision of git.
 
 use std::io;
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use duskloom::design::Design;
@@ -61,7 +61,8 @@ fn ensure_git() -> Result<(), Failure> {
 /// The bytes of a file in a revision. Paths are from where the person stands, unless the repository
 /// has it from its top.
 fn show(revision: &str, path: &Path) -> io::Result<Vec<u8>> {
-    let path = plain(path);
+    // git does not resolve `.` and `..`.
+    let path = spec::plain(path);
     let path = path.to_string_lossy().replace('\\', "/");
     let here = object(&format!("{revision}:./{path}"));
     match here {
@@ -85,21 +86,6 @@ fn object(name: &str) -> io::Result<Vec<u8>> {
     ))
 }
 
-/// Without `.` and `..`, which git does not resolve.
-fn plain(path: &Path) -> PathBuf {
-    let mut plain = PathBuf::new();
-    for component in path.components() {
-        match component {
-            Component::CurDir => {}
-            Component::ParentDir if plain.file_name().is_some() => {
-                plain.pop();
-            }
-            other => plain.push(other),
-        }
-    }
-    plain
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -121,7 +107,7 @@ mod tests {
 
     #[test]
     fn git_gets_paths_without_detours() {
-        let path = plain(Path::new("./lights/../shared/./marine.yaml"));
+        let path = spec::plain(Path::new("./lights/../shared/./marine.yaml"));
         assert_eq!(path, Path::new("shared/marine.yaml"));
     }
 }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::design::Design;
 use crate::preview::{self, Round, View, Window};
-use crate::score::{Origin, Scene};
+use crate::score::Scene;
 use crate::units::Lightness;
 
 use super::course::{Course, compare};
@@ -31,11 +31,8 @@ pub fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
     let mut changes = Vec::new();
     let mut same = 0;
     let mut renames: Vec<String> = Vec::new();
-    for (at, pattern) in new.project.patterns.iter().enumerate() {
-        let Some(scene) = preview::scene(new, at) else {
-            continue;
-        };
-        let before = find(old, &pattern.name.value);
+    for (at, scene) in preview::played(new) {
+        let before = find(old, name(new, at));
         match before {
             None => match alike(old, new, scene, &renames) {
                 Some(was) => {
@@ -50,11 +47,9 @@ pub fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
             },
         }
     }
-    for (at, pattern) in old.project.patterns.iter().enumerate() {
-        if let Some(scene) = preview::scene(old, at)
-            && find(new, &pattern.name.value).is_none()
-            && !renames.contains(&pattern.name.value)
-        {
+    for (at, scene) in preview::played(old) {
+        let name = name(old, at);
+        if find(new, name).is_none() && !renames.iter().any(|was| was == name) {
             changes.push(alone(old, at, scene, ChangeKind::Removed));
         }
     }
@@ -63,13 +58,10 @@ pub fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
 
 /// The name of the pattern that the new version lacks and that plays as this scene of it does.
 fn alike(old: &Design, new: &Design, scene: usize, taken: &[String]) -> Option<String> {
-    let patterns = old.project.patterns.iter().enumerate();
-    let mut names = patterns.filter_map(|(at, pattern)| {
-        let name = &pattern.name.value;
-        let was = preview::scene(old, at)?;
-        (find(new, name).is_none() && plays_the_same(old, new, was, scene)).then(|| name.clone())
-    });
-    names.find(|name| !taken.contains(name))
+    preview::played(old)
+        .filter(|&(_, was)| plays_the_same(old, new, was, scene))
+        .map(|(at, _)| name(old, at).to_string())
+        .find(|name| find(new, name).is_none() && !taken.contains(name))
 }
 
 /// A pattern by its name, and the scene that plays it.
@@ -79,6 +71,10 @@ fn find(design: &Design, name: &str) -> Option<(usize, usize)> {
         .iter()
         .position(|pattern| pattern.name.value == name)?;
     Some((at, preview::scene(design, at)?))
+}
+
+fn name(design: &Design, pattern: usize) -> &str {
+    &design.project.patterns[pattern].name.value
 }
 
 fn round(design: &Design, pattern: usize) -> String {
@@ -92,10 +88,9 @@ fn round(design: &Design, pattern: usize) -> String {
 }
 
 fn renamed(was: &str, new: &Design, pattern: usize) -> PatternChange {
-    let name = new.project.patterns[pattern].name.value.clone();
     let round = round(new, pattern);
     PatternChange {
-        name,
+        name: name(new, pattern).to_string(),
         was: Some(was.to_string()),
         kind: ChangeKind::Renamed,
         round: Fact {
@@ -237,14 +232,12 @@ fn steady(design: &Design) -> Vec<Vec<Lightness>> {
     let scenes = &design.deck.image.score.scenes;
     scenes
         .iter()
-        .filter_map(|scene| match scene.origin {
-            Origin::Steady(level) => Some(
-                lights
-                    .iter()
-                    .map(|lights| lights[usize::from(level.0)])
-                    .collect(),
-            ),
-            Origin::Pattern(_) => None,
+        .filter_map(Scene::steady_level)
+        .map(|level| {
+            lights
+                .iter()
+                .map(|lights| lights[usize::from(level.0)])
+                .collect()
         })
         .collect()
 }

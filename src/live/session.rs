@@ -3,11 +3,12 @@
 use std::collections::{BTreeSet, VecDeque};
 use std::time::Duration;
 
+use crate::board::flash::SAFE;
 use crate::board::takes;
 use crate::design::Design;
 use crate::diagnostic::Span;
 use crate::light::cie;
-use crate::page::{Frames, SAFE, flashes};
+use crate::page::{Frames, flashes};
 use crate::player::Light;
 use crate::preview::Lines;
 use crate::score::{Origin, ShowKind};
@@ -344,7 +345,7 @@ impl<'a> Session<'a> {
     fn mind_flashes(&mut self) {
         let scene = self.light.scene();
         let scenes = &self.design.deck.image.score.scenes;
-        if let Origin::Steady(_) = scenes[scene].origin {
+        if scenes[scene].steady_level().is_some() {
             return;
         }
         let design = self.design;

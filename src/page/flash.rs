@@ -7,9 +7,6 @@
 use crate::board::flash::Course;
 use crate::units::{Luminance, Seconds};
 
-/// So many flashes in a second are allowed.
-pub const SAFE: usize = 3;
-
 /// The most flashes that begin in any second of a light given every `step` seconds.
 pub fn most_flashes(light: &[Luminance], step: f64) -> usize {
     let step = Seconds(step);

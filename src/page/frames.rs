@@ -30,11 +30,7 @@ const BEYOND: f64 = 8.0;
 /// Plays a pattern on the model, from the state of a new chip.
 pub fn record(design: &Design, pattern: usize, scene: usize) -> Frames {
     let round = Round::of(&design.project.patterns[pattern]);
-    let score = &design.deck.image.score;
-    let random = score.scenes[scene]
-        .parts
-        .iter()
-        .any(|part| score.programs[part.program].draws());
+    let random = design.deck.image.score.draws(scene);
     let tick = design.grid.tick_seconds();
     let length = round.length.seconds().max(tick);
     let least = if random { RANDOM } else { SHORTEST };

@@ -22,13 +22,14 @@ use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 use serde::Serialize;
 
 use crate::board;
+use crate::board::flash::SAFE;
 use crate::budget::Verdict;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
 use crate::picture;
 use crate::preview;
 
-pub use flash::{SAFE, most_flashes};
+pub use flash::most_flashes;
 pub use frames::{Frames, record};
 pub use pack::{pack, unpack};
 
@@ -114,16 +115,13 @@ struct PatternData {
 pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> String {
     let mut patterns = Vec::new();
     let mut choices = Vec::new();
-    for pattern in 0..design.project.patterns.len() {
-        let Some(scene) = preview::scene(design, pattern) else {
-            continue;
-        };
+    for (pattern, scene) in preview::played(design) {
         let frames = record(design, pattern, scene);
         let data = pattern_data(design, pattern, &frames);
         choices.push(Choice {
             name: data.name.clone(),
             facts: frames.facts.clone(),
-            flashes: data.flashes[0] > flash::SAFE,
+            flashes: data.flashes[0] > SAFE,
         });
         patterns.push(data);
     }

@@ -4,7 +4,6 @@ use serde::Serialize;
 
 use crate::design::Design;
 use crate::preview::{self, Column, Recorder, Strip, Trace, View, Window};
-use crate::score::{Origin, ShowKind};
 use crate::units::{DeltaLightness, Level, Lightness};
 
 use super::path::{bars, coordinate};
@@ -104,18 +103,14 @@ pub fn timelines(design: &Design, view: &View) -> String {
 
     let mut y = HEAD;
     let mut patterns = Vec::new();
-    for pattern in 0..design.project.patterns.len() {
-        if view.pattern.is_none_or(|wanted| wanted == pattern)
-            && let Some(scene) = preview::scene(design, pattern)
-        {
-            let window = Window::new(design, pattern, scene, view, room as usize);
-            let strip = recorder.record(scene, window, view.seed);
-            patterns.push(pattern_view(design, &strip, left, room, &mut y));
-        }
+    for (pattern, scene) in view.played(design) {
+        let window = Window::new(design, pattern, scene, view, room as usize);
+        let strip = recorder.record(scene, window, view.seed);
+        patterns.push(pattern_view(design, &strip, left, room, &mut y));
     }
     let mut steady = Vec::new();
     if view.pattern.is_none() {
-        for levels in steady_levels(design) {
+        for levels in design.deck.image.score.steady_levels() {
             steady.push(steady_view(design, &levels, left, room, &mut y));
         }
     }
@@ -201,26 +196,6 @@ fn band(trace: &Trace, left: f64, width: f64, top: f64, highest: Lightness) -> B
             .map(|(x, _)| at(x))
             .collect(),
     }
-}
-
-/// The levels of each steady show.
-fn steady_levels(design: &Design) -> Vec<Vec<Level>> {
-    let score = &design.deck.image.score;
-    let steady = score
-        .shows
-        .iter()
-        .filter(|show| show.kind == ShowKind::Steady);
-    steady
-        .map(|show| {
-            let first = usize::from(show.first);
-            let scenes = &score.scenes[first..first + usize::from(show.count)];
-            let level = |scene: &crate::score::Scene| match scene.origin {
-                Origin::Steady(level) => Some(level),
-                Origin::Pattern(_) => None,
-            };
-            scenes.iter().filter_map(level).collect()
-        })
-        .collect()
 }
 
 fn steady_view(design: &Design, levels: &[Level], left: f64, room: f64, y: &mut f64) -> SteadyView {

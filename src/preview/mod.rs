@@ -37,7 +37,7 @@ pub struct View {
     pub start: Time,
     /// `None`: one round of the pattern, or as much of it as shows what it is like.
     pub span: Option<Time>,
-    /// The state of the random generator when a pattern starts; not 0.
+    /// The state of the random generator when a pattern starts.
     pub seed: u16,
 }
 
@@ -65,20 +65,30 @@ impl Default for View {
 pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
     let recorder = Recorder::new(design, draw::visible(design, style));
     let mut parts = Vec::new();
-    for pattern in 0..design.project.patterns.len() {
-        if view.pattern.is_none_or(|wanted| wanted == pattern)
-            && let Some(scene) = scene(design, pattern)
-        {
-            let window = Window::new(design, pattern, scene, view, draw::room(design, style));
-            let strip = recorder.record(scene, window, view.seed);
-            parts.push(draw::timeline(design, &strip, style));
-        }
+    for (pattern, scene) in view.played(design) {
+        let window = Window::new(design, pattern, scene, view, draw::room(design, style));
+        let strip = recorder.record(scene, window, view.seed);
+        parts.push(draw::timeline(design, &strip, style));
     }
     if view.pattern.is_none() {
         parts.extend(steady::tables(design, style));
     }
     parts.push(draw::legend(design, style));
     parts.join("\n")
+}
+
+impl View {
+    /// The patterns that it asks for, as far as some show plays them, each with its scene.
+    pub fn played(&self, design: &Design) -> impl Iterator<Item = (usize, usize)> {
+        let wanted = self.pattern;
+        played(design).filter(move |&(pattern, _)| wanted.is_none_or(|wanted| wanted == pattern))
+    }
+}
+
+/// All patterns that some show plays, each with its scene.
+pub fn played(design: &Design) -> impl Iterator<Item = (usize, usize)> {
+    let patterns = 0..design.project.patterns.len();
+    patterns.filter_map(|pattern| Some((pattern, scene(design, pattern)?)))
 }
 
 /// The scene that plays a pattern.

@@ -1,7 +1,6 @@
 //! The levels of steady shows.
 
 use crate::design::Design;
-use crate::score::{Origin, ShowKind};
 use crate::units::Level;
 
 use super::Style;
@@ -13,25 +12,8 @@ const CELL: usize = 8;
 
 /// A table for every steady show: the lightness of its levels on every channel.
 pub fn tables(design: &Design, style: &Style) -> Vec<String> {
-    let score = &design.deck.image.score;
-    let steady = score
-        .shows
-        .iter()
-        .filter(|show| show.kind == ShowKind::Steady);
-    steady
-        .map(|show| {
-            let first = usize::from(show.first);
-            let scenes = &score.scenes[first..first + usize::from(show.count)];
-            let levels: Vec<Level> = scenes
-                .iter()
-                .filter_map(|scene| match scene.origin {
-                    Origin::Steady(level) => Some(level),
-                    Origin::Pattern(_) => None,
-                })
-                .collect();
-            table(design, style, &levels)
-        })
-        .collect()
+    let shows = design.deck.image.score.steady_levels();
+    shows.map(|levels| table(design, style, &levels)).collect()
 }
 
 fn table(design: &Design, style: &Style, levels: &[Level]) -> String {

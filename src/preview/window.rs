@@ -37,11 +37,7 @@ impl Window {
     /// What `view` asks for of a pattern that is played by `scene`, in at most `room` columns.
     pub fn new(design: &Design, pattern: usize, scene: usize, view: &View, room: usize) -> Self {
         let round = Round::of(&design.project.patterns[pattern]);
-        let score = &design.deck.image.score;
-        let random = score.scenes[scene]
-            .parts
-            .iter()
-            .any(|part| score.programs[part.program].draws());
+        let random = design.deck.image.score.draws(scene);
         let span = view
             .span
             .map_or_else(|| usual(&round, random), Time::seconds);

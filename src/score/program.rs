@@ -1,5 +1,7 @@
 //! What lowering produces: programs for the player, and who plays them when.
 
+use std::ops::Range;
+
 use serde::Serialize;
 
 use crate::diagnostic::Span;
@@ -128,6 +130,16 @@ pub enum Origin {
     Steady(Level),
 }
 
+impl Scene {
+    /// The level at which it stays for ever. `None`: it plays a pattern.
+    pub fn steady_level(&self) -> Option<Level> {
+        match self.origin {
+            Origin::Steady(level) => Some(level),
+            Origin::Pattern(_) => None,
+        }
+    }
+}
+
 /// How one channel starts a scene.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Part {
@@ -160,7 +172,33 @@ pub enum ShowKind {
     Solo,
 }
 
+impl ShowRange {
+    /// Indices of its scenes.
+    pub fn scenes(&self) -> Range<usize> {
+        let first = usize::from(self.first);
+        first..first + usize::from(self.count)
+    }
+}
+
 impl Score {
+    /// Whether a scene draws on the chip, so that no two of its rounds need be alike.
+    pub fn draws(&self, scene: usize) -> bool {
+        let parts = &self.scenes[scene].parts;
+        parts.iter().any(|part| self.programs[part.program].draws())
+    }
+
+    /// The levels of each steady show, a scene a level.
+    pub fn steady_levels(&self) -> impl Iterator<Item = Vec<Level>> {
+        let steady = self
+            .shows
+            .iter()
+            .filter(|show| show.kind == ShowKind::Steady);
+        steady.map(|show| {
+            let scenes = self.scenes[show.scenes()].iter();
+            scenes.filter_map(Scene::steady_level).collect()
+        })
+    }
+
     /// Whether channels must be able to agree on draws: more streams than one channel each.
     pub fn has_shared_draws(&self) -> bool {
         self.scenes.iter().any(|scene| {

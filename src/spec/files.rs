@@ -94,7 +94,7 @@ impl Libraries<'_> {
 }
 
 /// The path without `.` and `..`, so that two ways of writing it compare equal.
-fn plain(path: &Path) -> PathBuf {
+pub fn plain(path: &Path) -> PathBuf {
     let mut plain = PathBuf::new();
     for component in path.components() {
         match component {

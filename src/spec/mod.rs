@@ -18,6 +18,7 @@ use std::path::Path;
 use crate::diagnostic::{Report, Span};
 use crate::units::Time;
 
+pub use files::plain;
 pub use project::*;
 
 /// Reads and validates the project file at `path`, and the libraries it uses.

@@ -44,22 +44,15 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
     rows
 }
 
+/// Nothing here is near its limit before it is beyond it.
 fn row(
-    (name, what): (&'static str, &'static str),
+    name: (&'static str, &'static str),
     figure: Quantity,
     limit: Limit,
     source: Source,
     note: impl Into<String>,
 ) -> Row {
-    Row {
-        name,
-        what,
-        figure,
-        limit,
-        verdict: limit.judge(figure.value(), 1.0),
-        source,
-        note: note.into(),
-    }
+    Row::judged(name, figure, limit, 1.0, source, note)
 }
 
 /// A caution unless it is worse already.

@@ -1,6 +1,7 @@
 //! What the light may do to people: flicker and flashes.
 
 use super::row;
+use crate::board::flash::SAFE;
 use crate::board::flicker::{Component, Risk, low_risk_limit};
 use crate::board::{Board, ChangeReport};
 use crate::budget::{Limit, Quantity, Row, Source};
@@ -8,7 +9,7 @@ use crate::design::Design;
 use crate::units::Share;
 
 /// WCAG 2, success criterion 2.3.1.
-const MOST_FLASHES: Limit = Limit::AtMost(Quantity::Flashes(3));
+const MOST_FLASHES: Limit = Limit::AtMost(Quantity::Flashes(SAFE as u32));
 
 /// The strongest component against its own limit, or all that there is when nothing is modulated.
 pub(super) fn modulation(board: &Board, design: &Design) -> Row {

@@ -4,7 +4,6 @@ use super::stage::{play_on, tick};
 use super::{Finding, Wrong, ensure};
 use crate::light::cie;
 use crate::plan::Mode;
-use crate::score::Origin;
 use crate::spec::{Active, Curve};
 use crate::units::{Lightness, Luminance, Share};
 use crate::verify::Outcome;
@@ -17,7 +16,7 @@ pub(super) fn steady(setup: &Setup) -> Finding {
     let design = setup.design;
     let scenes = &design.deck.image.score.scenes;
     let steady: Vec<usize> = (0..scenes.len())
-        .filter(|&scene| matches!(scenes[scene].origin, Origin::Steady(_)))
+        .filter(|&scene| scenes[scene].steady_level().is_some())
         .collect();
     if steady.is_empty() {
         return Ok(Outcome::NotApplicable("no show is steady"));

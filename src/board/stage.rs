@@ -1,0 +1,58 @@
+//! What every scene is played and judged with, worked out once.
+
+use super::circuit::Circuit;
+use super::clock::ClockTruth;
+use super::light::{Duties, Shine};
+use super::power::Draw;
+use crate::design::Design;
+use crate::units::{Duty, Seconds};
+
+pub(super) struct Stage<'a> {
+    pub design: &'a Design,
+    pub circuit: &'a Circuit,
+    pub draw: Draw,
+    pub duties: Duties,
+    /// By channel and level: what it draws, for comparison.
+    pub weights: Vec<Vec<f64>>,
+    pub shine: Shine,
+    /// How much faster than nominal the clock can be: flashes are counted then.
+    pub hurry: f64,
+    /// A tick at that clock.
+    pub step: Seconds,
+    /// A second at that clock, in ticks, and one more.
+    pub second: usize,
+}
+
+impl<'a> Stage<'a> {
+    pub fn new(design: &'a Design, circuit: &'a Circuit) -> Self {
+        let duties = Duties::new(design);
+        let hurry = ClockTruth::new(&design.plan).factors()[1];
+        let step = Seconds(design.plan.tick.seconds() / hurry);
+        Self {
+            design,
+            circuit,
+            draw: Draw::new(&design.project.electrics, &design.plan, circuit.volts),
+            weights: weights(&duties, circuit),
+            shine: Shine::new(&duties, design.scale.top()),
+            duties,
+            hurry,
+            step,
+            second: (1.0 / step.0).ceil() as usize + 1,
+        }
+    }
+}
+
+/// Nothing where nothing is said of a channel's string.
+fn weights(duties: &Duties, circuit: &Circuit) -> Vec<Vec<f64>> {
+    let strings = circuit.strings.iter().map(Option::as_ref);
+    let weights = strings
+        .map(|hung| hung.map_or(0.0, |hung| hung.string.at(hung.volts).0))
+        .chain(std::iter::repeat(0.0));
+    let drawn = |(duties, weight): (&[Duty], f64)| -> Vec<f64> {
+        duties
+            .iter()
+            .map(|duty| f64::from(duty.0) * weight)
+            .collect()
+    };
+    duties.channels().zip(weights).map(drawn).collect()
+}
