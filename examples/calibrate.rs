@@ -18,6 +18,7 @@ use duskloom::budget::{Calibration, Features, Fit, Flash, Ram, features};
 use duskloom::chip::Core;
 use duskloom::emit;
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variable};
+use rayon::prelude::*;
 
 /// Tests draw their projects from other seeds.
 const SEED: u64 = 1_000_000;
@@ -68,7 +69,7 @@ fn main() {
 
 fn compile(core: Core, count: usize) -> Vec<Sample> {
     let designs = drawn_projects::designs(core, SEED, count);
-    avr_gcc::in_parallel(&designs, |(seed, _, design)| {
+    let measured = designs.par_iter().map(|(seed, _, design)| {
         let sources = emit::firmware(design);
         let main_c = sources
             .iter()
@@ -86,7 +87,8 @@ fn compile(core: Core, count: usize) -> Vec<Sample> {
             total: f64::from(total.0),
             stack,
         }
-    })
+    });
+    measured.collect()
 }
 
 /// The coefficients that are nowhere too low, and least too high in the worst case and on average.

@@ -15,6 +15,7 @@ use duskloom::chip::Core;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Report};
 use duskloom::{emit, spec};
+use rayon::prelude::*;
 
 /// The calibration draws its projects from other seeds.
 const SEED: u64 = 1;
@@ -84,9 +85,11 @@ fn estimates_are_at_the_truth_or_a_little_above_it() {
     }
     for (core, count) in PROJECTS {
         let designs = drawn_projects::designs(core, SEED, count);
-        check(&avr_gcc::in_parallel(&designs, |(seed, _, design)| {
-            outcome(&format!("{core:?} {seed}"), design)
-        }));
+        let outcomes: Vec<Outcome> = designs
+            .par_iter()
+            .map(|(seed, _, design)| outcome(&format!("{core:?} {seed}"), design))
+            .collect();
+        check(&outcomes);
     }
 }
 
@@ -99,9 +102,11 @@ fn estimates_of_the_demos_are_at_the_truth_or_a_little_above_it() {
         .iter()
         .map(|path| (path.display().to_string(), design_of(path)))
         .collect();
-    check(&avr_gcc::in_parallel(&designs, |(name, design)| {
-        outcome(name, design)
-    }));
+    let outcomes: Vec<Outcome> = designs
+        .par_iter()
+        .map(|(name, design)| outcome(name, design))
+        .collect();
+    check(&outcomes);
 }
 
 /// The projects in `patterns/`; the libraries there have no chip.

@@ -1,5 +1,6 @@
 //! Flashes over changes of scene: the end of one, the start of another.
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
@@ -10,8 +11,9 @@ use super::stage::Stage;
 use super::take::Take;
 use crate::design::Design;
 use crate::firmware::FadeStep;
+use crate::player::Master;
 use crate::score::ShowKind;
-use crate::units::{Level, Luminance, Seconds, Time};
+use crate::units::{Luminance, Seconds, Time};
 
 /// Moments at which each scene is left, spread evenly over its recording.
 const MOMENTS: usize = 48;
@@ -48,18 +50,21 @@ pub fn changes(
     let design = stage.design;
     let mut pairs = pairs(design);
     pairs.retain(|&(from, to)| from != to && passes(from) && passes(to));
+    if pairs.is_empty() {
+        return None;
+    }
     let tick_length = design.plan.tick.seconds();
-    let fade = design
-        .firmware
-        .fade
-        .map_or(0, |fade| 65_536 / usize::from(fade.0).max(1));
+    let fade = design.firmware.fade.map_or(0, FadeStep::ticks);
     let each = 2 * (stage.second + fade);
-    let affordable = MOST_TICKS / each / pairs.len().max(1);
+    let affordable = MOST_TICKS / each / pairs.len();
     let moments = MOMENTS.min(affordable).max(2);
     let crossing = Crossing {
-        played: takes
+        played: pairs
             .iter()
-            .map(|take| Played::new(take, &stage.shine))
+            .flat_map(|&(from, to)| [from, to])
+            .collect::<BTreeSet<usize>>()
+            .into_iter()
+            .map(|scene| (scene, Played::new(&takes[scene], &stage.shine)))
             .collect(),
         stage,
     };
@@ -68,18 +73,17 @@ pub fn changes(
         (0..moments).map(|moment| left_at(from, moment)).collect()
     });
     // The first of equals, in the order of the shows.
-    let worst = tried.iter().reduce(|worst, one| {
-        let busier = one.busiest.flashes > worst.busiest.flashes;
-        let earlier = one.busiest.flashes == worst.busiest.flashes && one.key() < worst.key();
-        if busier || earlier { one } else { worst }
-    })?;
+    let worst = tried
+        .iter()
+        .max_by_key(|one| (one.busiest.flashes, Reverse(one.key())))?;
     let failing: Vec<&Tried> = tried.iter().filter(|one| !one.busiest.passes).collect();
     let passes_with = |time: &Time| {
         let fade = FadeStep::new(*time, &design.plan.tick);
         let pairs = failing.iter().map(|one| (one.from, one.to)).collect();
         let again = crossing.tried(&pairs, fade, |from| {
             let from_there = failing.iter().filter(|one| one.from == from);
-            from_there.map(|one| one.tick).collect()
+            let ticks: BTreeSet<usize> = from_there.map(|one| one.tick).collect();
+            ticks.into_iter().collect()
         });
         again.iter().all(|one| one.busiest.passes)
     };
@@ -165,7 +169,7 @@ impl<'a> Played<'a> {
 
 struct Crossing<'a> {
     /// By scene.
-    played: Vec<Played<'a>>,
+    played: BTreeMap<usize, Played<'a>>,
     stage: &'a Stage<'a>,
 }
 
@@ -212,19 +216,18 @@ impl Crossing<'_> {
 
     /// Having seen the last second of a scene, and it fade if there is a fade.
     fn left(&self, scene: usize, tick: usize, fade: Option<FadeStep>) -> Watch {
-        let old = &self.played[scene];
+        let old = &self.played[&scene];
         let before = self.stage.second.min(tick);
         let mut watch = Watch::new(self.stage.step);
         for light in old.light(tick - before).take(before) {
             watch.see(light);
         }
         if let Some(fade) = fade {
-            let mut master = u16::MAX;
+            let mut master = Master::full(fade);
             for tick in tick.. {
                 watch.see(self.dimmed(old, tick, master));
-                match master.checked_sub(fade.0) {
-                    Some(left) if left > 0 => master = left,
-                    Some(_) | None => break,
+                if master.sink() {
+                    break;
                 }
             }
         }
@@ -233,27 +236,23 @@ impl Crossing<'_> {
 
     /// The first second of a scene, after it has come up if there is a fade.
     fn beginning(&self, scene: usize, fade: Option<FadeStep>) -> Vec<Luminance> {
-        let new = &self.played[scene];
+        let new = &self.played[&scene];
         let mut light = Vec::new();
         if let Some(fade) = fade {
-            let mut master = 0_u16;
-            while master < u16::MAX {
+            let mut master = Master::dark(fade);
+            while !master.is_full() {
                 light.push(self.dimmed(new, light.len(), master));
-                master = master.saturating_add(fade.0);
+                master.rise();
             }
         }
         light.extend(new.light(light.len()).take(self.stage.second));
         light
     }
 
-    /// As the firmware does it: the master level scales levels, not light.
-    fn dimmed(&self, played: &Played, tick: usize, master: u16) -> Luminance {
-        let scale = (master >> 8) + 1;
-        let level = |level: &Level| Level(((u16::from(level.0) * scale) >> 8) as u8);
-        let take = played.take;
-        self.stage
-            .shine
-            .of(take.frame(take.index(tick)).iter().map(level))
+    fn dimmed(&self, played: &Played, tick: usize, master: Master) -> Luminance {
+        let frame = played.take.frame(played.take.index(tick));
+        let levels = frame.iter().map(|&level| master.dim(level));
+        self.stage.shine.of(levels)
     }
 }
 

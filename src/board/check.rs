@@ -14,10 +14,7 @@ const MOST_STAGES: u32 = 12;
 /// The circuit of a project, and what is wrong with it: errors and cautions E001 to E020.
 pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
     let electrics = &project.electrics;
-    let volts = electrics
-        .supply
-        .as_ref()
-        .map_or(Volts(5.0), |supply| supply.volts.value);
+    let volts = circuit::chip_volts(electrics);
     let mut check = Check {
         project,
         plan,
@@ -41,33 +38,35 @@ pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
     (circuit, together(check.faults))
 }
 
-/// What is said of several channels because of one string that the project writes once, said once.
-fn together(faults: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    let mut said: Vec<(Diagnostic, Vec<String>)> = Vec::new();
-    for fault in faults {
-        let same = said.iter_mut().find_map(|(known, others)| {
-            let alike = (known.code, known.span, &known.label, &known.hint)
-                == (fault.code, fault.span, &fault.label, &fault.hint);
-            let (name, rest) = named(&fault.message)?;
-            (alike && named(&known.message)?.1 == rest).then(|| (others, name.to_string()))
-        });
-        match same {
-            Some((others, name)) => others.push(format!("`{name}`")),
-            None => said.push((fault, Vec::new())),
-        }
-    }
-    let with_others = |(mut fault, others): (Diagnostic, Vec<String>)| {
-        if !others.is_empty() {
-            fault.message += &format!("; {} likewise", others.join(", "));
-        }
-        fault
-    };
-    said.into_iter().map(with_others).collect()
+/// Something wrong. What is said of a channel's string has its name put before the message.
+#[derive(PartialEq)]
+struct Fault {
+    diagnostic: Diagnostic,
+    of: Option<String>,
 }
 
-/// The channel that a message begins with, and what it says of it.
-fn named(message: &str) -> Option<(&str, &str)> {
-    message.strip_prefix('`')?.split_once('`')
+/// What is said of several channels because of one string that the project writes once, said once.
+fn together(faults: Vec<Fault>) -> Vec<Diagnostic> {
+    let mut said: Vec<(Fault, Vec<String>)> = Vec::new();
+    for fault in faults {
+        let same = said
+            .iter_mut()
+            .find(|(known, _)| known.of.is_some() && known.diagnostic == fault.diagnostic);
+        match (same, fault.of) {
+            (Some((_, others)), Some(name)) => others.push(format!("`{name}`")),
+            (_, of) => said.push((Fault { of, ..fault }, Vec::new())),
+        }
+    }
+    let whole = |(Fault { mut diagnostic, of }, others): (Fault, Vec<String>)| {
+        if let Some(name) = of {
+            diagnostic.message = format!("`{name}` {}", diagnostic.message);
+        }
+        if !others.is_empty() {
+            diagnostic.message += &format!("; {} likewise", others.join(", "));
+        }
+        diagnostic
+    };
+    said.into_iter().map(whole).collect()
 }
 
 struct Check<'a> {
@@ -75,10 +74,20 @@ struct Check<'a> {
     plan: &'a Plan,
     pump: Option<Pump>,
     overloaded: bool,
-    faults: Vec<Diagnostic>,
+    faults: Vec<Fault>,
 }
 
 impl Check<'_> {
+    fn say(&mut self, diagnostic: Diagnostic) {
+        let of = None;
+        self.faults.push(Fault { diagnostic, of });
+    }
+
+    fn say_of(&mut self, channel: &Channel, diagnostic: Diagnostic) {
+        let of = Some(channel.name.value.clone());
+        self.faults.push(Fault { diagnostic, of });
+    }
+
     /// The chip must stand its supply, and the regulator must have enough to work with.
     fn supply(&mut self, volts: Volts) {
         let Some(supply) = &self.project.electrics.supply else {
@@ -97,14 +106,14 @@ impl Check<'_> {
                 )
             };
             let message = format!("{volts} is too much for the {}", chip.title);
-            self.faults.push(
+            self.say(
                 Diagnostic::error("E010", span, message)
                     .label(format!("expected at most {}", limits.volts))
                     .hint(hint),
             );
         } else if most.0 > limits.absolute_volts.0 {
             let message = format!("the supply may reach {most}");
-            self.faults.push(
+            self.say(
                 Diagnostic::caution("E011", span, message)
                     .label(format!(
                         "the {} breaks at {}",
@@ -117,7 +126,7 @@ impl Check<'_> {
         if volts.0 < least.0 {
             let at = self.plan.clock.frequency;
             let message = format!("{volts} is too little for a clock of {at}");
-            self.faults.push(
+            self.say(
                 Diagnostic::error("E012", span, message)
                     .label(format!("expected {least} or more"))
                     .hint("slow the clock down, or give the chip more volts"),
@@ -126,10 +135,10 @@ impl Check<'_> {
         if let Some(battery) = &self.project.electrics.battery
             && supply.regulator.is_none()
         {
-            let end = Volts(battery.cut_off.0 * f64::from(battery.cells));
+            let end = battery.end();
             if end.0 < least.0 && volts.0 >= least.0 {
                 let message = format!("the battery is cut off at {end}, too late for the chip");
-                self.faults.push(
+                self.say(
                     Diagnostic::caution("E014", battery.span, message)
                         .label(format!("its clock needs {least}"))
                         .hint(
@@ -145,7 +154,7 @@ impl Check<'_> {
                     "the regulator's input goes down to {}, and {volts} plus its dropout of {} need {needed}",
                     regulator.input.0, regulator.dropout
                 );
-                self.faults.push(
+                self.say(
                     Diagnostic::error("E013", regulator.span, message)
                         .label(format!("expected an input of {needed} or more"))
                         .hint(
@@ -170,7 +179,7 @@ impl Check<'_> {
                 pump.output(Amps(0.0)),
                 pump.output(load)
             );
-            self.faults.push(
+            self.say(
                 Diagnostic::error("E020", circuit.span, message)
                     .label(format!(
                         "expected at most {most} in all its strings together"
@@ -192,20 +201,20 @@ impl Check<'_> {
             Ok(string) => {
                 self.within_limits(&string, wanted, channel);
                 Some(Hung {
-                    rail: rail.into(),
+                    rail,
                     volts: feed.volts,
                     string,
                 })
             }
             Err(fault) => {
                 let hint = self.what_would_work(wanted, fault);
-                let name = &channel.name.value;
-                let message = format!("`{name}` needs {} and has {}", fault.needs, fault.has);
+                let message = format!("needs {} and has {}", fault.needs, fault.has);
                 let label = format!(
                     "{} in series, each {}",
                     wanted.leds.value, wanted.forward.value
                 );
-                self.faults.push(
+                self.say_of(
+                    channel,
                     Diagnostic::error("E001", wanted.span, message)
                         .label(label)
                         .hint(hint),
@@ -266,8 +275,9 @@ impl Check<'_> {
     fn polarity(&mut self, wanted: &LedString, channel: &Channel) {
         let low_side = matches!(wanted.switch.value, Switch::Npn | Switch::Mosfet);
         if low_side && channel.active.value == Active::Low {
-            let message = format!("`{}` is lit by a low pin", channel.name.value);
-            self.faults.push(
+            let message = "is lit by a low pin";
+            self.say_of(
+                channel,
                 Diagnostic::error("E005", wanted.switch.span, message)
                     .label("this switch is on while its pin is high")
                     .hint("remove `active: low` from the channel, or use `switch: pin`"),
@@ -275,7 +285,7 @@ impl Check<'_> {
         }
         if wanted.switch.value == Switch::Pin && wanted.from.value != Rail::Supply {
             let message = "a pin can only switch what hangs on the chip's own supply";
-            self.faults.push(
+            self.say(
                 Diagnostic::error("E006", wanted.from.span, message)
                     .label("more volts than the supply's reach the pin while the string is off")
                     .hint("use `switch: npn` or `switch: mosfet`"),
@@ -285,10 +295,10 @@ impl Check<'_> {
 
     fn within_limits(&mut self, string: &StringDesign, wanted: &LedString, channel: &Channel) {
         let limits = &self.plan.chip.electrical;
-        let name = &channel.name.value;
         if string.pin.0 > limits.pin.0 {
-            let message = format!("`{name}` puts up to {} through its pin", string.pin);
-            self.faults.push(
+            let message = format!("puts up to {} through its pin", string.pin);
+            self.say_of(
+                channel,
                 Diagnostic::error("E003", wanted.span, message)
                     .label(format!(
                         "a pin of the {} breaks at {}",
@@ -297,27 +307,27 @@ impl Check<'_> {
                     .hint("use `switch: mosfet`, or `npn` with a higher `gain`"),
             );
         } else if string.pin.0 > limits.pin_tested.0 {
-            let message = format!("`{name}` puts up to {} through its pin", string.pin);
-            self.faults.push(
+            let message = format!("puts up to {} through its pin", string.pin);
+            self.say_of(
+                channel,
                 Diagnostic::caution("E004", wanted.span, message)
                     .label(format!("the datasheet vouches for {}", limits.pin_tested))
                     .hint("use `switch: mosfet`, or `npn` with a higher `gain`"),
             );
         }
         if string.least.0 < string.current.0 / 3.0 {
-            let message = format!(
-                "`{name}` may get only {} of {}",
-                string.least, string.current
-            );
-            self.faults.push(
+            let message = format!("may get only {} of {}", string.least, string.current);
+            self.say_of(
+                channel,
                 Diagnostic::caution("E002", wanted.span, message)
                     .label("too little is left for the resistor to even out LEDs and supply")
                     .hint("fewer LEDs in series, or a higher rail"),
             );
         }
         if string.rating.is_none() {
-            let message = format!("`{name}` turns {} into heat in one resistor", string.heat);
-            self.faults.push(
+            let message = format!("turns {} into heat in one resistor", string.heat);
+            self.say_of(
+                channel,
                 Diagnostic::error("E007", wanted.span, message)
                     .label("no usual resistor can take that")
                     .hint("more LEDs in series, or a lower rail"),

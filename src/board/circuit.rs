@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::pump::Pump;
 use super::string::{Feed, StringDesign};
 use crate::plan::Plan;
-use crate::spec::{Electrics, PumpCircuit, Rail};
+use crate::spec::{Battery, Electrics, PumpCircuit, Rail, Regulator};
 use crate::units::{Amps, Ohms, Share, Volts};
 
 /// The board's parts.
@@ -21,29 +21,10 @@ pub struct Circuit {
 /// A string and where it hangs.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Hung {
-    pub rail: RailName,
+    pub rail: Rail,
     /// The rail's voltage that the values were chosen for.
     pub volts: Volts,
     pub string: StringDesign,
-}
-
-/// A rail, for reports.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum RailName {
-    Supply,
-    Input,
-    Pump,
-}
-
-impl From<Rail> for RailName {
-    fn from(rail: Rail) -> Self {
-        match rail {
-            Rail::Supply => Self::Supply,
-            Rail::Input => Self::Input,
-            Rail::Pump => Self::Pump,
-        }
-    }
 }
 
 /// What flows, averaged over many periods of the PWM.
@@ -69,10 +50,18 @@ pub struct PumpFlow {
 /// The regulator's input in the middle of its range.
 pub fn input_volts(electrics: &Electrics) -> Option<Volts> {
     let regulator = electrics.supply.as_ref()?.regulator.as_ref()?;
-    Some(Volts(f64::midpoint(
-        regulator.input.0.0,
-        regulator.input.1.0,
-    )))
+    Some(middle(regulator))
+}
+
+fn middle(regulator: &Regulator) -> Volts {
+    let (low, high) = regulator.input;
+    Volts(f64::midpoint(low.0, high.0))
+}
+
+/// What the chip gets: 5 V where nothing is said of the supply.
+pub fn chip_volts(electrics: &Electrics) -> Volts {
+    let supply = electrics.supply.as_ref();
+    supply.map_or(Volts(5.0), |supply| supply.volts.value)
 }
 
 /// Resistance of the chip's pins at a supply, on the line through the chip's two figures.
@@ -113,13 +102,13 @@ pub fn pump_wish(electrics: &Electrics) -> Amps {
 /// What a string on this rail is fed with.
 pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan) -> Feed {
     let supply = electrics.supply.as_ref();
-    let logic = supply.map_or(Volts(5.0), |supply| supply.volts.value);
+    let logic = chip_volts(electrics);
     let steady = supply.map(|supply| supply.tolerance);
     let around = |volts: Volts| steady.map_or(0.05, |off| off.0) * volts.0;
     let (volts, range) = match (rail, supply.and_then(|supply| supply.regulator.as_ref())) {
         (Rail::Input, Some(regulator)) => {
             let (low, high) = regulator.input;
-            (Volts(f64::midpoint(low.0, high.0)), [low, high])
+            (middle(regulator), [low, high])
         }
         (Rail::Pump, _) => {
             // Between short flashes the reservoir is as full as without a load.
@@ -138,9 +127,7 @@ pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan)
             let battery = electrics.battery.as_ref();
             let end = battery
                 .filter(|_| regulator.is_none())
-                .map_or(logic, |battery| {
-                    Volts(battery.cut_off.0 * f64::from(battery.cells))
-                });
+                .map_or(logic, Battery::end);
             let low = end.0.min(logic.0 - around(logic));
             (logic, [Volts(low), Volts(logic.0 + around(logic))])
         }
@@ -175,8 +162,8 @@ impl Circuit {
         for (channel, (hung, share)) in self.strings.iter().zip(shares).enumerate() {
             let Some(hung) = hung else { continue };
             let volts = match hung.rail {
-                RailName::Pump => pump.map_or(hung.volts, |pump| pump.volts),
-                RailName::Supply | RailName::Input => hung.volts,
+                Rail::Pump => pump.map_or(hung.volts, |pump| pump.volts),
+                Rail::Supply | Rail::Input => hung.volts,
             };
             let through = Amps(hung.string.at(volts).0 * share.0);
             let base = hung.string.base.map_or(0.0, |base| base.current.0) * share.0;
@@ -184,9 +171,9 @@ impl Circuit {
             flow.pins[channel] = Amps(hung.string.pin.0 * share.0);
             flow.supply.0 += base;
             match hung.rail {
-                RailName::Supply => flow.supply.0 += through.0,
-                RailName::Input => flow.input.0 += through.0,
-                RailName::Pump => {}
+                Rail::Supply => flow.supply.0 += through.0,
+                Rail::Input => flow.input.0 += through.0,
+                Rail::Pump => {}
             }
         }
         if let (Some(pump), Some(flowing)) = (&self.pump, pump) {
@@ -196,10 +183,14 @@ impl Circuit {
     }
 
     fn pump_load(&self, shares: &[Share], volts: Volts) -> Amps {
-        let on_pump = self.strings.iter().zip(shares).filter_map(|(hung, share)| {
-            let hung = hung.as_ref()?;
-            (hung.rail == RailName::Pump).then(|| hung.string.at(volts).0 * share.0)
-        });
-        Amps(on_pump.sum())
+        let load = |(channel, hung): (usize, &Hung)| hung.string.at(volts).0 * shares[channel].0;
+        Amps(self.on_pump().map(load).sum())
+    }
+
+    /// What hangs on the pump, with its channel.
+    pub fn on_pump(&self) -> impl Iterator<Item = (usize, &Hung)> {
+        let strings = self.strings.iter().enumerate();
+        let hung = strings.filter_map(|(channel, hung)| Some((channel, hung.as_ref()?)));
+        hung.filter(|(_, hung)| hung.rail == Rail::Pump)
     }
 }

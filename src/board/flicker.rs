@@ -11,6 +11,8 @@
 //! Source: IEEE Std 1789-2015, 8.1.1, 'Recommended Practice 1' and '2' (from memory). A dithered
 //! level has several components; each is held against the limit at its own frequency.
 
+use std::cmp::Ordering;
+
 use serde::Serialize;
 
 use crate::firmware::Dither;
@@ -69,6 +71,12 @@ impl Component {
     /// Modulation over the low-risk limit: above 1 it is too much.
     pub fn strain(self) -> f64 {
         self.modulation.0 / low_risk_limit(self.frequency).0
+    }
+
+    /// The less harmful one first.
+    pub fn by_harm(&self, other: &Self) -> Ordering {
+        let strain = self.strain().total_cmp(&other.strain());
+        self.risk().cmp(&other.risk()).then(strain)
     }
 
     /// The same with the clock this much faster.

@@ -26,7 +26,6 @@ mod root;
 mod rows;
 mod scene;
 mod show;
-mod side_by_side;
 mod stage;
 mod string;
 mod take;
@@ -45,7 +44,7 @@ use stage::Stage;
 
 pub use change::ChangeReport;
 pub use check::circuit;
-pub use circuit::{Circuit, Flow, Hung, PumpFlow, RailName};
+pub use circuit::{Circuit, Flow, Hung, PumpFlow};
 pub use clock::{ClockTruth, Range};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use objection::objections;
@@ -185,11 +184,8 @@ fn pump_report(design: &Design, circuit: &Circuit, lit: Option<PumpFlow>) -> Opt
     let (pump, flow) = (circuit.pump?, lit?);
     let load = flow.load;
     let least = circuit
-        .strings
-        .iter()
-        .flatten()
-        .filter(|hung| hung.rail == RailName::Pump)
-        .map(|hung| hung.string.headroom(flow.volts).0)
+        .on_pump()
+        .map(|(_, hung)| hung.string.headroom(flow.volts).0)
         .fold(flow.volts.0, f64::min);
     let fastest = design.plan.pwm.frequency.0 / 2.0;
     let clocks = (0..8).map(|halvings| Hertz(fastest / f64::from(1 << halvings)));

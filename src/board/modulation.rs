@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use super::circuit::{Circuit, PumpFlow, RailName};
+use super::circuit::{Circuit, PumpFlow};
 use super::clock::ClockTruth;
 use super::flicker::{self, Component, Risk};
 use crate::design::Design;
@@ -43,16 +43,10 @@ pub struct LevelFlicker {
 impl FlickerReport {
     pub fn new(design: &Design, circuit: &Circuit, full: Option<PumpFlow>) -> Self {
         let slow = ClockTruth::new(&design.plan).factors()[0];
-        let known = by_duty(design);
+        let known = by_duty(design, slow);
         let all: Vec<LevelFlicker> = lit(design)
             .filter_map(|(channel, level, duty)| {
-                let component = known[&duty]
-                    .iter()
-                    .map(|component| component.at_clock(slow))
-                    .max_by(|a, b| {
-                        let order = (a.risk(), a.strain()).partial_cmp(&(b.risk(), b.strain()));
-                        order.expect("modulations are numbers")
-                    })?;
+                let component = known[&duty].iter().copied().max_by(Component::by_harm)?;
                 Some(LevelFlicker {
                     channel,
                     level,
@@ -70,18 +64,16 @@ impl FlickerReport {
             .unwrap_or(Risk::NoEffect);
         let count = |risk| all.iter().filter(|level| level.risk == risk).count();
         Self {
-            slowest: slowest(&known).map(|hertz| Hertz(hertz.0 * slow)),
+            slowest: slowest(&known),
             levels: [count(Risk::NoEffect), count(Risk::Low), count(Risk::High)],
-            worst: all.iter().copied().max_by(|a, b| {
-                let strain = |level: &LevelFlicker| (level.risk, level.component.strain());
-                strain(a)
-                    .partial_cmp(&strain(b))
-                    .expect("modulations are numbers")
-            }),
+            worst: all
+                .iter()
+                .copied()
+                .max_by(|a, b| a.component.by_harm(&b.component)),
             ripple,
             risk,
             remedy: (count(Risk::High) > 0)
-                .then(|| remedy(design, slow))
+                .then(|| remedy(design, known.keys(), slow))
                 .flatten(),
         }
     }
@@ -95,10 +87,14 @@ fn lit(design: &Design) -> impl Iterator<Item = (usize, Level, Duty)> {
     })
 }
 
-/// Channels share most of their duties, so each is taken apart once.
-fn by_duty(design: &Design) -> BTreeMap<Duty, Vec<Component>> {
+/// The components of each duty with the clock this much faster. Channels share most of their duties,
+/// so each is taken apart once.
+fn by_duty(design: &Design, clock: f64) -> BTreeMap<Duty, Vec<Component>> {
     let duties: BTreeSet<Duty> = lit(design).map(|(_, _, duty)| duty).collect();
-    let apart = |duty| flicker::components(duty, &design.plan.pwm, design.firmware.dither);
+    let apart = |duty| {
+        let found = flicker::components(duty, &design.plan.pwm, design.firmware.dither);
+        found.into_iter().map(|one| one.at_clock(clock)).collect()
+    };
     duties.into_iter().map(|duty| (duty, apart(duty))).collect()
 }
 
@@ -114,11 +110,8 @@ fn ripple(circuit: &Circuit, full: Option<PumpFlow>) -> Option<Component> {
     let (pump, flow) = (circuit.pump?, full?);
     let ripple = pump.ripple(flow.load);
     circuit
-        .strings
-        .iter()
-        .flatten()
-        .filter(|hung| hung.rail == RailName::Pump)
-        .map(|hung| {
+        .on_pump()
+        .map(|(_, hung)| {
             let headroom = hung.string.headroom(flow.volts);
             flicker::of_ripple(pump.clock, ripple, headroom)
         })
@@ -126,7 +119,11 @@ fn ripple(circuit: &Circuit, full: Option<PumpFlow>) -> Option<Component> {
 }
 
 /// The most depth with which all levels are at low risk.
-fn remedy(design: &Design, slow: f64) -> Option<Hertz> {
+fn remedy<'a>(
+    design: &Design,
+    duties: impl Iterator<Item = &'a Duty> + Clone,
+    slow: f64,
+) -> Option<Hertz> {
     let plan = &design.plan.pwm;
     (0..plan.extra_bits).rev().find_map(|extra_bits| {
         let slowest = Hertz(plan.frequency.0 / f64::from(1_u32 << extra_bits));
@@ -137,7 +134,7 @@ fn remedy(design: &Design, slow: f64) -> Option<Hertz> {
         };
         let depth = Depth::new(extra_bits);
         let dither = Dither::new(extra_bits);
-        let passes = lit(design).all(|(_, _, duty)| {
+        let passes = duties.clone().all(|duty| {
             let coarser = depth.quantise(Luminance(duty.luminance().0));
             let found = flicker::components(coarser, &pwm, dither);
             found

@@ -3,11 +3,8 @@
 use std::fmt::Write;
 
 use super::flicker::{Component, low_risk_limit};
-use super::{
-    Board, ClockTruth, FlickerReport, Hung, PumpReport, RailName, Range, SceneReport, ShowReport,
-};
+use super::{Board, ClockTruth, FlickerReport, Hung, PumpReport, Range, SceneReport, ShowReport};
 use crate::budget::Limit;
-use crate::score::ShowKind;
 use crate::units::{Seconds, Volts};
 
 /// Columns of a page.
@@ -25,28 +22,6 @@ pub(super) fn text(board: &Board) -> String {
     clock(&board.clock, &mut text);
     verdicts(board, &mut text);
     text.trim_start().to_string()
-}
-
-impl ShowKind {
-    /// As a project names it.
-    pub fn text(self) -> &'static str {
-        match self {
-            Self::Roam => "roam",
-            Self::Steady => "steady",
-            Self::Solo => "solo",
-        }
-    }
-}
-
-impl RailName {
-    /// As a project names it.
-    pub fn text(self) -> &'static str {
-        match self {
-            Self::Supply => "supply",
-            Self::Input => "input",
-            Self::Pump => "pump",
-        }
-    }
 }
 
 macro_rules! line {

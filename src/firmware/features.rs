@@ -49,4 +49,9 @@ impl FadeStep {
         let half = (tick.count(time) / 2.0).round();
         (half >= 1.0).then(|| Self((65_536.0 / half).round().clamp(1.0, 65_535.0) as u16))
     }
+
+    /// How long a scene takes to go, or to come.
+    pub fn ticks(self) -> usize {
+        65_536 / usize::from(self.0)
+    }
 }

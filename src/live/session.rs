@@ -11,7 +11,7 @@ use crate::light::cie;
 use crate::page::{Frames, flashes};
 use crate::player::Light;
 use crate::preview::Lines;
-use crate::score::{Origin, ShowKind};
+use crate::score::Origin;
 use crate::units::{Duty, Lightness};
 
 use super::keys::Wish;
@@ -180,11 +180,9 @@ impl<'a> Session<'a> {
 
     /// The show that is on.
     pub fn show(&self) -> &'static str {
-        match self.design.deck.image.score.shows[self.light.show()].kind {
-            ShowKind::Roam => "roam",
-            ShowKind::Steady => "steady",
-            ShowKind::Solo => "solo",
-        }
+        self.design.deck.image.score.shows[self.light.show()]
+            .kind
+            .text()
     }
 
     /// The step that a channel plays, as the project has it: its first line.

@@ -3,6 +3,7 @@
 
 mod channel;
 mod generator;
+mod master;
 mod record;
 mod show;
 
@@ -12,6 +13,7 @@ use crate::units::{Duty, Level, Share};
 
 pub use channel::{Channel, Drawn};
 pub use generator::{Generator, STREAM};
+pub use master::Master;
 pub use record::Saved;
 pub use show::{Light, Turn};
 

@@ -3,6 +3,7 @@
 
 use crate::design::Design;
 use crate::firmware::roaming;
+use crate::player::master::Master;
 use crate::player::record::Records;
 use crate::player::{Generator, Player, Saved};
 use crate::units::{Duty, Level};
@@ -36,10 +37,7 @@ pub struct Light<'a> {
 /// A change of scene, which dims the old one and brings up the new one.
 #[derive(Debug, Clone, Copy)]
 struct Change {
-    /// Added to the master level each tick, or taken off.
-    step: u16,
-    /// How far the light has come up: 65 535 is there.
-    master: u16,
+    master: Master,
     /// The scene that is due once the old one is dark.
     due: Option<usize>,
 }
@@ -85,8 +83,7 @@ impl<'a> Light<'a> {
             beat: 0,
             dwell: 0,
             change: firmware.fade.map(|step| Change {
-                step: step.0,
-                master: 0,
+                master: Master::dark(step),
                 due: None,
             }),
         };
@@ -193,7 +190,7 @@ impl<'a> Light<'a> {
         self.player.step();
         self.player.forget_drawn();
         let duty = |(channel, level): (usize, Level)| {
-            let level = self.change.map_or(level, |change| change.dim(level));
+            let level = self.change.map_or(level, |change| change.master.dim(level));
             self.design.deck.duty(channel, level)
         };
         self.player.levels().enumerate().map(duty).collect()
@@ -310,23 +307,16 @@ impl<'a> Light<'a> {
 }
 
 impl Change {
-    /// A level as the change lets it through.
-    fn dim(self, level: Level) -> Level {
-        let [_, high] = self.master.to_le_bytes();
-        Level((((u16::from(high) + 1) * u16::from(level.0)) >> 8) as u8)
-    }
-
     /// One tick on. `Some`: the old scene is dark, so this one starts.
     fn advance(&mut self) -> Option<usize> {
-        let Some(due) = self.due else {
-            self.master = self.master.saturating_add(self.step);
-            return None;
-        };
-        if self.master > self.step {
-            self.master -= self.step;
+        if self.due.is_none() {
+            self.master.rise();
             return None;
         }
-        (self.master, self.due) = (0, None);
-        Some(due)
+        if self.master.sink() {
+            self.due.take()
+        } else {
+            None
+        }
     }
 }

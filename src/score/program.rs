@@ -172,6 +172,17 @@ pub enum ShowKind {
     Solo,
 }
 
+impl ShowKind {
+    /// As a project names it.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Roam => "roam",
+            Self::Steady => "steady",
+            Self::Solo => "solo",
+        }
+    }
+}
+
 impl ShowRange {
     /// Indices of its scenes.
     pub fn scenes(&self) -> Range<usize> {

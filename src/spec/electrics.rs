@@ -1,5 +1,7 @@
 //! The electric part of a project: what hangs on the chip and what feeds it. All of it is optional.
 
+use serde::Serialize;
+
 use crate::diagnostic::{Span, Spanned};
 use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
 
@@ -50,12 +52,24 @@ pub enum Switch {
 }
 
 /// Where a string's current comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Rail {
     Supply,
     /// What goes into the regulator.
     Input,
     Pump,
+}
+
+impl Rail {
+    /// As a project names it.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Supply => "supply",
+            Self::Input => "input",
+            Self::Pump => "pump",
+        }
+    }
 }
 
 /// Preferred values of resistors, IEC 60063.
@@ -104,6 +118,13 @@ pub struct Battery {
     pub cut_off: Volts,
     /// In a year.
     pub self_discharge: Share,
+}
+
+impl Battery {
+    /// Of all cells when the light is switched off.
+    pub fn end(&self) -> Volts {
+        Volts(self.cut_off.0 * f64::from(self.cells))
+    }
 }
 
 /// The charge pump's parts.

@@ -5,15 +5,11 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
-use std::sync::Mutex;
 
 use duskloom::budget::Listing;
 use duskloom::emit::SourceFile;
 use duskloom::verify::Firmware;
 use tempfile::TempDir;
-
-/// How many compilers run at a time.
-const JOBS: usize = 2;
 
 /// A compiled firmware, in a folder that goes with it.
 pub struct Built {
@@ -120,25 +116,6 @@ pub fn object_size(sources: &[SourceFile], file: &str) -> u32 {
             in_flash.then(|| size.parse::<u32>().ok()).flatten()
         })
         .sum()
-}
-
-/// Does `work` on each of `items`, some at a time; results in the order of the items.
-pub fn in_parallel<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
-    let next = Mutex::new(items.iter().enumerate());
-    let done = Mutex::new(Vec::with_capacity(items.len()));
-    std::thread::scope(|scope| {
-        for _ in 0..JOBS {
-            scope.spawn(|| {
-                while let Some((i, item)) = { next.lock().unwrap().next() } {
-                    let result = work(item);
-                    done.lock().unwrap().push((i, result));
-                }
-            });
-        }
-    });
-    let mut done = done.into_inner().unwrap();
-    done.sort_by_key(|(i, _)| *i);
-    done.into_iter().map(|(_, result)| result).collect()
 }
 
 fn written(sources: &[SourceFile]) -> TempDir {

@@ -74,16 +74,16 @@ impl Pump {
     /// The mean output voltage with a load that draws `load`. Never below what the supply gives
     /// through the diodes alone, and never negative.
     pub fn output(&self, load: Amps) -> Volts {
-        let pumped = self.end_of_stage(self.stages as usize + 1, load);
+        let pumped = self.pumped(load);
         Volts(pumped.0.max(self.direct(load).0).max(0.0))
     }
 
     /// What makes the output inexact at this load; empty: within 3 % of a simulation.
     pub fn doubts(&self, load: Amps) -> Vec<Doubt> {
-        let droop = load.0 / self.clock.0 / self.capacitor.0;
-        let pumped = self.end_of_stage(self.stages as usize + 1, load);
+        let droop = self.droop(load);
+        let pumped = self.pumped(load);
         let overload = droop > MOST_DROOP * self.supply.0 || pumped.0 < self.supply.0;
-        let leaked = self.diode.leakage().0 / self.clock.0 / self.capacitor.0;
+        let leaked = self.droop(self.diode.leakage());
         let all = [
             (overload, Doubt::Overload),
             (leaked > LEAKAGE * self.supply.0, Doubt::Leakage),
@@ -96,28 +96,38 @@ impl Pump {
             .collect()
     }
 
+    /// By how much a cycle's charge lowers a stage's capacitor.
+    fn droop(&self, charge: Amps) -> f64 {
+        charge.0 / self.clock.0 / self.capacitor.0
+    }
+
     /// The mean voltage at each stage's node.
     ///
     /// A node is raised by the swing for half of the time.
     pub fn nodes(&self, load: Amps) -> Vec<Volts> {
-        let droop = load.0 / self.clock.0 / self.capacitor.0;
-        (1..=self.stages as usize)
-            .map(|node| {
-                let low = self.end_of_stage(node, load);
-                Volts(low.0 + (self.supply.0 - droop) / 2.0)
-            })
+        let losses = self.losses(load);
+        let swing = self.supply.0 - self.droop(load);
+        (1..=self.stages)
+            .map(|node| Volts(self.after(node, load, losses).0 + swing / 2.0))
             .collect()
     }
 
+    /// What has come through all diodes.
+    fn pumped(&self, load: Amps) -> Volts {
+        self.after(self.stages + 1, load, self.losses(load))
+    }
+
+    /// What the first diode, each one within, and the last hold back.
+    fn losses(&self, load: Amps) -> [f64; 3] {
+        self.transfers(load).map(|transfer| transfer.left.0)
+    }
+
     /// Where the first `diodes` diodes have brought the charge when their half cycle ends.
-    fn end_of_stage(&self, diodes: usize, load: Amps) -> Volts {
-        let droop = load.0 / self.clock.0 / self.capacitor.0;
-        let raised = (diodes - 1) as f64 * (self.supply.0 - droop);
-        let [first, inner, last] = self.transfers(load).map(|transfer| transfer.left.0);
-        let stages = self.stages as usize;
-        let inside = diodes.min(stages) - 1;
-        let end = if diodes > stages { last } else { 0.0 };
-        let left = first + inside as f64 * inner + end;
+    fn after(&self, diodes: u32, load: Amps, [first, inner, last]: [f64; 3]) -> Volts {
+        let raised = f64::from(diodes - 1) * (self.supply.0 - self.droop(load));
+        let inside = diodes.min(self.stages) - 1;
+        let end = if diodes > self.stages { last } else { 0.0 };
+        let left = first + f64::from(inside) * inner + end;
         Volts(self.supply.0 + raised - left)
     }
 

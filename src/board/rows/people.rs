@@ -2,7 +2,7 @@
 
 use super::row;
 use crate::board::flash::SAFE;
-use crate::board::flicker::{Component, Risk, low_risk_limit};
+use crate::board::flicker::{Risk, low_risk_limit};
 use crate::board::{Board, ChangeReport};
 use crate::budget::{Limit, Quantity, Row, Source};
 use crate::design::Design;
@@ -22,12 +22,8 @@ pub(super) fn modulation(board: &Board, design: &Design) -> Row {
     let of_ripple = flicker
         .ripple
         .map(|ripple| (ripple, "the pump's ripple, all strings lit".to_string()));
-    let worst = of_levels.into_iter().chain(of_ripple).max_by(|a, b| {
-        let order = |(component, _): &(Component, String)| (component.risk(), component.strain());
-        order(a)
-            .partial_cmp(&order(b))
-            .expect("modulations are numbers")
-    });
+    let all = of_levels.into_iter().chain(of_ripple);
+    let worst = all.max_by(|(a, _), (b, _)| a.by_harm(b));
     let name = ("modulation", "flicker (IEEE Std 1789-2015)");
     let Some((component, what)) = worst else {
         let none = Quantity::Share(Share(0.0));

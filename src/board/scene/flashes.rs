@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::{Heard, light};
 use crate::board::flash::{Busiest, Course, Remedy};
+use crate::board::root;
 use crate::board::stage::Stage;
 use crate::units::{Luminance, Seconds, Share};
 
@@ -71,16 +72,12 @@ fn at_most(found: usize, tries: usize) -> Share {
         }
         sum
     };
-    let (mut low, mut high) = (0.0, 1.0);
-    for _ in 0..50 {
-        let middle = f64::midpoint(low, high);
-        if found < tries && chance_of_so_few(middle) > 0.05 {
-            low = middle;
-        } else {
-            high = middle;
-        }
+    if found == tries {
+        return Share(1.0);
     }
-    Share(if found < tries { high } else { 1.0 })
+    Share(root::between(0.0, 1.0, |share| {
+        chance_of_so_few(share) - 0.05
+    }))
 }
 
 #[cfg(test)]

@@ -3,10 +3,10 @@
 mod currents;
 mod flashes;
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::flash::{Busiest, Watch};
-use super::side_by_side::side_by_side;
 use super::stage::Stage;
 use super::take::{self, Take};
 use super::tally::Tally;
@@ -76,11 +76,11 @@ pub(super) fn scenes(stage: &Stage) -> Vec<(SceneReport, Take)> {
         .clone()
         .flat_map(|scene| (0..count(scene)).map(move |number| (scene, number)))
         .collect();
-    let mut heard = side_by_side(jobs.len(), |job| {
-        let (scene, number) = jobs[job];
-        Heard::new(stage, scene, number)
-    })
-    .into_iter();
+    let heard: Vec<Heard> = jobs
+        .into_par_iter()
+        .map(|(scene, number)| Heard::new(stage, scene, number))
+        .collect();
+    let mut heard = heard.into_iter();
     scenes
         .map(|scene| {
             let heard: Vec<Heard> = heard.by_ref().take(count(scene)).collect();

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::design::Design;
 use crate::player::{Generator, STREAM};
-use crate::score::{Code, Format, Image, Op, Run, Scene, ShowKind};
+use crate::score::{Code, Format, Image, Op, Run, Scene};
 use crate::units::{Share, Time};
 
 #[derive(Debug, Serialize)]
@@ -173,7 +173,7 @@ impl Tables {
                 .shows
                 .iter()
                 .map(|show| ShowText {
-                    name: show_name(show.kind).into(),
+                    name: show.kind.text().into(),
                     first: show.first,
                     count: show.count,
                 })
@@ -368,14 +368,6 @@ fn run_note(run: &Run, first: usize, design: &Design) -> String {
         ));
     }
     notes.join("; ")
-}
-
-pub fn show_name(kind: ShowKind) -> &'static str {
-    match kind {
-        ShowKind::Roam => "roam",
-        ShowKind::Steady => "steady",
-        ShowKind::Solo => "solo",
-    }
 }
 
 fn start(format: &Format) -> Start {
