@@ -22,7 +22,6 @@ use std::process;
 use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Report, Severity, Sources};
 use crate::emit::rust;
-use crate::spec;
 
 /// Compiles the project at `path` (relative to the crate) to `OUT_DIR/NAME.rs`, where NAME is the
 /// file's name without its extension. Ends the build script where the project has errors.
@@ -86,32 +85,24 @@ impl Build {
         let mut watch = |path: &Path| {
             let _ = writeln!(messages, "cargo::rerun-if-changed={}", path.display());
         };
-        let project = match spec::read(&self.path) {
-            Ok(project) => project,
-            Err(report) => {
-                if report.sources.iter().next().is_none() {
-                    watch(&self.path);
-                }
-                report.sources.iter().for_each(|source| watch(&source.path));
-                return Outcome::failure(messages, &report);
-            }
-        };
-        let sources = project.sources.clone();
-        sources.iter().for_each(|source| watch(&source.path));
-        match Design::new(project) {
+        match Design::read(&self.path) {
             Ok(design) => {
-                for caution in &design.plan.cautions {
-                    tell(&mut messages, caution, &sources);
+                let sources = &design.project.sources;
+                sources.iter().for_each(|source| watch(&source.path));
+                for caution in &design.cautions().diagnostics {
+                    tell(&mut messages, caution, sources);
                 }
                 Outcome {
                     text: Some(rust::module(&design, self.outputs)),
                     messages,
                 }
             }
-            Err(errors) => {
-                let mut report = Report::new(sources);
-                errors.into_iter().for_each(|error| report.push(error));
-                Outcome::failure(messages, &report.sorted())
+            Err(report) => {
+                if report.sources.iter().next().is_none() {
+                    watch(&self.path);
+                }
+                report.sources.iter().for_each(|source| watch(&source.path));
+                Outcome::failure(messages, &report)
             }
         }
     }

@@ -1,14 +1,16 @@
 //! A project with everything decided: what all outputs, reports and checks start from.
 
+use std::path::Path;
+
 use crate::board;
 use crate::budget::before_tables;
-use crate::diagnostic::{Diagnostic, Severity};
+use crate::diagnostic::{Diagnostic, Report, Severity};
 use crate::firmware::Firmware;
 use crate::light::{Depth, Scale, pack};
 use crate::plan::{Plan, plan};
 use crate::player::{Deck, Trim};
 use crate::score::{Grid, encode, score};
-use crate::spec::Project;
+use crate::spec::{self, Project};
 use crate::units::Bytes;
 
 /// A project, planned, lowered and packed.
@@ -27,6 +29,31 @@ pub struct Design {
 const BEYOND_A_BYTE: Bytes = Bytes(256);
 
 impl Design {
+    /// Reads the project at `path` and takes it through all stages.
+    ///
+    /// # Errors
+    /// All that is wrong with it, from the first stage that finds anything.
+    pub fn read(path: &Path) -> Result<Self, Report> {
+        Self::reported(spec::read(path)?, Self::new)
+    }
+
+    /// Takes a project through `stages`, with what they find about its files.
+    ///
+    /// # Errors
+    /// A report of what `stages` find wrong.
+    pub fn reported(
+        project: Project,
+        stages: impl FnOnce(Project) -> Result<Self, Vec<Diagnostic>>,
+    ) -> Result<Self, Report> {
+        let sources = project.sources.clone();
+        stages(project).map_err(|errors| Report::of(sources, errors))
+    }
+
+    /// What a person should know although it can be built.
+    pub fn cautions(&self) -> Report {
+        Report::of(self.project.sources.clone(), self.plan.cautions.clone())
+    }
+
     /// Takes a project through all stages up to the bytes of its tables.
     ///
     /// # Errors

@@ -3,12 +3,12 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::flash::{Busiest, Watch};
-use super::light::Shine;
 use super::stage::Stage;
-use super::take::Take;
+use super::take::{Stretch, Take};
 use crate::design::Design;
 use crate::firmware::FadeStep;
 use crate::player::Master;
@@ -58,16 +58,7 @@ pub fn changes(
     let each = 2 * (stage.second + fade);
     let affordable = MOST_TICKS / each / pairs.len();
     let moments = MOMENTS.min(affordable).max(2);
-    let crossing = Crossing {
-        played: pairs
-            .iter()
-            .flat_map(|&(from, to)| [from, to])
-            .collect::<BTreeSet<usize>>()
-            .into_iter()
-            .map(|scene| (scene, Played::new(&takes[scene], &stage.shine)))
-            .collect(),
-        stage,
-    };
+    let crossing = Crossing { takes, stage };
     let left_at = |from: usize, moment| moment * takes[from].ticks() / moments;
     let tried = crossing.tried(&pairs, design.firmware.fade, |from| {
         (0..moments).map(|moment| left_at(from, moment)).collect()
@@ -146,30 +137,9 @@ impl Tried {
     }
 }
 
-/// A take of a scene, with its light.
-struct Played<'a> {
-    take: &'a Take,
-    light: Vec<Luminance>,
-}
-
-impl<'a> Played<'a> {
-    fn new(take: &'a Take, shine: &Shine) -> Self {
-        let light = take
-            .frames()
-            .map(|frame| shine.of(frame.iter().copied()))
-            .collect();
-        Self { take, light }
-    }
-
-    /// Its light from a tick on, without end.
-    fn light(&self, from: usize) -> impl Iterator<Item = Luminance> {
-        (from..).map(|tick| self.light[self.take.index(tick)])
-    }
-}
-
 struct Crossing<'a> {
     /// By scene.
-    played: BTreeMap<usize, Played<'a>>,
+    takes: &'a [Take],
     stage: &'a Stage<'a>,
 }
 
@@ -189,38 +159,41 @@ impl Crossing<'_> {
         for &(from, to) in pairs {
             beginnings
                 .entry(to)
-                .or_insert_with(|| stretches(&self.beginning(to, fade)));
+                .or_insert_with(|| self.beginning(to, fade));
             followers.entry(from).or_default().push(to);
         }
-        let mut tried = Vec::new();
-        for (from, followers) in followers {
-            for tick in moments(from) {
+        let departures: Vec<(usize, usize)> = followers
+            .keys()
+            .flat_map(|&from| moments(from).into_iter().map(move |tick| (from, tick)))
+            .collect();
+        departures
+            .into_par_iter()
+            .flat_map_iter(|(from, tick)| {
                 let left = self.left(from, tick, fade);
-                for &to in &followers {
+                let beginnings = &beginnings;
+                followers[&from].iter().map(move |to| {
                     let mut watch = left.clone();
-                    for &(light, ticks) in &beginnings[&to] {
+                    for &(light, ticks) in &beginnings[to] {
                         watch.see_for(light, ticks);
                     }
-                    let busiest = watch.busiest();
-                    tried.push(Tried {
+                    Tried {
                         from,
-                        to,
+                        to: *to,
                         tick,
-                        busiest,
-                    });
-                }
-            }
-        }
-        tried
+                        busiest: watch.busiest(),
+                    }
+                })
+            })
+            .collect()
     }
 
     /// Having seen the last second of a scene, and it fade if there is a fade.
     fn left(&self, scene: usize, tick: usize, fade: Option<FadeStep>) -> Watch {
-        let old = &self.played[&scene];
+        let old = &self.takes[scene];
         let before = self.stage.second.min(tick);
         let mut watch = Watch::new(self.stage.step);
-        for light in old.light(tick - before).take(before) {
-            watch.see(light);
+        for stretch in old.stretches_from(tick - before, before) {
+            watch.see_for(self.light(&stretch), stretch.ticks);
         }
         if let Some(fade) = fade {
             let mut master = Master::full(fade);
@@ -234,32 +207,29 @@ impl Crossing<'_> {
         watch
     }
 
-    /// The first second of a scene, after it has come up if there is a fade.
-    fn beginning(&self, scene: usize, fade: Option<FadeStep>) -> Vec<Luminance> {
-        let new = &self.played[&scene];
+    /// The first second of a scene, after it has come up if there is a fade: lights, and for how
+    /// many ticks they stay.
+    fn beginning(&self, scene: usize, fade: Option<FadeStep>) -> Vec<(Luminance, usize)> {
+        let new = &self.takes[scene];
         let mut light = Vec::new();
         if let Some(fade) = fade {
             let mut master = Master::dark(fade);
             while !master.is_full() {
-                light.push(self.dimmed(new, light.len(), master));
+                light.push((self.dimmed(new, light.len(), master), 1));
                 master.rise();
             }
         }
-        light.extend(new.light(light.len()).take(self.stage.second));
+        let first = new.stretches_from(light.len(), self.stage.second);
+        light.extend(first.map(|stretch| (self.light(&stretch), stretch.ticks)));
         light
     }
 
-    fn dimmed(&self, played: &Played, tick: usize, master: Master) -> Luminance {
-        let frame = played.take.frame(played.take.index(tick));
-        let levels = frame.iter().map(|&level| master.dim(level));
-        self.stage.shine.of(levels)
+    fn light(&self, stretch: &Stretch) -> Luminance {
+        self.stage.shine.of(stretch.levels.iter().copied())
     }
-}
 
-/// Lights that stay, with how many ticks they do.
-fn stretches(light: &[Luminance]) -> Vec<(Luminance, usize)> {
-    light
-        .chunk_by(|one, next| one == next)
-        .map(|alike| (alike[0], alike.len()))
-        .collect()
+    fn dimmed(&self, take: &Take, tick: usize, master: Master) -> Luminance {
+        let levels = take.levels_at(tick).iter();
+        self.stage.shine.of(levels.map(|&level| master.dim(level)))
+    }
 }

@@ -3,7 +3,7 @@
 //!
 //! ```text
 //! Project, Plan ─circuit→ Circuit (values, faults)
-//! Design ─take→ Take (the model, tick by tick) ─scene, change, modulation→ Board ─rows, text→ reports
+//! Design ─take→ Take (what the model plays) ─scene, change, modulation→ Board ─rows, text→ reports
 //! ```
 //!
 //! Nothing here needs the project to say anything of its board: without, there are no currents, and

@@ -1,4 +1,4 @@
-//! Recordings of the model: what a scene plays, tick by tick.
+//! Recordings of the model: what a scene plays, in stretches of ticks through which no level moves.
 //!
 //! A scene without draws is recorded up to the end of its first loop, so that means over the loop
 //! are exact. A scene with draws is recorded once for each of many seeds.
@@ -18,25 +18,56 @@ const MOST_TICKS: usize = 1 << 17;
 #[derive(Debug, Clone)]
 pub struct Take {
     channels: usize,
-    /// Tick by tick, channel by channel.
+    /// Stretch by stretch, channel by channel.
     levels: Vec<Level>,
+    /// The tick after each stretch.
+    ends: Vec<usize>,
     /// The tick from which on it repeats itself; its length: it was not heard out.
     pub loop_start: usize,
+}
+
+/// Ticks through which no level moves.
+#[derive(Debug, Clone, Copy)]
+pub struct Stretch<'a> {
+    /// Its first tick.
+    pub start: usize,
+    pub ticks: usize,
+    /// By channel.
+    pub levels: &'a [Level],
 }
 
 impl Take {
     /// In ticks.
     pub fn ticks(&self) -> usize {
-        self.levels.len() / self.channels
+        self.ends.last().copied().unwrap_or(0)
     }
 
-    /// All ticks.
-    pub fn frames(&self) -> impl DoubleEndedIterator<Item = &[Level]> + ExactSizeIterator {
-        self.levels.chunks_exact(self.channels)
+    /// What is played at a tick, by channel.
+    pub fn levels_at(&self, tick: usize) -> &[Level] {
+        self.stretch(self.number_at(self.recorded(tick))).levels
     }
 
-    pub fn frame(&self, tick: usize) -> &[Level] {
-        &self.levels[tick * self.channels..][..self.channels]
+    /// All of it, once.
+    pub fn stretches(&self) -> impl Iterator<Item = Stretch<'_>> {
+        (0..self.ends.len()).map(|number| self.stretch(number))
+    }
+
+    /// So many ticks from a tick on, going round the loop as often as need be.
+    pub fn stretches_from(&self, tick: usize, ticks: usize) -> impl Iterator<Item = Stretch<'_>> {
+        let end = tick + ticks;
+        let mut start = tick;
+        std::iter::from_fn(move || {
+            let recorded = self.recorded(start);
+            let number = self.number_at(recorded);
+            let ticks = (self.ends[number] - recorded).min(end - start);
+            let stretch = Stretch {
+                start,
+                ticks,
+                levels: self.stretch(number).levels,
+            };
+            start += ticks;
+            (ticks > 0).then_some(stretch)
+        })
     }
 
     /// The tick from which on the recording stands for all time: its loop, or everything.
@@ -49,8 +80,8 @@ impl Take {
         self.loop_start < self.ticks()
     }
 
-    /// The recorded tick that is played at a tick, going round the loop without end.
-    pub fn index(&self, tick: usize) -> usize {
+    /// The recorded tick that is played at a tick.
+    fn recorded(&self, tick: usize) -> usize {
         let again = self.lasting_from();
         match tick.checked_sub(self.ticks()) {
             None => tick,
@@ -58,9 +89,50 @@ impl Take {
         }
     }
 
-    /// Without end, going round the loop.
-    pub fn endless(&self) -> impl Iterator<Item = &[Level]> {
-        (0..).map(|tick| self.frame(self.index(tick)))
+    /// Of the stretch with a recorded tick.
+    fn number_at(&self, recorded: usize) -> usize {
+        self.ends.partition_point(|end| *end <= recorded)
+    }
+
+    fn stretch(&self, number: usize) -> Stretch<'_> {
+        let start = number.checked_sub(1).map_or(0, |before| self.ends[before]);
+        Stretch {
+            start,
+            ticks: self.ends[number] - start,
+            levels: &self.levels[number * self.channels..][..self.channels],
+        }
+    }
+
+    fn new(design: &Design) -> Self {
+        Self {
+            channels: design.project.channels.len(),
+            levels: Vec::new(),
+            ends: Vec::new(),
+            loop_start: 0,
+        }
+    }
+
+    /// Goes on with a leap of a player's.
+    fn leap(&mut self, player: &mut Player) {
+        let new = self.levels.len();
+        self.levels.extend(player.levels());
+        let end = self.ticks() + player.leap();
+        player.forget_drawn();
+        match (self.ends.last_mut(), new.checked_sub(self.channels)) {
+            (Some(last), Some(old)) if self.levels[old..new] == self.levels[new..] => {
+                self.levels.truncate(new);
+                *last = end;
+            }
+            _ => self.ends.push(end),
+        }
+    }
+
+    /// Leaves off what comes after so many ticks.
+    fn cut(&mut self, ticks: usize) {
+        let whole = self.number_at(ticks - 1);
+        self.ends.truncate(whole);
+        self.ends.push(ticks);
+        self.levels.truncate(self.ends.len() * self.channels);
     }
 }
 
@@ -82,11 +154,18 @@ pub fn takes(design: &Design, scene: usize) -> Vec<Take> {
 
 /// One of them.
 pub fn take(design: &Design, scene: usize, number: usize) -> Take {
+    let mut player = started(design, scene, number as u16);
     if design.deck.image.score.draws(scene) {
         let ticks = (MINUTE / design.plan.tick.seconds()).ceil() as usize;
-        record(started(design, scene, number as u16), design, ticks, ticks)
+        let mut take = Take::new(design);
+        while take.ticks() < ticks {
+            take.leap(&mut player);
+        }
+        take.cut(ticks);
+        take.loop_start = ticks;
+        take
     } else {
-        one_loop(design, scene)
+        one_loop(player, design)
     }
 }
 
@@ -98,56 +177,87 @@ fn started(design: &Design, scene: usize, seed: u16) -> Player<'_> {
     player
 }
 
-fn record(mut player: Player, design: &Design, ticks: usize, loop_start: usize) -> Take {
-    let channels = design.project.channels.len();
-    let mut levels = Vec::with_capacity(ticks * channels);
-    for _ in 0..ticks {
-        levels.extend(player.levels());
-        player.step();
-        player.forget_drawn();
-    }
-    Take {
-        channels,
-        levels,
-        loop_start,
-    }
-}
-
 /// R. P. Brent's way to find a cycle: 'An improved Monte Carlo factorization algorithm', BIT 20, 1980.
-fn one_loop(design: &Design, scene: usize) -> Take {
-    let first = started(design, scene, 0);
-    let Some(period) = period(first.clone()) else {
-        return record(first, design, MOST_TICKS, MOST_TICKS);
+///
+/// From the first leap within the loop on, leaps go the same way round as ticks do.
+fn one_loop(first: Player, design: &Design) -> Take {
+    let mut take = Take::new(design);
+    let Some(leaps) = leaps_of_a_round(first.clone(), &mut take) else {
+        take.cut(MOST_TICKS);
+        take.loop_start = MOST_TICKS;
+        return take;
     };
-    let mut behind = first.clone();
-    let mut ahead = first.clone();
-    for _ in 0..period {
-        ahead.step();
+    let (mut behind, mut ahead) = (first.clone(), first);
+    let (mut start, mut end) = (0, 0);
+    for _ in 0..leaps {
+        end += ahead.leap();
     }
-    let mut start = 0;
     while behind.channels() != ahead.channels() {
-        behind.step();
-        ahead.step();
-        start += 1;
+        start += behind.leap();
+        end += ahead.leap();
     }
-    record(first, design, start + period, start)
+    take.cut(end);
+    take.loop_start = start;
+    take
 }
 
-fn period(mut player: Player) -> Option<usize> {
+/// Records until it has come round. `None`: it has not within [`MOST_TICKS`].
+fn leaps_of_a_round(mut player: Player, take: &mut Take) -> Option<usize> {
     let mut mark = player.clone();
-    let (mut power, mut steps, mut total) = (1, 0, 0);
-    while total < MOST_TICKS {
-        player.step();
-        steps += 1;
-        total += 1;
+    let (mut power, mut leaps) = (1, 0);
+    while take.ticks() < MOST_TICKS {
+        take.leap(&mut player);
+        leaps += 1;
         if player.channels() == mark.channels() {
-            return Some(steps);
+            return Some(leaps);
         }
-        if steps == power {
+        if leaps == power {
             mark = player.clone();
             power *= 2;
-            steps = 0;
+            leaps = 0;
         }
     }
     None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Levels 1 2 2 2 3 | 4 4 5, where the loop starts in the middle of a stretch.
+    fn looping() -> Take {
+        Take {
+            channels: 1,
+            levels: [1, 2, 3, 4, 5].map(Level).to_vec(),
+            ends: vec![1, 4, 5, 7, 8],
+            loop_start: 2,
+        }
+    }
+
+    fn played(stretches: impl Iterator<Item = (usize, Level)>) -> Vec<u8> {
+        stretches
+            .flat_map(|(ticks, level)| std::iter::repeat_n(level.0, ticks))
+            .collect()
+    }
+
+    #[test]
+    fn a_take_goes_round_its_loop() {
+        let take = looping();
+        let once = take.stretches().map(|one| (one.ticks, one.levels[0]));
+        assert_eq!(played(once), [1, 2, 2, 2, 3, 4, 4, 5]);
+        let on = take.stretches_from(3, 14);
+        let on = played(on.map(|one| (one.ticks, one.levels[0])));
+        assert_eq!(on, [2, 3, 4, 4, 5, 2, 2, 3, 4, 4, 5, 2, 2, 3]);
+        let by_tick: Vec<u8> = (3..17).map(|tick| take.levels_at(tick)[0].0).collect();
+        assert_eq!(by_tick, on);
+    }
+
+    #[test]
+    fn a_cut_take_ends_within_a_stretch() {
+        let mut take = looping();
+        take.cut(6);
+        assert_eq!(take.ticks(), 6);
+        let once = take.stretches().map(|one| (one.ticks, one.levels[0]));
+        assert_eq!(played(once), [1, 2, 2, 2, 3, 4]);
+    }
 }

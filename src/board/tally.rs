@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::light::Duties;
-use super::take::Take;
+use super::take::{Stretch, Take};
 use crate::design::Design;
 use crate::units::Share;
 
@@ -31,13 +31,19 @@ impl Tally {
         };
         let lasting_from = take.lasting_from();
         let mut last_lit = None;
-        for (tick, frame) in take.frames().enumerate() {
-            let lasts = u64::from(tick >= lasting_from);
+        for Stretch {
+            start,
+            ticks,
+            levels,
+        } in take.stretches()
+        {
+            let lasts = (start + ticks).saturating_sub(start.max(lasting_from)) as u64;
             let (mut weight, mut lit) = (0.0, 0);
-            for (channel, level) in frame.iter().enumerate() {
+            let channels = tally.times.iter_mut().zip(weights).zip(levels);
+            for (channel, ((times, weights), level)) in channels.enumerate() {
                 let level = usize::from(level.0);
-                tally.times[channel][level] += lasts;
-                weight += weights[channel][level];
+                times[level] += lasts;
+                weight += weights[level];
                 lit |= u32::from(level > 0) << channel;
             }
             tally.ticks += lasts;
@@ -46,7 +52,7 @@ impl Tally {
                 last_lit = Some(lit);
             }
             if weight > tally.most.0 {
-                tally.most = (weight, tick);
+                tally.most = (weight, start);
             }
         }
         tally

@@ -20,9 +20,11 @@ struct Instruction {
     mnemonic: String,
     /// The last operand: where a jump goes.
     target: String,
+    next: Next,
 }
 
 /// What comes after an instruction.
+#[derive(Debug, Clone, Copy)]
 enum Next {
     On,
     Jump(usize),
@@ -42,6 +44,9 @@ impl Listing {
         let mut listing = Self::default();
         for line in text.lines() {
             listing.line(line.split(';').next().unwrap_or_default().trim());
+        }
+        for at in 0..listing.instructions.len() {
+            listing.instructions[at].next = listing.next(at);
         }
         listing
     }
@@ -67,6 +72,7 @@ impl Listing {
         self.instructions.push(Instruction {
             mnemonic: mnemonic.into(),
             target: target.into(),
+            next: Next::On, // Until all labels are known.
         });
     }
 
@@ -102,7 +108,7 @@ impl Listing {
                 _ => depth,
             };
             deepest = deepest.max(depth);
-            match self.next(at) {
+            match self.instructions[at].next {
                 Next::On => ahead.push((at + 1, depth)),
                 Next::Jump(to) => ahead.push((to, depth)),
                 Next::Either(to) => ahead.extend([(to, depth), (at + 1, depth)]),
@@ -124,7 +130,7 @@ impl Listing {
     /// # Panics
     /// If there is no such label.
     pub fn longest(&self, label: &str, rounds: &dyn Fn(&str) -> Rounds) -> Cycles {
-        Cycles(self.longest_at(self.labels[label], None, rounds))
+        Cycles(self.longest_at(self.labels[label], None, rounds, &mut BTreeMap::new()))
     }
 
     /// The same, for the ways that do not come past the label `stop`, which are looked at up to
@@ -138,7 +144,8 @@ impl Listing {
         stop: &str,
         rounds: &dyn Fn(&str) -> Rounds,
     ) -> Cycles {
-        Cycles(self.longest_at(self.labels[label], Some(self.labels[stop]), rounds))
+        let stop = Some(self.labels[stop]);
+        Cycles(self.longest_at(self.labels[label], stop, rounds, &mut BTreeMap::new()))
     }
 
     fn longest_at(
@@ -146,11 +153,13 @@ impl Listing {
         entry: usize,
         stop: Option<usize>,
         rounds: &dyn Fn(&str) -> Rounds,
+        called: &mut BTreeMap<usize, u32>,
     ) -> u32 {
         let mut walk = Walk {
             listing: self,
             stop,
             rounds,
+            called,
             costs: BTreeMap::new(),
             heads: BTreeMap::new(),
         };
@@ -228,6 +237,8 @@ struct Walk<'a> {
     listing: &'a Listing,
     stop: Option<usize>,
     rounds: &'a dyn Fn(&str) -> Rounds,
+    /// How long what is called takes, by its first instruction.
+    called: &'a mut BTreeMap<usize, u32>,
     /// The longest way on from an instruction; `None`: none that ends where it should.
     costs: BTreeMap<usize, Option<u32>>,
     /// Where jumps back go.
@@ -246,8 +257,9 @@ impl Walk<'_> {
         if let Some(cost) = self.costs.get(&at) {
             return *cost;
         }
-        let own = self.listing.instructions[at].cycles();
-        let cost = match self.listing.next(at) {
+        let one = &self.listing.instructions[at];
+        let own = one.cycles();
+        let cost = match one.next {
             Next::End => goal.is_none().then_some(own),
             Next::On => self.from(at + 1, goal).map(|on| own + on),
             Next::Jump(to) => self.jump(at, to, goal).map(|on| own + on),
@@ -257,12 +269,22 @@ impl Walk<'_> {
                 taken.max(on)
             }
             Next::Call(to) => {
-                let inside = self.listing.longest_at(to, None, self.rounds);
+                let inside = self.call(to);
                 self.from(at + 1, goal).map(|on| own + inside + on)
             }
         };
         self.costs.insert(at, cost);
         cost
+    }
+
+    fn call(&mut self, to: usize) -> u32 {
+        if let Some(cycles) = self.called.get(&to) {
+            return *cycles;
+        }
+        let (listing, rounds) = (self.listing, self.rounds);
+        let cycles = listing.longest_at(to, None, rounds, self.called);
+        self.called.insert(to, cycles);
+        cycles
     }
 
     fn jump(&mut self, from: usize, to: usize, goal: Option<usize>) -> Option<u32> {

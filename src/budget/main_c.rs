@@ -95,16 +95,16 @@ impl Tally {
     fn times(&mut self, design: &Design) {
         let firmware = &design.firmware;
         let fraction = design.plan.tick.fraction;
-        let short = fraction.is_multiple_of(256);
+        let short = !design.plan.tick.is_fine();
         self.flag("tick with a short fraction", fraction != 0 && short);
         self.flag("tick with a long fraction", !short);
         self.flag(
             "tick with a long fraction, memory",
             !short && firmware.memory.is_some(),
         );
-        let beats = firmware.memory.is_some() || firmware.features.roams;
+        let beats = firmware.has_beats();
         self.flag("beats", beats);
-        let wide = beats && firmware.beats.ticks > 256;
+        let wide = beats && firmware.beats.is_wide();
         self.flag("beats, wide", wide);
         self.flag("beats, wide; tick with a long fraction", wide && !short);
         self.flag(

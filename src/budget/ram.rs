@@ -90,9 +90,8 @@ fn variables(design: &Design, main_c: &str) -> Bytes {
 /// and the beat take two bytes, on some chips.
 fn spilled(design: &Design) -> u32 {
     let firmware = &design.firmware;
-    let beats = firmware.memory.is_some() || firmware.features.roams;
-    let fine_tick = !design.plan.tick.fraction.is_multiple_of(256);
-    if beats && firmware.beats.ticks > 256 && fine_tick {
+    let wide_beats = firmware.has_beats() && firmware.beats.is_wide();
+    if wide_beats && design.plan.tick.is_fine() {
         3
     } else {
         0

@@ -65,11 +65,7 @@ pub fn summary(verdict: &Verdict, style: Style) -> String {
         headline(verdict)
     );
     for row in &verdict.rows {
-        let used = match row.limit {
-            Limit::AtMost(limit) => Some(row.figure.value() / limit.value()),
-            Limit::AtLeast(limit) => Some(limit.value() / row.figure.value()),
-            Limit::None => None,
-        };
+        let used = row.limit.used(row.figure.value());
         let used = used.map_or_else(String::new, |used| {
             let percent = (used * 100.0).ceil();
             format!("{}{percent:>5} %", bar(used, SHORT_BAR, style))

@@ -135,14 +135,27 @@ pub enum Quantity {
 }
 
 impl Limit {
+    /// How much of it a figure uses: 1 is all. `None`: there is no limit.
+    pub fn used(self, figure: f64) -> Option<f64> {
+        match self {
+            Self::AtMost(limit) => Some(figure / limit.value()),
+            Self::AtLeast(limit) => Some(limit.value() / figure),
+            Self::None => None,
+        }
+    }
+
+    /// In words; empty: there is none.
+    pub fn text(self) -> String {
+        match self {
+            Self::AtMost(limit) => format!("at most {limit}"),
+            Self::AtLeast(limit) => format!("at least {limit}"),
+            Self::None => String::new(),
+        }
+    }
+
     /// Over beyond the limit; a caution beyond `careful`, a share of it.
     pub fn judge(self, figure: f64, careful: f64) -> Judgement {
-        let used = match self {
-            Self::AtMost(limit) => figure / limit.value(),
-            Self::AtLeast(limit) => limit.value() / figure,
-            Self::None => 0.0,
-        };
-        match used {
+        match self.used(figure).unwrap_or(0.0) {
             used if used > 1.0 => Judgement::Over,
             used if used > careful => Judgement::Caution,
             _ => Judgement::Fits,

@@ -1,12 +1,12 @@
 //! `duskloom budget`.
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use duskloom::budget::{Style, budget, objections, report};
 
 use super::failure::Failure;
 use super::project::ProjectFile;
-use super::screen;
+use super::screen::{self, Format};
 
 /// Show whether it fits: flash, memory, time, current, flicker, flashes
 ///
@@ -28,12 +28,6 @@ pub struct Budget {
     /// Use plain ASCII
     #[arg(long)]
     ascii: bool,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Format {
-    Text,
-    Json,
 }
 
 const EXAMPLES: &str = "\

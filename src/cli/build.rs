@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use duskloom::budget;
 use duskloom::design::Design;
@@ -15,13 +15,14 @@ use super::folder::{Entry, Folder, State};
 use super::language::LanguageChoice;
 use super::outputs::{self, Extent};
 use super::project::ProjectFile;
-use super::screen;
+use super::screen::{self, Format};
 
 /// Write the firmware of a project
 ///
 /// Writes C that `make` alone builds with avr-gcc, a timeline of every pattern, a wiring card and
-/// the budget; writes nothing if the budget is not kept. With --to rust it writes a crate instead, whose player runs on
-/// any microcontroller, and in its folder firmware/ the same firmware for the chip.
+/// the budget; writes nothing if the budget is not kept. With --to rust it writes a crate instead,
+/// whose player runs on any microcontroller, and in its folder firmware/ the same firmware for the
+/// chip.
 ///
 /// Files that would not change are left alone, and a file that you have changed is never overwritten
 /// unless you say --force: such changes are better made in the project.
@@ -55,12 +56,6 @@ pub struct Build {
     depfile: Option<PathBuf>,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
-    Text,
-    Json,
-}
-
 /// Rust's share of the chip is known to its compiler alone.
 const NEXT_IN_RUST: &str = "\
 README.md says how to compile the firmware, which fails if it takes more flash or RAM than the chip
@@ -85,8 +80,12 @@ impl Build {
             (self.project.design()?, Extent::Whole)
         };
         let language = self.language.language();
+        let sources = match extent {
+            Extent::Whole => language.firmware(&design),
+            Extent::Player => language.player(&design),
+        };
         let verdict = match (extent, language) {
-            (Extent::Whole, Language::C) => Some(budget::budget(&design)),
+            (Extent::Whole, Language::C) => Some(budget::budget_of(&design, &sources)),
             _ => None,
         };
         let objections = match (extent, &verdict) {
@@ -95,7 +94,7 @@ impl Build {
             (Extent::Whole, None) => budget::objections_to_rust(&design),
         };
         screen::objections(&design, objections)?;
-        let files = outputs::all(&design, language, extent, verdict.as_ref());
+        let files = outputs::all(&design, sources, verdict.as_ref());
         let path = self
             .out
             .unwrap_or_else(|| default_folder(&design, language));
@@ -128,7 +127,7 @@ impl Build {
         };
         screen::print(&match self.format {
             Format::Text => built.text(),
-            Format::Json => built.json()?,
+            Format::Json => screen::json(&built.data())?,
         })
     }
 }

@@ -7,7 +7,6 @@ use serde::Serialize;
 use duskloom::budget::{Style, Verdict, summary};
 use duskloom::design::Design;
 
-use super::failure::Failure;
 use super::folder::{Entry, State};
 
 /// A build that went well.
@@ -40,7 +39,7 @@ const FATES: &[(&str, &str, &[State])] = &[
 ];
 
 #[derive(Serialize)]
-struct Data<'b> {
+pub struct Data<'b> {
     project: &'b str,
     chip: &'b str,
     folder: String,
@@ -77,23 +76,18 @@ impl Built<'_> {
     }
 
     /// For a script.
-    ///
-    /// # Errors
-    /// Never in fact: plain data has a form in JSON.
-    pub fn json(&self) -> Result<String, Failure> {
+    pub fn data(&self) -> Data<'_> {
         let files = FATES.iter().flat_map(|(fate, _, states)| {
             let files = self.files(states);
             files.map(|path| File { path, fate })
         });
-        let data = Data {
+        Data {
             project: &self.design.project.name.value,
             chip: &self.design.plan.chip.title,
             folder: self.folder.display().to_string(),
             files: files.collect(),
             budget: self.verdict,
-        };
-        let json = serde_json::to_string_pretty(&data);
-        Ok(json.map_err(|error| Failure::world(error.to_string()))? + "\n")
+        }
     }
 
     fn files(&self, states: &[State]) -> impl Iterator<Item = &str> {

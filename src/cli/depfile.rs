@@ -1,6 +1,5 @@
 //! On which files generated ones depend, as Make includes it and Ninja reads it.
 
-use std::fs;
 use std::path::Path;
 
 use duskloom::diagnostic::Sources;
@@ -31,21 +30,14 @@ pub fn write(
         .collect();
     let needs: Vec<String> = sources.iter().map(|source| escaped(&source.path)).collect();
     let rule = format!("{}: {}\n", targets.join(" "), needs.join(" "));
-    match fs::read_to_string(path) {
-        Ok(there) if !there.is_empty() && !is_rule(&there) => {
-            let message = format!(
-                "{} is there, and not a list of what depends",
-                path.display()
-            );
-            Err(Failure::world(message).hint("give another name, or move it away"))
-        }
-        Ok(there) if there == rule => Ok(()),
-        _ => file::write_whole(path, &rule),
-    }
+    file::replace(path, &rule, "a list of what depends", is_rule)
 }
 
 /// A single line: files, a colon, files.
-fn is_rule(text: &str) -> bool {
+fn is_rule(there: &[u8]) -> bool {
+    let Ok(text) = std::str::from_utf8(there) else {
+        return false;
+    };
     text.ends_with('\n') && text.lines().count() == 1 && text.contains(": ")
 }
 
@@ -76,7 +68,7 @@ mod tests {
 
     #[test]
     fn a_project_is_no_rule() {
-        assert!(is_rule("out/a.c out/b.c: a.yaml b.yaml\n"));
-        assert!(!is_rule("chip: attiny13a\nchannels: 1\n"));
+        assert!(is_rule(b"out/a.c out/b.c: a.yaml b.yaml\n"));
+        assert!(!is_rule(b"chip: attiny13a\nchannels: 1\n"));
     }
 }

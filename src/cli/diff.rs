@@ -58,10 +58,7 @@ impl Diff {
         Ok(match self.format {
             Format::Text => diff::text(difference),
             Format::Markdown => diff::markdown(difference),
-            Format::Json => {
-                let json = serde_json::to_string_pretty(difference);
-                json.map_err(|error| Failure::world(error.to_string()))? + "\n"
-            }
+            Format::Json => screen::json(difference)?,
         })
     }
 }

@@ -42,16 +42,32 @@ pub fn write(path: &Path, kind: Kind, text: &str) -> Result<(), Failure> {
     if path == Path::new("-") {
         return screen::print(text);
     }
+    let is_ours = |there: &[u8]| there.starts_with(kind.beginning().as_bytes());
+    replace(path, text, kind.name(), is_ours)
+}
+
+/// Writes a file whole, or not at all, in the place of nothing or of what `is_ours` knows; `what` says
+/// what that is. Leaves alone what would not change.
+///
+/// # Errors
+/// Something else is there, or it cannot be written.
+pub fn replace(
+    path: &Path,
+    text: &str,
+    what: &str,
+    is_ours: impl Fn(&[u8]) -> bool,
+) -> Result<(), Failure> {
     match fs::read(path) {
-        Ok(there) if !there.is_empty() && !there.starts_with(kind.beginning().as_bytes()) => {
-            let message = format!("{} is there, and not {}", path.display(), kind.name());
-            return Err(Failure::world(message).hint("give another name, or move it away"));
+        Ok(there) if there == text.as_bytes() => Ok(()),
+        Ok(there) if !there.is_empty() && !is_ours(&there) => {
+            let message = format!("{} is there, and not {what}", path.display());
+            Err(Failure::world(message).hint("give another name, or move it away"))
         }
-        Ok(_) => {}
-        Err(error) if error.kind() == ErrorKind::NotFound => {}
-        Err(error) => return Err(Failure::file("write", path, &error)),
+        Err(error) if error.kind() != ErrorKind::NotFound => {
+            Err(Failure::file("write", path, &error))
+        }
+        Ok(_) | Err(_) => write_whole(path, text),
     }
-    write_whole(path, text)
 }
 
 /// Writes a file, with the folders it is in, whole or not at all.

@@ -3,7 +3,7 @@
 use duskloom::board;
 use duskloom::budget::{self, Verdict};
 use duskloom::design::Design;
-use duskloom::emit::{Language, SourceFile};
+use duskloom::emit::SourceFile;
 use duskloom::preview::{Glyphs, Style, View, timelines};
 
 /// How timelines are drawn in a file.
@@ -24,14 +24,10 @@ pub enum Extent {
 /// The files, in the order in which a person is told of them.
 pub fn all(
     design: &Design,
-    language: Language,
-    extent: Extent,
+    sources: Vec<SourceFile>,
     verdict: Option<&Verdict>,
 ) -> Vec<SourceFile> {
-    let mut files = match extent {
-        Extent::Whole => language.firmware(design),
-        Extent::Player => language.player(design),
-    };
+    let mut files = sources;
     let mut push = |path: &str, text| {
         files.push(SourceFile {
             path: path.to_string(),

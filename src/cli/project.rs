@@ -47,34 +47,17 @@ impl ProjectFile {
     /// # Errors
     /// A report of what is wrong with it.
     pub fn attempt(&self) -> Result<Design, Report> {
-        let project = spec::read(&self.path)?;
-        let mut report = Report::new(project.sources.clone());
-        Design::new(project).map_err(|errors| {
-            errors.into_iter().for_each(|error| report.push(error));
-            report.sorted()
-        })
+        Design::read(&self.path)
     }
 
     fn through(
         &self,
         stages: impl Fn(Project) -> Result<Design, Vec<Diagnostic>>,
     ) -> Result<Design, Failure> {
-        let project = spec::read(&self.path).map_err(Failure::Project)?;
-        let mut report = Report::new(project.sources.clone());
-        match stages(project) {
-            Ok(design) => {
-                for caution in &design.plan.cautions {
-                    report.push(caution.clone());
-                }
-                screen::cautions(report);
-                Ok(design)
-            }
-            Err(errors) => {
-                for error in errors {
-                    report.push(error);
-                }
-                Err(Failure::Project(report.sorted()))
-            }
-        }
+        let design = spec::read(&self.path)
+            .and_then(|project| Design::reported(project, stages))
+            .map_err(Failure::Project)?;
+        screen::cautions(design.cautions());
+        Ok(design)
     }
 }

@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use duskloom::design::Design;
-use duskloom::diagnostic::Report;
 use duskloom::spec;
 
 use super::failure::Failure;
@@ -41,12 +40,9 @@ impl Version {
                 spec::read_with(path, &|path| show(revision, path))
             }
         };
-        let project = project.map_err(Failure::Project)?;
-        let mut report = Report::new(project.sources.clone());
-        Design::new(project).map_err(|errors| {
-            errors.into_iter().for_each(|error| report.push(error));
-            Failure::Project(report.sorted())
-        })
+        project
+            .and_then(|project| Design::reported(project, Design::new))
+            .map_err(Failure::Project)
     }
 }
 

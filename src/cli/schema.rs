@@ -33,7 +33,6 @@ impl Schema {
         } else {
             spec::schema()
         };
-        let json = serde_json::to_string_pretty(&schema);
-        screen::print(&(json.map_err(|error| Failure::world(error.to_string()))? + "\n"))
+        screen::print(&screen::json(&schema)?)
     }
 }

@@ -2,6 +2,7 @@
 
 use std::io::{self, ErrorKind, IsTerminal, Write};
 
+use clap::ValueEnum;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Diagnostic, Report};
 use serde::Serialize;
@@ -23,6 +24,13 @@ pub fn print(text: &str) -> Result<(), Failure> {
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Err(Failure::Unread),
         Err(error) => Err(Failure::world(format!("cannot write the report: {error}"))),
     }
+}
+
+/// Whom a report is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    Text,
+    Json,
 }
 
 /// Data for a script.
@@ -58,12 +66,9 @@ pub fn width() -> usize {
 /// # Errors
 /// If anything is over its limit.
 pub fn objections(design: &Design, objections: Vec<Diagnostic>) -> Result<(), Failure> {
-    let mut report = Report::new(design.project.sources.clone());
-    for objection in objections {
-        report.push(objection);
-    }
+    let report = Report::of(design.project.sources.clone(), objections);
     if report.has_errors() {
-        return Err(Failure::Project(report.sorted()));
+        return Err(Failure::Project(report));
     }
     cautions(report);
     Ok(())
@@ -72,7 +77,7 @@ pub fn objections(design: &Design, objections: Vec<Diagnostic>) -> Result<(), Fa
 /// Says what a person should know although it can be built, apart from what comes next.
 pub fn cautions(report: Report) {
     if !report.diagnostics.is_empty() {
-        complain(&format!("{}\n", diagnostic::render(&report.sorted(), true)));
+        complain(&format!("{}\n", diagnostic::render(&report, true)));
     }
 }
 

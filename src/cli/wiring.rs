@@ -6,11 +6,10 @@ use clap::Args;
 
 use duskloom::board;
 
-use super::budget::Format;
 use super::failure::Failure;
 use super::file;
 use super::project::ProjectFile;
-use super::screen;
+use super::screen::{self, Format};
 
 /// Show how to wire it: the package, the parts, the fuses, what to mind
 ///

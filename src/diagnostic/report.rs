@@ -26,6 +26,13 @@ impl Report {
         }
     }
 
+    /// What was found in these files, by place.
+    pub fn of(sources: Sources, found: impl IntoIterator<Item = Diagnostic>) -> Self {
+        let mut report = Self::new(sources);
+        found.into_iter().for_each(|one| report.push(one));
+        report.sorted()
+    }
+
     /// Adds a diagnostic, unless the very same has been said (an alias brings a place up twice).
     pub fn push(&mut self, diagnostic: Diagnostic) {
         self.errors |= diagnostic.severity == Severity::Error;

@@ -44,9 +44,7 @@ impl Course {
             })
             .collect();
         let first = Generator::new(Generator::FIRST);
-        let mut player = Player::new(&design.deck, first);
-        player.generator = first;
-        player.start(scene);
+        let mut player = Player::playing(&design.deck, first, scene);
         let lines = Lines::new(&design.deck.image);
         let mut steps = Steps::new(&lines, &player);
         let mut now = 0_u64;
@@ -54,6 +52,7 @@ impl Course {
             let due = (at as f64 * step / tick + 1e-6).floor() as u64;
             while now < due {
                 player.step();
+                player.forget_drawn();
                 steps.look(&player);
                 now += 1;
                 for (line, began) in channels.iter_mut().zip(steps.began()) {

@@ -30,18 +30,19 @@ const TICKS: f64 = 200_000.0;
 pub fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
     let mut changes = Vec::new();
     let mut same = 0;
+    let versions = Versions::new(old, new);
     let mut renames: Vec<String> = Vec::new();
     for (at, scene) in preview::played(new) {
         let before = find(old, name(new, at));
         match before {
-            None => match alike(old, new, scene, &renames) {
+            None => match versions.alike(scene, &renames) {
                 Some(was) => {
                     changes.push(renamed(&was, new, at));
                     renames.push(was);
                 }
                 None => changes.push(alone(new, at, scene, ChangeKind::Added)),
             },
-            Some((was, old_scene)) => match changed(old, new, (was, old_scene), (at, scene)) {
+            Some((was, old_scene)) => match versions.changed((was, old_scene), (at, scene)) {
                 Some(change) => changes.push(change),
                 None => same += 1,
             },
@@ -56,12 +57,100 @@ pub fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
     (changes, same)
 }
 
-/// The name of the pattern that the new version lacks and that plays as this scene of it does.
-fn alike(old: &Design, new: &Design, scene: usize, taken: &[String]) -> Option<String> {
-    preview::played(old)
-        .filter(|&(_, was)| plays_the_same(old, new, was, scene))
-        .map(|(at, _)| name(old, at).to_string())
-        .find(|name| find(new, name).is_none() && !taken.contains(name))
+/// Two versions, with what holds for all their patterns.
+struct Versions<'a> {
+    old: &'a Design,
+    new: &'a Design,
+    /// Equal programs are equal light: ticks, channels, levels and streams are the same.
+    comparable: bool,
+}
+
+impl<'a> Versions<'a> {
+    fn new(old: &'a Design, new: &'a Design) -> Self {
+        let comparable = old.grid == new.grid
+            && old.deck.image.format.streams == new.deck.image.format.streams
+            && names(old) == names(new)
+            && preview::lights(old) == preview::lights(new);
+        Self {
+            old,
+            new,
+            comparable,
+        }
+    }
+
+    /// The name of the pattern that the new version lacks and that plays as this scene of it does.
+    fn alike(&self, scene: usize, taken: &[String]) -> Option<String> {
+        let free =
+            |name: &str| find(self.new, name).is_none() && !taken.iter().any(|was| was == name);
+        preview::played(self.old)
+            .map(|(at, was)| (name(self.old, at), was))
+            .find(|&(name, was)| free(name) && self.plays_the_same(was, scene))
+            .map(|(name, _)| name.to_string())
+    }
+
+    /// How a pattern differs, if it does.
+    fn changed(
+        &self,
+        (old_pattern, old_scene): (usize, usize),
+        (new_pattern, new_scene): (usize, usize),
+    ) -> Option<PatternChange> {
+        let (old, new) = (self.old, self.new);
+        if self.plays_the_same(old_scene, new_scene) {
+            return None;
+        }
+        let view = View::default();
+        let room = pair::room(&[old, new]);
+        let before = Window::new(old, old_pattern, old_scene, &view, room);
+        let after = Window::new(new, new_pattern, new_scene, &view, room);
+        let step = old.grid.tick_seconds().min(new.grid.tick_seconds());
+        let span = before.span().max(after.span());
+        let span = span.min(LONGEST).min(TICKS * step).max(step);
+        let channels = compare(
+            &Course::play(old, old_scene, step, span, first(&before)),
+            &Course::play(new, new_scene, step, span, first(&after)),
+        );
+        let rounds = Fact {
+            what: "round".to_string(),
+            old: round(old, old_pattern),
+            new: round(new, new_pattern),
+        };
+        if channels.is_empty() && rounds.old == rounds.new {
+            return None;
+        }
+        let (before, after) = if before.span() > after.span() {
+            let after = after.beside(&before);
+            (before, after)
+        } else {
+            (before.beside(&after), after)
+        };
+        let marked: Vec<&str> = channels
+            .iter()
+            .map(|change| change.channel.as_str())
+            .collect();
+        Some(PatternChange {
+            name: after.name.clone(),
+            was: None,
+            kind: ChangeKind::Changed,
+            round: rounds,
+            random: before.random || after.random,
+            compared: span,
+            timelines: pair::both((old, old_scene, before), (new, new_scene, after), &marked),
+            channels,
+        })
+    }
+
+    /// Whether two scenes play the same for certain: the same programs, started the same way.
+    fn plays_the_same(&self, old_scene: usize, new_scene: usize) -> bool {
+        let before = &self.old.deck.image.score.scenes[old_scene];
+        let after = &self.new.deck.image.score.scenes[new_scene];
+        self.comparable
+            && before.parts.len() == after.parts.len()
+            && before.parts.iter().zip(&after.parts).all(|(a, b)| {
+                (a.ahead, a.remainder, a.initial, a.stream)
+                    == (b.ahead, b.remainder, b.initial, b.stream)
+            })
+            && programs(self.old, before).eq(programs(self.new, after))
+    }
 }
 
 /// A pattern by its name, and the scene that plays it.
@@ -128,77 +217,9 @@ fn alone(design: &Design, pattern: usize, scene: usize, kind: ChangeKind) -> Pat
     }
 }
 
-/// How a pattern differs, if it does.
-fn changed(
-    old: &Design,
-    new: &Design,
-    (old_pattern, old_scene): (usize, usize),
-    (new_pattern, new_scene): (usize, usize),
-) -> Option<PatternChange> {
-    if plays_the_same(old, new, old_scene, new_scene) {
-        return None;
-    }
-    let view = View::default();
-    let room = pair::room(&[old, new]);
-    let before = Window::new(old, old_pattern, old_scene, &view, room);
-    let after = Window::new(new, new_pattern, new_scene, &view, room);
-    let step = old.grid.tick_seconds().min(new.grid.tick_seconds());
-    let span = before.span().max(after.span());
-    let span = span.min(LONGEST).min(TICKS * step).max(step);
-    let channels = compare(
-        &Course::play(old, old_scene, step, span, first(&before)),
-        &Course::play(new, new_scene, step, span, first(&after)),
-    );
-    let rounds = Fact {
-        what: "round".to_string(),
-        old: round(old, old_pattern),
-        new: round(new, new_pattern),
-    };
-    if channels.is_empty() && rounds.old == rounds.new {
-        return None;
-    }
-    let (before, after) = if before.span() > after.span() {
-        let after = after.beside(&before);
-        (before, after)
-    } else {
-        (before.beside(&after), after)
-    };
-    let marked: Vec<&str> = channels
-        .iter()
-        .map(|change| change.channel.as_str())
-        .collect();
-    Some(PatternChange {
-        name: after.name.clone(),
-        was: None,
-        kind: ChangeKind::Changed,
-        round: rounds,
-        random: before.random || after.random,
-        compared: span,
-        timelines: pair::both((old, old_scene, before), (new, new_scene, after), &marked),
-        channels,
-    })
-}
-
 /// The end of a pattern's first round, in seconds.
 fn first(window: &Window) -> f64 {
     window.round.lead.seconds() + window.round.length.seconds()
-}
-
-/// Whether two scenes play the same for certain: the same programs, started the same way, on ticks
-/// of the same length, with the same light.
-fn plays_the_same(old: &Design, new: &Design, old_scene: usize, new_scene: usize) -> bool {
-    let scenes = |design: &Design, scene: usize| design.deck.image.score.scenes[scene].clone();
-    let (before, after) = (scenes(old, old_scene), scenes(new, new_scene));
-    old.grid == new.grid
-        && old.deck.image.format.streams == new.deck.image.format.streams
-        && names(old) == names(new)
-        && preview::lights(old) == preview::lights(new)
-        && before.parts.len() == after.parts.len()
-        && before.parts.iter().zip(&after.parts).all(|(a, b)| {
-            (a.ahead, a.remainder, a.initial, a.stream)
-                == (b.ahead, b.remainder, b.initial, b.stream)
-        })
-        && programs(old, &before).eq(programs(new, &after))
 }
 
 fn programs<'a>(

@@ -12,7 +12,7 @@ mod text;
 use crate::design::Design;
 
 pub use c::{firmware, player};
-pub(crate) use text::environment;
+pub(crate) use text::{environment, rendered};
 
 /// What firmware can be written in.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]

@@ -44,13 +44,12 @@ impl Recording {
 }
 
 fn frames(design: &Design, scene: usize) -> Vec<Frame> {
-    let mut player = Player::new(&design.deck, Generator::new(SEED));
-    player.generator = Generator::new(SEED);
-    player.start(scene);
+    let mut player = Player::playing(&design.deck, Generator::new(SEED), scene);
     let mut frames = Vec::new();
     let mut check = BASIS;
     for tick in 1..=TICKS[TICKS.len() - 1] {
         player.step();
+        player.forget_drawn();
         let duties: Vec<u16> = player.duties().map(|duty| duty.0).collect();
         for byte in duties.iter().flat_map(|duty| duty.to_le_bytes()) {
             check = (check ^ u32::from(byte)).wrapping_mul(PRIME);

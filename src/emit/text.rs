@@ -2,16 +2,20 @@
 
 use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
-use minijinja::{Environment, UndefinedBehavior, Value};
+use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
 use serde::Serialize;
 
 /// An environment with these templates. A template that uses what its context lacks is an error.
+/// Values are escaped in pictures and pages, by the ends of the templates' names.
 pub fn environment(templates: &[(&'static str, &'static str)]) -> Environment<'static> {
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
     let syntax = SyntaxConfig::builder().keep_trailing_newline(true).build();
     environment.set_syntax(syntax.expect("the usual delimiters"));
-    environment.set_auto_escape_callback(|_| minijinja::AutoEscape::None);
+    environment.set_auto_escape_callback(|name| match name.rsplit_once('.') {
+        Some((_, "svg" | "html")) => AutoEscape::Html,
+        _ => AutoEscape::None,
+    });
     for (name, text) in templates {
         environment
             .add_template(name, text)

@@ -60,6 +60,13 @@ impl Beats {
     }
 }
 
+impl Beats {
+    /// Whether ticks within a beat are counted in two bytes.
+    pub fn is_wide(&self) -> bool {
+        self.ticks > 256
+    }
+}
+
 impl Dwell {
     /// A dwell of n beats lasts more than n - 1 and at most n of them, as it starts between two.
     fn within(low: f64, high: f64) -> Self {

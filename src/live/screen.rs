@@ -107,6 +107,8 @@ fn session(
         session.pin(scene);
     }
     let mut fault: Option<String> = None;
+    // A light that stands still is drawn once.
+    let mut stale = true;
     let mut last = Instant::now();
     let mut looked = last;
     loop {
@@ -115,7 +117,7 @@ fn session(
         }
         let now = Instant::now();
         if fault.is_none() {
-            session.advance(now - last);
+            stale |= session.advance(now - last);
         }
         last = now;
         if now - looked >= LOOK {
@@ -125,12 +127,18 @@ fn session(
                     let name = session.pinned.map(|_| session.scene());
                     return Ok(Next::Design(Box::new(new), name));
                 }
-                Some(Err(text)) => fault = Some(text),
+                Some(Err(text)) => {
+                    fault = Some(text);
+                    stale = true;
+                }
                 None => {}
             }
         }
-        terminal.draw(|frame| draw(frame, &session, colours, fault.as_deref()))?;
+        if std::mem::take(&mut stale) {
+            terminal.draw(|frame| draw(frame, &session, colours, fault.as_deref()))?;
+        }
         while event::poll((now + FRAME).saturating_duration_since(Instant::now()))? {
+            stale = true;
             if let Event::Key(key) = event::read()? {
                 match Wish::of(key) {
                     Some(Wish::Leave) => return Ok(Next::End(End::Left)),

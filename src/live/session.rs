@@ -10,7 +10,7 @@ use crate::diagnostic::Span;
 use crate::light::cie;
 use crate::page::{Frames, flashes};
 use crate::player::Light;
-use crate::preview::Lines;
+use crate::preview::{self, Lines};
 use crate::score::Origin;
 use crate::units::{Duty, Lightness};
 
@@ -90,10 +90,7 @@ impl<'a> Session<'a> {
             agreed: BTreeSet::new(),
             design,
         };
-        session.light.play();
-        session.light.turn(false);
-        session.look();
-        session.mind_flashes();
+        session.begin();
         session
     }
 
@@ -110,7 +107,6 @@ impl<'a> Session<'a> {
                     State::Paused => State::Plays,
                     asks @ State::Asks(_) => asks,
                 };
-                self.mind_flashes();
             }
             Wish::Tick => {
                 self.hold_still();
@@ -132,10 +128,10 @@ impl<'a> Session<'a> {
         self.mind_flashes();
     }
 
-    /// Lets so much time go by on the wall.
-    pub fn advance(&mut self, elapsed: Duration) {
+    /// Lets so much time go by on the wall; whether the light goes on with it.
+    pub fn advance(&mut self, elapsed: Duration) -> bool {
         if self.state != State::Plays {
-            return;
+            return false;
         }
         let elapsed = elapsed.as_secs_f64().min(LONGEST_GAP);
         self.owed += elapsed * self.speed();
@@ -144,6 +140,7 @@ impl<'a> Session<'a> {
             self.owed -= tick;
             self.tick();
         }
+        true
     }
 
     /// How fast time goes by: 1 is real time.
@@ -217,12 +214,6 @@ impl<'a> Session<'a> {
 
     /// Takes down what is put out.
     fn look(&mut self) {
-        if self.ticks == 0 {
-            let levels = self.light.player().levels().enumerate();
-            self.duties = levels
-                .map(|(channel, level)| self.design.deck.duty(channel, level))
-                .collect();
-        }
         let every = (APART / self.design.grid.tick_seconds()).round().max(1.0) as u64;
         let new = self.ticks.is_multiple_of(every);
         for (history, duty) in self.history.iter_mut().zip(&self.duties) {
@@ -266,13 +257,10 @@ impl<'a> Session<'a> {
 
     /// The next pattern, by itself.
     fn pin_next(&mut self) {
-        let scenes = &self.design.deck.image.score.scenes;
-        let mut names = BTreeSet::new();
-        let patterns: Vec<usize> = (0..scenes.len())
-            .filter(|&at| {
-                matches!(scenes[at].origin, Origin::Pattern(_)) && names.insert(&scenes[at].name)
-            })
+        let mut patterns: Vec<usize> = preview::played(self.design)
+            .map(|(_, scene)| scene)
             .collect();
+        patterns.sort_unstable();
         let now = self.pinned.unwrap_or(self.light.scene());
         let next = patterns
             .iter()
@@ -308,7 +296,12 @@ impl<'a> Session<'a> {
             self.state = State::Plays;
         }
         self.history.iter_mut().for_each(VecDeque::clear);
-        self.light.play();
+        self.begin();
+    }
+
+    /// The first tick of a light.
+    fn begin(&mut self) {
+        self.duties = self.light.play();
         self.light.turn(false);
         self.look();
         self.mind_flashes();

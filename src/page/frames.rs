@@ -41,13 +41,12 @@ pub fn record(design: &Design, pattern: usize, scene: usize) -> Frames {
     let ticks = ((whole.min(LONGEST) / tick).round() as usize).max(1);
 
     let first = Generator::new(Generator::FIRST);
-    let mut player = Player::new(&design.deck, first);
-    player.generator = first;
-    player.start(scene);
+    let mut player = Player::playing(&design.deck, first, scene);
     let mut channels = vec![Vec::with_capacity(ticks); design.project.channels.len()];
     for tick in 0..ticks {
         if tick > 0 {
             player.step();
+            player.forget_drawn();
         }
         for (levels, level) in channels.iter_mut().zip(player.levels()) {
             levels.push(level);
@@ -82,7 +81,11 @@ impl Frames {
             false => 0,
         };
         let ticks = take.ticks() + more;
-        let levels = |channel: usize| take.endless().take(ticks).map(move |frame| frame[channel]);
+        let levels = |channel: usize| {
+            take.stretches_from(0, ticks).flat_map(move |stretch| {
+                std::iter::repeat_n(stretch.levels[channel], stretch.ticks)
+            })
+        };
         Self {
             channels: (0..design.project.channels.len())
                 .map(|channel| levels(channel).collect())
@@ -116,15 +119,14 @@ impl Frames {
             })
             .collect()
     }
+}
 
-    /// The light of all channels together, of what they give at most, tick by tick. Strings count
-    /// alike.
-    pub fn summed(&self, design: &Design) -> Vec<Luminance> {
-        let lights = self.lights(design);
-        let count = lights.len().max(1) as f64;
-        let sum = |tick: usize| lights.iter().map(|light| light[tick].0).sum::<f64>();
-        (0..self.ticks())
-            .map(|tick| Luminance(sum(tick) / count))
-            .collect()
-    }
+/// The light of all channels together, of what they give at most, tick by tick. Strings count alike.
+pub fn summed(lights: &[Vec<Luminance>]) -> Vec<Luminance> {
+    let count = lights.len().max(1) as f64;
+    let ticks = lights.first().map_or(0, Vec::len);
+    let sum = |tick: usize| lights.iter().map(|light| light[tick].0).sum::<f64>();
+    (0..ticks)
+        .map(|tick| Luminance(sum(tick) / count))
+        .collect()
 }

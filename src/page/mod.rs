@@ -17,8 +17,7 @@ use std::sync::LazyLock;
 
 use base64::Engine as _;
 use base64::prelude::BASE64_STANDARD;
-use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior, Value};
+use minijinja::Environment;
 use serde::Serialize;
 
 use crate::board;
@@ -26,34 +25,26 @@ use crate::board::flash::SAFE;
 use crate::budget::Verdict;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
+use crate::emit::{environment, rendered};
 use crate::picture;
 use crate::preview;
 
 pub use flash::most_flashes;
-pub use frames::{Frames, record};
+pub use frames::{Frames, record, summed};
 pub use pack::{pack, unpack};
 
 use sections::{Bar, Caution, Place};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
-    let mut environment = Environment::new();
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    // The style and the player are text of our own.
-    environment.set_auto_escape_callback(|name| match name {
-        "page" => AutoEscape::Html,
-        _ => AutoEscape::None,
-    });
-    for (name, text) in [
-        ("page", include_str!("../../templates/page/page.html.j2")),
-        ("style", include_str!("../../templates/page/style.css")),
-        ("player", include_str!("../../templates/page/player.js")),
-        ("stage", include_str!("../../templates/page/stage.js")),
-    ] {
-        environment
-            .add_template(name, text)
-            .expect("templates are tested with every demo");
-    }
-    environment
+    environment(&[
+        (
+            "page.html",
+            include_str!("../../templates/page/page.html.j2"),
+        ),
+        ("style.css", include_str!("../../templates/page/style.css")),
+        ("player.js", include_str!("../../templates/page/player.js")),
+        ("stage.js", include_str!("../../templates/page/stage.js")),
+    ])
 });
 
 /// What the template shows.
@@ -162,17 +153,14 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
         // Within a script, nothing may look like its end.
         data: data.replace("</", "<\\/"),
     };
-    let template = TEMPLATES.get_template("page").expect("registered above");
-    template
-        .render(Value::from(Serde(page)))
-        .unwrap_or_else(|error| panic!("the page asks for what its context lacks: {error:#}"))
+    rendered(&TEMPLATES, "page.html", &page)
 }
 
 /// The most flashes in a second of frames played at speed 1, 2 and 4: of any string by itself, or
 /// of all together.
 pub fn flashes(design: &Design, frames: &Frames) -> [usize; 3] {
     let mut lights = frames.lights(design);
-    lights.push(frames.summed(design));
+    lights.push(summed(&lights));
     let tick = design.grid.tick_seconds();
     [1.0, 2.0, 4.0].map(|speed| {
         let flashes = lights.iter().map(|light| most_flashes(light, tick / speed));

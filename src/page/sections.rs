@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::board::Wiring;
-use crate::budget::{Judgement, Limit, Verdict};
+use crate::budget::{Judgement, Verdict};
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
 
@@ -57,21 +57,11 @@ pub fn cautions(design: &Design, card: &Wiring, more: &[Diagnostic]) -> Vec<Caut
 
 pub fn bars(verdict: &Verdict) -> Vec<Bar> {
     let bar = |row: &crate::budget::Row| {
-        let (limit, used) = match row.limit {
-            Limit::AtMost(limit) => (
-                format!("at most {limit}"),
-                Some(row.figure.value() / limit.value()),
-            ),
-            Limit::AtLeast(limit) => (
-                format!("at least {limit}"),
-                Some(limit.value() / row.figure.value()),
-            ),
-            Limit::None => (String::new(), None),
-        };
+        let used = row.limit.used(row.figure.value());
         Bar {
             what: row.what,
             figure: row.figure.to_string(),
-            limit,
+            limit: row.limit.text(),
             used: used.map(|used| (used * 1000.0).round() / 1000.0),
             verdict: row.verdict.to_string(),
             note: match row.verdict {

@@ -90,7 +90,7 @@ pub fn curve(design: &Design) -> String {
         .collect();
     let percent = |i: usize| 100.0 * i as f64 / RULES as f64;
     render(
-        "curve",
+        "curve.svg",
         &Picture {
             name: design.project.name.value.clone(),
             width: WIDTH,

@@ -115,7 +115,7 @@ pub fn timelines(design: &Design, view: &View) -> String {
         }
     }
     render(
-        "timeline",
+        "timeline.svg",
         &Picture {
             name: design.project.name.value.clone(),
             chip: design.plan.chip.title.clone(),

@@ -39,6 +39,11 @@ pub struct Tick {
 }
 
 impl Tick {
+    /// Whether its fraction needs both bytes.
+    pub fn is_fine(&self) -> bool {
+        !self.fraction.is_multiple_of(256)
+    }
+
     /// The length that was meant, in seconds. Durations are counted in these.
     pub fn ideal_seconds(&self) -> f64 {
         float(self.ideal) / 1e9

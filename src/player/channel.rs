@@ -77,6 +77,21 @@ impl Channel {
         }
     }
 
+    /// For how many ticks more neither its level moves nor its line ends.
+    pub(super) fn still(&self) -> u16 {
+        let same_level = self
+            .debt
+            .checked_div(u16::from(self.distance))
+            .unwrap_or(u16::MAX);
+        same_level.min(self.left - 1)
+    }
+
+    /// Moves on by ticks that it is still for.
+    pub(super) fn pass(&mut self, ticks: u16) {
+        self.debt -= ticks * u16::from(self.distance);
+        self.left -= ticks;
+    }
+
     /// Whether the line it plays began with this tick.
     pub fn begins(&self) -> bool {
         self.left == self.length

@@ -69,13 +69,21 @@ pub struct Player<'a> {
 impl<'a> Player<'a> {
     /// A player in the dark, that plays scene 0.
     pub fn new(deck: &'a Deck, generator: Generator) -> Self {
+        Self::playing(deck, generator, 0)
+    }
+
+    /// A player that has just started a scene, drawing from this generator.
+    ///
+    /// # Panics
+    /// If there is no such scene.
+    pub fn playing(deck: &'a Deck, generator: Generator, scene: usize) -> Self {
         let channels = vec![Channel::default(); deck.trims.len()];
         let mut player = Self {
             deck,
             channels,
             generator,
         };
-        player.start(0);
+        player.start(scene);
         player
     }
 
@@ -118,6 +126,17 @@ impl<'a> Player<'a> {
                 None => channel.step(&self.deck.image, &mut self.generator),
             }
         }
+    }
+
+    /// Moves on past all ticks that surely show the same as this one, and gives how many ticks that
+    /// were. It comes to the same as so many steps, in the time of one.
+    pub fn leap(&mut self) -> usize {
+        let still = self.channels.iter().map(Channel::still).min().unwrap_or(0);
+        for channel in &mut self.channels {
+            channel.pass(still);
+        }
+        self.step();
+        usize::from(still) + 1
     }
 
     /// All channels, as they are now.

@@ -206,7 +206,7 @@ impl<'a> Light<'a> {
             self.save(|records| records.save_when_quiet());
             turn.started = self.hop(by).or(turn.started);
         }
-        if self.records.is_some() || self.design.firmware.features.roams {
+        if self.design.firmware.has_beats() {
             self.beat += 1;
             if self.beat == self.design.firmware.beats.ticks {
                 self.beat = 0;

@@ -14,6 +14,8 @@ mod steps;
 mod strip;
 mod window;
 
+use rayon::prelude::*;
+
 use crate::design::Design;
 use crate::player::Generator;
 use crate::score::Origin;
@@ -64,12 +66,13 @@ impl Default for View {
 /// The timelines as text.
 pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
     let recorder = Recorder::new(design, draw::visible(design, style));
-    let mut parts = Vec::new();
-    for (pattern, scene) in view.played(design) {
+    let timeline = |(pattern, scene)| {
         let window = Window::new(design, pattern, scene, view, draw::room(design, style));
         let strip = recorder.record(scene, window, view.seed);
-        parts.push(draw::timeline(design, &strip, style));
-    }
+        draw::timeline(design, &strip, style)
+    };
+    let played: Vec<(usize, usize)> = view.played(design).collect();
+    let mut parts: Vec<String> = played.into_par_iter().map(timeline).collect();
     if view.pattern.is_none() {
         parts.extend(steady::tables(design, style));
     }

@@ -67,9 +67,7 @@ impl<'a> Recorder<'a> {
         };
         let mut traces: Vec<Trace> = design.project.channels.iter().map(trace).collect();
 
-        let mut player = Player::new(&design.deck, Generator::new(seed));
-        player.generator = Generator::new(seed);
-        player.start(scene);
+        let mut player = Player::playing(&design.deck, Generator::new(seed), scene);
         let mut steps = Steps::new(&self.lines, &player);
         let mut dips = vec![Dips::new(self.visible); traces.len()];
         let mut now = 0;
@@ -79,6 +77,7 @@ impl<'a> Recorder<'a> {
                 let arrived = now < tick || (tick == 0 && at == 0);
                 while now < tick {
                     player.step();
+                    player.forget_drawn();
                     steps.look(&player);
                     now += 1;
                 }

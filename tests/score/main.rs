@@ -4,6 +4,7 @@ mod decode;
 mod draws;
 mod examples;
 mod follows;
+mod leaps;
 mod light;
 mod projects;
 mod rig;

@@ -3,7 +3,7 @@
 use duskloom::budget::{budget, objections};
 use duskloom::design::Design;
 use duskloom::light::cie;
-use duskloom::page::{most_flashes, page, record, unpack};
+use duskloom::page::{most_flashes, page, record, summed, unpack};
 use duskloom::player::{Generator, Player};
 use duskloom::preview;
 use duskloom::units::Level;
@@ -132,7 +132,7 @@ fn flashes_are_counted_for_each_speed() {
     let frames = record(&design, 0, 0);
     assert_eq!(
         most_flashes(
-            &frames.summed(&design),
+            &summed(&frames.lights(&design)),
             data["tick"].as_f64().expect("a number")
         ),
         5

@@ -46,7 +46,7 @@ pub(super) fn currents(
         .reduce(|most, one| if one.1.0 > most.1.0 { one } else { most })
         .expect("a scene has a take");
     let tick = most.1;
-    let frame = take.frame(tick);
+    let frame = take.levels_at(tick);
     let shares: Vec<Share> = frame
         .iter()
         .enumerate()

@@ -36,7 +36,9 @@ pub(super) fn flashes(stage: &Stage, scene: usize, heard: &[Heard]) -> SceneFlas
         })
         .expect("a scene has a take");
     let remedy = || {
-        let light: Vec<Luminance> = light(stage, scene, &worst.take).collect();
+        let light: Vec<Luminance> = light(stage, scene, &worst.take)
+            .flat_map(|(light, ticks)| std::iter::repeat_n(light, ticks))
+            .collect();
         let course = Course {
             step: stage.step,
             light: &light,

@@ -46,7 +46,9 @@ impl Heard {
         let take = take::take(stage.design, scene, number);
         let tally = Tally::new(&take, &stage.weights);
         let mut watch = Watch::new(stage.step);
-        light(stage, scene, &take).for_each(|light| watch.see(light));
+        for (light, ticks) in light(stage, scene, &take) {
+            watch.see_for(light, ticks);
+        }
         let busiest = watch.busiest();
         Self {
             take,
@@ -56,16 +58,18 @@ impl Heard {
     }
 }
 
-/// The light of a take: once round, and a second more, for what straddles the seam.
-fn light(stage: &Stage, scene: usize, take: &Take) -> impl Iterator<Item = Luminance> {
+/// The light of a take, and for how many ticks it stays: once round, and a second more, for what
+/// straddles the seam.
+fn light(stage: &Stage, scene: usize, take: &Take) -> impl Iterator<Item = (Luminance, usize)> {
     let ticks = take.ticks() + if take.loops() { stage.second } else { 0 };
     // A steady level does not flash; that it comes on is of the change to it.
     let scenes = &stage.design.deck.image.score.scenes;
     let steady = scenes[scene].steady_level().is_some();
-    take.endless()
-        .skip(if steady { take.loop_start } else { 0 })
-        .take(ticks)
-        .map(|frame| stage.shine.of(frame.iter().copied()))
+    let from = if steady { take.loop_start } else { 0 };
+    take.stretches_from(from, ticks).map(|stretch| {
+        let light = stage.shine.of(stretch.levels.iter().copied());
+        (light, stretch.ticks)
+    })
 }
 
 /// All scenes, each with its first take. As many recordings are made at a time as the machine can.

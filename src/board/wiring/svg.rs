@@ -2,12 +2,11 @@
 
 use std::sync::LazyLock;
 
-use minijinja::value::Serde;
-use minijinja::{Environment, Value};
+use minijinja::Environment;
 use serde::Serialize;
 
 use super::{Leg, Side, Wiring};
-use crate::emit::environment;
+use crate::emit::{environment, rendered};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     environment(&[(
@@ -56,11 +55,7 @@ struct Placed<'a> {
 }
 
 pub(super) fn svg(wiring: &Wiring) -> String {
-    let template = TEMPLATES.get_template("wiring.svg").expect("it is there");
-    let picture = Picture::new(wiring);
-    template
-        .render(Value::from(Serde(&picture)))
-        .unwrap_or_else(|error| panic!("the template asks for what its context lacks: {error:#}"))
+    rendered(&TEMPLATES, "wiring.svg", &Picture::new(wiring))
 }
 
 impl<'a> Picture<'a> {

@@ -2,13 +2,11 @@
 
 use serde::Serialize;
 
-use crate::budget;
 use crate::chip::Reach;
 use crate::design::Design;
 use crate::firmware::Registers;
 use crate::plan::{Assign, Plan, PumpPlan};
 use crate::spec::Active;
-use crate::units::Cycles;
 
 #[derive(Debug, Serialize)]
 pub struct Hardware {
@@ -25,10 +23,8 @@ pub struct Hardware {
     vector_size: u32,
     interrupt: &'static str,
     interrupt_enable: Write,
-    interrupt_cycles: Cycles,
     /// The stack pointer has a high byte; addresses in memory do.
     stack_high: bool,
-    ram_high: bool,
     has_mul: bool,
     /// Bits of the fraction that count.
     mask: u8,
@@ -83,7 +79,6 @@ struct Pwm {
     stride: u8,
     bits: u8,
     slowest: String,
-    frequency: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -197,7 +192,6 @@ impl Hardware {
                 stride: dither.stride,
                 bits: 8 + dither.extra_bits,
                 slowest: plan.pwm.slowest.to_string(),
-                frequency: plan.pwm.frequency.to_string(),
             },
             pump: plan.pump.as_ref().map(pump),
             jump: if chip.vectors.size.0 == 4 {
@@ -208,9 +202,7 @@ impl Hardware {
             vector_size: chip.vectors.size.0,
             interrupt: plan.interrupt.vector,
             interrupt_enable: Write::new(&plan.interrupt.enable),
-            interrupt_cycles: budget::interrupt_cycles(plan),
             stack_high: last > 0xFF,
-            ram_high: last > 0xFF,
             has_mul: chip.multiplies(),
             mask: dither.mask,
             clock: Clock {

@@ -84,7 +84,6 @@ struct Beat {
     #[serde(rename = "type")]
     kind: &'static str,
     step: u32,
-    ticks: u32,
 }
 
 #[derive(Debug, Serialize)]
@@ -123,7 +122,7 @@ impl Parts {
                 hold: ticks.hold,
                 wide: ticks.is_wide(),
             });
-        let beats = memory.is_some() || features.roams;
+        let beats = firmware.has_beats();
         let Variables {
             registers,
             scratch,
@@ -151,13 +150,16 @@ impl Parts {
             button,
             beats,
             beat: Beat {
-                kind: if ticks > 256 { "uint16_t" } else { "uint8_t" },
-                step: if ticks > 256 {
+                kind: if firmware.beats.is_wide() {
+                    "uint16_t"
+                } else {
+                    "uint8_t"
+                },
+                step: if firmware.beats.is_wide() {
                     65_536 / ticks
                 } else {
                     256 / ticks
                 },
-                ticks,
             },
             tick: tick(design),
             state: features.hops || features.draws,
@@ -288,7 +290,7 @@ fn tick(design: &Design) -> Tick {
         length: format!("{} ms", (tick.seconds() * 1e6).round() / 1e3),
         overflows: tick.overflows,
         fraction: tick.fraction,
-        fine: !tick.fraction.is_multiple_of(256),
+        fine: tick.is_fine(),
         step: step >> 8,
         text: format!("{} overflows a tick", (overflows * 1e4).round() / 1e4),
     }

@@ -16,12 +16,9 @@ pub struct Tables {
     codes: Vec<CodeText>,
     /// Too many for their branches to reach from where operations are read.
     many_codes: bool,
-    /// Assembler directives for lengths and addresses.
-    ticks_byte: &'static str,
     length_operands: &'static str,
     random_operands: &'static str,
     address_byte: &'static str,
-    address_close: &'static str,
     /// Subroutines of the player.
     draw: &'static str,
     drawn_wide: bool,
@@ -142,7 +139,6 @@ impl Tables {
             ceiling: format!("{ceiling} of the scale"),
             many_codes: codes(format).len() > FEW_CODES,
             codes: codes(format),
-            ticks_byte: ".byte  ",
             length_operands: if format.long_ticks {
                 "(\\ticks) >> 8, (\\ticks) & 0xFF"
             } else {
@@ -158,7 +154,6 @@ impl Tables {
             } else {
                 ".byte  "
             },
-            address_close: "",
             draw: if format.streams { "draw_own" } else { "draw" },
             drawn_wide,
             wide_next: drawn_wide || (format.wait && format.long_ticks),

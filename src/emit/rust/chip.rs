@@ -113,7 +113,7 @@ impl Chip {
             state: memory.map(|memory| memory.state()),
             writes: writes(plan),
             count: if wide { "u16" } else { "u8" },
-            beat: if design.firmware.beats.ticks > 256 {
+            beat: if design.firmware.beats.is_wide() {
                 "u16"
             } else {
                 "u8"

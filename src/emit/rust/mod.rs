@@ -71,7 +71,8 @@ struct Rust {
     tables: tables::Tables,
     #[serde(flatten)]
     chip: chip::Chip,
-    recording: Recording,
+    /// Only for the crate's own tests.
+    recording: Option<Recording>,
     /// With outputs for `embedded-hal`.
     with_outputs: bool,
 }
@@ -103,7 +104,7 @@ impl RustContext {
                 names: names::Names::new(design),
                 tables: tables::Tables::new(design),
                 chip: chip::Chip::new(design),
-                recording: Recording::new(design),
+                recording: None,
                 with_outputs: true,
             },
             module: false,
@@ -112,7 +113,8 @@ impl RustContext {
 }
 
 fn files(design: &Design, firmware: bool) -> Vec<SourceFile> {
-    let context = RustContext::new(design, firmware);
+    let mut context = RustContext::new(design, firmware);
+    context.rust.recording = Some(Recording::new(design));
     TEMPLATES
         .templates()
         .map(|(name, _)| name)

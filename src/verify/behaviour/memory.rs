@@ -265,8 +265,7 @@ fn choosing<'a>(setup: &'a Setup<'a>) -> Result<Option<Stage<'a>>, Wrong> {
     }
     let shows = &setup.design.deck.image.score.shows;
     // Where it does not move on by itself, if there is such a show.
-    let rank = |show: &&ShowRange| (show.count < 2, show.kind == ShowKind::Roam);
-    let show = shows.iter().min_by_key(rank);
-    let show = shows.iter().position(|other| Some(other) == show);
-    Stage::in_show(setup, show.unwrap_or(0) as u8)
+    let rank = |(_, show): &(u8, &ShowRange)| (show.count < 2, show.kind == ShowKind::Roam);
+    let show = (0..).zip(shows).min_by_key(rank);
+    Stage::in_show(setup, show.map_or(0, |(index, _)| index))
 }
