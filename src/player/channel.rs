@@ -79,10 +79,12 @@ impl Channel {
 
     /// For how many ticks more neither its level moves nor its line ends.
     pub(super) fn still(&self) -> u16 {
-        let same_level = self
-            .debt
-            .checked_div(u16::from(self.distance))
-            .unwrap_or(u16::MAX);
+        let distance = u16::from(self.distance);
+        let same_level = match distance {
+            0 => u16::MAX,
+            _ if self.debt < distance => 0,
+            _ => self.debt / distance,
+        };
         same_level.min(self.left - 1)
     }
 

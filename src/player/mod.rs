@@ -131,9 +131,17 @@ impl<'a> Player<'a> {
     /// Moves on past all ticks that surely show the same as this one, and gives how many ticks that
     /// were. It comes to the same as so many steps, in the time of one.
     pub fn leap(&mut self) -> usize {
-        let still = self.channels.iter().map(Channel::still).min().unwrap_or(0);
-        for channel in &mut self.channels {
-            channel.pass(still);
+        let mut still = u16::MAX - 1;
+        for channel in &self.channels {
+            still = still.min(channel.still());
+            if still == 0 {
+                break;
+            }
+        }
+        if still > 0 {
+            self.channels
+                .iter_mut()
+                .for_each(|channel| channel.pass(still));
         }
         self.step();
         usize::from(still) + 1
