@@ -58,6 +58,10 @@ impl Time {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
 pub struct Ticks(pub u32);
 
+/// From one count of ticks to another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
+pub struct TickShift(pub i32);
+
 /// A share of a whole, 0 to 1: what the person writes as a percentage.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
 pub struct Share(pub f64);

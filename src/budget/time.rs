@@ -1,9 +1,12 @@
 //! Time: the interrupt, a tick at its longest, the start of a scene, and how exact a tick is.
 
-use super::assembly::{Listing, Rounds};
+use std::cmp::Reverse;
+
+use super::assembly::Listing;
+use super::code;
 use super::flash::{Flash, text};
 use super::verdict::{Limit, Quantity, Row, Source};
-use super::{code, work};
+use super::work::{self, Load, Start};
 use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::plan::Plan;
@@ -27,6 +30,9 @@ const CYCLES_PER_BYTE: u32 = 2;
 /// The longest loop of `main.c` takes the number of scenes from a place until it is in range.
 const WRAP: u32 = 5 * 64;
 
+/// The loop around a tick while a channel is run ahead: `sbiw`, `brcs`, `rcall`, `rjmp`.
+const TO_NEXT_TICK: u64 = 2 + 1 + 3 + 2;
+
 /// What a start does for each channel besides its first operation, and to find its scene.
 const START_OF_CHANNEL: u64 = 80;
 const TO_NEXT_SCENE: u64 = 7;
@@ -41,7 +47,7 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
     let left = tick * f64::from(period.0) * (1.0 - share).max(0.0);
 
     let player = Listing::read(text(sources, "player.S"));
-    let load = work::Load::of(design);
+    let load = Load::of(design);
     let rounds = |label: &str| load.rounds(label);
     let main = CYCLES_PER_BYTE * flash.main.0 + WRAP;
     let work = Cycles(player.longest("light_tick", &rounds).0.saturating_add(main));
@@ -64,7 +70,7 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
                 Time((plan.tick.seconds() * 1e9).round() as u64)
             ),
         ),
-        start(design, &player, &load, share),
+        start(design, &player, share),
         tick_error(plan),
     ]
 }
@@ -111,36 +117,28 @@ pub fn tick_error(plan: &Plan) -> Row {
 }
 
 /// Channels that start further on are run ahead, tick by tick, reading what they come past.
-fn start(design: &Design, player: &Listing, load: &work::Load, share: f64) -> Row {
+fn start(design: &Design, player: &Listing, share: f64) -> Row {
     let plan = &design.plan;
-    let rounds = |label: &str| load.rounds(label);
-    let one_level = |label: &str| match label {
-        "step" => Rounds {
-            group: "levels",
-            most: 1,
-        },
-        _ => load.rounds(label),
-    };
-    let tick = u64::from(player.longest_before("step", "fetch", &one_level).0);
-    let fetch = u64::from(player.longest("fetch", &rounds).0);
     let channels = plan.channels.len() as u64;
     let scenes = design.deck.image.starts.len() as u64;
-    let ahead = u64::from(load.most_ahead());
-    let cycles = ahead * tick
-        + (ahead / u64::from(load.shortest) + channels) * fetch
-        + channels * START_OF_CHANNEL
-        + scenes * TO_NEXT_SCENE;
+    let pace = Pace::of(player);
+    let ahead = work::starts(design)
+        .into_iter()
+        .map(|start| (pace.cycles(&start), start.ticks))
+        .zip(0..)
+        .max_by_key(|((cycles, _), scene)| (*cycles, Reverse(*scene)));
+    let ((ahead, ticks), scene) = ahead.unwrap_or_default();
+    let cycles = ahead + channels * START_OF_CHANNEL + scenes * TO_NEXT_SCENE;
     let seconds = cycles as f64 / (plan.clock.frequency.0 * (1.0 - share).max(0.01));
     let limit = plan
         .watchdog
         .as_ref()
         .map_or(PATIENCE, |watchdog| watchdog.time);
-    let note = match load.furthest_ahead {
-        Some((ticks, scene)) if ticks > 0 => {
-            let name = &design.deck.image.score.scenes[scene].name;
-            format!("`{name}` runs its channels ahead by {ticks} ticks in all")
-        }
-        _ => String::new(),
+    let note = if ticks > 0 {
+        let name = &design.deck.image.score.scenes[scene].name;
+        format!("`{name}` runs its channels ahead by {ticks} ticks in all")
+    } else {
+        String::new()
     };
     Row::judged(
         ("start", "start of a pattern, at its longest"),
@@ -150,4 +148,45 @@ fn start(design: &Design, player: &Listing, load: &work::Load, share: f64) -> Ro
         Source::Estimated,
         note,
     )
+}
+
+/// What the parts of the player take that run a channel ahead.
+struct Pace {
+    /// A tick in which one level is moved; each level more.
+    tick: u64,
+    level: u64,
+    /// Reading on to the next operation, where that takes time; each that takes none before it.
+    read: u64,
+    operation: u64,
+}
+
+impl Pace {
+    fn of(player: &Listing) -> Self {
+        let load = |count| Load {
+            channels: 1,
+            levels: count,
+            operations: count,
+        };
+        let tick = |levels| {
+            let rounds = |label: &str| load(levels).rounds(label);
+            u64::from(player.longest_before("step", "fetch", &rounds).0)
+        };
+        let read = |operations| {
+            let rounds = |label: &str| load(operations).rounds(label);
+            u64::from(player.longest("fetch", &rounds).0)
+        };
+        Self {
+            tick: tick(1),
+            level: tick(2) - tick(1),
+            read: read(1),
+            operation: read(2) - read(1),
+        }
+    }
+
+    fn cycles(&self, start: &Start) -> u64 {
+        start.ticks * (self.tick + TO_NEXT_TICK)
+            + (start.levels - start.ticks) * self.level
+            + start.reads * self.read
+            + (start.operations - start.reads) * self.operation
+    }
 }

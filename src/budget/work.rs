@@ -2,48 +2,89 @@
 
 use super::assembly::Rounds;
 use crate::design::Design;
-use crate::score::{Line, Op, Program, Run};
+use crate::score::{Line, Op, Program, Run, Score};
 use crate::units::Level;
 
 /// The most of everything.
 #[derive(Debug, Clone, Copy)]
 pub struct Load {
-    channels: u32,
+    pub channels: u32,
     /// Levels that a channel moves in a tick.
     pub levels: u32,
     /// Operations that a channel reads until one takes time.
-    operations: u32,
+    pub operations: u32,
+}
+
+/// What the start of a scene asks of the player, all channels together.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Start {
+    /// Ticks by which they are run ahead.
+    pub ticks: u64,
+    /// Levels that they move meanwhile, at most.
+    pub levels: u64,
+    /// How often they read on, at most.
+    pub reads: u64,
+    /// Operations that they read, at most.
+    pub operations: u64,
+}
+
+/// What one program asks of the player.
+struct Demand {
     /// Ticks of the shortest line that takes time.
-    pub shortest: u32,
-    /// Ticks by which the channels of a scene run ahead at its start, in all, and the scene.
-    pub furthest_ahead: Option<(u32, usize)>,
+    shortest: u32,
+    levels: u32,
+    operations: u32,
+}
+
+impl Demand {
+    fn of(program: &Program, top: Level) -> Self {
+        let lines = || program.lines.iter();
+        let levels = lines().map(|line| levels(line, top)).max();
+        Self {
+            shortest: lines().filter_map(ticks).min().unwrap_or(1),
+            levels: levels.unwrap_or(1).max(1),
+            operations: operations(program),
+        }
+    }
+}
+
+fn demands(score: &Score) -> Vec<Demand> {
+    let demands = score.programs.iter();
+    demands
+        .map(|program| Demand::of(program, score.top))
+        .collect()
+}
+
+/// Scene by scene.
+pub fn starts(design: &Design) -> Vec<Start> {
+    let demands = demands(&design.deck.image.score);
+    let scene = |runs: &Vec<Run>| {
+        let mut start = Start::default();
+        for run in runs {
+            let demand = &demands[run.program];
+            for channel in 0..run.channels {
+                let ahead = run.ahead_of(channel).0;
+                let reads = u64::from(ahead / demand.shortest + 1);
+                start.ticks += u64::from(ahead);
+                start.levels += u64::from(ahead) * u64::from(demand.levels);
+                start.reads += reads;
+                start.operations += reads * u64::from(demand.operations);
+            }
+        }
+        start
+    };
+    design.deck.image.starts.iter().map(scene).collect()
 }
 
 impl Load {
     pub fn of(design: &Design) -> Self {
-        let image = &design.deck.image;
-        let programs = || image.score.programs.iter();
-        let top = image.score.top;
-        let lines = || programs().flat_map(|program| &program.lines);
-        let ahead = image
-            .starts
-            .iter()
-            .map(|runs| runs.iter().map(ahead).sum::<u32>());
+        let demands = demands(&design.deck.image.score);
+        let most = |figure: fn(&Demand) -> u32| demands.iter().map(figure).max().unwrap_or(1);
         Self {
             channels: design.plan.channels.len() as u32,
-            levels: lines()
-                .map(|line| levels(line, top))
-                .max()
-                .unwrap_or(1)
-                .max(1),
-            operations: programs().map(operations).max().unwrap_or(1),
-            shortest: lines().filter_map(ticks).min().unwrap_or(1),
-            furthest_ahead: ahead.zip(0..).max_by_key(|(ticks, _)| *ticks),
+            levels: most(|demand| demand.levels),
+            operations: most(|demand| demand.operations),
         }
-    }
-
-    pub fn most_ahead(&self) -> u32 {
-        self.furthest_ahead.map_or(0, |(ticks, _)| ticks)
     }
 
     /// How often the player's loops are gone through in a tick, by the labels that they go back to.
@@ -68,12 +109,6 @@ impl Load {
             },
         }
     }
-}
-
-/// Ticks by which the channels of a run start further on, in all.
-fn ahead(run: &Run) -> u32 {
-    let channels = u32::from(run.channels);
-    run.ahead.0 * channels + run.step.0 * (channels * (channels - 1) / 2)
 }
 
 /// How many levels a line moves at once, at most.

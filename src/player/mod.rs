@@ -109,7 +109,7 @@ impl<'a> Player<'a> {
                     channel.step(image, generator);
                 }
                 channel.generator = own;
-                ahead = ahead.wrapping_add(run.step.0 as u16);
+                ahead = ahead.wrapping_add_signed(run.step.0 as i16);
                 at += 1;
             }
         }

@@ -132,21 +132,13 @@ fn programs_size(score: &Score, format: &Format) -> Bytes {
 
 /// What the table of starts takes, with its index where scenes have several runs.
 pub fn starts_size(starts: &[Vec<Run>], format: &Format) -> Bytes {
-    let start = &format.start;
-    let record = usize::from(!start.uniform)
-        + format.address()
-        + usize::from(start.ahead)
-        + usize::from(start.step)
-        + usize::from(start.initial)
-        + usize::from(format.streams)
-        + usize::from(start.remainder);
     let records: usize = starts.iter().map(Vec::len).sum();
-    let index = if start.uniform {
+    let index = if format.start.uniform {
         0
     } else {
         starts.len() * format.address()
     };
-    Bytes((records * record + index) as u32)
+    Bytes((records * format.start_record_size() + index) as u32)
 }
 
 fn write(score: Score, format: Format, starts: Vec<Vec<Run>>) -> Image {

@@ -17,6 +17,7 @@ mod program;
 mod shape;
 mod split;
 mod start;
+mod start_record;
 
 pub use compose::score;
 pub use draw::{Resolved, resolve};
@@ -25,3 +26,4 @@ pub use format::{Code, Format, StartFormat};
 pub use grid::Grid;
 pub use program::*;
 pub use start::Run;
+pub use start_record::StartField;

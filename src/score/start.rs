@@ -3,7 +3,7 @@
 
 use crate::score::format::{Format, StartFormat};
 use crate::score::program::{Part, Scene, Score};
-use crate::units::{Level, Ticks};
+use crate::units::{Level, TickShift, Ticks};
 
 /// Neighbouring channels that play one program.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,13 +14,26 @@ pub struct Run {
     pub program: usize,
     /// Head start of its first channel.
     pub ahead: Ticks,
-    /// What each further channel is ahead of the one before it.
-    pub step: Ticks,
+    /// What each further channel is ahead of the one before it; below 0: behind.
+    pub step: TickShift,
     pub initial: Level,
     /// The stream of draws of its first channel.
     pub stream: u8,
     /// What rounding left over, in 1/256 of a tick.
     pub remainder: i16,
+}
+
+/// No channel is run ahead by whole rounds, for the sake of even steps, beyond so many ticks. They
+/// take some 100 cycles each, so that four channels do not pause for long (common practice, no
+/// source).
+const MOST_AHEAD: u32 = 4096;
+
+impl Run {
+    /// The head start of one of its channels, counted from its first.
+    pub fn ahead_of(&self, channel: u8) -> Ticks {
+        let shift = self.step.0 * i32::from(channel);
+        Ticks(self.ahead.0.saturating_add_signed(shift))
+    }
 }
 
 /// The runs of each scene.
@@ -35,15 +48,17 @@ pub fn runs(score: &Score, format: &Format) -> Vec<Vec<Run>> {
 /// The form with the narrowest start records that hold these runs.
 pub fn fit(format: Format, runs: &[Vec<Run>]) -> Format {
     let all = || runs.iter().flatten();
-    let width = |ticks: u32| match ticks {
+    // The player adds in 16 bits, so that a long step can also lead back.
+    let width = |ticks: i64| match ticks {
         0 => 0,
         1..=0xFF => 1,
         _ => 2,
     };
+    let widest = |widths: &mut dyn Iterator<Item = u8>| widths.max().unwrap_or(0);
     let start = StartFormat {
         uniform: runs.iter().all(|scene| scene.len() == 1),
-        ahead: width(all().map(|run| run.ahead.0).max().unwrap_or(0)),
-        step: width(all().map(|run| run.step.0).max().unwrap_or(0)),
+        ahead: widest(&mut all().map(|run| width(run.ahead.0.into()))),
+        step: widest(&mut all().map(|run| width(run.step.0.into()))),
         initial: all().any(|run| run.initial.0 > 0),
         remainder: all().any(|run| run.remainder != 0),
     };
@@ -64,7 +79,7 @@ fn scene_runs(scene: &Scene, score: &Score, format: &Format) -> Vec<Run> {
                 channels: 1,
                 program: part.program,
                 ahead: part.ahead,
-                step: Ticks(0),
+                step: TickShift(0),
                 initial: part.initial,
                 stream: part.stream,
                 remainder: part.remainder,
@@ -84,17 +99,25 @@ fn join(run: &mut Run, before: &Part, part: &Part, period: Option<u32>, format: 
     if !same {
         return false;
     }
-    let gap = match (part.ahead.0.checked_sub(before.ahead.0), period) {
-        (Some(gap), _) => gap,
+    let last = run.ahead_of(run.channels - 1).0;
+    let onward = match (part.ahead.0.checked_sub(before.ahead.0), period) {
+        (Some(gap), _) => Some(gap),
         // A whole round more is the same place.
-        (None, Some(period)) => part.ahead.0 + period - before.ahead.0,
-        (None, None) => return false,
+        (None, Some(period)) => Some(part.ahead.0 + period - before.ahead.0),
+        (None, None) => None,
     };
-    let even = run.channels == 1 || gap == run.step.0;
+    let onward = onward.filter(|gap| last + gap <= part.ahead.0.max(MOST_AHEAD));
+    let step = match onward {
+        Some(gap) => i64::from(gap),
+        None => i64::from(part.ahead.0) - i64::from(last),
+    };
+    let Ok(step) = i32::try_from(step) else {
+        return false;
+    };
+    let even = run.channels == 1 || step == run.step.0;
     // The player adds up in 16 bits.
-    let farthest = u64::from(run.ahead.0) + u64::from(gap) * u64::from(run.channels);
-    if even && farthest <= 0xFFFF {
-        run.step = Ticks(gap);
+    if even && part.ahead.0.max(last) <= 0xFFFF {
+        run.step = TickShift(step);
         run.channels += 1;
         return true;
     }

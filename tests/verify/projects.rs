@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use duskloom::budget::budget;
+use duskloom::design::Design;
 use duskloom::verify::{Options, verify};
 
 use crate::support::{design_of, folder};
@@ -15,6 +17,12 @@ fn options() -> Options {
     }
 }
 
+/// What the budget allows for the start of a scene, in seconds, and then the wait for its first tick.
+fn longest_start(design: &Design) -> f64 {
+    let start = budget(design).row("start").unwrap().figure.value();
+    start + design.plan.tick.seconds()
+}
+
 macro_rules! projects {
     ($($test:ident: $file:literal,)*) => {
         const FILES: &[&str] = &[$($file),*];
@@ -25,6 +33,8 @@ macro_rules! projects {
                 let evidence = verify(&design, &options()).unwrap();
                 assert!(evidence.holds(), "{evidence}");
                 assert!(evidence.patterns.iter().all(|pattern| pattern.ticks > 100), "{evidence}");
+                let (took, most) = (evidence.timing.unwrap().scene_start, longest_start(&design));
+                assert!(took <= most, "a scene took {took} s to start, not {most} s");
             }
         )*
     };
@@ -64,6 +74,11 @@ fn together_they_use_every_feature() {
         .map(|file| design_of(&folder("tests/verify/projects").join(file)))
         .collect();
     let formats: Vec<_> = designs.iter().map(|d| d.deck.image.format).collect();
+    let runs = || {
+        designs
+            .iter()
+            .flat_map(|d| d.deck.image.starts.iter().flatten())
+    };
     let features: Vec<_> = designs.iter().map(|d| d.firmware.features).collect();
     let uses = [
         ("long ticks", formats.iter().any(|f| f.long_ticks)),
@@ -76,6 +91,7 @@ fn together_they_use_every_feature() {
         ("keep", formats.iter().any(|f| f.keep)),
         ("wait", formats.iter().any(|f| f.wait)),
         ("nested repeats", formats.iter().any(|f| f.slots > 1)),
+        ("steps back", runs().any(|run| run.step.0 < 0)),
         ("branch", formats.iter().any(|f| f.branch)),
         ("streams", formats.iter().any(|f| f.streams)),
         (

@@ -3,6 +3,7 @@
 mod hardware;
 mod light;
 mod parts;
+mod starts;
 mod tables;
 
 use serde::Serialize;

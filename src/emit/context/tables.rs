@@ -2,10 +2,11 @@
 
 use serde::Serialize;
 
+use super::starts::{SceneText, Start, scenes};
 use crate::design::Design;
 use crate::player::{Generator, STREAM};
-use crate::score::{Code, Format, Image, Op, Run, Scene};
-use crate::units::{Share, Time};
+use crate::score::{Code, Format, Image, Op};
+use crate::units::Share;
 
 #[derive(Debug, Serialize)]
 pub struct Tables {
@@ -60,43 +61,10 @@ struct Row {
 }
 
 #[derive(Debug, Serialize)]
-struct SceneText {
-    name: String,
-    /// Where its first record is, from the first scene's.
-    at: usize,
-    runs: Vec<RunText>,
-}
-
-/// A start record: as an assembler has it, and as bytes.
-#[derive(Debug, Serialize)]
-struct RunText {
-    text: String,
-    note: String,
-    bytes: Vec<u8>,
-}
-
-#[derive(Debug, Serialize)]
 struct ShowText {
     name: String,
     first: u8,
     count: u8,
-}
-
-/// The start records.
-#[derive(Debug, Serialize)]
-struct Start {
-    arguments: Vec<&'static str>,
-    /// Directives that make up a record.
-    fields: Vec<&'static str>,
-    /// Bytes of a record, and from one scene to the next in the index.
-    record: usize,
-    stride: usize,
-    /// Some channels start further on.
-    runs_ahead: bool,
-    ahead_offset: usize,
-    step_offset: usize,
-    /// Bytes between the address and what comes after the head starts.
-    skip_to_initial: usize,
 }
 
 #[derive(Debug, Serialize)]
@@ -160,7 +128,7 @@ impl Tables {
             branches_to_line: format.jump || format.random || format.keep || format.wait,
             no_time: no_time(image),
             programs_size: image.bytes.len(),
-            starts_size: image.starts.iter().flatten().count() * start(format).record,
+            starts_size: image.starts.iter().flatten().count() * format.start_record_size(),
             rows: rows(image),
             scenes: scenes(design),
             shows: image
@@ -173,7 +141,7 @@ impl Tables {
                     count: show.count,
                 })
                 .collect(),
-            start: start(format),
+            start: Start::new(format),
             track: track(design),
             trims: trims(design),
             stream_mix: STREAM,
@@ -246,171 +214,9 @@ fn rows(image: &Image) -> Vec<Row> {
     image.rows.iter().zip(lines).map(row).collect()
 }
 
-fn scenes(design: &Design) -> Vec<SceneText> {
-    let image = &design.deck.image;
-    let mut at = 0;
-    let scene = |(scene, runs): (&Scene, &Vec<Run>)| {
-        let text = scene_text(scene, at, runs, design);
-        at += runs.len() * start(&image.format).record;
-        text
-    };
-    let scenes = image.score.scenes.iter();
-    scenes.zip(&image.starts).map(scene).collect()
-}
-
 /// At least a space before the comment.
-fn padded(text: &str) -> String {
+pub(super) fn padded(text: &str) -> String {
     format!("{text:<width$} ", width = COMMENT - 9)
-}
-
-fn scene_text(scene: &Scene, at: usize, runs: &[Run], design: &Design) -> SceneText {
-    let mut first = 0;
-    let runs = runs
-        .iter()
-        .map(|run| {
-            let text = run_text(run, first, design);
-            first += usize::from(run.channels);
-            text
-        })
-        .collect();
-    let mut scene = SceneText {
-        name: scene.name.clone(),
-        at,
-        runs,
-    };
-    if let [run] = scene.runs.as_mut_slice() {
-        run.note = if run.note.is_empty() {
-            scene.name.clone()
-        } else {
-            format!("{}: {}", scene.name, run.note)
-        };
-    }
-    scene
-}
-
-fn run_text(run: &Run, first: usize, design: &Design) -> RunText {
-    let image = &design.deck.image;
-    let format = &image.format;
-    let start = &format.start;
-    let mut operands = Vec::new();
-    if !start.uniform {
-        operands.push(run.channels.to_string());
-    }
-    operands.push(image.score.programs[run.program].name.clone());
-    if start.ahead > 0 {
-        operands.push(run.ahead.0.to_string());
-    }
-    if start.step > 0 {
-        operands.push(run.step.0.to_string());
-    }
-    if start.initial {
-        operands.push(run.initial.0.to_string());
-    }
-    if format.streams {
-        operands.push(run.stream.to_string());
-    }
-    if start.remainder {
-        operands.push((run.remainder as i8).to_string());
-    }
-    RunText {
-        text: padded(&format!("{:<8}{}", "start", operands.join(", "))),
-        note: run_note(run, first, design),
-        bytes: run_bytes(run, image),
-    }
-}
-
-/// The record, field by field in the order of [`start`].
-fn run_bytes(run: &Run, image: &Image) -> Vec<u8> {
-    let format = &image.format;
-    let start = &format.start;
-    let mut bytes = Vec::new();
-    let mut put = |value: u32, size: usize| {
-        bytes.extend_from_slice(&value.to_le_bytes()[..size]);
-    };
-    put(run.channels.into(), usize::from(!start.uniform));
-    put(image.programs[run.program].0.into(), format.address());
-    put(run.ahead.0, start.ahead.into());
-    put(run.step.0, start.step.into());
-    put(run.initial.0.into(), start.initial.into());
-    put(run.stream.into(), format.streams.into());
-    put(u32::from(run.remainder as u8), start.remainder.into());
-    bytes
-}
-
-/// Which channels, and how they start.
-fn run_note(run: &Run, first: usize, design: &Design) -> String {
-    let names = |range: std::ops::Range<usize>| {
-        let channels = &design.project.channels[range];
-        channels
-            .iter()
-            .map(|channel| channel.name.value.as_str())
-            .collect::<Vec<_>>()
-            .join(", ")
-    };
-    let mut notes = Vec::new();
-    if !design.deck.image.format.start.uniform {
-        notes.push(names(first..first + usize::from(run.channels)));
-    }
-    let time =
-        |ticks: u32| Time((f64::from(ticks) * design.grid.tick_seconds() * 1e9).round() as u64);
-    if run.ahead.0 > 0 {
-        notes.push(format!("{} into it", time(run.ahead.0)));
-    }
-    if run.step.0 > 0 {
-        notes.push(format!(
-            "each channel {} ahead of the one before it",
-            time(run.step.0)
-        ));
-    }
-    notes.join("; ")
-}
-
-fn start(format: &Format) -> Start {
-    let fields = &format.start;
-    let mut arguments = Vec::new();
-    let mut directives = Vec::new();
-    let mut add = |argument, directive, wanted: bool| {
-        if wanted {
-            arguments.push(argument);
-            directives.push(directive);
-        }
-    };
-    let word = |wide: bool, narrow, broad| if wide { broad } else { narrow };
-    add("channels", ".byte   \\channels", !fields.uniform);
-    add(
-        "program",
-        word(
-            format.long_addresses,
-            ".byte   \\program",
-            ".word   \\program",
-        ),
-        true,
-    );
-    let ahead = word(fields.ahead == 2, ".byte   \\ahead", ".word   \\ahead");
-    add("ahead", ahead, fields.ahead > 0);
-    let step = word(fields.step == 2, ".byte   \\step", ".word   \\step");
-    add("step", step, fields.step > 0);
-    add("level", ".byte   \\level", fields.initial);
-    add("stream", ".byte   \\stream", format.streams);
-    add("remainder", ".byte   \\remainder", fields.remainder);
-    let heads = usize::from(fields.ahead) + usize::from(fields.step);
-    let after =
-        usize::from(fields.initial) + usize::from(format.streams) + usize::from(fields.remainder);
-    let record = usize::from(!fields.uniform) + format.address() + heads + after;
-    Start {
-        arguments,
-        fields: directives,
-        record,
-        stride: if fields.uniform {
-            record
-        } else {
-            format.address()
-        },
-        runs_ahead: heads > 0,
-        ahead_offset: format.address(),
-        step_offset: format.address() + usize::from(fields.ahead),
-        skip_to_initial: if after > 0 { heads } else { 0 },
-    }
 }
 
 fn track(design: &Design) -> TrackText {

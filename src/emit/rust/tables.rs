@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::design::Design;
 use crate::light::Form;
+use crate::score::{Format, StartField};
 
 #[derive(Debug, Serialize)]
 pub struct Tables {
@@ -38,26 +39,18 @@ impl Tables {
     }
 }
 
-fn record(format: &crate::score::Format) -> Vec<&'static str> {
-    let start = &format.start;
-    let fields = [
-        (!start.uniform, "how many channels"),
-        (true, "where their program is"),
-        (start.ahead > 0, "ticks that the first one is ahead"),
-        (
-            start.step > 0,
-            "ticks that each further one is ahead of the one before it",
-        ),
-        (start.initial, "the level to start from"),
-        (format.streams, "the stream of draws"),
-        (
-            start.remainder,
-            "the rest of the head start, in 1/256 of a tick",
-        ),
-    ];
-    fields
-        .into_iter()
-        .filter(|(there, _)| *there)
-        .map(|(_, name)| name)
+fn record(format: &Format) -> Vec<&'static str> {
+    let words = |field| match field {
+        StartField::Channels => "how many channels",
+        StartField::Program => "where their program is",
+        StartField::Ahead => "ticks that the first one is ahead",
+        StartField::Step => "ticks that each further one is ahead of the one before it",
+        StartField::Level => "the level to start from",
+        StartField::Stream => "the stream of draws",
+        StartField::Remainder => "the rest of the head start, in 1/256 of a tick",
+    };
+    format
+        .start_record()
+        .map(|(field, _)| words(field))
         .collect()
 }
