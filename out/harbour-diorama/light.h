@@ -11,7 +11,6 @@
 #define KEEP 0xFB
 #define WAIT 0xFC
 #define BRANCH 0xFE
-#define GOTO 0xFF
 
 /* The interrupt owns r2 to r13; the Makefile keeps the compiler away from them. Registers are
  * memory too: lamps (per channel its fraction, then its compare value) start at address 2. */

@@ -220,8 +220,6 @@ coded:
         breq    wait
         cpi     r19, BRANCH
         breq    branch
-        cpi     r19, GOTO
-        breq    jump_to
 
 jump:   rcall   next
         mov     r19, r24

@@ -48,11 +48,6 @@
         .word   \place
         .endr
         .endm
-; Go on at another place.
-        .macro  goto to
-        .byte   GOTO
-        .word   \to
-        .endm
 ; Start the program again.
         .macro  again
         .byte   AGAIN
@@ -127,13 +122,12 @@ signals:
 signals_1:
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
-        goto      signals_3             ; on
+        again                           ; from the start
 signals_2:
         jump      0, 114                ; jump to 89.8 %
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         jump      0, 19                 ; jump to 15 %
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
-signals_3:
         again                           ; from the start
 signals_houses:
         jump      0, 19                 ; jump to 15 %
@@ -141,13 +135,12 @@ signals_houses:
 signals_houses_1:
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
-        goto      signals_houses_3      ; on
+        again                           ; from the start
 signals_houses_2:
         jump      0, 114                ; jump to 89.8 %
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         jump      0, 19                 ; jump to 15 %
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
-signals_houses_3:
         again                           ; from the start
 signals_boats:
         jump      0, 19                 ; jump to 15 %
@@ -157,11 +150,10 @@ signals_boats_1:
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         jump      0, 19                 ; jump to 15 %
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
-        goto      signals_boats_3       ; on
+        again                           ; from the start
 signals_boats_2:
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
-signals_boats_3:
         again                           ; from the start
 signals_tower:
         jump      100, 127              ; jump to 100 % for 500 ms

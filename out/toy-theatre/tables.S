@@ -383,7 +383,6 @@ ghost_5:
         fade      150, 0, 8             ; hold 4 % for 600 ms
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
         goto      ghost_1               ; from the start
-        goto      ghost_1               ; from the start
 ghost_backcloth:
         jump      0, 0, 8               ; jump to 4 %
 ghost_backcloth_1:
@@ -417,7 +416,6 @@ ghost_backcloth_9:
         fade      150, 0, 8             ; to 4 % over 600 ms
 ghost_backcloth_10:
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
-        goto      ghost_backcloth_1     ; from the start
         goto      ghost_backcloth_1     ; from the start
 ghost_moon:
         jump      0, 0, 8               ; jump to 4 %
@@ -453,7 +451,6 @@ ghost_moon_9:
 ghost_moon_10:
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
         goto      ghost_moon_1          ; from the start
-        goto      ghost_moon_1          ; from the start
 ghost_hearth:
         jump      0, 0, 8               ; jump to 4 %
 ghost_hearth_1:
@@ -488,7 +485,6 @@ ghost_hearth_9:
 ghost_hearth_10:
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
         goto      ghost_hearth_1        ; from the start
-        goto      ghost_hearth_1        ; from the start
 ghost_window:
         jump      0, 0, 8               ; jump to 4 %
 ghost_window_1:
@@ -522,7 +518,6 @@ ghost_window_9:
         fade      150, 0, 8             ; to 4 % over 600 ms
 ghost_window_10:
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
-        goto      ghost_window_1        ; from the start
         goto      ghost_window_1        ; from the start
 applause:
         fade      200, 0, 199           ; triangle of 1.6 s

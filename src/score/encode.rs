@@ -85,7 +85,7 @@ pub fn encode(score: &Score, before: Bytes) -> Result<Image, Vec<Diagnostic>> {
             );
             if best.as_ref().is_none_or(|(least, _)| cost < *least) {
                 if size.0 as usize > MOST_BYTES {
-                    return Err(vec![too_large(size)]);
+                    return Err(vec![too_large(size, &fitted, &format)]);
                 }
                 best = Some((cost, write(fitted, format, starts)));
             }
@@ -98,13 +98,20 @@ pub fn encode(score: &Score, before: Bytes) -> Result<Image, Vec<Diagnostic>> {
     }
 }
 
-fn too_large(size: Bytes) -> Diagnostic {
+fn too_large(size: Bytes, score: &Score, format: &Format) -> Diagnostic {
+    let sizes = score
+        .programs
+        .iter()
+        .map(|program| (size_of(program, format), program));
+    let largest = sizes.max_by_key(|(size, _)| *size);
     Diagnostic {
         severity: Severity::Error,
         code: "P004",
-        span: None,
+        span: largest.and_then(|(_, program)| program.lines.first().map(|line| line.span)),
         message: format!("the patterns come to {size}, more than any supported chip holds"),
-        label: String::new(),
+        label: largest.map_or(String::new(), |(size, program)| {
+            format!("from here on `{}` takes {size}", program.name)
+        }),
         hint: Some("use `repeat` for what recurs, and fewer or longer steps".into()),
     }
 }
@@ -126,7 +133,12 @@ fn too_long(line: &Line, score: &Score) -> Diagnostic {
 
 /// What the programs take.
 fn programs_size(score: &Score, format: &Format) -> Bytes {
-    let lines = score.programs.iter().flat_map(|program| &program.lines);
+    let sizes = score.programs.iter();
+    Bytes(sizes.map(|program| size_of(program, format).0).sum())
+}
+
+fn size_of(program: &Program, format: &Format) -> Bytes {
+    let lines = program.lines.iter();
     Bytes(lines.map(|line| format.size(&line.op).0).sum())
 }
 

@@ -1,12 +1,13 @@
-//! Pins, timers, registers, clock, fuses.
+//! The chip, its registers and clock, and what is set up on it.
 
 use serde::Serialize;
 
-use crate::chip::Reach;
+use super::fuses::{Fuses, fuses};
+use super::pins::{Channel, Direction, Port, channels, directions, ports};
+use super::write::{StartTimers, Timer, Write, start_timers, store, timers};
 use crate::design::Design;
 use crate::firmware::Registers;
-use crate::plan::{Assign, Plan, PumpPlan};
-use crate::spec::Active;
+use crate::plan::PumpPlan;
 
 #[derive(Debug, Serialize)]
 pub struct Hardware {
@@ -43,18 +44,6 @@ struct Chip {
     title: &'static str,
     mcu: &'static str,
     avrdude: &'static str,
-}
-
-#[derive(Debug, Serialize)]
-struct Channel {
-    name: String,
-    pin: String,
-    output: &'static str,
-    compare: &'static str,
-    store: &'static str,
-    /// Register names, or offsets into the lamps.
-    part: String,
-    base: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -106,67 +95,10 @@ struct Watchdog {
     time: String,
 }
 
-/// A port's output latch before the outputs are turned on.
-#[derive(Debug, Serialize)]
-struct Port {
-    register: String,
-    value: u8,
-    note: String,
-}
-
-#[derive(Debug, Serialize)]
-struct Direction {
-    register: String,
-    mask: u8,
-}
-
-#[derive(Debug, Serialize)]
-struct Timer {
-    number: u8,
-    setup: Vec<Write>,
-}
-
-/// A register and what is written into it.
-#[derive(Debug, Serialize)]
-struct Write {
-    register: &'static str,
-    value: u8,
-    /// The names of the bits that are set; none where it is a plain number.
-    bits: Vec<&'static str>,
-    /// The value as C has it.
-    text: String,
-    store: &'static str,
-    /// How inline assembly names the register.
-    constraint: &'static str,
-    address: &'static str,
-}
-
-#[derive(Debug, Serialize)]
-struct StartTimers {
-    reset: Option<Write>,
-    presets: Vec<Write>,
-    go: Vec<Write>,
-}
-
 #[derive(Debug, Serialize)]
 struct Sleep {
     register: &'static str,
     enable: &'static str,
-}
-
-#[derive(Debug, Serialize)]
-struct Fuses {
-    heading: String,
-    summary: String,
-    bytes: Vec<Fuse>,
-}
-
-#[derive(Debug, Serialize)]
-struct Fuse {
-    name: &'static str,
-    memory: &'static str,
-    value: u8,
-    reason: String,
 }
 
 impl Hardware {
@@ -220,27 +152,8 @@ impl Hardware {
                 time: watchdog.time.to_string(),
             }),
             ports: ports(design),
-            directions: plan
-                .directions
-                .iter()
-                .map(|port| Direction {
-                    register: port.register.clone(),
-                    mask: port.mask,
-                })
-                .collect(),
-            timers: plan
-                .timers
-                .iter()
-                .map(|timer| Timer {
-                    number: timer.number,
-                    setup: timer
-                        .setup
-                        .iter()
-                        .filter(|assign| !is_started(plan, assign))
-                        .map(Write::new)
-                        .collect(),
-                })
-                .collect(),
+            directions: directions(plan),
+            timers: timers(plan),
             start_timers: start_timers(plan),
             sleep: Sleep {
                 register: &chip.sleep.register,
@@ -249,42 +162,6 @@ impl Hardware {
             fuses: fuses(design),
         }
     }
-}
-
-/// A register that `start_timers` writes anyway, with nothing in it before.
-fn is_started(plan: &Plan, assign: &Assign) -> bool {
-    assign.value == 0
-        && plan
-            .start
-            .go
-            .iter()
-            .any(|go| go.register == assign.register)
-}
-
-fn channels(design: &Design) -> Vec<Channel> {
-    let lamps = design.firmware.registers.lamps.as_ref();
-    let channel = |(i, plan): (usize, &crate::plan::ChannelPlan)| {
-        let (part, base) = match lamps {
-            Some(lamps) => (format!("r{}", lamps[i].part), format!("r{}", lamps[i].base)),
-            None => ((2 * i).to_string(), (2 * i + 1).to_string()),
-        };
-        Channel {
-            name: design.project.channels[i].name.value.clone(),
-            pin: plan.pin.to_string(),
-            output: plan.output,
-            compare: plan.compare,
-            store: store(plan.reach),
-            part,
-            base,
-        }
-    };
-    design
-        .plan
-        .channels
-        .iter()
-        .enumerate()
-        .map(channel)
-        .collect()
 }
 
 fn register_names(registers: &Registers) -> RegisterNames {
@@ -322,123 +199,5 @@ fn pump(pump: &PumpPlan) -> Pump {
         mask: pump.mask,
         toggle: pump.toggle,
         store: store(pump.reach),
-    }
-}
-
-/// Pull-up of the button, the pump's opposite starts, strings that are dark when high.
-fn ports(design: &Design) -> Vec<Port> {
-    let plan = &design.plan;
-    let mut bits: Vec<(char, String, u8, String)> = Vec::new();
-    if let Some(button) = &plan.button {
-        let note = format!("pull-up of the button on {}", button.pin);
-        bits.push((
-            button.pin.port,
-            button.port.clone(),
-            button.pin.mask(),
-            note,
-        ));
-    }
-    if let Some(pump) = &plan.pump {
-        let pin = &pump.pins[0];
-        let note = format!("the pump's {} starts high", pin.pin);
-        bits.push((pin.pin.port, pin.port.clone(), pin.pin.mask(), note));
-    }
-    for (channel, name) in plan.channels.iter().zip(&design.project.channels) {
-        if channel.active == Active::Low {
-            let port = format!("PORT{}", channel.pin.port);
-            let note = format!("{} is dark when high", name.name.value);
-            bits.push((channel.pin.port, port, channel.pin.mask(), note));
-        }
-    }
-    bits.sort_by_key(|(port, ..)| *port);
-    let mut ports: Vec<Port> = Vec::new();
-    for (_, register, value, note) in bits {
-        match ports.last_mut().filter(|port| port.register == register) {
-            Some(port) => {
-                port.value |= value;
-                port.note = format!("{}; {note}", port.note);
-            }
-            None => ports.push(Port {
-                register,
-                value,
-                note,
-            }),
-        }
-    }
-    ports
-}
-
-fn start_timers(plan: &Plan) -> StartTimers {
-    StartTimers {
-        reset: plan.start.reset.as_ref().map(Write::new),
-        presets: plan
-            .timers
-            .iter()
-            .filter(|timer| timer.preset.value > 0)
-            .map(|timer| Write::new(&timer.preset))
-            .collect(),
-        go: plan.start.go.iter().map(Write::new).collect(),
-    }
-}
-
-fn fuses(design: &Design) -> Fuses {
-    let plan = &design.plan;
-    let summary = if plan.needs_fuses() {
-        "this project needs other ones than a new chip has"
-    } else {
-        "a new chip's are right as they are"
-    };
-    Fuses {
-        heading: format!("The fuses; {summary}."),
-        summary: summary.into(),
-        bytes: plan
-            .fuses
-            .iter()
-            .map(|fuse| Fuse {
-                name: if plan.fuses.len() == 1 && fuse.name == "fuse" {
-                    "byte"
-                } else {
-                    fuse.name
-                },
-                memory: fuse.memory,
-                value: fuse.value,
-                reason: fuse.reason.clone(),
-            })
-            .collect(),
-    }
-}
-
-fn store(reach: Reach) -> &'static str {
-    match reach {
-        Reach::Bit | Reach::Out => "out",
-        Reach::Memory => "sts",
-    }
-}
-
-impl Write {
-    fn new(assign: &Assign) -> Self {
-        let bits: Vec<String> = assign
-            .bits
-            .iter()
-            .map(|bit| format!("1 << {bit}"))
-            .collect();
-        let text = if bits.is_empty() {
-            assign.value.to_string()
-        } else {
-            bits.join(" | ")
-        };
-        let (constraint, address) = match store(assign.reach) {
-            "out" => ("I", "_SFR_IO_ADDR"),
-            _ => ("i", "_SFR_MEM_ADDR"),
-        };
-        Self {
-            register: assign.register,
-            value: assign.value,
-            bits: assign.bits.clone(),
-            text,
-            store: store(assign.reach),
-            constraint,
-            address,
-        }
     }
 }

@@ -1,10 +1,13 @@
 //! What templates can say about a design, in words and numbers ready to print.
 
+mod fuses;
 mod hardware;
 mod light;
 mod parts;
+mod pins;
 mod starts;
 mod tables;
+mod write;
 
 use serde::Serialize;
 

@@ -3,6 +3,7 @@
 mod drawn;
 mod rounds;
 mod straight;
+mod tidy;
 mod waves;
 
 use crate::diagnostic::{Diagnostic, Severity, Span};
@@ -28,6 +29,9 @@ pub struct Lowered {
     /// The level from which it must start for its first round to be like the later ones.
     pub initial: Level,
 }
+
+/// What a jump back to a program's start says.
+const FROM_THE_START: &str = "from the start";
 
 /// How courses are lowered; the same for a whole project.
 #[derive(Debug, Clone, Copy)]
@@ -74,7 +78,7 @@ impl Rules {
             );
             let initial = if jumps { Level(0) } else { initial.level };
             Ok(Lowered {
-                lines: lowering.lines,
+                lines: tidy::tidied(lowering.lines),
                 initial,
             })
         } else {

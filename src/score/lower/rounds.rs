@@ -1,6 +1,6 @@
 //! What is played again: for ever, or a number of times.
 
-use super::{Lowering, MOST_SLOTS};
+use super::{FROM_THE_START, Lowering, MOST_SLOTS};
 use crate::diagnostic::{Diagnostic, Severity, Span};
 use crate::score::moves::{Move, What, level_after, needs_level};
 use crate::score::program::Op;
@@ -27,7 +27,7 @@ impl Lowering<'_> {
         let start = self.label();
         self.list(body);
         let span = body.first().map_or(Span::default(), |one| one.span);
-        self.push(Op::Goto { to: start }, "from the start".into(), span);
+        self.push(Op::Goto { to: start }, FROM_THE_START.into(), span);
     }
 
     pub(super) fn repeat(&mut self, times: u32, body: &[Move]) {

@@ -33,6 +33,7 @@
 //! ```
 
 mod bus;
+mod compare;
 mod core;
 mod counter;
 mod devices;

@@ -1,6 +1,7 @@
 //! The registers of a timer: what the firmware writes to them, decoded for the [`Counter`].
 
-use super::counter::{Channel, Counter, OnMatch, Shape, Top, flag};
+use super::compare::{Channel, OnMatch};
+use super::counter::{Counter, Shape, Top, flag};
 use super::modes::{division, eight_bit_mode, high_speed_mode, may_toggle, sixteen_bit_mode};
 use super::moment::Moment;
 use super::part::{ClockChoices, Part, TimerKind, TimerSilicon};

@@ -1,14 +1,18 @@
 //! The chip on the bench: a simulated part with the firmware, the model running beside it, and a
 //! finger on the button. Whatever is checked, chip and model are compared on every tick of it.
 
+mod setup;
+
 use std::collections::VecDeque;
 
-use super::machine::{Machine, Moment, Part, Pin, PowerUpMemory, Torn, Watch};
-use super::{Failure, Firmware, VerifyError};
-use crate::design::Design;
+use setup::Landmarks;
+
+use super::machine::{Machine, Moment, PowerUpMemory, Torn, Watch};
+use super::{Failure, VerifyError};
 use crate::player::{Light, Saved};
-use crate::spec::Active;
 use crate::units::Duty;
+
+pub use setup::{Output, Setup};
 
 /// No tick takes longer than this, however long a scene takes to start.
 const LONGEST_TICK: f64 = 20.0;
@@ -16,95 +20,7 @@ const LONGEST_TICK: f64 = 20.0;
 /// Where the scene is passed to `scene_start` (avr-gcc's calling convention: the first byte).
 const ARGUMENT: u8 = 24;
 
-/// What every chip on the bench has in common.
-pub struct Setup<'a> {
-    pub design: &'a Design,
-    pub firmware: Firmware,
-    part: Part,
-    landmarks: Landmarks,
-    lamps: Vec<LampPlace>,
-    pub outputs: Vec<Output>,
-    button: Option<Pin>,
-}
-
-/// Addresses in the firmware.
-#[derive(Debug, Clone, Copy)]
-struct Landmarks {
-    light_tick: u32,
-    scene_start: u32,
-    remembered: Option<u16>,
-}
-
-/// Data addresses of what the interrupt puts out for a channel.
-#[derive(Debug, Clone, Copy)]
-struct LampPlace {
-    part: u16,
-    base: u16,
-}
-
-/// A channel's pin.
-#[derive(Debug, Clone, Copy)]
-pub struct Output {
-    pub pin: Pin,
-    pub active: Active,
-    /// A compare value of 0 lights it for a whole period.
-    pub full_at_zero: bool,
-}
-
 impl<'a> Setup<'a> {
-    pub fn new(design: &'a Design, firmware: Firmware) -> Result<Self, VerifyError> {
-        let plan = &design.plan;
-        let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
-        let features = &design.firmware.features;
-        let remembered = (features.hops || features.draws).then(|| symbol("remembered"));
-        let in_memory = firmware.symbol("lamps").map(|start| {
-            (0..plan.channels.len() as u16)
-                .map(|channel| LampPlace::in_memory(start as u16, channel))
-                .collect()
-        });
-        let in_registers = || {
-            let registers = design.firmware.registers.lamps.as_ref()?;
-            let place = |lamp: &crate::firmware::Lamp| LampPlace {
-                part: lamp.part.into(),
-                base: lamp.base.into(),
-            };
-            Some(registers.iter().map(place).collect())
-        };
-        let lamps = in_memory
-            .or_else(in_registers)
-            .ok_or(VerifyError::NoSymbol("lamps"))?;
-        let output = |channel: &crate::plan::ChannelPlan| {
-            let timer = plan.timers.iter().find(|t| t.number == channel.timer);
-            Ok(Output {
-                pin: channel.pin.to_string().parse()?,
-                active: channel.active,
-                full_at_zero: timer.is_some_and(|timer| timer.full_at_zero),
-            })
-        };
-        Ok(Self {
-            landmarks: Landmarks {
-                light_tick: symbol("light_tick")?,
-                scene_start: symbol("scene_start")?,
-                remembered: remembered.transpose()?.map(|address| address as u16),
-            },
-            lamps,
-            outputs: plan
-                .channels
-                .iter()
-                .map(output)
-                .collect::<Result<_, VerifyError>>()?,
-            button: plan
-                .button
-                .as_ref()
-                .map(|button| button.pin.to_string().parse())
-                .transpose()?,
-            part: Part::named(&plan.chip.name)
-                .map_err(|error| VerifyError::Load(super::machine::LoadError::Part(error)))?,
-            design,
-            firmware,
-        })
-    }
-
     /// A chip that has just been switched on, with these contents of its EEPROM (empty: erased).
     pub fn power_up(&'a self, start: &Start) -> Result<Bench<'a>, VerifyError> {
         let clock = self.design.plan.clock.frequency;
@@ -452,15 +368,6 @@ impl Bench<'_> {
         Failure::Fault {
             tick: self.tick,
             reason: fault.to_string(),
-        }
-    }
-}
-
-impl LampPlace {
-    fn in_memory(start: u16, channel: u16) -> Self {
-        Self {
-            part: start + 2 * channel,
-            base: start + 2 * channel + 1,
         }
     }
 }

@@ -1,0 +1,106 @@
+//! What chips on the bench have in common: the firmware, where to look in it, and the pins.
+
+use crate::design::Design;
+use crate::spec::Active;
+use crate::verify::machine::{Part, Pin};
+use crate::verify::{Firmware, VerifyError};
+
+/// What every chip on the bench has in common.
+pub struct Setup<'a> {
+    pub design: &'a Design,
+    pub firmware: Firmware,
+    pub(super) part: Part,
+    pub(super) landmarks: Landmarks,
+    pub(super) lamps: Vec<LampPlace>,
+    pub outputs: Vec<Output>,
+    pub(super) button: Option<Pin>,
+}
+
+/// Addresses in the firmware.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Landmarks {
+    pub(super) light_tick: u32,
+    pub(super) scene_start: u32,
+    pub(super) remembered: Option<u16>,
+}
+
+/// Data addresses of what the interrupt puts out for a channel.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct LampPlace {
+    pub(super) part: u16,
+    pub(super) base: u16,
+}
+
+/// A channel's pin.
+#[derive(Debug, Clone, Copy)]
+pub struct Output {
+    pub pin: Pin,
+    pub active: Active,
+    /// A compare value of 0 lights it for a whole period.
+    pub full_at_zero: bool,
+}
+
+impl<'a> Setup<'a> {
+    pub fn new(design: &'a Design, firmware: Firmware) -> Result<Self, VerifyError> {
+        let plan = &design.plan;
+        let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
+        let features = &design.firmware.features;
+        let remembered = (features.hops || features.draws).then(|| symbol("remembered"));
+        let in_memory = firmware.symbol("lamps").map(|start| {
+            (0..plan.channels.len() as u16)
+                .map(|channel| LampPlace::in_memory(start as u16, channel))
+                .collect()
+        });
+        let in_registers = || {
+            let registers = design.firmware.registers.lamps.as_ref()?;
+            let place = |lamp: &crate::firmware::Lamp| LampPlace {
+                part: lamp.part.into(),
+                base: lamp.base.into(),
+            };
+            Some(registers.iter().map(place).collect())
+        };
+        let lamps = in_memory
+            .or_else(in_registers)
+            .ok_or(VerifyError::NoSymbol("lamps"))?;
+        let output = |channel: &crate::plan::ChannelPlan| {
+            let timer = plan.timers.iter().find(|t| t.number == channel.timer);
+            Ok(Output {
+                pin: channel.pin.to_string().parse()?,
+                active: channel.active,
+                full_at_zero: timer.is_some_and(|timer| timer.full_at_zero),
+            })
+        };
+        Ok(Self {
+            landmarks: Landmarks {
+                light_tick: symbol("light_tick")?,
+                scene_start: symbol("scene_start")?,
+                remembered: remembered.transpose()?.map(|address| address as u16),
+            },
+            lamps,
+            outputs: plan
+                .channels
+                .iter()
+                .map(output)
+                .collect::<Result<_, VerifyError>>()?,
+            button: plan
+                .button
+                .as_ref()
+                .map(|button| button.pin.to_string().parse())
+                .transpose()?,
+            part: Part::named(&plan.chip.name).map_err(|error| {
+                VerifyError::Load(crate::verify::machine::LoadError::Part(error))
+            })?,
+            design,
+            firmware,
+        })
+    }
+}
+
+impl LampPlace {
+    fn in_memory(start: u16, channel: u16) -> Self {
+        Self {
+            part: start + 2 * channel,
+            base: start + 2 * channel + 1,
+        }
+    }
+}

@@ -1,0 +1,61 @@
+//! A compare unit of a timer and its output (section 'Compare Match Output Unit' of the datasheets).
+
+use super::moment::Moment;
+use super::pins::{Claim, Pins};
+
+/// What a compare match does to the output; in the PWM shapes BOTTOM, or the way down, does the
+/// opposite of `Clear` and `Set`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum OnMatch {
+    /// The output is not connected to its pin.
+    #[default]
+    Nothing,
+    Toggle,
+    Clear,
+    Set,
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Channel {
+    pub output: Option<Claim>,
+    pub complement: Option<Claim>,
+    /// The value compared with.
+    pub compare: u16,
+    /// The value last written, which waits for its update in the PWM shapes.
+    pub buffer: u16,
+    pub on_match: OnMatch,
+    pub complement_connected: bool,
+    /// The compare output register (OC).
+    pub level: bool,
+}
+
+impl Channel {
+    /// What a match does, or with `opposite` what BOTTOM or a match on the way down does.
+    pub fn act(&mut self, opposite: bool) {
+        self.level = match self.on_match {
+            OnMatch::Nothing => self.level,
+            OnMatch::Toggle => !self.level,
+            OnMatch::Clear => opposite,
+            OnMatch::Set => !opposite,
+        };
+    }
+
+    /// Puts the output's level on its pins, if it is connected.
+    #[inline]
+    pub fn show(&self, at: Moment, pins: &mut Pins) {
+        if self.on_match != OnMatch::Nothing {
+            self.connect(at, pins);
+        }
+    }
+
+    pub fn connect(&self, at: Moment, pins: &mut Pins) {
+        let connected = self.on_match != OnMatch::Nothing;
+        if let Some(output) = self.output {
+            pins.set_compare(output, connected.then_some(self.level), at);
+        }
+        if let Some(complement) = self.complement {
+            let level = (connected && self.complement_connected).then_some(!self.level);
+            pins.set_compare(complement, level, at);
+        }
+    }
+}
