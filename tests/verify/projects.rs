@@ -93,6 +93,7 @@ fn together_they_use_every_feature() {
         ("nested repeats", formats.iter().any(|f| f.slots > 1)),
         ("steps back", runs().any(|run| run.step.0 < 0)),
         ("branch", formats.iter().any(|f| f.branch)),
+        ("jumps ahead", formats.iter().any(|f| f.goto)),
         ("streams", formats.iter().any(|f| f.streams)),
         (
             "common draws",
