@@ -2,6 +2,8 @@
 
 #[path = "common/avr_gcc.rs"]
 mod avr_gcc;
+#[path = "common/designs.rs"]
+mod designs;
 #[path = "common/drawn_projects.rs"]
 mod drawn_projects;
 
@@ -100,7 +102,7 @@ fn estimates_of_the_demos_are_at_the_truth_or_a_little_above_it() {
     }
     let designs: Vec<(String, Design)> = demos()
         .iter()
-        .map(|path| (path.display().to_string(), design_of(path)))
+        .map(|path| (path.display().to_string(), designs::from_file(path)))
         .collect();
     let outcomes: Vec<Outcome> = designs
         .par_iter()
@@ -174,17 +176,8 @@ fn assembly_is_counted_exactly() {
     }
 }
 
-fn design_of(path: &Path) -> Design {
-    let project =
-        spec::read(path).unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
-    Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"))
-}
-
 fn design(text: &str) -> Design {
-    let bytes = text.as_bytes().to_vec();
-    let project = spec::read_with(Path::new("signal-box.yaml"), &|_| Ok(bytes.clone()))
-        .unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
-    Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"))
+    designs::from_text("signal-box.yaml", text)
 }
 
 /// The report, and what stands against the project.

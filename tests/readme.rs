@@ -2,11 +2,12 @@
 //!
 //! `TRYCMD=overwrite cargo test --test readme` writes the output anew.
 
+#[path = "common/designs.rs"]
+mod designs;
+
 use std::path::Path;
 
 use duskloom::budget::{Judgement, budget};
-use duskloom::design::Design;
-use duskloom::{diagnostic, spec};
 
 const README: &str = include_str!("../README.md");
 
@@ -29,9 +30,7 @@ fn its_projects_build() {
         .collect();
     assert!(!projects.is_empty());
     for text in projects {
-        let project = spec::read_with(Path::new("readme.yaml"), &|_| Ok(text.into()))
-            .unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
-        let design = Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"));
+        let design = designs::from_text("readme.yaml", text);
         let over: Vec<_> = budget(&design)
             .rows
             .into_iter()

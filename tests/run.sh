@@ -76,9 +76,6 @@ else
 fi
 if cargo clippy --version >/dev/null 2>&1; then
     check cargo clippy --locked --quiet --all-targets "${features[@]}" -- --deny warnings
-    if [[ ${#features[@]} -gt 0 ]]; then # the program without the simulator
-        check cargo clippy --locked --quiet -- --deny warnings
-    fi
 else
     skipped+=("lints (rustup component add clippy)")
 fi

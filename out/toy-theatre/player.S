@@ -345,7 +345,7 @@ scene_channel:
         pop     r30
         adiw    r30, 4
         lpm     r24, Z+
-        add     r26, r24                ; the next channel is further ahead
+        add     r26, r24                ; how far ahead the next channel is
         lpm     r24, Z
         adc     r27, r24
         sbiw    r30, 5

@@ -40,12 +40,15 @@ pub fn budget(design: &Design) -> Verdict {
 
 /// As [`budget`], for who has the sources already.
 pub fn budget_of(design: &Design, sources: &[SourceFile]) -> Verdict {
-    let flash = Flash::new(design, sources);
-    let ram = Ram::new(design, sources);
-    let mut rows = memory::rows(design, &flash, &ram);
-    rows.extend(time::rows(design, sources, &flash));
-    rows.extend(light::rows(design));
-    let board = board::report(design);
+    let chip_alone = || {
+        let flash = Flash::new(design, sources);
+        let ram = Ram::new(design, sources);
+        let mut rows = memory::rows(design, &flash, &ram);
+        rows.extend(time::rows(design, sources, &flash));
+        rows.extend(light::rows(design));
+        (flash, ram, rows)
+    };
+    let ((flash, ram, mut rows), board) = rayon::join(chip_alone, || board::report(design));
     rows.extend(board.rows.iter().cloned());
     let worst = rows.iter().map(|row| row.verdict).max();
     let chip = design.plan.chip;

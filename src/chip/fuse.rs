@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 use serde::Deserialize;
 use serde::de::{Deserializer, Error};
 
-use super::register::bits_from;
+use super::register::{bit_named, bits_from};
 
 /// A fuse byte. A fuse that is *programmed* reads 0.
 #[derive(Debug, Deserialize)]
@@ -55,11 +55,7 @@ impl FuseByte {
 
     /// The number of the bit called so.
     pub fn bit(&self, name: &str) -> Option<u8> {
-        let found = self
-            .bits
-            .iter()
-            .position(|bit| bit.as_deref() == Some(name));
-        found.map(|number| number as u8)
+        bit_named(&self.bits, name)
     }
 }
 

@@ -40,12 +40,14 @@ impl Register {
 
     /// The number of the bit called so.
     pub fn bit(&self, name: &str) -> Option<u8> {
-        let found = self
-            .bits
-            .iter()
-            .position(|bit| bit.as_deref() == Some(name));
-        found.map(|number| number as u8)
+        bit_named(&self.bits, name)
     }
+}
+
+/// The number of the bit called so, of names by bit number.
+pub(super) fn bit_named(bits: &[Option<String>; 8], name: &str) -> Option<u8> {
+    let found = bits.iter().position(|bit| bit.as_deref() == Some(name));
+    found.map(|number| number as u8)
 }
 
 /// In a data file: `[0x50, COM0A1 COM0A0 COM0B1 COM0B0 - - WGM01 WGM00]`, bit 7 first as datasheets

@@ -152,7 +152,7 @@ fn pattern_view(design: &Design, strip: &Strip, left: f64, room: f64, y: &mut f6
     let marks = preview::marks(window.start, window.column, window.columns, GAP / width);
     PatternView {
         name: window.name.clone(),
-        facts: preview::facts(strip, design).replace("column", "pixel"),
+        facts: preview::facts(strip, design, "pixel"),
         top: coordinate(top + 16.0),
         bottom: coordinate(bottom),
         right: coordinate(left + room),

@@ -71,11 +71,15 @@ fn marks(trace: &Trace, style: &Style) -> String {
 }
 
 fn heading(strip: &Strip, design: &Design) -> String {
-    format!("{}: {}\n", strip.window.name, facts(strip, design))
+    format!(
+        "{}: {}\n",
+        strip.window.name,
+        facts(strip, design, "column")
+    )
 }
 
-/// How long a round is, which seed draws, and what a column is.
-pub fn facts(strip: &Strip, design: &Design) -> String {
+/// How long a round is, which seed draws, and what one `column` is, by whatever name.
+pub fn facts(strip: &Strip, design: &Design, column: &str) -> String {
     let window = &strip.window;
     let mut facts = Vec::new();
     let about = if window.round.exact { "" } else { "about " };
@@ -89,12 +93,12 @@ pub fn facts(strip: &Strip, design: &Design) -> String {
     let tick = design.grid.tick_seconds();
     facts.push(if window.column < tick {
         format!(
-            "{} columns a tick of {}",
+            "{} {column}s a tick of {}",
             (tick / window.column).round(),
             said(tick)
         )
     } else {
-        format!("{} a column", said(window.column))
+        format!("{} a {column}", said(window.column))
     });
     facts.join(", ")
 }

@@ -2,23 +2,18 @@
 
 use std::path::Path;
 
+use duskloom::board;
 use duskloom::design::Design;
 use duskloom::player::{Generator, Player};
-use duskloom::{board, spec};
+
+use crate::designs;
 
 pub fn design(name: &str) -> Design {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/board/projects");
-    let project = spec::read(&folder.join(name)).unwrap_or_else(|report| {
-        panic!("{}", duskloom::diagnostic::render(&report, false));
-    });
-    Design::new(project).unwrap_or_else(|faults| panic!("{faults:#?}"))
+    designs::from_file(Path::new("tests/board/projects").join(name))
 }
 
 pub fn made_of(text: &str) -> Design {
-    let text = text.as_bytes().to_vec();
-    let project = spec::read_with(Path::new("light.yaml"), &|_| Ok(text.clone()))
-        .unwrap_or_else(|report| panic!("{}", duskloom::diagnostic::render(&report, false)));
-    Design::new(project).unwrap_or_else(|faults| panic!("{faults:#?}"))
+    designs::from_text("light.yaml", text)
 }
 
 #[test]

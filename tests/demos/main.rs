@@ -2,6 +2,8 @@
 //! and fit their chips, their lights do what is promised, and what is committed in `out/` is what
 //! `duskloom build` writes.
 
+#[path = "../common/designs.rs"]
+mod designs;
 mod firmware;
 mod grammar;
 mod light;

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use duskloom::design::Design;
-use duskloom::diagnostic::{self, Report};
-use duskloom::spec;
+
+use crate::designs;
 
 /// The top folder of the repository.
 pub fn root() -> &'static Path {
@@ -36,34 +36,10 @@ fn yaml_files(folder: &str) -> Vec<PathBuf> {
 
 /// A demo taken through all stages.
 pub fn design(demo: &Path) -> Design {
-    let project = spec::read(&root().join(demo)).unwrap_or_else(|report| complain(&report));
-    compile(project)
+    designs::from_file(root().join(demo))
 }
 
 /// A project that is not on disk, but whose libraries are; their paths start at the top folder.
 pub fn design_of(text: &str) -> Design {
-    let path = root().join("test.yaml");
-    let open = |asked: &Path| {
-        if asked == path {
-            Ok(text.as_bytes().to_vec())
-        } else {
-            std::fs::read(asked)
-        }
-    };
-    compile(spec::read_with(&path, &open).unwrap_or_else(|report| complain(&report)))
-}
-
-fn compile(project: spec::Project) -> Design {
-    let sources = project.sources.clone();
-    Design::new(project).unwrap_or_else(|errors| {
-        let mut report = Report::new(sources);
-        for error in errors {
-            report.push(error);
-        }
-        complain(&report)
-    })
-}
-
-fn complain(report: &Report) -> ! {
-    panic!("{}", diagnostic::render(report, false))
+    designs::from_text(root().join("test.yaml"), text)
 }

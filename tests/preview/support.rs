@@ -1,22 +1,13 @@
 //! Projects to look at.
 
-use std::path::Path;
-
 use duskloom::design::Design;
-use duskloom::diagnostic::{self, Report};
 use duskloom::preview::{Glyphs, Style, View, timelines};
-use duskloom::spec;
+
+use crate::designs;
 
 /// The design of a project that is given as text.
 pub fn design(text: &str) -> Design {
-    let open = |_: &Path| Ok(text.as_bytes().to_vec());
-    let project = spec::read_with(Path::new("trial.yaml"), &open)
-        .unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
-    let mut report = Report::new(project.sources.clone());
-    Design::new(project).unwrap_or_else(|errors| {
-        errors.into_iter().for_each(|error| report.push(error));
-        panic!("{}", diagnostic::render(&report, false))
-    })
+    designs::from_text("trial.yaml", text)
 }
 
 /// Patterns of many lengths.

@@ -66,7 +66,7 @@ const PROJECTS: [&str; 3] = [
 
 fn designs() -> impl Iterator<Item = Design> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    PROJECTS.iter().map(|path| design(&root.join(path)))
+    PROJECTS.iter().map(|path| design(root.join(path)))
 }
 
 #[test]
@@ -99,7 +99,7 @@ fn the_firmware_links_with_the_landmarks_of_the_proof_and_cannot_panic() {
 #[test]
 fn a_full_light_fits_the_smallest_chip() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let design = design(&root.join("tests/rust/projects/signal-box.yaml"));
+    let design = design(root.join("tests/rust/projects/signal-box.yaml"));
     let Some(firmware) = compiled(&design) else {
         return;
     };

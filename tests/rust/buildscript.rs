@@ -49,7 +49,6 @@ fn file(path: &str, text: impl Into<String>) -> SourceFile {
 /// A firmware project with this light; its build takes the very dependencies of this one.
 fn project(name: &str, light: &str) -> PathBuf {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    // The same settings as in this repository, so that what has been compiled is used again.
     let manifest = format!(
         r#"
 [package]
@@ -59,10 +58,6 @@ edition = "2024"
 
 [build-dependencies]
 duskloom = {{ path = '{}' }}
-
-[profile.dev.build-override]
-codegen-units = 256
-debug = true
 
 [workspace]
 "#,
@@ -87,11 +82,15 @@ debug = true
 
 fn cargo(arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO"));
-    let target = Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust-build");
+    // Beside the tests themselves, as most of what it needs is built there.
+    let target = Path::new(env!("CARGO_TARGET_TMPDIR")).parent();
     command
         .args(arguments)
         .arg("--offline")
-        .env("CARGO_TARGET_DIR", target)
+        .env(
+            "CARGO_TARGET_DIR",
+            target.expect("it is below the target folder"),
+        )
         .env("CARGO_TERM_COLOR", "never")
         .env_remove("RUSTFLAGS");
     command

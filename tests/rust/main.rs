@@ -2,6 +2,8 @@
 
 mod avr;
 mod buildscript;
+#[path = "../common/designs.rs"]
+mod designs;
 mod host;
 mod support;
 mod text;

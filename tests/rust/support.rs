@@ -4,9 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
-use duskloom::design::Design;
 use duskloom::emit::SourceFile;
-use duskloom::spec;
+
+pub use crate::designs::from_file as design;
 
 /// Projects that together use every form of tables and programs.
 pub fn projects() -> Vec<PathBuf> {
@@ -24,12 +24,6 @@ pub fn projects() -> Vec<PathBuf> {
         .collect();
     projects.sort();
     projects
-}
-
-pub fn design(path: &Path) -> Design {
-    let project = spec::read(path)
-        .unwrap_or_else(|report| panic!("{}", duskloom::diagnostic::render(&report, false)));
-    Design::new(project).unwrap_or_else(|errors| panic!("{}: {errors:#?}", path.display()))
 }
 
 /// A new folder with these files.

@@ -9,7 +9,7 @@ use crate::support::{design, projects};
 #[test]
 fn the_generated_source_of_a_small_project() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let design = design(&root.join("tests/rust/projects/weather-vane.yaml"));
+    let design = design(root.join("tests/rust/projects/weather-vane.yaml"));
     for file in rust::firmware(&design) {
         let name = file.path.replace(['/', '.'], "_");
         insta::assert_snapshot!(format!("small_{name}"), file.text);

@@ -4,17 +4,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use duskloom::design::Design;
-use duskloom::{diagnostic, spec};
+
+use crate::designs;
 
 /// A project from its text. Libraries are those of the demos.
 pub fn design(text: &str) -> Design {
-    let open = |path: &Path| match path.to_str() {
-        Some("trial.yaml") => Ok(text.as_bytes().to_vec()),
-        _ => fs::read(Path::new("patterns").join(path)),
-    };
-    let project = spec::read_with(Path::new("trial.yaml"), &open)
-        .unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
-    Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"))
+    designs::from_text("patterns/trial.yaml", text)
 }
 
 /// A model railway halt: two lamps, a signal, draws and steady levels.
@@ -31,10 +26,7 @@ pub fn halt_with(replaced: &[(&str, &str)]) -> Design {
 }
 
 pub fn demo(name: &str) -> Design {
-    let path = Path::new("patterns").join(name);
-    let project =
-        spec::read(&path).unwrap_or_else(|report| panic!("{}", diagnostic::render(&report, false)));
-    Design::new(project).unwrap_or_else(|errors| panic!("{errors:#?}"))
+    designs::from_file(Path::new("patterns").join(name))
 }
 
 /// The projects of a folder, sorted.

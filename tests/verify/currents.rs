@@ -32,7 +32,7 @@ fn played(design: &Design, scene: &str, seconds: f64) -> PatternEvidence {
 }
 
 fn same(demo: &str, scenes: &[&str]) {
-    let design = design_of(&folder("patterns").join(demo));
+    let design = design_of(folder("patterns").join(demo));
     let board = board::report(&design);
     for name in scenes {
         let report = board

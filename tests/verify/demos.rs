@@ -5,7 +5,7 @@ use duskloom::verify::{Options, verify};
 use crate::support::{design_of, folder};
 
 fn prove(demo: &str) {
-    let design = design_of(&folder("patterns").join(demo));
+    let design = design_of(folder("patterns").join(demo));
     let evidence = verify(&design, &Options::default()).unwrap();
     assert!(evidence.holds(), "{evidence}");
 }

@@ -5,6 +5,8 @@
 
 mod currents;
 mod demos;
+#[path = "../common/designs.rs"]
+mod designs;
 mod faults;
 mod missing;
 mod projects;

@@ -29,7 +29,7 @@ macro_rules! projects {
         $(
             #[test]
             fn $test() {
-                let design = design_of(&folder("tests/verify/projects").join($file));
+                let design = design_of(folder("tests/verify/projects").join($file));
                 let evidence = verify(&design, &options()).unwrap();
                 assert!(evidence.holds(), "{evidence}");
                 assert!(evidence.patterns.iter().all(|pattern| pattern.ticks > 100), "{evidence}");
@@ -71,7 +71,7 @@ fn every_project_has_a_test() {
 fn together_they_use_every_feature() {
     let designs: Vec<_> = FILES
         .iter()
-        .map(|file| design_of(&folder("tests/verify/projects").join(file)))
+        .map(|file| design_of(folder("tests/verify/projects").join(file)))
         .collect();
     let formats: Vec<_> = designs.iter().map(|d| d.deck.image.format).collect();
     let runs = || {

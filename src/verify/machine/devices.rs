@@ -279,60 +279,39 @@ impl Devices {
     /// Works out anew what is asked for and what comes next.
     #[inline]
     pub(super) fn refresh(&mut self) {
-        self.pending = None;
+        let mut pending: Option<Request> = None;
+        // The lower vector has priority.
+        let mut ask = |vector, source, since| {
+            if pending.is_none_or(|known| vector < known.vector) {
+                pending = Some(Request {
+                    vector,
+                    source,
+                    since,
+                });
+            }
+        };
         let mut next = self.eeprom.next_event().min(self.watchdog.next_event());
-        for index in 0..self.timers.len() {
-            let timer = &self.timers[index];
+        for (index, timer) in self.timers.iter().enumerate() {
             let prescaler = self.prescalers.of(timer.clock());
             next = next.min(timer.counter.next_flag(prescaler));
             let raised = timer.counter.flags & timer.counter.enabled;
             if raised != 0 {
                 for &(flag, vector) in timer.vectors.iter().filter(|(flag, _)| raised & flag != 0) {
                     let since = timer.counter.raised_at[flag.trailing_zeros() as usize];
-                    let source = Source::Timer { index, flag };
-                    propose(
-                        &mut self.pending,
-                        Request {
-                            vector,
-                            source,
-                            since: Some(since),
-                        },
-                    );
+                    ask(vector, Source::Timer { index, flag }, Some(since));
                 }
             }
         }
         if let Some(vector) = self.eeprom_vector.filter(|_| self.eeprom.interrupts()) {
-            let source = Source::EepromReady;
-            propose(
-                &mut self.pending,
-                Request {
-                    vector,
-                    source,
-                    since: None,
-                },
-            );
+            ask(vector, Source::EepromReady, None);
         }
         if let Some(vector) = self.watchdog_vector.filter(|_| self.watchdog.interrupts()) {
-            let source = Source::Watchdog;
-            propose(
-                &mut self.pending,
-                Request {
-                    vector,
-                    source,
-                    since: None,
-                },
-            );
+            ask(vector, Source::Watchdog, None);
         }
         for vector in self.external.requests(&self.pins, &self.control) {
-            propose(
-                &mut self.pending,
-                Request {
-                    vector,
-                    source: Source::External,
-                    since: None,
-                },
-            );
+            ask(vector, Source::External, None);
         }
+        self.pending = pending;
         self.next = next;
     }
 
@@ -355,12 +334,5 @@ impl Devices {
         if !self.doubts.iter().any(|known| known.doubt == doubt) {
             self.doubts.push(Doubted { at, doubt });
         }
-    }
-}
-
-/// Keeps the request with the lower vector, which has priority.
-fn propose(pending: &mut Option<Request>, request: Request) {
-    if pending.is_none_or(|known| request.vector < known.vector) {
-        *pending = Some(request);
     }
 }
