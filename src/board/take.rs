@@ -4,7 +4,7 @@
 //! are exact. A scene with draws is recorded once for each of many seeds.
 
 use crate::design::Design;
-use crate::player::{Generator, Player};
+use crate::player::{Generator, Leaps, Player};
 use crate::units::Level;
 
 /// Seeds that a scene with draws is played from.
@@ -56,9 +56,12 @@ impl Take {
     pub fn stretches_from(&self, tick: usize, ticks: usize) -> impl Iterator<Item = Stretch<'_>> {
         let end = tick + ticks;
         let mut start = tick;
+        let mut recorded = self.recorded(tick);
+        let mut number = self.number_at(recorded);
         std::iter::from_fn(move || {
-            let recorded = self.recorded(start);
-            let number = self.number_at(recorded);
+            if start == end {
+                return None;
+            }
             let ticks = (self.ends[number] - recorded).min(end - start);
             let stretch = Stretch {
                 start,
@@ -66,7 +69,13 @@ impl Take {
                 levels: self.stretch(number).levels,
             };
             start += ticks;
-            (ticks > 0).then_some(stretch)
+            recorded += ticks;
+            number += 1;
+            if recorded == self.ticks() {
+                recorded = self.lasting_from();
+                number = self.number_at(recorded);
+            }
+            Some(stretch)
         })
     }
 
@@ -113,11 +122,10 @@ impl Take {
     }
 
     /// Goes on with a leap of a player's.
-    fn leap(&mut self, player: &mut Player) {
+    fn leap(&mut self, player: &mut Leaps) {
         let new = self.levels.len();
         self.levels.extend(player.levels());
         let end = self.ticks() + player.leap();
-        player.forget_drawn();
         match (self.ends.last_mut(), new.checked_sub(self.channels)) {
             (Some(last), Some(old)) if self.levels[old..new] == self.levels[new..] => {
                 self.levels.truncate(new);
@@ -169,18 +177,18 @@ pub fn take(design: &Design, scene: usize, number: usize) -> Take {
     }
 }
 
-fn started(design: &Design, scene: usize, seed: u16) -> Player<'_> {
+fn started(design: &Design, scene: usize, seed: u16) -> Leaps<'_> {
     // Far apart on the generator's cycle: an odd number that spreads seeds over all states.
     let seed = seed.wrapping_mul(40_503).wrapping_add(Generator::FIRST);
     let mut player = Player::new(&design.deck, Generator::new(seed));
     player.start(scene);
-    player
+    Leaps::new(player)
 }
 
 /// R. P. Brent's way to find a cycle: 'An improved Monte Carlo factorization algorithm', BIT 20, 1980.
 ///
 /// From the first leap within the loop on, leaps go the same way round as ticks do.
-fn one_loop(first: Player, design: &Design) -> Take {
+fn one_loop(first: Leaps, design: &Design) -> Take {
     let mut take = Take::new(design);
     let Some(leaps) = leaps_of_a_round(first.clone(), &mut take) else {
         take.cut(MOST_TICKS);
@@ -192,7 +200,7 @@ fn one_loop(first: Player, design: &Design) -> Take {
     for _ in 0..leaps {
         end += ahead.leap();
     }
-    while behind.channels() != ahead.channels() {
+    while !behind.is_where(&ahead) {
         start += behind.leap();
         end += ahead.leap();
     }
@@ -202,13 +210,13 @@ fn one_loop(first: Player, design: &Design) -> Take {
 }
 
 /// Records until it has come round. `None`: it has not within [`MOST_TICKS`].
-fn leaps_of_a_round(mut player: Player, take: &mut Take) -> Option<usize> {
+fn leaps_of_a_round(mut player: Leaps, take: &mut Take) -> Option<usize> {
     let mut mark = player.clone();
     let (mut power, mut leaps) = (1, 0);
     while take.ticks() < MOST_TICKS {
         take.leap(&mut player);
         leaps += 1;
-        if player.channels() == mark.channels() {
+        if player.is_where(&mark) {
             return Some(leaps);
         }
         if leaps == power {

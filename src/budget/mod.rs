@@ -48,7 +48,8 @@ pub fn budget_of(design: &Design, sources: &[SourceFile]) -> Verdict {
         rows.extend(light::rows(design));
         (flash, ram, rows)
     };
-    let ((flash, ram, mut rows), board) = rayon::join(chip_alone, || board::report(design));
+    // The board takes longest, and is begun first.
+    let (board, (flash, ram, mut rows)) = rayon::join(|| board::report(design), chip_alone);
     rows.extend(board.rows.iter().cloned());
     let worst = rows.iter().map(|row| row.verdict).max();
     let chip = design.plan.chip;

@@ -77,6 +77,31 @@ impl Channel {
         }
     }
 
+    /// Moves on by one tick; what it draws comes from its own generator, or else from `common`.
+    pub(super) fn step_drawing(&mut self, image: &Image, common: &mut Generator) {
+        match self.generator {
+            Some(mut own) => {
+                self.step(image, &mut own);
+                self.generator = Some(own);
+            }
+            None => self.step(image, common),
+        }
+    }
+
+    /// Whether it is, after ticks that it is still for, where another is after such ticks.
+    pub(super) fn is_after(&self, ticks: u16, other: &Self, others: u16) -> bool {
+        let place = |channel: &Self| (channel.home, channel.at, channel.carry, channel.rounds);
+        let line = |channel: &Self, ticks: u16| {
+            let debt = channel.debt - ticks * u16::from(channel.distance);
+            let left = channel.left - ticks;
+            (debt, left, channel.length, channel.distance)
+        };
+        let shown = |channel: &Self| (channel.level, channel.goal, channel.generator);
+        place(self) == place(other)
+            && line(self, ticks) == line(other, others)
+            && shown(self) == shown(other)
+    }
+
     /// For how many ticks more neither its level moves nor its line ends.
     pub(super) fn still(&self) -> u16 {
         let distance = u16::from(self.distance);

@@ -3,6 +3,7 @@
 
 mod channel;
 mod generator;
+mod leaps;
 mod master;
 mod record;
 mod show;
@@ -13,6 +14,7 @@ use crate::units::{Duty, Level, Share};
 
 pub use channel::{Channel, Drawn};
 pub use generator::{Generator, STREAM};
+pub use leaps::Leaps;
 pub use master::Master;
 pub use record::Saved;
 pub use show::{Light, Turn};
@@ -118,33 +120,18 @@ impl<'a> Player<'a> {
     /// Moves on by one tick.
     pub fn step(&mut self) {
         for channel in &mut self.channels {
-            match channel.generator {
-                Some(mut own) => {
-                    channel.step(&self.deck.image, &mut own);
-                    channel.generator = Some(own);
-                }
-                None => channel.step(&self.deck.image, &mut self.generator),
-            }
+            channel.step_drawing(&self.deck.image, &mut self.generator);
         }
     }
 
-    /// Moves on past all ticks that surely show the same as this one, and gives how many ticks that
-    /// were. It comes to the same as so many steps, in the time of one.
-    pub fn leap(&mut self) -> usize {
-        let mut still = u16::MAX - 1;
-        for channel in &self.channels {
-            still = still.min(channel.still());
-            if still == 0 {
-                break;
-            }
-        }
-        if still > 0 {
-            self.channels
-                .iter_mut()
-                .for_each(|channel| channel.pass(still));
-        }
-        self.step();
-        usize::from(still) + 1
+    /// Moves one channel on by so many ticks that it is still for, and one more; forgets what it
+    /// has drawn.
+    fn step_after(&mut self, channel: usize, ticks: u16) -> &Channel {
+        let channel = &mut self.channels[channel];
+        channel.pass(ticks);
+        channel.step_drawing(&self.deck.image, &mut self.generator);
+        channel.drawn.clear();
+        channel
     }
 
     /// All channels, as they are now.
