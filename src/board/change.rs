@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::flash::{Busiest, Watch};
 use super::stage::Stage;
-use super::take::{Stretch, Take};
+use super::take::Take;
 use crate::design::Design;
 use crate::firmware::FadeStep;
 use crate::player::Master;
@@ -192,8 +192,8 @@ impl Crossing<'_> {
         let old = &self.takes[scene];
         let before = self.stage.second.min(tick);
         let mut watch = Watch::new(self.stage.step);
-        for stretch in old.stretches_from(tick - before, before) {
-            watch.see_for(self.light(&stretch), stretch.ticks);
+        for (light, ticks) in self.stage.lights(old, tick - before, before) {
+            watch.see_for(light, ticks);
         }
         if let Some(fade) = fade {
             let mut master = Master::full(fade);
@@ -219,13 +219,8 @@ impl Crossing<'_> {
                 master.rise();
             }
         }
-        let first = new.stretches_from(light.len(), self.stage.second);
-        light.extend(first.map(|stretch| (self.light(&stretch), stretch.ticks)));
+        light.extend(self.stage.lights(new, light.len(), self.stage.second));
         light
-    }
-
-    fn light(&self, stretch: &Stretch) -> Luminance {
-        self.stage.shine.of(stretch.levels.iter().copied())
     }
 
     fn dimmed(&self, take: &Take, tick: usize, master: Master) -> Luminance {

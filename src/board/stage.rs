@@ -4,8 +4,9 @@ use super::circuit::Circuit;
 use super::clock::ClockTruth;
 use super::light::{Duties, Shine};
 use super::power::Draw;
+use super::take::Take;
 use crate::design::Design;
-use crate::units::{Duty, Seconds};
+use crate::units::{Duty, Luminance, Seconds};
 
 pub(super) struct Stage<'a> {
     pub design: &'a Design,
@@ -39,6 +40,22 @@ impl<'a> Stage<'a> {
             step,
             second: (1.0 / step.0).ceil() as usize + 1,
         }
+    }
+}
+
+impl Stage<'_> {
+    /// What a take shines with from a tick on, for so many ticks: lights, and for how long each
+    /// stays.
+    pub fn lights(
+        &self,
+        take: &Take,
+        tick: usize,
+        ticks: usize,
+    ) -> impl Iterator<Item = (Luminance, usize)> {
+        take.stretches_from(tick, ticks).map(|stretch| {
+            let light = self.shine.of(stretch.levels.iter().copied());
+            (light, stretch.ticks)
+        })
     }
 }
 

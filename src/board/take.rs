@@ -135,12 +135,13 @@ impl Take {
         }
     }
 
-    /// Leaves off what comes after so many ticks.
-    fn cut(&mut self, ticks: usize) {
+    /// Without what comes after so many ticks, which go round to `loop_start`.
+    fn cut(mut self, ticks: usize, loop_start: usize) -> Self {
         let whole = self.number_at(ticks - 1);
         self.ends.truncate(whole);
         self.ends.push(ticks);
         self.levels.truncate(self.ends.len() * self.channels);
+        Self { loop_start, ..self }
     }
 }
 
@@ -169,9 +170,7 @@ pub fn take(design: &Design, scene: usize, number: usize) -> Take {
         while take.ticks() < ticks {
             take.leap(&mut player);
         }
-        take.cut(ticks);
-        take.loop_start = ticks;
-        take
+        take.cut(ticks, ticks)
     } else {
         one_loop(player, design)
     }
@@ -191,9 +190,7 @@ fn started(design: &Design, scene: usize, seed: u16) -> Leaps<'_> {
 fn one_loop(first: Leaps, design: &Design) -> Take {
     let mut take = Take::new(design);
     let Some(leaps) = leaps_of_a_round(first.clone(), &mut take) else {
-        take.cut(MOST_TICKS);
-        take.loop_start = MOST_TICKS;
-        return take;
+        return take.cut(MOST_TICKS, MOST_TICKS);
     };
     let (mut behind, mut ahead) = (first.clone(), first);
     let (mut start, mut end) = (0, 0);
@@ -204,9 +201,7 @@ fn one_loop(first: Leaps, design: &Design) -> Take {
         start += behind.leap();
         end += ahead.leap();
     }
-    take.cut(end);
-    take.loop_start = start;
-    take
+    take.cut(end, start)
 }
 
 /// Records until it has come round. `None`: it has not within [`MOST_TICKS`].
@@ -262,8 +257,7 @@ mod tests {
 
     #[test]
     fn a_cut_take_ends_within_a_stretch() {
-        let mut take = looping();
-        take.cut(6);
+        let take = looping().cut(6, 6);
         assert_eq!(take.ticks(), 6);
         let once = take.stretches().map(|one| (one.ticks, one.levels[0]));
         assert_eq!(played(once), [1, 2, 2, 2, 3, 4]);

@@ -6,7 +6,7 @@ use super::assembly::Listing;
 use super::code;
 use super::flash::{Flash, text};
 use super::verdict::{Limit, Quantity, Row, Source};
-use super::work::{self, Load, Start};
+use super::work::{self, Demand, Load, Start};
 use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::plan::Plan;
@@ -47,7 +47,8 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
     let left = tick * f64::from(period.0) * (1.0 - share).max(0.0);
 
     let player = Listing::read(text(sources, "player.S"));
-    let load = Load::of(design);
+    let demands = work::demands(&design.deck.image.score);
+    let load = Load::of(plan.channels.len(), &demands);
     let rounds = |label: &str| load.rounds(label);
     let main = CYCLES_PER_BYTE * flash.main.0 + WRAP;
     let work = Cycles(player.longest("light_tick", &rounds).0.saturating_add(main));
@@ -70,7 +71,7 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
                 Time((plan.tick.seconds() * 1e9).round() as u64)
             ),
         ),
-        start(design, &player, share),
+        start(design, &player, &demands, share),
         tick_error(plan),
     ]
 }
@@ -117,12 +118,13 @@ pub fn tick_error(plan: &Plan) -> Row {
 }
 
 /// Channels that start further on are run ahead, tick by tick, reading what they come past.
-fn start(design: &Design, player: &Listing, share: f64) -> Row {
+fn start(design: &Design, player: &Listing, demands: &[Demand], share: f64) -> Row {
     let plan = &design.plan;
     let channels = plan.channels.len() as u64;
-    let scenes = design.deck.image.starts.len() as u64;
+    let starts = &design.deck.image.starts;
+    let scenes = starts.len() as u64;
     let pace = Pace::of(player);
-    let ahead = work::starts(design)
+    let ahead = work::starts(starts, demands)
         .into_iter()
         .map(|start| (pace.cycles(&start), start.ticks))
         .zip(0..)

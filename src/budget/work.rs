@@ -1,7 +1,6 @@
 //! How much a project's programs can ask of the player in one tick.
 
 use super::assembly::Rounds;
-use crate::design::Design;
 use crate::score::{Line, Op, Program, Run, Score};
 use crate::units::Level;
 
@@ -29,7 +28,7 @@ pub struct Start {
 }
 
 /// What one program asks of the player.
-struct Demand {
+pub struct Demand {
     /// Ticks of the shortest line that takes time.
     shortest: u32,
     levels: u32,
@@ -48,16 +47,16 @@ impl Demand {
     }
 }
 
-fn demands(score: &Score) -> Vec<Demand> {
-    let demands = score.programs.iter();
-    demands
+/// Program by program.
+pub fn demands(score: &Score) -> Vec<Demand> {
+    let programs = score.programs.iter();
+    programs
         .map(|program| Demand::of(program, score.top))
         .collect()
 }
 
 /// Scene by scene.
-pub fn starts(design: &Design) -> Vec<Start> {
-    let demands = demands(&design.deck.image.score);
+pub fn starts(starts: &[Vec<Run>], demands: &[Demand]) -> Vec<Start> {
     let scene = |runs: &Vec<Run>| {
         let mut start = Start::default();
         for run in runs {
@@ -73,15 +72,14 @@ pub fn starts(design: &Design) -> Vec<Start> {
         }
         start
     };
-    design.deck.image.starts.iter().map(scene).collect()
+    starts.iter().map(scene).collect()
 }
 
 impl Load {
-    pub fn of(design: &Design) -> Self {
-        let demands = demands(&design.deck.image.score);
+    pub fn of(channels: usize, demands: &[Demand]) -> Self {
         let most = |figure: fn(&Demand) -> u32| demands.iter().map(figure).max().unwrap_or(1);
         Self {
-            channels: design.plan.channels.len() as u32,
+            channels: channels as u32,
             levels: most(|demand| demand.levels),
             operations: most(|demand| demand.operations),
         }

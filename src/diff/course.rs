@@ -52,7 +52,6 @@ impl Course {
             let due = (at as f64 * step / tick + 1e-6).floor() as u64;
             while now < due {
                 player.step();
-                player.forget_drawn();
                 steps.look(&player);
                 now += 1;
                 for (line, began) in channels.iter_mut().zip(steps.began()) {

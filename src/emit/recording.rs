@@ -49,7 +49,6 @@ fn frames(design: &Design, scene: usize) -> Vec<Frame> {
     let mut check = BASIS;
     for tick in 1..=TICKS[TICKS.len() - 1] {
         player.step();
-        player.forget_drawn();
         let duties: Vec<u16> = player.duties().map(|duty| duty.0).collect();
         for byte in duties.iter().flat_map(|duty| duty.to_le_bytes()) {
             check = (check ^ u32::from(byte)).wrapping_mul(PRIME);

@@ -58,9 +58,7 @@ impl Beats {
             quiet: quiet.map_or(0, |quiet| beats(quiet).ceil() as u8),
         }
     }
-}
 
-impl Beats {
     /// Whether ticks within a beat are counted in two bytes.
     pub fn is_wide(&self) -> bool {
         self.ticks > 256

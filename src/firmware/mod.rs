@@ -40,11 +40,6 @@ pub struct Firmware {
 }
 
 impl Firmware {
-    /// Whether anything goes by beats.
-    pub fn has_beats(&self) -> bool {
-        self.memory.is_some() || self.features.roams
-    }
-
     pub fn new(project: &Project, plan: &Plan, image: &Image) -> Self {
         let features = Features::new(project, image);
         let memory = Memory::new(project, plan, &features, image);
@@ -72,6 +67,11 @@ impl Firmware {
             memory,
             features,
         }
+    }
+
+    /// Whether anything goes by beats.
+    pub fn has_beats(&self) -> bool {
+        self.memory.is_some() || self.features.roams
     }
 }
 

@@ -46,7 +46,6 @@ pub fn record(design: &Design, pattern: usize, scene: usize) -> Frames {
     for tick in 0..ticks {
         if tick > 0 {
             player.step();
-            player.forget_drawn();
         }
         for (levels, level) in channels.iter_mut().zip(player.levels()) {
             levels.push(level);

@@ -16,7 +16,7 @@ pub enum Drawn {
 }
 
 /// The state of one channel, as in the chip's memory.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default)]
 pub struct Channel {
     /// Address of the program.
     home: u16,
@@ -39,7 +39,7 @@ pub struct Channel {
     rounds: [u8; 8],
     /// Its own generator, where channels must be able to agree.
     pub(super) generator: Option<Generator>,
-    /// What it drew.
+    /// What it drew on its way to this tick.
     pub(super) drawn: Vec<Drawn>,
 }
 
@@ -104,13 +104,8 @@ impl Channel {
 
     /// For how many ticks more neither its level moves nor its line ends.
     pub(super) fn still(&self) -> u16 {
-        let distance = u16::from(self.distance);
-        let same_level = match distance {
-            0 => u16::MAX,
-            _ if self.debt < distance => 0,
-            _ => self.debt / distance,
-        };
-        same_level.min(self.left - 1)
+        let moves = self.debt.checked_div(self.distance.into());
+        moves.unwrap_or(u16::MAX).min(self.left - 1)
     }
 
     /// Moves on by ticks that it is still for.

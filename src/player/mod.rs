@@ -119,18 +119,17 @@ impl<'a> Player<'a> {
 
     /// Moves on by one tick.
     pub fn step(&mut self) {
-        for channel in &mut self.channels {
-            channel.step_drawing(&self.deck.image, &mut self.generator);
+        for channel in 0..self.channels.len() {
+            self.step_after(channel, 0);
         }
     }
 
-    /// Moves one channel on by so many ticks that it is still for, and one more; forgets what it
-    /// has drawn.
+    /// Moves one channel on by so many ticks that it is still for, and one more.
     fn step_after(&mut self, channel: usize, ticks: u16) -> &Channel {
         let channel = &mut self.channels[channel];
         channel.pass(ticks);
-        channel.step_drawing(&self.deck.image, &mut self.generator);
         channel.drawn.clear();
+        channel.step_drawing(&self.deck.image, &mut self.generator);
         channel
     }
 
@@ -151,18 +150,8 @@ impl<'a> Player<'a> {
             .map(|(channel, level)| self.deck.duty(channel, level))
     }
 
-    /// Drops what has been drawn, when nobody asks for it.
-    pub fn forget_drawn(&mut self) {
-        self.channels
-            .iter_mut()
-            .for_each(|channel| channel.drawn.clear());
-    }
-
-    /// Takes what each channel has drawn since this was last called.
-    pub fn take_drawn(&mut self) -> Vec<Vec<Drawn>> {
-        self.channels
-            .iter_mut()
-            .map(|channel| std::mem::take(&mut channel.drawn))
-            .collect()
+    /// What each channel drew to come to this tick: from its start, or from the tick before.
+    pub fn drawn(&self) -> impl Iterator<Item = &[Drawn]> {
+        self.channels.iter().map(|channel| channel.drawn.as_slice())
     }
 }

@@ -188,7 +188,6 @@ impl<'a> Light<'a> {
     /// Moves all channels on by one tick; returns what each puts out.
     pub fn play(&mut self) -> Vec<Duty> {
         self.player.step();
-        self.player.forget_drawn();
         let duty = |(channel, level): (usize, Level)| {
             let level = self.change.map_or(level, |change| change.master.dim(level));
             self.design.deck.duty(channel, level)

@@ -77,7 +77,6 @@ impl<'a> Recorder<'a> {
                 let arrived = now < tick || (tick == 0 && at == 0);
                 while now < tick {
                     player.step();
-                    player.forget_drawn();
                     steps.look(&player);
                     now += 1;
                 }

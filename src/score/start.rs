@@ -49,16 +49,16 @@ pub fn runs(score: &Score, format: &Format) -> Vec<Vec<Run>> {
 pub fn fit(format: Format, runs: &[Vec<Run>]) -> Format {
     let all = || runs.iter().flatten();
     // The player adds in 16 bits, so that a long step can also lead back.
-    let width = |ticks: i64| match ticks {
+    let width = |ticks: i32| match ticks {
         0 => 0,
         1..=0xFF => 1,
         _ => 2,
     };
-    let widest = |widths: &mut dyn Iterator<Item = u8>| widths.max().unwrap_or(0);
+    let widest = |ticks: fn(&Run) -> i32| all().map(ticks).map(width).max().unwrap_or(0);
     let start = StartFormat {
         uniform: runs.iter().all(|scene| scene.len() == 1),
-        ahead: widest(&mut all().map(|run| width(run.ahead.0.into()))),
-        step: widest(&mut all().map(|run| width(run.step.0.into()))),
+        ahead: widest(|run| run.ahead.0 as i32),
+        step: widest(|run| run.step.0),
         initial: all().any(|run| run.initial.0 > 0),
         remainder: all().any(|run| run.remainder != 0),
     };
@@ -99,29 +99,28 @@ fn join(run: &mut Run, before: &Part, part: &Part, period: Option<u32>, format: 
     if !same {
         return false;
     }
-    let last = run.ahead_of(run.channels - 1).0;
     let onward = match (part.ahead.0.checked_sub(before.ahead.0), period) {
         (Some(gap), _) => Some(gap),
         // A whole round more is the same place.
         (None, Some(period)) => Some(part.ahead.0 + period - before.ahead.0),
         (None, None) => None,
     };
-    let onward = onward.filter(|gap| last + gap <= part.ahead.0.max(MOST_AHEAD));
-    let step = match onward {
-        Some(gap) => i64::from(gap),
-        None => i64::from(part.ahead.0) - i64::from(last),
-    };
-    let Ok(step) = i32::try_from(step) else {
-        return false;
-    };
-    let even = run.channels == 1 || step == run.step.0;
+    let last = run.ahead_of(run.channels - 1).0;
+    let place = onward
+        .map(|gap| last + gap)
+        .filter(|place| *place <= part.ahead.0.max(MOST_AHEAD))
+        .unwrap_or(part.ahead.0);
     // The player adds up in 16 bits.
-    if even && part.ahead.0.max(last) <= 0xFFFF {
-        run.step = TickShift(step);
-        run.channels += 1;
-        return true;
+    if place.max(last) > 0xFFFF {
+        return false;
     }
-    false
+    let step = TickShift(place as i32 - last as i32);
+    let even = run.channels == 1 || step == run.step;
+    if even {
+        run.step = step;
+        run.channels += 1;
+    }
+    even
 }
 
 /// The ticks of one round of a program that is nothing but a loop without draws.

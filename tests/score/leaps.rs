@@ -22,7 +22,6 @@ proptest! {
                 stepping.step();
                 ticks += 1;
             }
-            stepping.forget_drawn();
             let stepped = Leaps::new(stepping.clone());
             prop_assert!(leaping.is_where(&stepped), "tick {}", ticks);
         }

@@ -7,15 +7,16 @@ use duskloom::spec::ChannelId;
 use duskloom::units::{Duty, Level};
 use proptest::prelude::*;
 
+use crate::designs;
 use crate::follows::Meant;
 use crate::projects::recipe;
-use crate::rig::{self, Rig};
+use crate::rig::Rig;
 
 /// How far the light may be from what is meant, in L*.
 const LIGHT: f64 = 1.0;
 
 fn design(text: &str) -> Design {
-    Design::new(rig::read(text)).unwrap_or_else(|errors| panic!("{errors:?}\n{text}"))
+    designs::from_text("here/lights.yaml", text)
 }
 
 /// The default light of a chip.

@@ -68,11 +68,14 @@ impl Rig {
         let mut take = Take {
             levels: vec![Vec::with_capacity(ticks as usize); channels],
             begins: vec![Vec::new(); channels],
-            drawn: Vec::new(),
+            drawn: vec![Vec::new(); channels],
         };
         for tick in 0..=ticks {
             if tick > 0 {
                 player.step();
+            }
+            for (all, new) in take.drawn.iter_mut().zip(player.drawn()) {
+                all.extend_from_slice(new);
             }
             for (i, channel) in player.channels().iter().enumerate() {
                 if channel.begins() {
@@ -83,7 +86,6 @@ impl Rig {
                 }
             }
         }
-        take.drawn = player.take_drawn();
         take
     }
 }

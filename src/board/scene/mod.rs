@@ -66,10 +66,7 @@ fn light(stage: &Stage, scene: usize, take: &Take) -> impl Iterator<Item = (Lumi
     let scenes = &stage.design.deck.image.score.scenes;
     let steady = scenes[scene].steady_level().is_some();
     let from = if steady { take.loop_start } else { 0 };
-    take.stretches_from(from, ticks).map(|stretch| {
-        let light = stage.shine.of(stretch.levels.iter().copied());
-        (light, stretch.ticks)
-    })
+    stage.lights(take, from, ticks)
 }
 
 /// All scenes, each with its first take. As many recordings are made at a time as the machine can.
