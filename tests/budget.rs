@@ -1,15 +1,11 @@
 //! The budget against the compiler, and as a person reads it.
 
-#[path = "common/avr_gcc.rs"]
-mod avr_gcc;
-#[path = "common/designs.rs"]
-mod designs;
-#[path = "common/drawn_projects.rs"]
-mod drawn_projects;
-
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::common::avr_gcc;
+use crate::common::designs;
+use crate::common::drawn_projects;
 use duskloom::budget::{
     Flash, Judgement, Listing, Ram, Rounds, Style, budget, interrupt_cycles, objections, report,
 };

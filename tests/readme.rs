@@ -1,12 +1,10 @@
 //! What README.md says is true: its commands print what stands below them, and its projects build.
 //!
-//! `TRYCMD=overwrite cargo test --test readme` writes the output anew.
-
-#[path = "common/designs.rs"]
-mod designs;
+//! `TRYCMD=overwrite cargo test --test it readme` writes the output anew.
 
 use std::path::Path;
 
+use crate::common::designs;
 use duskloom::budget::{Judgement, budget};
 
 const README: &str = include_str!("../README.md");

@@ -5,6 +5,7 @@ use std::cell::Cell;
 use std::fs;
 use std::io;
 use std::path::Path;
+use std::process::Command;
 
 use duskloom::diagnostic::{self, Report};
 use duskloom::spec;
@@ -39,9 +40,29 @@ fn peak_memory() -> io::Result<u64> {
         .ok_or(io::ErrorKind::InvalidData.into())
 }
 
-/// One test, since its memory is that of the process.
+/// Tells a run of this program that it is alone with [`hostile_files_meet_a_limit`].
+const ALONE: &str = "HOSTILE_FILES_ALONE";
+
+/// In a process of its own, since its memory is that of the process.
 #[test]
 fn hostile_files_meet_a_limit_before_they_cost_memory() {
+    if std::env::var_os(ALONE).is_some() {
+        return hostile_files_meet_a_limit();
+    }
+    let alone = Command::new(std::env::current_exe().expect("this program"))
+        .args(["--exact", "--nocapture"])
+        .arg("spec_hostile::hostile_files_meet_a_limit_before_they_cost_memory")
+        .env(ALONE, "yes")
+        .output()
+        .expect("this program again");
+    let said = String::from_utf8_lossy(&alone.stdout) + String::from_utf8_lossy(&alone.stderr);
+    assert!(
+        alone.status.success() && said.contains("1 passed"),
+        "{said}"
+    );
+}
+
+fn hostile_files_meet_a_limit() {
     const MIB: usize = 1 << 20;
     let many = |item: &str, bytes: usize| item.repeat(bytes / item.len());
 

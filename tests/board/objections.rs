@@ -4,7 +4,7 @@
 use duskloom::board::{objections, report};
 use duskloom::diagnostic::{Report, render};
 
-use crate::project::made_of;
+use crate::board::project::made_of;
 
 const LIGHT: &str = "\
 chip: attiny2313a

@@ -6,7 +6,7 @@ use duskloom::board;
 use duskloom::design::Design;
 use duskloom::player::{Generator, Player};
 
-use crate::designs;
+use crate::common::designs;
 
 pub fn design(name: &str) -> Design {
     designs::from_file(Path::new("tests/board/projects").join(name))

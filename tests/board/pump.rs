@@ -3,11 +3,11 @@
 //! What ngspice measured is kept in `pump.yaml`, so that the comparison runs without it; where
 //! ngspice is installed some of the circuits are measured anew. All of them, and the file:
 //!
-//!     cargo test --test board renew -- --ignored
+//!     cargo test --test it board::pump::renew -- --ignored
 
 use std::fs;
 
-use crate::spice::{Case, SUPPLY};
+use crate::board::spice::{Case, SUPPLY};
 
 const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/board/pump.yaml");
 

@@ -5,7 +5,7 @@ use duskloom::board::flicker::Risk;
 use duskloom::budget::Judgement;
 use duskloom::diagnostic::Severity;
 
-use crate::project::{design, made_of};
+use crate::board::project::{design, made_of};
 
 #[test]
 fn a_strobe_fails_and_says_what_would_pass() {

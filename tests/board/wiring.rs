@@ -2,7 +2,7 @@
 
 use duskloom::board::{self, Wiring};
 
-use crate::project::design;
+use crate::board::project::design;
 
 fn card(name: &str) -> Wiring {
     let design = design(&format!("{name}.yaml"));

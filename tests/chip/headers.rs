@@ -3,7 +3,7 @@
 
 use duskloom::chip::{Chip, Core, Pin, all};
 
-use crate::macros::{Macros, macros_of};
+use crate::chip::macros::{Macros, macros_of};
 
 /// Runs a check on every chip, and fails with all it found.
 fn check(of: impl Fn(&Chip, &Macros) -> Vec<String>) {

@@ -3,7 +3,7 @@
 use std::fs;
 use std::time::SystemTime;
 
-use crate::support::{Desk, scenario};
+use crate::cli::support::{Desk, scenario};
 
 fn desk() -> Desk {
     Desk::with(&scenario("platform.yaml"))

@@ -3,7 +3,7 @@
 use std::io::Read;
 use std::process::Stdio;
 
-use crate::support::{Answer, Desk, scenario};
+use crate::cli::support::{Answer, Desk, scenario};
 
 fn wrong() -> Desk {
     Desk::with("name: x\n")

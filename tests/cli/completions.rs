@@ -1,6 +1,6 @@
 //! Completion scripts.
 
-use crate::support::Desk;
+use crate::cli::support::Desk;
 
 #[test]
 fn every_shell_gets_a_script_that_knows_the_commands() {

@@ -2,7 +2,7 @@
 
 use std::process::Command;
 
-use crate::support::{Answer, Desk, scenario};
+use crate::cli::support::{Answer, Desk, scenario};
 
 fn git(desk: &Desk, arguments: &[&str]) {
     let output = Command::new("git")

@@ -1,6 +1,6 @@
 //! `--svg`: where pictures go.
 
-use crate::support::{Desk, scenario};
+use crate::cli::support::{Desk, scenario};
 
 fn desk() -> Desk {
     Desk::with(&scenario("platform.yaml"))

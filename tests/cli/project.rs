@@ -1,6 +1,6 @@
 //! Projects that are wrong, or that deserve a caution.
 
-use crate::support::{Desk, scenario};
+use crate::cli::support::{Desk, scenario};
 
 #[test]
 fn a_caution_is_said_and_stops_nothing() {

@@ -1,6 +1,6 @@
 //! Every screen that a person reads.
 
-use crate::support::{Desk, scenario};
+use crate::cli::support::{Desk, scenario};
 
 /// The commands, by name.
 const COMMANDS: &[&str] = &[

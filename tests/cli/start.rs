@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::support::Desk;
+use crate::cli::support::Desk;
 
 #[test]
 fn a_new_project_can_be_looked_at_and_built_as_it_is() {

@@ -5,7 +5,7 @@ use std::process::{Child, Stdio};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-use crate::support::{Desk, scenario};
+use crate::cli::support::{Desk, scenario};
 
 /// A tool that runs until it is dropped.
 struct Running {

@@ -6,7 +6,7 @@ use std::process::Command;
 
 use duskloom::verify::Firmware;
 
-use crate::support::{demos, design, root};
+use crate::demos::support::{demos, design, root};
 
 /// Left for the stack: more than the deepest that the simulator has seen.
 const STACK: u32 = 16;

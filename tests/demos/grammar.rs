@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use serde_json::Value;
 
-use crate::support::{demos, libraries, root};
+use crate::demos::support::{demos, libraries, root};
 
 /// Words that three projects cannot all use, as each has one curve and one PWM mode, and what is
 /// the default anyway; and what no demo may do.

@@ -12,8 +12,8 @@ use std::path::Path;
 
 use duskloom::design::Design;
 
-use crate::light::{Spell, spells, tick};
-use crate::support::{design, design_of};
+use crate::demos::light::{Spell, spells, tick};
+use crate::demos::support::{design, design_of};
 
 /// Long enough for forty rounds of the longest rhythm.
 const MEASURED: f64 = 600.0;

@@ -1,12 +1,12 @@
 //! What is committed in `out/` is what `duskloom build` writes, so that a change to the compiler
 //! shows up in review as a change of firmware.
 //!
-//! After such a change, `REGENERATE=1 cargo test --test demos output` writes it anew.
+//! After such a change, `REGENERATE=1 cargo test --test it demos::output` writes it anew.
 
 use std::path::PathBuf;
 use std::process::Command;
 
-use crate::support::{demos, root};
+use crate::demos::support::{demos, root};
 
 /// Demos that are there in Rust too: one that fits on a screen.
 const IN_RUST: [&str; 1] = ["patterns/lantern.yaml"];
@@ -27,7 +27,7 @@ fn what_is_committed_is_what_is_built() {
             .expect("duskloom runs");
         assert!(
             built.status.success(),
-            "{}\nif the change is meant: REGENERATE=1 cargo test --test demos output",
+            "{}\nif the change is meant: REGENERATE=1 cargo test --test it demos::output",
             String::from_utf8_lossy(&built.stderr)
         );
     }
@@ -38,7 +38,7 @@ fn what_is_committed_is_what_is_built() {
 fn every_folder_belongs_to_a_demo() {
     let names: Vec<String> = demos()
         .iter()
-        .map(|demo| crate::support::design(demo).project.name.value)
+        .map(|demo| crate::demos::support::design(demo).project.name.value)
         .collect();
     for entry in root().join("out").read_dir().expect("out/ is there") {
         let name = entry

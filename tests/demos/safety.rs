@@ -1,7 +1,7 @@
 //! Flashing light can cause seizures in people who are sensitive to it.
 
-use crate::light::{frames, tick};
-use crate::support::{demos, design};
+use crate::demos::light::{frames, tick};
+use crate::demos::support::{demos, design};
 
 /// WCAG 2.2, success criterion 2.3.1, allows three flashes in any second. This measures each string
 /// by itself: how often in a second it rises by a tenth of full light or more.

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use duskloom::design::Design;
 
-use crate::designs;
+use crate::common::designs;
 
 /// The top folder of the repository.
 pub fn root() -> &'static Path {

@@ -2,7 +2,7 @@
 
 use duskloom::verify::machine::{Moment, PowerUpMemory, ResetCause, Torn};
 
-use crate::support::running;
+use crate::machine::support::running;
 
 /// Table 'EEPROM Programming Time': 3.4 ms for an erase and a write.
 #[test]

@@ -4,7 +4,7 @@ use std::process::Command;
 
 use duskloom::verify::Firmware;
 
-use crate::support::build;
+use crate::machine::support::build;
 
 /// GNU size tells the same of the firmware's memories.
 #[test]

@@ -1,6 +1,6 @@
 //! Interrupts and sleep.
 
-use crate::support::{machine, running, with_globals};
+use crate::machine::support::{machine, running, with_globals};
 
 /// 'Interrupt Response Time': four cycles at least; eight out of idle sleep.
 #[test]

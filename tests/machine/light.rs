@@ -2,7 +2,7 @@
 
 use duskloom::verify::machine::{Moment, Period, Pin, Watch};
 
-use crate::support::{PERIODS, machine, pin};
+use crate::machine::support::{PERIODS, machine, pin};
 
 /// The part, the pins of its four channels (0A, 0B, 1A, 1B), the lag of timer 1 behind timer 0, and
 /// cycles of the interrupt from entry to return: 4 to enter, 1 IN, 16 for four channels (1 more for

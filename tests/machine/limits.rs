@@ -4,7 +4,7 @@ use std::path::Path;
 
 use duskloom::verify::machine::{Doubt, Fault, LoadError, Machine, Part, PartError};
 
-use crate::support::{CLOCK, build, running};
+use crate::machine::support::{CLOCK, build, running};
 
 #[test]
 fn a_deeper_sleep_than_idle_is_refused() {

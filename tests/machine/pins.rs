@@ -2,7 +2,7 @@
 
 use duskloom::verify::machine::{Machine, Moment, Watch};
 
-use crate::support::{pin, running, with_globals};
+use crate::machine::support::{pin, running, with_globals};
 
 #[test]
 fn a_held_button_stays_down_while_the_port_is_written() {

@@ -2,7 +2,7 @@
 
 use duskloom::verify::machine::Moment;
 
-use crate::support::{machine, with_globals};
+use crate::machine::support::{machine, with_globals};
 
 /// AVR Instruction Set Manual, cycles for AVRe and AVRe+ cores.
 #[test]

@@ -2,7 +2,7 @@
 
 use duskloom::verify::machine::{Level, Moment, ResetCause};
 
-use crate::support::{pin, with_globals};
+use crate::machine::support::{pin, with_globals};
 
 /// 'Watchdog Timer' and 'MCU Status Register': the time-out resets, WDRF tells, WDE stays on, RAM
 /// is kept, ports are inputs again, and time goes on.

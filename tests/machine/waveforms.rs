@@ -2,7 +2,7 @@
 
 use duskloom::verify::machine::{Level, Machine, Moment};
 
-use crate::support::{PERIODS, period, pin, running};
+use crate::machine::support::{PERIODS, period, pin, running};
 
 /// 'Fast PWM Mode': an OCR0A of BOTTOM makes a spike of one clock, of MAX a constant level.
 #[test]

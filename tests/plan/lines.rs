@@ -6,7 +6,7 @@ use duskloom::plan::{Assign, Plan, plan};
 use duskloom::spec::{Active, ClockSource, Project};
 use duskloom::units::Time;
 
-use crate::project::{at, button, clock, project, pump};
+use crate::plan::project::{at, button, clock, project, pump};
 
 fn assign(assign: &Assign) -> String {
     let bits = if assign.bits.is_empty() {

@@ -5,7 +5,7 @@ use duskloom::plan::plan;
 use proptest::prelude::*;
 use proptest::sample::subsequence;
 
-use crate::project::{button, project};
+use crate::plan::project::{button, project};
 
 fn picked(chip: &str, pins: &[&str]) -> Vec<String> {
     let plan = plan(&project(chip, pins)).unwrap();

@@ -5,7 +5,7 @@ use duskloom::spec::{ClockSource, PwmMode};
 use duskloom::units::Hertz;
 use proptest::prelude::*;
 
-use crate::project::{at, clock, project};
+use crate::plan::project::{at, clock, project};
 
 /// ATmega328P datasheet (DS40002061), 'Fast PWM Mode': f = f_clk / (N · 256); 'Phase Correct PWM Mode':
 /// f = f_clk / (N · 510). Worked at 16 MHz.

@@ -6,7 +6,7 @@ use duskloom::plan::{Plan, plan};
 use duskloom::units::Hertz;
 use proptest::prelude::*;
 
-use crate::project::{at, project};
+use crate::plan::project::{at, project};
 
 /// The counts of all timers, some cycles after the last one was started.
 fn counts_after(plan: &Plan, cycles: u32) -> Vec<u32> {

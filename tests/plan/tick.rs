@@ -5,7 +5,7 @@ use duskloom::spec::ClockSource;
 use duskloom::units::Time;
 use proptest::prelude::*;
 
-use crate::project::{at, clock, holds, project};
+use crate::plan::project::{at, clock, holds, project};
 
 fn tick(times: &[u64]) -> Tick {
     let times: Vec<Time> = times.iter().map(|&ms| Time::from_millis(ms)).collect();

@@ -4,7 +4,7 @@ use duskloom::preview::View;
 use duskloom::units::Time;
 use proptest::prelude::*;
 
-use crate::support::{design, row, timeline};
+use crate::preview::support::{design, row, timeline};
 
 /// A flash in a dark pattern, of these milliseconds.
 fn flash(before: u64, lit: u64, after: u64) -> String {

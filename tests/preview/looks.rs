@@ -3,7 +3,7 @@
 use duskloom::preview::{Glyphs, Style, View, timelines};
 use duskloom::units::Time;
 
-use crate::support::{STYLE, lengths, timeline};
+use crate::preview::support::{STYLE, lengths, timeline};
 
 #[test]
 fn all_patterns_of_a_project() {

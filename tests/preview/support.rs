@@ -3,7 +3,7 @@
 use duskloom::design::Design;
 use duskloom::preview::{Glyphs, Style, View, timelines};
 
-use crate::designs;
+use crate::common::designs;
 
 /// The design of a project that is given as text.
 pub fn design(text: &str) -> Design {

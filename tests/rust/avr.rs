@@ -7,7 +7,7 @@ use duskloom::design::Design;
 use duskloom::emit::rust;
 use duskloom::verify::Firmware;
 
-use crate::support::{design, folder, run};
+use crate::rust::support::{design, folder, run};
 
 /// Debian's compiler, or else the one in use, if it has the source of `core`; and avr-gcc to link.
 fn toolchain() -> Option<(PathBuf, PathBuf)> {

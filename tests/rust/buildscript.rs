@@ -6,7 +6,7 @@ use std::process::Command;
 
 use duskloom::emit::SourceFile;
 
-use crate::support::{folder, output, run};
+use crate::rust::support::{folder, output, run};
 
 const LIGHT: &str = "\
 name: semaphore

@@ -5,7 +5,7 @@ use std::process::Command;
 
 use duskloom::emit::rust;
 
-use crate::support::{cargo, design, folder, projects, run};
+use crate::rust::support::{cargo, design, folder, projects, run};
 
 #[test]
 fn every_file_is_formatted() {

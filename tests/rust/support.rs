@@ -6,7 +6,7 @@ use std::process::{Command, Output, Stdio};
 
 use duskloom::emit::SourceFile;
 
-pub use crate::designs::from_file as design;
+pub use crate::common::designs::from_file as design;
 
 /// Projects that together use every form of tables and programs.
 pub fn projects() -> Vec<PathBuf> {

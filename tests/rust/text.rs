@@ -4,7 +4,7 @@ use std::path::Path;
 
 use duskloom::emit::rust;
 
-use crate::support::{design, projects};
+use crate::rust::support::{design, projects};
 
 #[test]
 fn the_generated_source_of_a_small_project() {

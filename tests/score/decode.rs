@@ -8,8 +8,8 @@ use duskloom::units::{Level, Ticks};
 use proptest::strategy::{Strategy, ValueTree};
 use proptest::test_runner::TestRunner;
 
-use crate::projects::recipe;
-use crate::rig::{self, Rig};
+use crate::score::projects::recipe;
+use crate::score::rig::{self, Rig};
 
 /// Projects that are encoded and read back.
 const CASES: usize = 400;

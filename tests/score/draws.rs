@@ -6,8 +6,8 @@ use duskloom::spec::ChannelId;
 use duskloom::units::{Level, Ticks};
 use proptest::prelude::*;
 
-use crate::projects::recipe;
-use crate::rig::{self, Rig};
+use crate::score::projects::recipe;
+use crate::score::rig::{self, Rig};
 
 /// How long a draw took, or which branch it chose: what channels that play together share.
 fn outline(drawn: &[Drawn]) -> Vec<(u32, Option<u8>)> {

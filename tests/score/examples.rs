@@ -3,7 +3,7 @@
 use duskloom::score::intent::{Moment, Stretch};
 use duskloom::spec::ChannelId;
 
-use crate::rig::{self, Rig};
+use crate::score::rig::{self, Rig};
 
 const MS: f64 = 1e6;
 

@@ -5,8 +5,8 @@ use duskloom::spec::{ChannelId, Ease};
 use duskloom::units::Share;
 use proptest::prelude::*;
 
-use crate::projects::recipe;
-use crate::rig::{Rig, Take};
+use crate::score::projects::recipe;
+use crate::score::rig::{Rig, Take};
 
 /// Ticks that a generated pattern is played for.
 const TICKS: u32 = 6000;

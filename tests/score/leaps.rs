@@ -3,8 +3,8 @@
 use duskloom::player::{Generator, Leaps, Player};
 use proptest::prelude::*;
 
-use crate::projects::recipe;
-use crate::rig::Rig;
+use crate::score::projects::recipe;
+use crate::score::rig::Rig;
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]

@@ -7,10 +7,10 @@ use duskloom::spec::ChannelId;
 use duskloom::units::{Duty, Level};
 use proptest::prelude::*;
 
-use crate::designs;
-use crate::follows::Meant;
-use crate::projects::recipe;
-use crate::rig::Rig;
+use crate::common::designs;
+use crate::score::follows::Meant;
+use crate::score::projects::recipe;
+use crate::score::rig::Rig;
 
 /// How far the light may be from what is meant, in L*.
 const LIGHT: f64 = 1.0;

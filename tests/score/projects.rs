@@ -6,8 +6,8 @@ use duskloom::units::Time;
 use proptest::collection::vec;
 use proptest::prelude::*;
 
-use crate::rig;
-use crate::sketch::{Place, Sketch, WaveSketch, placed, sketch, wave};
+use crate::score::rig;
+use crate::score::sketch::{Place, Sketch, WaveSketch, placed, sketch, wave};
 
 /// What a project is drawn from.
 #[derive(Debug, Clone)]

@@ -3,7 +3,7 @@
 use duskloom::design::Design;
 use duskloom::diff::{ChangeKind, Difference, diff, markdown, text};
 
-use crate::support::{HALT, demo, design, halt_with};
+use crate::see::support::{HALT, demo, design, halt_with};
 
 fn between(old: &Design, new: &Design) -> Difference {
     diff(("old.yaml", old), ("new.yaml", new))

@@ -13,7 +13,7 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::Color;
 
-use crate::support::{HALT, demo, design};
+use crate::see::support::{HALT, demo, design};
 
 /// Lets time go by in frames of a sixtieth of a second.
 fn wait(session: &mut Session, seconds: f64) {

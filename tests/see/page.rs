@@ -10,8 +10,8 @@ use duskloom::units::Level;
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
-use crate::browser::Browser;
-use crate::support::{demo, design};
+use crate::see::browser::Browser;
+use crate::see::support::{demo, design};
 
 /// A light that flashes five times in a second, and one that does not flash.
 const SIREN: &str = "\

@@ -5,7 +5,7 @@ use duskloom::preview::{self, Recorder, View, Window};
 use duskloom::units::DeltaLightness;
 use roxmltree::Document;
 
-use crate::support::{HALT, demo, design, halt_with};
+use crate::see::support::{HALT, demo, design, halt_with};
 
 /// Where a hill of bars is, at a place: the `y` of its outline.
 fn height(path: &str, x: f64) -> f64 {

@@ -7,7 +7,7 @@ use duskloom::spec;
 use jsonschema::Validator;
 use serde_json::Value;
 
-use crate::support::projects;
+use crate::see::support::projects;
 
 fn validator(library: bool) -> Validator {
     let schema = if library {

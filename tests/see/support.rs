@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use duskloom::design::Design;
 
-use crate::designs;
+use crate::common::designs;
 
 /// A project from its text. Libraries are those of the demos.
 pub fn design(text: &str) -> Design {

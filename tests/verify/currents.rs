@@ -5,7 +5,7 @@ use duskloom::design::Design;
 use duskloom::units::Share;
 use duskloom::verify::{ChannelEvidence, Options, PatternEvidence, verify};
 
-use crate::support::{design_of, folder};
+use crate::verify::support::{design_of, folder};
 
 /// How near they must be.
 const NEAR: f64 = 0.001;

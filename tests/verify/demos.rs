@@ -2,7 +2,7 @@
 
 use duskloom::verify::{Options, verify};
 
-use crate::support::{design_of, folder};
+use crate::verify::support::{design_of, folder};
 
 fn prove(demo: &str) {
     let design = design_of(folder("patterns").join(demo));

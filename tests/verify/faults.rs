@@ -7,7 +7,7 @@ use duskloom::verify::{
     pump, timing,
 };
 
-use crate::support::altered;
+use crate::verify::support::altered;
 
 const DIORAMA: &str = "diorama-2313a.yaml";
 

@@ -2,7 +2,7 @@
 
 use std::process::Command;
 
-use crate::support::folder;
+use crate::verify::support::folder;
 
 #[test]
 fn without_a_compiler_the_exit_status_is_3_and_the_package_is_named() {

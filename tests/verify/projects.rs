@@ -6,7 +6,7 @@ use duskloom::budget::budget;
 use duskloom::design::Design;
 use duskloom::verify::{Options, verify};
 
-use crate::support::{design_of, folder};
+use crate::verify::support::{design_of, folder};
 
 /// A few seconds of each scene; `duskloom verify` takes a minute.
 fn options() -> Options {

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use duskloom::design::Design;
 
-use crate::designs;
-pub use crate::designs::from_file as design_of;
+use crate::common::designs;
+pub use crate::common::designs::from_file as design_of;
 
 pub fn folder(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(name)

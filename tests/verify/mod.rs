@@ -5,8 +5,6 @@
 
 mod currents;
 mod demos;
-#[path = "../common/designs.rs"]
-mod designs;
 mod faults;
 mod missing;
 mod projects;

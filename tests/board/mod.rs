@@ -1,7 +1,5 @@
 //! The board: its circuits against a circuit simulator, its verdicts on whole projects.
 
-#[path = "../common/designs.rs"]
-mod designs;
 mod electrics;
 mod objections;
 mod project;

@@ -2,8 +2,6 @@
 //! and fit their chips, their lights do what is promised, and what is committed in `out/` is what
 //! `duskloom build` writes.
 
-#[path = "../common/designs.rs"]
-mod designs;
 mod firmware;
 mod grammar;
 mod light;

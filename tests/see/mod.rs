@@ -1,8 +1,6 @@
 //! What people look at, and what they review: pictures, differences, the schema.
 
 mod browser;
-#[path = "../common/designs.rs"]
-mod designs;
 mod diff;
 mod live;
 mod page;

@@ -1,8 +1,6 @@
 //! Patterns: the three ways of saying them (steps, programs, bytes) mean the same.
 
 mod decode;
-#[path = "../common/designs.rs"]
-mod designs;
 mod draws;
 mod examples;
 mod follows;

@@ -2,8 +2,6 @@
 
 mod avr;
 mod buildscript;
-#[path = "../common/designs.rs"]
-mod designs;
 mod host;
 mod support;
 mod text;
