@@ -83,6 +83,7 @@ impl Design {
         if !errors.is_empty() {
             return Err(errors);
         }
+        plan.cautions.splice(0..0, project.cautions.iter().cloned());
         plan.cautions.extend(cautions);
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(&project, grid)?;

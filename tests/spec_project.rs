@@ -7,8 +7,8 @@ use std::path::Path;
 
 use duskloom::diagnostic::{self, Report};
 use duskloom::spec::{
-    self, Active, ChannelId, ClockSource, Curve, Draw, Drawn, Ease, Project, PwmMode, Shape, Show,
-    Step, Times, Track,
+    self, Active, ButtonTo, ChannelId, ClockSource, Curve, Draw, Drawn, Ease, Project, PwmMode,
+    Shape, Show, Step, Times, Track,
 };
 use duskloom::units::{Hertz, Share, Time};
 
@@ -262,6 +262,58 @@ fn a_jump_may_hold_and_a_rhythm_has_its_levels() {
         (times, *high, *low),
         (vec![ms(150), ms(2000)], Share(1.0), Share(0.05))
     );
+}
+
+#[test]
+fn light_may_stay_for_ever_and_jumps_alone_do() {
+    let found = steps("- {to: 60 %, over: 2 s}\n- {hold: forever}");
+    assert!(matches!(found[..], [Step::To { .. }, Step::Stay]));
+    let found = steps("- {set: 60 %, hold: forever}");
+    assert!(matches!(found[..], [Step::Set { .. }, Step::Stay]));
+    let found = steps("- {set: {tower: 60 %}}\n- {set: {quay: 20 % .. 40 %}}");
+    assert!(matches!(
+        found[..],
+        [Step::Set { .. }, Step::Set { .. }, Step::Stay]
+    ));
+}
+
+#[test]
+fn a_drawn_number_of_rounds_is_one_of_several() {
+    let found = steps("- {repeat: 2 .. 4, steps: [{hold: 1 s}]}");
+    let [Step::Branch(branches)] = found.as_slice() else {
+        panic!("{found:?}")
+    };
+    let times = |branch: &Vec<duskloom::diagnostic::Spanned<Step>>| match branch[0].value {
+        Step::Repeat { times, .. } => times,
+        ref other => panic!("{other:?}"),
+    };
+    let times: Vec<_> = branches.iter().map(times).collect();
+    assert_eq!(times, [2, 3, 4].map(Times::Count));
+}
+
+#[test]
+fn a_pattern_that_no_show_names_is_left_out_with_a_caution() {
+    let project = with(
+        "patterns: {evening: [{hold: 1 s}], night: [{hold: 2 s}]}\nshows: [solo: {patterns: night}]",
+    );
+    assert_eq!(project.patterns.len(), 1);
+    let [caution] = project.cautions.as_slice() else {
+        panic!("{:?}", project.cautions)
+    };
+    assert_eq!(
+        (caution.code, caution.message.as_str()),
+        ("S048", "pattern `evening` is never shown")
+    );
+}
+
+#[test]
+fn a_button_goes_to_ground_or_to_the_supply() {
+    let to = |button: &str| {
+        let text = format!("{button}\npatterns: {{evening: [{{hold: 1 s}}]}}");
+        with(&text).button.map(|button| button.to)
+    };
+    assert_eq!(to("button: {pin: PD2}"), Some(ButtonTo::Ground));
+    assert_eq!(to("button: {pin: PD2, to: supply}"), Some(ButtonTo::Supply));
 }
 
 #[test]

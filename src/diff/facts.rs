@@ -57,6 +57,9 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
         );
     }
     if let Some(button) = &project.button {
+        if project.button_to_supply() {
+            say("button connects to", "supply".to_string());
+        }
         say("a press counts after", button.debounce.value.to_string());
         say("a press is a hold after", button.hold.value.to_string());
     }

@@ -67,7 +67,13 @@ pub fn record(design: &Design, pattern: usize, scene: usize) -> Frames {
         channels,
         again,
         random,
-        facts: format!("a round of {about}{}{course}", round.length),
+        facts: if round.stays() && round.lead.0 > 0 {
+            format!("stays after {}", round.lead)
+        } else if round.stays() {
+            "stays".to_string()
+        } else {
+            format!("a round of {about}{}{course}", round.length)
+        },
     }
 }
 

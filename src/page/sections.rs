@@ -94,7 +94,11 @@ pub fn pins(design: &Design) -> Vec<Place> {
         places.push(Place {
             what: "button".to_string(),
             pin: button.pin.to_string(),
-            how: "to ground, with the chip's pull-up".to_string(),
+            how: if design.project.button_to_supply() {
+                "to the supply, with 10 kohm to ground".to_string()
+            } else {
+                "to ground, with the chip's pull-up".to_string()
+            },
         });
     }
     for pin in plan.pump.iter().flat_map(|pump| &pump.pins) {

@@ -32,7 +32,7 @@ fn steps_times<'a>(steps: impl Iterator<Item = &'a Step>) -> u64 {
 
 fn step_times(step: &Step) -> u64 {
     match step {
-        Step::Set { .. } => 0,
+        Step::Set { .. } | Step::Stay => 0,
         Step::To { over: time, .. } | Step::Hold(time) => drawn(time),
         Step::Repeat { steps, .. } | Step::Pick { steps, .. } => {
             steps_times(steps.iter().map(|step| &step.value))

@@ -83,7 +83,11 @@ pub fn facts(strip: &Strip, design: &Design, column: &str) -> String {
     let window = &strip.window;
     let mut facts = Vec::new();
     let about = if window.round.exact { "" } else { "about " };
-    facts.push(format!("a round of {about}{}", window.round.length));
+    facts.push(if window.round.stays() {
+        "stays".to_string()
+    } else {
+        format!("a round of {about}{}", window.round.length)
+    });
     if window.round.lead.0 > 0 {
         facts.push(format!("after {}", window.round.lead));
     }

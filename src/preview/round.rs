@@ -18,7 +18,15 @@ pub struct Round {
 /// Tracks whose loops meet within so many rounds of the longest are shown until they do.
 const MEETING: u64 = 6;
 
+/// What comes round of light that stays as it is: nothing, so that others' rounds count.
+const STILL: Time = Time(1);
+
 impl Round {
+    /// Whether all that comes round is light that stays as it is.
+    pub fn stays(&self) -> bool {
+        self.length == STILL
+    }
+
     /// The round of a pattern.
     pub fn of(pattern: &Pattern) -> Self {
         let rounds: Vec<Round> = pattern.tracks.iter().map(track).collect();
@@ -44,8 +52,11 @@ impl Round {
 }
 
 fn track(track: &Track) -> Round {
-    let rounds = track.draw.map_or(1, |draw| u64::from(draw.value.rounds));
     let last = track.steps.split_last();
+    let rounds = match (last, track.draw) {
+        (Some((last, _)), Some(draw)) if !is_endless(&last.value) => draw.value.rounds.into(),
+        _ => 1,
+    };
     let (lead, loops) = match last {
         // By itself, an endless step is what a track does anyway.
         Some((last, before)) if is_endless(&last.value) && !before.is_empty() => {
@@ -79,6 +90,7 @@ fn step(step: &Step) -> Round {
         Step::To { over, .. } => mean(*over),
         Step::Set { .. } => exactly(Time(0)),
         Step::Hold(time) => mean(*time),
+        Step::Stay => exactly(STILL),
         Step::Repeat { times, steps: body } => times_over(steps(body), *times),
         Step::Pick { steps: body, .. } => Round {
             exact: false,
@@ -126,6 +138,7 @@ fn times_over(round: Round, times: Times) -> Round {
 
 fn is_endless(step: &Step) -> bool {
     match step {
+        Step::Stay => true,
         Step::Repeat { times, .. } => *times == Times::Forever,
         Step::Wave(wave) => wave.cycles == Times::Forever,
         _ => false,

@@ -65,6 +65,7 @@ fn never_ends(step: &Spanned<Step>) -> bool {
         Step::Repeat { times, steps } => *times == Times::Forever || steps.iter().any(never_ends),
         Step::Wave(wave) => wave.cycles == Times::Forever,
         Step::Pick { steps, .. } => steps.iter().any(never_ends),
+        Step::Stay => true,
         Step::Branch(_) | Step::To { .. } | Step::Set { .. } => false,
         Step::Hold(_) | Step::Rhythm { .. } => false,
     }
@@ -123,7 +124,7 @@ impl Dice {
                 let drawn = self.0.random_range(0..branches.len());
                 self.steps(&branches[drawn])
             }
-            Step::Wave(_) | Step::Rhythm { .. } => same(step.value.clone()),
+            Step::Wave(_) | Step::Rhythm { .. } | Step::Stay => same(step.value.clone()),
         }
     }
 

@@ -20,6 +20,8 @@ pub enum What {
     },
     Set(Share),
     Hold(Time),
+    /// For ever.
+    Stay,
     /// Two draws: a time, then a level.
     Random {
         jump: bool,
@@ -122,6 +124,7 @@ impl View<'_> {
                     }
                 }
             }
+            Step::Stay => push(What::Stay),
             Step::Hold(Drawn::Fixed(time)) => push(What::Hold(*time)),
             Step::Hold(Drawn::Between(low, high)) => push(What::Keep {
                 over: (*low, *high),
@@ -286,7 +289,7 @@ pub fn level_after(moves: &[Move], before: Option<Known>, top: Level) -> Option<
         .iter()
         .fold(before, |level, Move { what, .. }| match what {
             What::Fade { to, .. } | What::Set(to) => Some(Known::of(*to, top)),
-            What::Hold(_) | What::Keep { .. } => level,
+            What::Hold(_) | What::Stay | What::Keep { .. } => level,
             What::Random {
                 to: (low, high), ..
             } => (low == high).then_some(Known::exactly(*low)),
@@ -336,7 +339,7 @@ fn first_use(moves: &[Move]) -> Use {
             | What::Set(_)
             | What::Wave { .. } => Use::Settles,
             What::Fade { .. } => Use::Needs,
-            What::Hold(_) | What::Keep { .. } => Use::Neither,
+            What::Hold(_) | What::Stay | What::Keep { .. } => Use::Neither,
             What::Random { .. } => Use::Settles,
             What::Repeat { body, .. } => first_use(body),
             What::Branch(branches) => {

@@ -42,7 +42,10 @@ pub fn read_with(
     let loaded = files::load(path, open, &mut report);
     let project = loaded.and_then(|loaded| resolve::project(path, &loaded, &mut report));
     match project {
-        Some(project) if !report.has_errors() => Ok(project),
+        Some(project) if !report.has_errors() => Ok(Project {
+            cautions: report.sorted().diagnostics,
+            ..project
+        }),
         Some(_) | None => Err(report.sorted()),
     }
 }

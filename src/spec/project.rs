@@ -2,7 +2,7 @@
 //!
 //! This is what `spec` returns and every later stage starts from. Nothing here knows YAML.
 
-use crate::diagnostic::{Sources, Span, Spanned};
+use crate::diagnostic::{Diagnostic, Sources, Span, Spanned};
 use crate::units::{Hertz, Share, Time};
 
 pub use super::electrics::*;
@@ -40,6 +40,8 @@ pub struct Project {
     pub flashing: Flashing,
     /// `None`: no watchdog.
     pub watchdog: Option<Spanned<Time>>,
+    /// What the person should know although all of it is sound.
+    pub cautions: Vec<Diagnostic>,
 }
 
 /// What to do about light that flashes more than three times in a second.
@@ -196,6 +198,8 @@ pub enum Step {
         targets: Vec<Target>,
     },
     Hold(Drawn<Time>),
+    /// Stay as it is for ever; only as the last step of a list.
+    Stay,
     Repeat {
         times: Times,
         steps: Vec<Spanned<Step>>,
@@ -275,14 +279,32 @@ pub enum Show {
     Solo { patterns: Vec<u8> },
 }
 
-/// A button from the pin to ground, with the chip's pull-up.
+/// A button at a pin.
 #[derive(Debug, Clone)]
 pub struct Button {
     pub pin: Spanned<String>,
+    pub to: ButtonTo,
     /// How long a press must last to be a hold.
     pub hold: Spanned<Time>,
     /// How long a press must last to count at all.
     pub debounce: Spanned<Time>,
+}
+
+impl Project {
+    /// Whether there is a button, and it connects its pin to the supply.
+    pub fn button_to_supply(&self) -> bool {
+        let button = self.button.as_ref();
+        button.is_some_and(|button| button.to == ButtonTo::Supply)
+    }
+}
+
+/// What a button connects its pin to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum ButtonTo {
+    /// The chip's own pull-up holds the pin high while the button is up.
+    Ground,
+    /// A resistor to ground must hold the pin low while the button is up.
+    Supply,
 }
 
 /// Show, pattern and level survive a power cut.

@@ -43,6 +43,7 @@ pub fn project(chip: &str, pins: &[&str]) -> Project {
         electrics: Electrics::default(),
         flashing: Flashing::Refused,
         watchdog: None,
+        cautions: Vec::new(),
     }
 }
 
@@ -84,6 +85,7 @@ pub fn button(pin: &str) -> Option<Button> {
     let ms = |ms| at(Time::from_millis(ms));
     Some(Button {
         pin: at(pin.to_string()),
+        to: duskloom::spec::ButtonTo::Ground,
         hold: ms(700),
         debounce: ms(30),
     })

@@ -179,6 +179,20 @@ fn what_never_ends_starts_once_from_dark() {
 }
 
 #[test]
+fn light_that_stays_stays_for_ever_in_a_few_bytes() {
+    let rig = rig_of("[{set: {quay: 40 %, rest: 0 %}}]");
+    for (ms, level) in [(5, 102), (600_000, 102)] {
+        assert_eq!((shown(&rig, 0, ms), shown(&rig, 1, ms)), (level, 0));
+    }
+    assert!(close(meant(&rig, 0, 1.0), 0.4) && close(meant(&rig, 0, 1e9), 0.4));
+    // Two programs, each a line of two bytes and the way back.
+    assert!(!rig.deck.image.format.jump);
+    let rig = rig_of("[{to: 80 %, over: 2 s}, {hold: forever}]");
+    assert_eq!((shown(&rig, 2, 1000), shown(&rig, 2, 400_000)), (102, 204));
+    assert!(close(meant(&rig, 2, 1000.0), 0.4) && close(meant(&rig, 2, 1e9), 0.8));
+}
+
+#[test]
 fn draws_start_from_dark_even_where_the_end_is_known() {
     let rig = rig_of("[{hold: 100 ms .. 200 ms}, {to: 100 %, over: 1 s}]");
     assert_eq!(shown(&rig, 0, 100), 0);

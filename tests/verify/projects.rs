@@ -50,6 +50,7 @@ projects! {
     night_on_attiny85: "night-85.yaml",
     quay_on_atmega88: "quay-88.yaml",
     reading_on_attiny2313a: "reading-2313a.yaml",
+    shelf_on_attiny85: "shelf-85.yaml",
     sign_on_attiny2313a: "sign-2313a.yaml",
     signal_box_on_attiny84a: "signal-box-84a.yaml",
     steps_on_atmega328p: "steps-328p.yaml",

@@ -104,7 +104,11 @@ fn of_board(design: &Design, pin: Pin) -> Option<String> {
         .as_ref()
         .is_some_and(|button| button.pin == pin)
     {
-        return Some("button, to ground".into());
+        return Some(if design.project.button_to_supply() {
+            "button, to supply; 10 kohm to ground".into()
+        } else {
+            "button, to ground".into()
+        });
     }
     let pump = design.plan.pump.as_ref()?;
     let which = pump.pins.iter().position(|plan| plan.pin == pin)?;

@@ -76,11 +76,21 @@ fn chip(design: &Design) -> Vec<Part> {
         ));
     }
     if plan.button.is_some() {
+        let supply = design.project.button_to_supply();
         parts.push(Part::new(
             1,
             "push button",
-            "from its leg to ground; the chip pulls up",
+            if supply {
+                "from its leg to the supply"
+            } else {
+                "from its leg to ground; the chip pulls up"
+            },
         ));
+        if supply {
+            // Far below any pin's impedance, and half a milliampere while pressed: common practice,
+            // no source.
+            parts.push(Part::new(1, "10 kohm", "the button's leg to ground"));
+        }
     }
     parts
 }

@@ -73,6 +73,8 @@ struct Button {
     kind: &'static str,
     input: String,
     bit: u8,
+    /// The pin is high while it is pressed.
+    high: bool,
     pin: String,
     debounce: u16,
     hold: u16,
@@ -117,6 +119,7 @@ impl Parts {
                 },
                 input: pin.input.clone(),
                 bit: pin.pin.bit,
+                high: design.project.button_to_supply(),
                 pin: pin.pin.to_string(),
                 debounce: ticks.debounce,
                 hold: ticks.hold,

@@ -63,7 +63,9 @@ pub fn channels(design: &Design) -> Vec<Channel> {
 pub fn ports(design: &Design) -> Vec<Port> {
     let plan = &design.plan;
     let mut bits: Vec<(char, String, u8, String)> = Vec::new();
-    if let Some(button) = &plan.button {
+    if let Some(button) = &plan.button
+        && !design.project.button_to_supply()
+    {
         let note = format!("pull-up of the button on {}", button.pin);
         bits.push((
             button.pin.port,

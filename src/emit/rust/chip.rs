@@ -272,7 +272,11 @@ fn registers(design: &Design, interrupt: &Interrupt) -> Vec<Named> {
 /// Output latches that are set before the outputs are turned on.
 fn ports(design: &Design) -> Vec<String> {
     let plan = &design.plan;
-    let button = plan.button.iter().map(|button| button.port.clone());
+    let pulled_up = plan
+        .button
+        .iter()
+        .filter(|_| !design.project.button_to_supply());
+    let button = pulled_up.map(|button| button.port.clone());
     let pump = plan.pump.iter().map(|pump| pump.pins[0].port.clone());
     let low = plan
         .channels

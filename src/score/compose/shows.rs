@@ -2,13 +2,11 @@
 
 use super::Composing;
 use crate::diagnostic::Span;
+use crate::score::lower::RENEWED;
 use crate::score::moves;
 use crate::score::program::{Label, Line, Op, Origin, Part, Program, Scene, ShowKind, ShowRange};
 use crate::spec::{Project, Show};
 use crate::units::{Level, Share, Ticks};
-
-/// How often, in ticks, a channel that stays as it is looks at its program again.
-const RENEWED: f64 = 100.0;
 
 impl Composing {
     pub(super) fn shows(

@@ -100,7 +100,8 @@ impl Composing {
 fn endless(moves: &[Move]) -> Option<usize> {
     let last = moves.len().checked_sub(1)?;
     match &moves[last].what {
-        What::Repeat {
+        What::Stay
+        | What::Repeat {
             times: Times::Forever,
             ..
         }

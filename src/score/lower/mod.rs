@@ -43,6 +43,9 @@ pub struct Rules {
     pub tolerance: f64,
 }
 
+/// How often, in ticks, a channel that stays as it is looks at its program again.
+pub const RENEWED: f64 = 100.0;
+
 /// Counters that a channel's player can have; each takes a byte of memory per channel.
 pub const MOST_SLOTS: u8 = 8;
 
@@ -67,24 +70,48 @@ impl Rules {
             errors: Vec::new(),
         };
         lowering.list(&course.intro);
-        lowering.forever(&course.cycle);
+        match course.cycle.as_slice() {
+            [
+                Move {
+                    what: What::Stay,
+                    span,
+                },
+            ] => lowering.stay(*span),
+            cycle => lowering.forever(cycle),
+        }
         if lowering.errors.is_empty() {
-            let jumps = matches!(
-                lowering.lines.first(),
-                Some(Line {
-                    op: Op::Jump { .. },
-                    ..
-                })
-            );
-            let initial = if jumps { Level(0) } else { initial.level };
-            Ok(Lowered {
-                lines: tidy::tidied(lowering.lines),
-                initial,
-            })
+            let mut lines = tidy::tidied(lowering.lines);
+            let jumps = matches!(lines[0].op, Op::Jump { .. });
+            let initial = match settled(&mut lines) {
+                Some(level) => level,
+                None if jumps => Level(0),
+                None => initial.level,
+            };
+            Ok(Lowered { lines, initial })
         } else {
             Err(lowering.errors)
         }
     }
+}
+
+/// The level at which a program begins that would only jump there, and stay.
+fn settled(lines: &mut [Line]) -> Option<Level> {
+    let [
+        first,
+        Line {
+            op: Op::Goto { to: Label(0) },
+            ..
+        },
+    ] = lines
+    else {
+        return None;
+    };
+    let Op::Jump { length, to } = first.op else {
+        return None;
+    };
+    first.op = Op::Fade { length, to };
+    first.from = Some(to);
+    Some(to)
 }
 
 struct Lowering<'a> {
@@ -114,6 +141,7 @@ impl Lowering<'_> {
             What::Fade { to, over, ease } => self.fade(*to, *over, *ease, span),
             What::Set(to) => self.jump(Known::of(*to, self.rules.top), span),
             What::Hold(time) => self.hold(*time, span),
+            What::Stay => self.stay(span),
             What::Random { eased: true, .. } => self.unknown_ease(span),
             What::Random { jump, over, to, .. } => self.random(*jump, *over, *to, span),
             What::Keep { over } => {

@@ -1,10 +1,10 @@
 //! What is known beforehand: fades in straight pieces, jumps and holds.
 
-use super::Lowering;
+use super::{Lowering, RENEWED};
 use crate::diagnostic::Span;
 use crate::score::fit::{self, Piece};
 use crate::score::moves::Known;
-use crate::score::program::{Length, Line, Op};
+use crate::score::program::{Label, Length, Line, Op};
 use crate::score::shape::eased;
 use crate::spec::Ease;
 use crate::units::{Share, Time};
@@ -116,6 +116,26 @@ impl Lowering<'_> {
             }
             None => self.push(Op::Wait { length }, format!("wait {time}"), span),
         }
+    }
+
+    pub(super) fn stay(&mut self, span: Span) {
+        let length = self.rules.grid.length(0.0, RENEWED);
+        let to = if let Some((hold, note)) = self.open_jump() {
+            *hold = length;
+            note.push_str(", and stay");
+            Label(self.lines.len() - 1)
+        } else {
+            let here = self.label();
+            match self.level() {
+                Some(to) => {
+                    let note = format!("stay at {}", self.percent(to));
+                    self.push(Op::Fade { length, to }, note, span);
+                }
+                None => self.push(Op::Wait { length }, "stay".into(), span),
+            }
+            here
+        };
+        self.push(Op::Goto { to }, "for ever".into(), span);
     }
 
     /// The jump just lowered, if it does not hold yet and only this point follows it.

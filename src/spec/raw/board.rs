@@ -6,7 +6,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use super::Diode;
 use crate::diagnostic::{Diagnostic, Report, Spanned, short};
-use crate::spec::project::{self, ClockSource, Flashing};
+use crate::spec::project::{self, ButtonTo, ClockSource, Flashing};
 use crate::spec::read::{PinName, Quantity, Read, Words, leading_quantity, record, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Farads, Hertz, Time};
@@ -20,6 +20,10 @@ words! {
         "internal" => Internal: "the chip's own oscillator",
         "crystal" => Crystal: "a crystal or resonator on the two crystal pins",
         "external" => External: "a clock signal fed into the clock pin",
+    }
+    ButtonTo, "what a button connects its pin to": {
+        "ground" => Ground: "ground; the chip's own pull-up is used",
+        "supply" => Supply: "the supply; a resistor from the pin to ground is needed",
     }
     Flashing, "what to do about flashing": {
         "refused" => Refused: "an error",
@@ -73,11 +77,13 @@ impl JsonSchema for Clock {
 }
 
 record! {
-    /// A button from its pin to ground, with the chip's own pull-up. A tap goes to the next
-    /// pattern or level, a hold to the next show.
+    /// A button from its pin to ground, or to the supply. A tap goes to the next pattern or level,
+    /// a hold to the next show.
     Button: "a button such as `{pin: PD2}`" {
         /// Its pin, such as `PD2`.
         pin: Spanned<PinName>,
+        /// What it connects its pin to while it is pressed. Default: ground.
+        to: Option<Spanned<ButtonTo>>,
         /// How long a press must last to be a hold. Default: 800 ms.
         hold: Option<Spanned<Time>>,
         /// How long a press must last to count at all. Default: 25 ms.

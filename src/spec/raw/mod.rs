@@ -53,7 +53,7 @@ record! {
         shows: Option<Spanned<Vec<Spanned<Show>>>>,
         /// Time to dim one pattern and bring up the next, half each. Default: none.
         change_fade: Option<Spanned<Time>>,
-        /// The button, from its pin to ground.
+        /// The button.
         button: Option<Button>,
         /// What survives a power cut: `off`, or a mapping. Default: on when there is a button.
         memory: Option<Spanned<Switchable<Memory>>>,

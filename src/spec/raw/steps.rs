@@ -7,7 +7,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use crate::diagnostic::{Diagnostic, Report, Spanned};
 use crate::spec::project::{Drawn, Ease, Shape, Times};
 use crate::spec::read::{
-    Named, OneOrMany, Read, nearest, or_list, record, whole_number, words, wrong_shape,
+    Named, OneOrMany, Read, nearest, or_list, record, scalar, whole_number, words, wrong_shape,
 };
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Share, Time};
@@ -51,24 +51,26 @@ record! {
     Set: "a jump such as `{set: 100 %, hold: 250 ms}`" {
         /// The level or levels, as for `to`.
         set: Target,
-        /// How long to stay, or a range. Default: no time.
-        hold: Option<Drawn<Time>>,
+        /// How long to stay, a range, or `forever`. Default: no time; after the last jump of steps
+        /// that are nothing but jumps, for ever.
+        hold: Option<Pause>,
     }
 }
 
 record! {
     /// Stay as it is.
     Hold: "a pause such as `{hold: 500 ms}`" {
-        /// How long, or a range.
-        hold: Drawn<Time>,
+        /// How long, a range, or `forever` as the last step of a list.
+        hold: Pause,
     }
 }
 
 record! {
     /// Play steps again and again.
     Repeat: "a repetition such as `{repeat: 3, steps: […]}`" {
-        /// How many times, or `forever` as the last step of a list.
-        repeat: Spanned<Count>,
+        /// How many times; a range, such as `2 .. 5`, to draw from each time; or `forever` as the
+        /// last step of a list.
+        repeat: Spanned<Rounds>,
         /// What to repeat.
         steps: Steps,
     }
@@ -165,6 +167,39 @@ impl Read for Target {
     }
 }
 
+/// How long to stay as it is.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::spec) enum Pause {
+    For(Drawn<Time>),
+    Forever,
+}
+
+impl Read for Pause {
+    fn expected() -> String {
+        format!("{}, or `forever`", Drawn::<Time>::expected())
+    }
+
+    fn read(node: &Node, report: &mut Report) -> Option<Self> {
+        match &node.value {
+            Value::Scalar(scalar) if scalar.text == "forever" => Some(Self::Forever),
+            _ => Read::read(node, report).map(Self::For),
+        }
+    }
+}
+
+impl JsonSchema for Pause {
+    fn schema_name() -> Cow<'static, str> {
+        "Pause".into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": Self::expected(),
+            "anyOf": [generator.subschema_for::<Drawn<Time>>(), { "const": "forever" }],
+        })
+    }
+}
+
 /// A number of times, or `forever`.
 #[derive(Debug, Clone, Copy)]
 pub(in crate::spec) struct Count(pub Times);
@@ -179,6 +214,66 @@ impl Read for Count {
             Value::Scalar(scalar) if scalar.text == "forever" => Some(Self(Times::Forever)),
             _ => whole_number::<Self>(node, report).map(|count| Self(Times::Count(count))),
         }
+    }
+}
+
+/// As [`Count`], or a range to draw from.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::spec) enum Rounds {
+    Fixed(Times),
+    Between(u32, u32),
+}
+
+impl Read for Rounds {
+    fn expected() -> String {
+        "a whole number such as `3`, a range such as `2 .. 5`, or `forever`".into()
+    }
+
+    fn read(node: &Node, report: &mut Report) -> Option<Self> {
+        let Some((low, high)) = scalar::<Self>(node, report)?.text.split_once("..") else {
+            return match &node.value {
+                Value::Scalar(scalar) if scalar.text == "forever" => {
+                    Some(Self::Fixed(Times::Forever))
+                }
+                _ => {
+                    whole_number::<Self>(node, report).map(|count| Self::Fixed(Times::Count(count)))
+                }
+            };
+        };
+        let number = |text: &str| text.trim().parse().ok();
+        match (number(low), number(high)) {
+            (Some(low), Some(high)) if low > high => {
+                report.push(
+                    Diagnostic::error("S018", node.span, "a range that runs backwards")
+                        .label("the lower end comes first")
+                        .hint(format!("did you mean `{high} .. {low}`?")),
+                );
+                None
+            }
+            (Some(low), Some(high)) if low == high => Some(Self::Fixed(Times::Count(low))),
+            (Some(low), Some(high)) => Some(Self::Between(low, high)),
+            _ => {
+                wrong_shape::<Self>(node, report);
+                None
+            }
+        }
+    }
+}
+
+impl JsonSchema for Rounds {
+    fn schema_name() -> Cow<'static, str> {
+        "Rounds".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": Self::expected(),
+            "anyOf": [
+                { "type": "integer", "minimum": 1 },
+                { "type": "string", "pattern": r"^\d+ *\.\. *\d+$" },
+                { "const": "forever" },
+            ],
+        })
     }
 }
 

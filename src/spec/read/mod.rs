@@ -42,7 +42,10 @@ pub(super) trait Read: Sized + JsonSchema {
 }
 
 /// The scalar of a node, or an error.
-fn scalar<'n, 's, T: Read>(node: &'n Node<'s>, report: &mut Report) -> Option<&'n Scalar<'s>> {
+pub(super) fn scalar<'n, 's, T: Read>(
+    node: &'n Node<'s>,
+    report: &mut Report,
+) -> Option<&'n Scalar<'s>> {
     match &node.value {
         Value::Scalar(scalar) if !node.is_null() => Some(scalar),
         _ => {

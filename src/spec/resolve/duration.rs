@@ -66,6 +66,10 @@ fn one(step: &Spanned<Step>, report: &mut Report) -> Course {
         Step::To { over, .. } => drawn(*over),
         Step::Set { .. } => Course::default(),
         Step::Hold(time) => drawn(*time),
+        Step::Stay => Course {
+            endless: true,
+            ..Course::default()
+        },
         Step::Repeat { times, steps } => {
             let round = list(steps, report);
             if round.shortest == 0 && !round.endless {
@@ -140,6 +144,7 @@ fn never_reached(span: Span, endless: &Step) -> Diagnostic {
             "a wave without `cycles`",
             "give the wave `cycles`, or move it to the end",
         ),
+        Step::Stay => ("`hold: forever`", "give it a time, or move it to the end"),
         Step::Repeat { .. } => (
             "`repeat: forever`",
             "give it a number, or move it to the end",

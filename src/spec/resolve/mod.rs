@@ -70,6 +70,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
             .flashing
             .map_or(Flashing::Refused, |flashing| flashing.value),
         watchdog,
+        cautions: Vec::new(),
     })
 }
 

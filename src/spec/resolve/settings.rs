@@ -3,7 +3,7 @@
 use std::fmt::Display;
 
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned};
-use crate::spec::project::{Brightness, Button, ChargePump, Curve, Memory, Pwm, PwmMode};
+use crate::spec::project::{Brightness, Button, ButtonTo, ChargePump, Curve, Memory, Pwm, PwmMode};
 use crate::spec::raw;
 use crate::spec::read::Switchable;
 use crate::units::{Hertz, Share, Time};
@@ -180,6 +180,7 @@ pub(super) fn button(raw: &raw::Button, report: &mut Report) -> Button {
     let bounces = (Time::from_millis(1), Time::from_millis(100));
     Button {
         pin: raw.pin.clone().map(|pin| pin.0),
+        to: raw.to.map_or(ButtonTo::Ground, |to| to.value),
         hold: ranged(raw.hold, holds, Time::from_millis(800), raw.span, report),
         debounce: ranged(
             raw.debounce,

@@ -273,23 +273,16 @@ fn check_reach(drafts: &[Draft], has_button: bool, resolver: &mut Resolver) {
     for index in 0..resolver.written.own {
         if !reached.contains(&index) {
             let name = resolver.written.patterns[index].name;
-            let (label, hint) = if is_shown(index, drafts) {
-                (
-                    "without a button, solo stays with its first pattern",
-                    "add `button`, or use `roam`",
-                )
-            } else {
-                (
-                    "no show names it and no pattern plays it",
-                    "add it to a show, or remove it",
-                )
-            };
             let message = format!("pattern `{}` is never shown", short(&name.value));
-            resolver.report.push(
+            resolver.report.push(if is_shown(index, drafts) {
                 Diagnostic::error("S039", name.span, message)
-                    .label(label)
-                    .hint(hint),
-            );
+                    .label("without a button, solo stays with its first pattern")
+                    .hint("add `button`, or use `roam`")
+            } else {
+                Diagnostic::caution("S048", name.span, message)
+                    .label("no show names it and no pattern plays it")
+                    .hint("it takes no room in the chip; add it to a show when you want to see it")
+            });
         }
     }
 }

@@ -94,16 +94,10 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
                     return steps.push(Spanned::new(jump, raw.span));
                 };
                 steps.push(Spanned::new(jump, raw.span));
-                Step::Hold(hold)
+                pause(hold)
             }
-            raw::Step::Hold(hold) => Step::Hold(hold.hold),
-            raw::Step::Repeat(repeat) => {
-                let times = self.times(repeat.repeat);
-                Step::Repeat {
-                    times,
-                    steps: self.steps(&repeat.steps),
-                }
-            }
+            raw::Step::Hold(hold) => pause(hold.hold),
+            raw::Step::Repeat(repeat) => self.repeat(repeat),
             raw::Step::Pick(pick) => self.pick(pick),
             raw::Step::Branch(branch) => self.branch(branch),
             raw::Step::Wave(wave) => Step::Wave(self.wave(wave)),
@@ -118,6 +112,45 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
             self.broken |= !within(&times, 1, TIMES, self.resolver.report);
         }
         count.value.0
+    }
+
+    /// A drawn number of rounds is one of several fixed ones, each as likely.
+    fn repeat(&mut self, raw: &raw::Repeat) -> Step {
+        let (low, high) = match raw.repeat.value {
+            raw::Rounds::Fixed(times) => {
+                let times = self.times(Spanned::new(raw::Count(times), raw.repeat.span));
+                return Step::Repeat {
+                    times,
+                    steps: self.steps(&raw.steps),
+                };
+            }
+            raw::Rounds::Between(low, high) => (low, high),
+        };
+        for end in [low, high] {
+            self.times(Spanned::new(raw::Count(Times::Count(end)), raw.repeat.span));
+        }
+        if (high - low) as usize >= BRANCHES {
+            let message = "duskloom cannot draw from so many numbers of rounds";
+            self.say(
+                Diagnostic::error("S016", raw.repeat.span, message)
+                    .label(format!("expected a range of at most {BRANCHES} numbers"))
+                    .hint(format!(
+                        "such as `{low} .. {}`",
+                        low.saturating_add(BRANCHES as u32 - 1)
+                    )),
+            );
+            self.broken = true;
+            return Step::Branch(Vec::new());
+        }
+        let steps = self.steps(&raw.steps);
+        let rounds = |times| {
+            let round = Step::Repeat {
+                times: Times::Count(times),
+                steps: steps.clone(),
+            };
+            vec![Spanned::new(round, raw.span)]
+        };
+        Step::Branch((low..=high).map(rounds).collect())
     }
 
     fn pick(&mut self, raw: &raw::Pick) -> Step {
@@ -208,5 +241,12 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
             );
         }
         (low, high)
+    }
+}
+
+fn pause(raw: raw::Pause) -> Step {
+    match raw {
+        raw::Pause::For(time) => Step::Hold(time),
+        raw::Pause::Forever => Step::Stay,
     }
 }

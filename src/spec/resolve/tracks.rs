@@ -5,7 +5,7 @@ use super::patterns::Resolver;
 use super::settings::within;
 use super::steps::{Roles, Stage};
 use crate::diagnostic::{Diagnostic, Span, Spanned, short};
-use crate::spec::project::{Draw, Track};
+use crate::spec::project::{Draw, Step, Track};
 use crate::spec::raw::{self, Steps};
 use crate::spec::read::OneOrMany;
 use crate::units::Time;
@@ -166,7 +166,15 @@ impl<'a> Resolver<'a> {
         let alone = each || stagger.value > Time(0);
         let roles = if alone { Roles::Alike } else { Roles::Own };
         let mut stage = Stage::new(self, &channels, roles);
-        let steps = stage.steps(&raw.steps.value);
+        let mut steps = stage.steps(&raw.steps.value);
+        // Steps that are nothing but jumps leave their light as it is.
+        if let Some(last) = steps.last()
+            && steps
+                .iter()
+                .all(|step| matches!(step.value, Step::Set { .. }))
+        {
+            steps.push(Spanned::new(Step::Stay, last.span));
+        }
         if !stage.broken {
             duration::check(&steps, raw.steps.span, self.report);
         }

@@ -45,9 +45,7 @@ impl<'a> Setup<'a> {
             started: None,
             turned: Moment(0),
         };
-        if start.button_down {
-            bench.press(true);
-        }
+        bench.press(start.button_down);
         Ok(bench)
     }
 }
@@ -168,7 +166,13 @@ impl Bench<'_> {
     fn press(&mut self, down: bool) {
         self.down = down;
         if let Some(pin) = self.setup.button {
-            self.machine.drive(pin, down.then_some(false));
+            // What holds it while nobody presses: the chip's pull-up, or a resistor to ground.
+            let level = if self.setup.design.project.button_to_supply() {
+                Some(down)
+            } else {
+                down.then_some(false)
+            };
+            self.machine.drive(pin, level);
         }
     }
 

@@ -71,6 +71,7 @@ impl<'a> Course<'a> {
                 };
                 self.still(time, span);
             }
+            Step::Stay => self.still(f64::INFINITY, span),
             Step::Repeat { times, steps } => self.enter(Items::Steps(steps), *times, active),
             Step::Pick { channels, steps } => {
                 let picked = match channels.as_slice() {

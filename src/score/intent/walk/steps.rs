@@ -25,6 +25,7 @@ pub(super) fn endless(steps: &[Spanned<Step>]) -> bool {
         Step::Wave(wave) => wave.cycles == Times::Forever,
         Step::Pick { steps, .. } => endless(steps),
         Step::Branch(branches) => branches.iter().any(|steps| endless(steps)),
+        Step::Stay => true,
         Step::To { .. } | Step::Set { .. } | Step::Hold(_) | Step::Rhythm { .. } => false,
     })
 }
@@ -40,7 +41,7 @@ pub(super) fn draws(steps: &[Spanned<Step>]) -> bool {
         Step::Repeat { steps, .. } => draws(steps),
         Step::Pick { channels, steps } => channels.len() > 1 || draws(steps),
         Step::Branch(_) => true,
-        Step::Wave(_) | Step::Rhythm { .. } => false,
+        Step::Stay | Step::Wave(_) | Step::Rhythm { .. } => false,
     })
 }
 
