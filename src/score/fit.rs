@@ -14,9 +14,16 @@ pub struct Piece {
     pub to: Level,
 }
 
+/// Samples of a course that are enough to know it: between two of so many, half a sine of 255 levels
+/// bends less than a thousandth of a level from a straight line.
+const SAMPLES: u32 = 1 << 16;
+
 /// Cuts `course` (a level, as a real number, by ticks from 0 to `length`) into pieces that start
 /// exactly at `from`, end exactly at `to`, and stay within `tolerance` levels at all whole ticks
 /// between. They come to the whole ticks of `length`; the last one is meant to take the rest too.
+///
+/// The course is to go one way, from near `from` to near `to`. The pieces do not turn back either,
+/// and never pass `to`.
 ///
 /// # Panics
 /// When `length` is less than a tick.
@@ -33,8 +40,15 @@ pub fn pieces(
     let mut pieces = Vec::new();
     let mut start = 0;
     let mut level = from;
+    let whole = Whole {
+        last: ticks.0,
+        end,
+        stride: (ticks.0 / SAMPLES).max(1),
+        to,
+        tolerance,
+    };
     while start < ticks.0 {
-        let (end, goal) = longest(&course, start, level, (ticks.0, end), to, tolerance);
+        let (end, goal) = whole.longest(&course, start, level);
         pieces.push(Piece {
             ticks: Ticks(end - start),
             to: goal,
@@ -45,51 +59,62 @@ pub fn pieces(
     pieces
 }
 
-/// The farthest tick, and the level there, that one piece from `level` at `start` can reach.
-fn longest(
-    course: &impl Fn(f64) -> f64,
-    start: u32,
-    level: Level,
-    (last, end): (u32, f64),
+/// What all pieces of a course have in common.
+struct Whole {
+    /// The last whole tick.
+    last: u32,
+    /// Where the course ends.
+    end: f64,
+    /// Ticks from sample to sample.
+    stride: u32,
     to: Level,
     tolerance: f64,
-) -> (u32, Level) {
-    let origin = f64::from(level.0);
-    let (mut lowest, mut highest) = (f64::NEG_INFINITY, f64::INFINITY);
-    // A course steeper than the tolerance per tick has no cone at all: follow it tick by tick.
-    let follow = course(f64::from(start + 1)).round().clamp(0.0, 255.0) as u8;
-    let mut best = (
-        start + 1,
-        if start + 1 == last { to } else { Level(follow) },
-    );
-    for tick in start + 1..=last {
-        let mut at = f64::from(tick);
-        let mut meet = |at: f64| {
+}
+
+impl Whole {
+    /// The farthest tick, and the level there, that one piece from `level` at `start` can reach.
+    fn longest(&self, course: &impl Fn(f64) -> f64, start: u32, level: Level) -> (u32, Level) {
+        let origin = f64::from(level.0);
+        let goal = f64::from(self.to.0);
+        let (least, most) = (origin.min(goal), origin.max(goal));
+        let (mut lowest, mut highest) = (f64::NEG_INFINITY, f64::INFINITY);
+        let mut best = None;
+        let mut tick = start;
+        while tick < self.last {
+            tick = tick.saturating_add(self.stride).min(self.last);
+            let mut at = f64::from(tick);
+            let mut meet = |at: f64| {
+                let (run, height) = (at - f64::from(start), course(at));
+                lowest = lowest.max((height - self.tolerance - origin) / run);
+                highest = highest.min((height + self.tolerance - origin) / run);
+            };
+            meet(at);
+            if tick == self.last {
+                at = self.end;
+                meet(self.end);
+            }
             let (run, height) = (at - f64::from(start), course(at));
-            lowest = lowest.max((height - tolerance - origin) / run);
-            highest = highest.min((height + tolerance - origin) / run);
-        };
-        meet(at);
-        if tick == last {
-            at = end;
-            meet(end);
+            if lowest > highest {
+                break;
+            }
+            let middle = height.clamp(origin + lowest * run, origin + highest * run);
+            let goal = if tick == self.last {
+                goal
+            } else {
+                middle.round().clamp(least, most)
+            };
+            if (lowest..=highest).contains(&((goal - origin) / run)) {
+                best = Some((tick, Level(goal as u8)));
+            }
         }
-        let (run, height) = (at - f64::from(start), course(at));
-        if lowest > highest {
-            break;
-        }
-        let middle = height.clamp(origin + lowest * run, origin + highest * run);
-        let goal = if tick == last {
-            f64::from(to.0)
-        } else {
-            middle.round()
-        };
-        let slope = (goal - origin) / run;
-        if (lowest..=highest).contains(&slope) && (0.0..=255.0).contains(&goal) {
-            best = (tick, Level(goal as u8));
-        }
+        best.unwrap_or_else(|| {
+            // A course steeper than the tolerance has no cone at all: follow it sample by sample.
+            let tick = start.saturating_add(self.stride).min(self.last);
+            let height = course(f64::from(tick)).round().clamp(least, most);
+            let reached = if tick == self.last { goal } else { height };
+            (tick, Level(reached as u8))
+        })
     }
-    best
 }
 
 #[cfg(test)]
@@ -145,6 +170,32 @@ mod tests {
         let course = |tick: f64| 255.0 * shape::wave(Shape::Sine, tick / 1200.0);
         let cut = pieces(course, whole(600), Level(0), Level(255), 0.7);
         assert!(worst(course, Level(0), &cut) <= 0.7 + 1e-9);
+        assert!(cut.len() <= 12, "{} pieces", cut.len());
+    }
+
+    /// `5 % → 80 %` in 64 levels: the course ends at level 50.4, the fade at 50.
+    #[test]
+    fn a_soft_fade_never_passes_its_end() {
+        for (from, to) in [(3.15, 50.4), (50.4, 3.15), (12.4, 12.6), (0.4, 254.6)] {
+            let course = |tick: f64| from + (to - from) * shape::eased(Ease::Soft, tick / 400.0);
+            let ends = [from, to].map(|level: f64| Level(level.round() as u8));
+            let cut = pieces(course, whole(400), ends[0], ends[1], 0.7);
+            let mut levels: Vec<Level> = cut.iter().map(|piece| piece.to).collect();
+            levels.insert(0, ends[0]);
+            if from > to {
+                levels.reverse();
+            }
+            assert!(levels.is_sorted(), "{from} to {to}: {levels:?}");
+            assert_eq!(cut.last().unwrap().to, ends[1]);
+        }
+    }
+
+    #[test]
+    fn a_fade_of_a_week_is_cut_as_one_of_seconds() {
+        let ticks = 300_000_000;
+        let course = |tick: f64| 255.0 * shape::eased(Ease::Soft, tick / f64::from(ticks));
+        let cut = pieces(course, whole(ticks), Level(0), Level(255), 0.7);
+        assert_eq!(cut.iter().map(|piece| piece.ticks.0).sum::<u32>(), ticks);
         assert!(cut.len() <= 12, "{} pieces", cut.len());
     }
 
