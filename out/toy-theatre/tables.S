@@ -148,8 +148,8 @@ fireside_hearth:
         fade      16, 0, 96             ; softly to 46.2 % over 290 ms, piece 3 of 5: 48.2 %
         fade      13, 0, 92             ; softly to 46.2 % over 290 ms, piece 4 of 5: 46.2 %
         fade      3, 32768, 92          ; softly to 46.2 % over 290 ms, piece 5 of 5: 46.2 %
-        fade      99, 0, 83             ; softly to 42.2 % over 400 ms, piece 1 of 2: 41.7 %
-        fade      1, 0, 84              ; softly to 42.2 % over 400 ms, piece 2 of 2: 42.2 %
+        fade      92, 0, 84             ; softly to 42.2 % over 400 ms, piece 1 of 2: 42.2 %
+        fade      8, 0, 84              ; softly to 42.2 % over 400 ms, piece 2 of 2: 42.2 %
         fade      5, 0, 85              ; softly to 81.9 % over 240 ms, piece 1 of 7: 42.7 %
         fade      9, 0, 94              ; softly to 81.9 % over 240 ms, piece 2 of 7: 47.2 %
         fade      16, 0, 123            ; softly to 81.9 % over 240 ms, piece 3 of 7: 61.8 %
@@ -184,8 +184,8 @@ fireside_hearth:
         fade      25, 0, 96             ; softly to 53.8 % over 320 ms, piece 1 of 3: 48.2 %
         fade      42, 0, 106            ; softly to 53.8 % over 320 ms, piece 2 of 3: 53.3 %
         fade      13, 0, 107            ; softly to 53.8 % over 320 ms, piece 3 of 3: 53.8 %
-        fade      94, 0, 98             ; softly to 49.7 % over 380 ms, piece 1 of 2: 49.2 %
-        fade      1, 0, 99              ; softly to 49.7 % over 380 ms, piece 2 of 2: 49.7 %
+        fade      87, 0, 99             ; softly to 49.7 % over 380 ms, piece 1 of 2: 49.7 %
+        fade      8, 0, 99              ; softly to 49.7 % over 380 ms, piece 2 of 2: 49.7 %
         fade      11, 0, 94             ; softly to 36.2 % over 160 ms, piece 1 of 3: 47.2 %
         fade      22, 0, 73             ; softly to 36.2 % over 160 ms, piece 2 of 3: 36.7 %
         fade      7, 0, 72              ; softly to 36.2 % over 160 ms, piece 3 of 3: 36.2 %

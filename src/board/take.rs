@@ -11,8 +11,8 @@ use crate::units::Level;
 pub const SEEDS: usize = 16;
 /// How long each of them is played, in seconds.
 pub const MINUTE: f64 = 60.0;
-/// Loops longer than this many ticks are not waited for.
-const MOST_TICKS: usize = 1 << 17;
+/// Loops of more changes of the light than this are not waited for, however long they take.
+const MOST_LEAPS: usize = 1 << 17;
 
 /// What a scene plays from its start.
 #[derive(Debug, Clone)]
@@ -190,7 +190,8 @@ fn started(design: &Design, scene: usize, seed: u16) -> Leaps<'_> {
 fn one_loop(first: Leaps, design: &Design) -> Take {
     let mut take = Take::new(design);
     let Some(leaps) = leaps_of_a_round(first.clone(), &mut take) else {
-        return take.cut(MOST_TICKS, MOST_TICKS);
+        let heard = take.ticks();
+        return take.cut(heard, heard);
     };
     let (mut behind, mut ahead) = (first.clone(), first);
     let (mut start, mut end) = (0, 0);
@@ -204,11 +205,11 @@ fn one_loop(first: Leaps, design: &Design) -> Take {
     take.cut(end, start)
 }
 
-/// Records until it has come round. `None`: it has not within [`MOST_TICKS`].
+/// Records until it has come round. `None`: it has not within [`MOST_LEAPS`].
 fn leaps_of_a_round(mut player: Leaps, take: &mut Take) -> Option<usize> {
     let mut mark = player.clone();
     let (mut power, mut leaps) = (1, 0);
-    while take.ticks() < MOST_TICKS {
+    for _ in 0..MOST_LEAPS {
         take.leap(&mut player);
         leaps += 1;
         if player.is_where(&mark) {

@@ -130,7 +130,9 @@ fn ticks(line: &Line) -> Option<u32> {
     let ticks = match &line.op {
         Op::Fade { length, .. } | Op::Jump { length, .. } | Op::Wait { length } => length.ticks,
         Op::Random { ticks, .. } | Op::Keep { ticks } => ticks.low,
-        Op::Repeat { .. } | Op::Branch { .. } | Op::Goto { .. } => return None,
+        Op::Slow { .. } | Op::Repeat { .. } | Op::Branch { .. } | Op::Goto { .. } => {
+            return None;
+        }
     };
     (ticks.0 > 0).then_some(ticks.0)
 }

@@ -51,9 +51,10 @@ impl Course {
         for at in 0..count {
             let due = (at as f64 * step / tick + 1e-6).floor() as u64;
             while now < due {
-                player.step();
+                let ticks = u64::from(player.still() + 1).min(due - now);
+                player.advance(ticks);
                 steps.look(&player);
-                now += 1;
+                now += ticks;
                 for (line, began) in channels.iter_mut().zip(steps.began()) {
                     if began && now as f64 * tick < round - tick / 2.0 {
                         line.begins.push(now as f64 * tick);

@@ -33,6 +33,17 @@ impl Track {
             ("GOAL", 1, "the level at the end of the line"),
             ("DISTANCE", 1, "how many levels the line spans"),
             (
+                "SLOW",
+                u32::from(format.slow),
+                "in how many times FINE ticks it goes on; 0: each",
+            ),
+            (
+                "COARSE",
+                u32::from(format.slow),
+                "how often FINE runs out until it goes on",
+            ),
+            ("FINE", u32::from(format.slow), "ticks of that"),
+            (
                 "CARRIED",
                 if format.fractions { 2 } else { 0 },
                 "fraction of a tick carried over",

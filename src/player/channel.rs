@@ -1,7 +1,7 @@
 //! One channel's player: a program counter, and a line being drawn.
 
 use crate::player::Generator;
-use crate::score::{Address, Code, Image, Run};
+use crate::score::{Address, Code, Image, Run, SLOW_UNIT};
 use crate::units::{Level, Ticks};
 
 /// What was drawn, for those who compare with the intent.
@@ -24,6 +24,10 @@ pub struct Channel {
     at: u16,
     /// Ticks left of this line, 1 at its last.
     left: u16,
+    /// In how many times [`SLOW_UNIT`] ticks the line goes on once; 0: in each tick, as most do.
+    slow: u8,
+    /// Ticks until a slow line goes on.
+    pause: u16,
     /// Ticks of the whole line.
     length: u16,
     /// Line drawing: what is left before the level moves.
@@ -61,6 +65,13 @@ impl Channel {
 
     /// Moves on by one tick.
     pub(super) fn step(&mut self, image: &Image, generator: &mut Generator) {
+        if self.slow > 0 {
+            self.pause -= 1;
+            if self.pause > 0 {
+                return;
+            }
+            self.pause = self.pace();
+        }
         let mut debt = i32::from(self.debt) - i32::from(self.distance);
         while debt < 0 {
             debt += i32::from(self.length);
@@ -73,7 +84,29 @@ impl Channel {
         self.debt = debt as u16;
         self.left -= 1;
         if self.left == 0 {
+            self.slow = 0;
             self.fetch(image, generator);
+        }
+    }
+
+    /// In how many ticks its line goes on once.
+    fn pace(&self) -> u16 {
+        match self.slow {
+            0 => 1,
+            units => u16::from(units) * SLOW_UNIT,
+        }
+    }
+
+    /// How long a line of so many steps takes.
+    fn lasts(&self, steps: u16) -> Ticks {
+        Ticks(u32::from(steps) * u32::from(self.pace()))
+    }
+
+    /// Ticks until its line goes on.
+    fn due(&self) -> u32 {
+        match self.slow {
+            0 => 1,
+            _ => self.pause.into(),
         }
     }
 
@@ -89,12 +122,18 @@ impl Channel {
     }
 
     /// Whether it is, after ticks that it is still for, where another is after such ticks.
-    pub(super) fn is_after(&self, ticks: u16, other: &Self, others: u16) -> bool {
+    pub(super) fn is_after(&self, ticks: u32, other: &Self, others: u32) -> bool {
         let place = |channel: &Self| (channel.home, channel.at, channel.carry, channel.rounds);
-        let line = |channel: &Self, ticks: u16| {
-            let debt = channel.debt - ticks * u16::from(channel.distance);
-            let left = channel.left - ticks;
-            (debt, left, channel.length, channel.distance)
+        let line = |channel: &Self, ticks: u32| {
+            let (debt, left, due) = channel.after(ticks);
+            (
+                debt,
+                left,
+                due,
+                channel.slow,
+                channel.length,
+                channel.distance,
+            )
         };
         let shown = |channel: &Self| (channel.level, channel.goal, channel.generator);
         place(self) == place(other)
@@ -103,20 +142,37 @@ impl Channel {
     }
 
     /// For how many ticks more neither its level moves nor its line ends.
-    pub(super) fn still(&self) -> u16 {
+    pub(super) fn still(&self) -> u32 {
         let moves = self.debt.checked_div(self.distance.into());
-        moves.unwrap_or(u16::MAX).min(self.left - 1)
+        let steps = moves.unwrap_or(u16::MAX).min(self.left - 1);
+        self.due() - 1 + u32::from(steps) * u32::from(self.pace())
     }
 
     /// Moves on by ticks that it is still for.
-    pub(super) fn pass(&mut self, ticks: u16) {
-        self.debt -= ticks * u16::from(self.distance);
-        self.left -= ticks;
+    pub(super) fn pass(&mut self, ticks: u32) {
+        let (debt, left, due) = self.after(ticks);
+        self.debt = debt;
+        self.left = left;
+        if self.slow > 0 {
+            self.pause = due as u16;
+        }
+    }
+
+    /// Debt, ticks of the line that are left, and those until it goes on, after ticks that it is
+    /// still for.
+    fn after(&self, ticks: u32) -> (u16, u16, u32) {
+        let pace = u32::from(self.pace());
+        let Some(beyond) = ticks.checked_sub(self.due()) else {
+            return (self.debt, self.left, self.due() - ticks);
+        };
+        let steps = (beyond / pace + 1) as u16;
+        let debt = self.debt - steps * u16::from(self.distance);
+        (debt, self.left - steps, pace - beyond % pace)
     }
 
     /// Whether the line it plays began with this tick.
     pub fn begins(&self) -> bool {
-        self.left == self.length
+        self.left == self.length && self.due() == u32::from(self.pace())
     }
 
     /// Where the program goes on after the line it plays.
@@ -169,7 +225,10 @@ impl Channel {
     fn fetch(&mut self, image: &Image, generator: &mut Generator) {
         loop {
             let first = self.byte(image);
-            let operation = operation(first);
+            let operation = image
+                .format
+                .code(first)
+                .map_or(Operation::Line, Operation::Coded);
             let (length, goal) = match operation {
                 Operation::Coded(Code::Again) => {
                     self.at = self.home;
@@ -194,8 +253,7 @@ impl Channel {
                     let length = low + generator.draw(self.ticks(image));
                     let low = self.byte(image);
                     let goal = Level(low + generator.draw(u16::from(self.byte(image))) as u8);
-                    self.drawn
-                        .push(Drawn::Random(Ticks(u32::from(length)), goal));
+                    self.drawn.push(Drawn::Random(self.lasts(length), goal));
                     if operation == Operation::Coded(Code::RandomJump) {
                         self.level = goal;
                     }
@@ -205,12 +263,17 @@ impl Channel {
                     let low = self.ticks(image);
                     let length = low + generator.draw(self.ticks(image));
                     generator.advance();
-                    self.drawn.push(Drawn::Keep(Ticks(u32::from(length))));
+                    self.drawn.push(Drawn::Keep(self.lasts(length)));
                     (length, self.level)
                 }
                 Operation::Coded(Code::Wait) => {
                     let first = self.byte(image);
                     (self.length(first, image), self.level)
+                }
+                Operation::Coded(Code::Slow) => {
+                    self.slow = self.byte(image);
+                    self.pause = self.pace();
+                    continue;
                 }
                 Operation::Coded(Code::Repeat) => {
                     self.repeat(image);
@@ -259,11 +322,4 @@ impl Channel {
 enum Operation {
     Line,
     Coded(Code),
-}
-
-fn operation(first: u8) -> Operation {
-    Code::ALL
-        .into_iter()
-        .find(|code| code.byte() == first)
-        .map_or(Operation::Line, Operation::Coded)
 }

@@ -15,9 +15,9 @@ pub struct Leaps<'a> {
 #[derive(Debug, Clone, Copy)]
 struct Wait {
     /// Ticks until its level may move, or it reads on.
-    left: u16,
+    left: u32,
     /// Ticks that it has not been told of.
-    passed: u16,
+    passed: u32,
 }
 
 impl Wait {
@@ -52,7 +52,7 @@ impl<'a> Leaps<'a> {
                 *wait = Wait::of(self.player.step_after(channel, wait.passed - 1));
             }
         }
-        ticks.into()
+        ticks as usize
     }
 
     /// Whether both go on alike from here, if nothing is drawn.

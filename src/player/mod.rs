@@ -124,8 +124,27 @@ impl<'a> Player<'a> {
         }
     }
 
+    /// For how many ticks more no level moves and no line ends.
+    pub fn still(&self) -> u32 {
+        let channels = self.channels.iter();
+        channels.map(Channel::still).min().unwrap_or(0)
+    }
+
+    /// Moves on by so many ticks, at once through those in which nothing moves.
+    pub fn advance(&mut self, ticks: u64) {
+        let mut left = ticks;
+        while left > 0 {
+            let passed = u64::min(self.still().into(), left - 1);
+            for channel in &mut self.channels {
+                channel.pass(passed as u32);
+            }
+            self.step();
+            left -= passed + 1;
+        }
+    }
+
     /// Moves one channel on by so many ticks that it is still for, and one more.
-    fn step_after(&mut self, channel: usize, ticks: u16) -> &Channel {
+    fn step_after(&mut self, channel: usize, ticks: u32) -> &Channel {
         let channel = &mut self.channels[channel];
         channel.pass(ticks);
         channel.drawn.clear();

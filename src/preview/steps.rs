@@ -24,7 +24,7 @@ pub struct Steps<'a> {
 struct Line {
     /// Among all lines of all programs.
     index: usize,
-    /// The first of the jumps that take no time straight before it, or itself.
+    /// The first of the operations that take no time straight before it, or itself.
     entry: usize,
     /// The step it comes from.
     step: Span,
@@ -54,7 +54,12 @@ impl Lines {
                 entry,
                 step: line.span,
             });
-            if !matches!(line.op, Op::Jump { length, .. } if length == Length::default()) {
+            let takes_time = match line.op {
+                Op::Jump { length, .. } => length != Length::default(),
+                Op::Slow { .. } => false,
+                _ => true,
+            };
+            if takes_time {
                 entry = index + 1;
             }
         }

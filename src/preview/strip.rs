@@ -73,12 +73,14 @@ impl<'a> Recorder<'a> {
         let mut now = 0;
         for at in 0..window.columns {
             let (first, end) = window.ticks(at);
-            for tick in first..end {
+            let mut tick = first;
+            while tick < end {
                 let arrived = now < tick || (tick == 0 && at == 0);
                 while now < tick {
-                    player.step();
+                    let ticks = u64::from(player.still() + 1).min(tick - now);
+                    player.advance(ticks);
                     steps.look(&player);
-                    now += 1;
+                    now += ticks;
                 }
                 for (id, (level, began)) in player.levels().zip(steps.began()).enumerate() {
                     let lightness = self.lights[id][usize::from(level.0)];
@@ -87,6 +89,8 @@ impl<'a> Recorder<'a> {
                     column.begins += u32::from(arrived && began);
                     dips[id].look(at, lightness);
                 }
+                // What is still looks the same, however often it is looked at.
+                tick += u64::from(player.still()) + 1;
             }
         }
         for (trace, dips) in traces.iter_mut().zip(dips) {

@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::score::format::{Code, Format};
+use crate::score::format::{Code, Format, Widths};
 use crate::score::program::{Label, Length, Line, Op, Program, Score, TickRange};
-use crate::score::split::split;
+use crate::score::split::{most, split};
 use crate::score::start::{self, Run};
 use crate::units::{Bytes, Ticks};
 
@@ -43,9 +43,10 @@ pub struct Row {
 /// Measured with avr-gcc on the player's template.
 const LONG_TICKS_CODE: u32 = 76;
 const LONG_ADDRESSES_CODE: u32 = 8;
+const SLOW_CODE: u32 = 50;
 
 /// Addresses must fit 16 bits; far beyond any chip here.
-const MOST_BYTES: usize = 60_000;
+const MOST_BYTES: u32 = 60_000;
 
 /// Encodes a score in its smallest form. `before` is how many bytes of flash precede the programs:
 /// they can be addressed by one byte only when they end below 256.
@@ -55,78 +56,114 @@ const MOST_BYTES: usize = 60_000;
 pub fn encode(score: &Score, before: Bytes) -> Result<Image, Vec<Diagnostic>> {
     let mut best: Option<(Bytes, Image)> = None;
     let mut problem = None;
-    for long_ticks in [false, true] {
-        for long_addresses in [false, true] {
-            let format = Format::of(score, long_ticks, long_addresses);
-            let fitted = match split(score, &format) {
-                Ok(fitted) => fitted,
-                Err(line) => {
-                    problem = Some(line);
-                    continue;
-                }
-            };
-            let starts = start::runs(&fitted, &format);
-            let format = start::fit(format, &starts);
-            let size = programs_size(&fitted, &format);
-            let total = size.0 + starts_size(&starts, &format).0;
-            // The index of scenes that are lists of runs has addresses too, beyond the programs.
-            let addressed = if format.start.uniform { size.0 } else { total };
-            if !long_addresses && before.0 + addressed > 256 {
+    for widths in Widths::ALL {
+        let format = Format::of(score, widths);
+        if widths.slow && !is_long(score, &format) {
+            continue;
+        }
+        // What is too large, or larger than what there is, is not written out to measure it.
+        let most = best.as_ref().map_or(MOST_BYTES, |(least, _)| least.0);
+        if least_size(score, &format) > u64::from(most) {
+            continue;
+        }
+        let fitted = match split(score, &format) {
+            Ok(fitted) => fitted,
+            Err(line) => {
+                problem = Some(line);
                 continue;
             }
-            let cost = Bytes(
-                total
-                    + if long_ticks { LONG_TICKS_CODE } else { 0 }
-                    + if long_addresses {
-                        LONG_ADDRESSES_CODE
-                    } else {
-                        0
-                    },
-            );
-            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
-                if size.0 as usize > MOST_BYTES {
-                    return Err(vec![too_large(size, &fitted, &format)]);
-                }
-                best = Some((cost, write(fitted, format, starts)));
-            }
+        };
+        let starts = start::runs(&fitted, &format);
+        let format = start::fit(format, &starts);
+        let size = programs_size(&fitted, &format);
+        let total = size.0 + starts_size(&starts, &format).0;
+        // The index of scenes that are lists of runs has addresses too, beyond the programs.
+        let addressed = if format.start.uniform { size.0 } else { total };
+        if !widths.long_addresses && before.0 + addressed > 256 || size.0 > MOST_BYTES {
+            continue;
+        }
+        let cost = Bytes(total + code_size(widths).0);
+        if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+            best = Some((cost, write(fitted, format, starts)));
         }
     }
     match (best, problem) {
         (Some((_, image)), _) => Ok(image),
-        (None, Some(line)) => Err(vec![too_long(&line, score)]),
-        (None, None) => unreachable!("long lengths and addresses fit unless a line is too long"),
+        (None, Some(line)) => Err(vec![too_long(&line)]),
+        (None, None) => Err(vec![too_large(score)]),
     }
 }
 
-fn too_large(size: Bytes, score: &Score, format: &Format) -> Diagnostic {
+/// What the parts of the player that depend on the form take.
+fn code_size(widths: Widths) -> Bytes {
+    let parts = [
+        (widths.long_ticks, LONG_TICKS_CODE),
+        (widths.long_addresses, LONG_ADDRESSES_CODE),
+        (widths.slow, SLOW_CODE),
+    ];
+    let used = parts.into_iter().filter(|(used, _)| *used);
+    Bytes(used.map(|(_, size)| size).sum())
+}
+
+/// Whether anything lasts longer than one operation can say.
+fn is_long(score: &Score, format: &Format) -> bool {
+    let mut lines = score.programs.iter().flat_map(|program| &program.lines);
+    lines.any(|line| match line.op {
+        Op::Fade { length, .. } | Op::Jump { length, .. } | Op::Wait { length } => {
+            length.ticks > format.longest()
+        }
+        Op::Random { ticks, .. } | Op::Keep { ticks } => ticks.highest() > format.longest_drawn(),
+        _ => false,
+    })
+}
+
+/// What the programs take at least, once they are split.
+fn least_size(score: &Score, format: &Format) -> u64 {
+    let programs = score.programs.iter();
+    programs.map(|program| least_size_of(program, format)).sum()
+}
+
+fn least_size_of(program: &Program, format: &Format) -> u64 {
+    let size = |line: &Line| {
+        let parts = match line.op {
+            Op::Fade { length, .. } | Op::Wait { length } if !format.slow => {
+                length.ticks.0.div_ceil(format.longest().0).max(1)
+            }
+            _ => 1,
+        };
+        u64::from(format.size(&line.op).0) * u64::from(parts)
+    };
+    program.lines.iter().map(size).sum()
+}
+
+fn too_large(score: &Score) -> Diagnostic {
+    let [.., format] = Widths::ALL.map(|widths| Format::of(score, widths));
     let sizes = score
         .programs
         .iter()
-        .map(|program| (size_of(program, format), program));
+        .map(|program| (least_size_of(program, &format), program));
     let largest = sizes.max_by_key(|(size, _)| *size);
+    let said = |size: u64| Bytes(u32::try_from(size).unwrap_or(u32::MAX));
+    let all = said(least_size(score, &format));
     Diagnostic {
         severity: Severity::Error,
         code: "P004",
         span: largest.and_then(|(_, program)| program.lines.first().map(|line| line.span)),
-        message: format!("the patterns come to {size}, more than any supported chip holds"),
+        message: format!("the patterns come to {all}, more than any supported chip holds"),
         label: largest.map_or(String::new(), |(size, program)| {
-            format!("from here on `{}` takes {size}", program.name)
+            format!("from here on `{}` takes {}", program.name, said(size))
         }),
         hint: Some("use `repeat` for what recurs, and fewer or longer steps".into()),
     }
 }
 
-fn too_long(line: &Line, score: &Score) -> Diagnostic {
-    let longest = Format::of(score, true, true).longest();
+fn too_long(line: &Line) -> Diagnostic {
     Diagnostic {
         severity: Severity::Error,
         code: "P003",
         span: Some(line.span),
         message: "this takes longer than one operation of the player can".into(),
-        label: format!(
-            "lasts more than {} ticks, to or from a level drawn on the chip",
-            longest.0
-        ),
+        label: format!("expected at most {} ticks", most(line).0),
         hint: Some("make it shorter, or ask for a longer `tick:`".into()),
     }
 }
@@ -262,6 +299,11 @@ impl Writer {
                 self.bytes.push(Code::Wait.byte());
                 self.length(*length, &mut text);
                 "wait"
+            }
+            Op::Slow { units } => {
+                self.bytes.push(Code::Slow.byte());
+                self.byte(*units, &mut text);
+                "slow"
             }
             Op::Repeat { slot, count, to } => {
                 self.bytes.push(Code::Repeat.byte());

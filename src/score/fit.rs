@@ -4,7 +4,7 @@
 //! as stay within a tolerance, by keeping for each piece the cone of slopes that meets every
 //! sample so far, and ending it where the cone closes.
 
-use crate::score::program::Length;
+use crate::score::program::{Length, SLOW_UNIT};
 use crate::units::{Level, Ticks};
 
 /// One straight piece: go to `to` in `ticks`.
@@ -14,8 +14,8 @@ pub struct Piece {
     pub to: Level,
 }
 
-/// Samples of a course that are enough to know it: between two of so many, half a sine of 255 levels
-/// bends less than a thousandth of a level from a straight line.
+/// A course of so many ticks is not looked at in each. Between two of a thousand samples, half a sine
+/// of 255 levels bends less than a thousandth of a level from a straight line.
 const SAMPLES: u32 = 1 << 16;
 
 /// Cuts `course` (a level, as a real number, by ticks from 0 to `length`) into pieces that start
@@ -43,7 +43,7 @@ pub fn pieces(
     let whole = Whole {
         last: ticks.0,
         end,
-        stride: (ticks.0 / SAMPLES).max(1),
+        stride: stride(ticks),
         to,
         tolerance,
     };
@@ -57,6 +57,17 @@ pub fn pieces(
         level = goal;
     }
     pieces
+}
+
+/// Ticks from sample to sample: of a long course multiples of what slow lines count in, so that its
+/// pieces leave nothing over.
+fn stride(ticks: Ticks) -> u32 {
+    let unit = u32::from(SLOW_UNIT);
+    if ticks.0 < SAMPLES {
+        1
+    } else {
+        (ticks.0 / SAMPLES / unit).max(1) * unit
+    }
 }
 
 /// What all pieces of a course have in common.

@@ -20,6 +20,8 @@ pub struct Format {
     pub random_jump: bool,
     pub keep: bool,
     pub wait: bool,
+    /// Lines can be slow. Only where lengths have two bytes.
+    pub slow: bool,
     /// Counters of nested repetitions; 0: no `Repeat`.
     pub slots: u8,
     pub branch: bool,
@@ -49,6 +51,8 @@ pub struct StartFormat {
 /// The operations that have a code of their own, in the place of a length.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Code {
+    /// Only where a form has slow lines: elsewhere its byte begins a length.
+    Slow,
     /// Start the program again.
     Again,
     Jump,
@@ -61,12 +65,14 @@ pub enum Code {
     Goto,
 }
 
-/// Codes take the values from here up; lengths, or the high bytes of long ones, those below.
-const FIRST_CODE: u8 = 0xF7;
+/// Codes take the values from here up; lengths, or the high bytes of long ones, those below the first
+/// that the form has.
+const FIRST_CODE: u8 = 0xF6;
 
 impl Code {
     /// All of them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
+        Self::Slow,
         Self::Again,
         Self::Jump,
         Self::RandomJump,
@@ -84,10 +90,44 @@ impl Code {
     }
 }
 
+/// How wide a form's operands are, and whether its lines can be slow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Widths {
+    pub long_ticks: bool,
+    pub long_addresses: bool,
+    pub slow: bool,
+}
+
+impl Widths {
+    /// All that there are. Slow ones first: where they are asked for, they are the smallest most
+    /// often, and the others need not be tried.
+    pub const ALL: [Self; 6] = [
+        Self::new(true, false, true),
+        Self::new(true, true, true),
+        Self::new(false, false, false),
+        Self::new(false, true, false),
+        Self::new(true, false, false),
+        Self::new(true, true, false),
+    ];
+
+    const fn new(long_ticks: bool, long_addresses: bool, slow: bool) -> Self {
+        Self {
+            long_ticks,
+            long_addresses,
+            slow,
+        }
+    }
+}
+
 impl Format {
     /// The narrowest form for the score with the given widths. Start fields are filled in by
     /// `score::start`.
-    pub fn of(score: &Score, long_ticks: bool, long_addresses: bool) -> Self {
+    pub fn of(score: &Score, widths: Widths) -> Self {
+        let Widths {
+            long_ticks,
+            long_addresses,
+            slow,
+        } = widths;
         let ops = || {
             score
                 .programs
@@ -107,6 +147,7 @@ impl Format {
             random_jump: ops().any(|op| matches!(op, Op::Random { jump: true, .. })),
             keep: ops().any(|op| matches!(op, Op::Keep { .. })),
             wait: ops().any(|op| matches!(op, Op::Wait { .. })),
+            slow,
             slots: slots.max().unwrap_or(0),
             branch: ops().any(|op| matches!(op, Op::Branch { .. })),
             goto: ops().any(|op| matches!(op, Op::Goto { to } if to.0 > 0)),
@@ -121,9 +162,17 @@ impl Format {
         }
     }
 
+    /// What a byte that begins an operation stands for. `None`: it begins a length.
+    pub fn code(&self, first: u8) -> Option<Code> {
+        let all = Code::ALL.into_iter();
+        all.filter(|code| self.slow || *code != Code::Slow)
+            .find(|code| code.byte() == first)
+    }
+
     /// The longest length that one operation can take.
     pub fn longest(&self) -> Ticks {
-        let first = u32::from(FIRST_CODE) - 1;
+        let lowest = if self.slow { Code::Slow } else { Code::Again };
+        let first = u32::from(lowest.byte()) - 1;
         Ticks(if self.long_ticks {
             first << 8 | 0xFF
         } else {
@@ -155,6 +204,7 @@ impl Format {
             Op::Random { .. } => 1 + 2 * self.ticks() + 2,
             Op::Keep { .. } => 1 + 2 * self.ticks(),
             Op::Wait { .. } => 1 + length,
+            Op::Slow { .. } => 2,
             Op::Repeat { .. } => 2 + usize::from(self.slots > 1) + self.address(),
             Op::Branch { to } => 2 + to.len() * self.address(),
             Op::Goto { to: Label(0) } => 1,

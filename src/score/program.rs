@@ -75,6 +75,10 @@ pub enum Op {
     Wait {
         length: Length,
     },
+    /// The next line goes on only once in `units` times [`SLOW_UNIT`] ticks, so that it can take hours.
+    Slow {
+        units: u8,
+    },
     /// Count in `slot`; go back to `to` until it has been passed `count` times.
     Repeat {
         slot: u8,
@@ -90,6 +94,9 @@ pub enum Op {
     },
 }
 
+/// Ticks of a unit of slowness: fine enough for fades of minutes, coarse enough for holds of a week.
+pub const SLOW_UNIT: u16 = 32;
+
 /// A length of time in ticks with a binary fraction.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Length {
@@ -103,6 +110,12 @@ pub struct Length {
 pub struct TickRange {
     pub low: Ticks,
     pub span: Ticks,
+}
+
+impl TickRange {
+    pub fn highest(self) -> Ticks {
+        Ticks(self.low.0 + self.span.0)
+    }
 }
 
 /// From `low` to `low + span`, both included.

@@ -6,6 +6,8 @@ mod examples;
 mod follows;
 mod leaps;
 mod light;
+mod long;
+mod monotone;
 mod projects;
 mod rig;
 mod sketch;

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::starts::{SceneText, Start, scenes};
 use crate::design::Design;
 use crate::player::{Generator, STREAM};
-use crate::score::{Code, Format, Image, Op};
+use crate::score::{Code, Format, Image, Op, SLOW_UNIT};
 use crate::units::Share;
 
 #[derive(Debug, Serialize)]
@@ -37,6 +37,7 @@ pub struct Tables {
     track: TrackText,
     trims: Vec<TrimText>,
     stream_mix: u8,
+    slow_unit: u16,
     /// What the generator adds in each step.
     generator_step: u16,
 }
@@ -145,6 +146,7 @@ impl Tables {
             track: track(design),
             trims: trims(design),
             stream_mix: STREAM,
+            slow_unit: SLOW_UNIT,
             generator_step: Generator::ADDED,
         }
     }
@@ -170,6 +172,7 @@ fn no_time(image: &Image) -> bool {
 
 fn codes(format: &Format) -> Vec<CodeText> {
     let all = [
+        ("SLOW_LINE", Code::Slow, format.slow),
         ("AGAIN", Code::Again, true),
         ("JUMP", Code::Jump, format.jump),
         ("RANDOM_JUMP", Code::RandomJump, format.random_jump),

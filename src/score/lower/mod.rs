@@ -185,6 +185,10 @@ impl Lowering<'_> {
     /// Moves on by `time`; `None`, with an error, when that is less than a tick.
     fn pass(&mut self, time: Time, span: Span) -> Option<Length> {
         let to = self.at + self.rules.grid.ticks(time);
+        if to - self.at > f64::from(u32::MAX) {
+            self.too_long(time, span);
+            return None;
+        }
         let length = self.rules.grid.length(self.at, to);
         if length.ticks.0 == 0 {
             self.too_short(time, span);
@@ -192,6 +196,17 @@ impl Lowering<'_> {
         }
         self.at = to;
         Some(length)
+    }
+
+    fn too_long(&mut self, time: Time, span: Span) {
+        self.errors.push(Diagnostic {
+            severity: Severity::Error,
+            code: "P003",
+            span: Some(span),
+            message: format!("{time} is too long for so short a tick"),
+            label: format!("expected at most {} ticks", u32::MAX),
+            hint: Some("make it shorter, or ask for a longer `tick:`".into()),
+        });
     }
 
     fn too_short(&mut self, time: Time, span: Span) {

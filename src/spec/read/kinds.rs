@@ -32,8 +32,8 @@ impl Quantity for Time {
         ("hour", "h"),
     ];
     const EXAMPLE: &'static str = "250 ms";
-    const MOST: f64 = 24.0 * 3600e9;
-    const MOST_WRITTEN: &'static str = "24 h";
+    const MOST: f64 = 168.0 * 3600e9;
+    const MOST_WRITTEN: &'static str = "168 h";
 
     fn from_base(value: f64) -> Self {
         Self(value.round() as u64)
