@@ -6,6 +6,7 @@
 mod currents;
 mod demos;
 mod faults;
+mod long;
 mod missing;
 mod projects;
 mod support;
