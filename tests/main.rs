@@ -10,6 +10,7 @@ mod chip;
 mod cli;
 mod demos;
 mod embedded;
+mod fuzz;
 mod light_packing;
 mod light_standards;
 mod machine;

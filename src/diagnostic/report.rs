@@ -1,6 +1,6 @@
 //! What one run has to say, in the order of the files.
 
-use super::{Diagnostic, Severity, Sources};
+use super::{Diagnostic, Severity, Sources, Span};
 
 /// So many diagnostics are listed; the rest is counted.
 pub const LISTED: usize = 20;
@@ -46,6 +46,20 @@ impl Report {
         }
     }
 
+    /// Adds what may only follow from an error within its place: unless there is one.
+    pub fn follow_up(&mut self, diagnostic: Diagnostic) {
+        let within = |outer: Span, inner: Span| {
+            outer.file == inner.file && outer.start <= inner.start && inner.end <= outer.end
+        };
+        let explained = self.diagnostics.iter().any(|found| {
+            let places = diagnostic.span.zip(found.span);
+            found.severity == Severity::Error && places.is_some_and(|(of, at)| within(of, at))
+        });
+        if !explained {
+            self.push(diagnostic);
+        }
+    }
+
     /// Whether anything in here stops the project from being built.
     pub fn has_errors(&self) -> bool {
         self.errors
@@ -61,7 +75,6 @@ impl Report {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnostic::Span;
 
     fn at(start: u32) -> Span {
         Span {
@@ -96,5 +109,22 @@ mod tests {
             .map(|d| d.message)
             .collect();
         assert_eq!(order, ["nowhere", "earlier", "later"]);
+    }
+
+    #[test]
+    fn what_follows_from_an_error_within_is_not_said() {
+        let place = |start, end| Span {
+            start,
+            end,
+            ..Span::default()
+        };
+        let mut report = Report::default();
+        report.push(Diagnostic::error("S015", place(12, 14), "unreadable"));
+        report.push(Diagnostic::caution("S039", place(40, 44), "careful"));
+        report.follow_up(Diagnostic::error("S016", place(10, 20), "too few"));
+        assert_eq!(report.diagnostics.len(), 2);
+        report.follow_up(Diagnostic::error("S016", place(13, 20), "too few"));
+        report.follow_up(Diagnostic::error("S016", place(30, 50), "too few"));
+        assert_eq!(report.diagnostics.len(), 4);
     }
 }

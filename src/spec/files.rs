@@ -61,6 +61,14 @@ impl Libraries<'_> {
         report: &mut Report,
     ) {
         for name in used.iter().flat_map(|used| &used.0) {
+            if name.value.trim().is_empty() {
+                report.push(
+                    Diagnostic::error("S001", name.span, "no file is named here")
+                        .label("expected a library such as `library/marine.yaml`")
+                        .hint("remove the line if there is none"),
+                );
+                continue;
+            }
             let path = user.parent().unwrap_or(Path::new("")).join(&name.value);
             let plain = plain(&path);
             if within.contains(&plain) {
@@ -138,6 +146,13 @@ fn document<T: Read>(
     let source = Arc::clone(report.sources.get(file));
     let tree = yaml::parse(file, &source.text, &mut |fault| report.push(fault));
     match tree {
+        Ok(Some(root)) if named_at.is_some() && root.get("chip").is_some() => {
+            report.push(Diagnostic {
+                span: named_at,
+                ..a_project(path)
+            });
+            None
+        }
         Ok(Some(root)) if !root.is_null() => T::read(&root, report),
         Ok(_) => {
             report.push(nothing_written::<T>(file));
@@ -193,6 +208,14 @@ fn unreadable(path: &Path, library: bool, error: &io::Error) -> Diagnostic {
     Diagnostic::placeless("S001", message)
         .label("named here")
         .hint(hint)
+}
+
+/// What is used is no library; the error still lacks a place.
+fn a_project(path: &Path) -> Diagnostic {
+    let message = format!("{} is a project, not a library", path.display());
+    Diagnostic::placeless("S046", message)
+        .label("it has a `chip`")
+        .hint("move the patterns that both need into a file with `patterns:` alone, and use that")
 }
 
 /// The first byte that is no text shows as a replacement character.

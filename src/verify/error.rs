@@ -62,7 +62,8 @@ impl fmt::Display for Missing {
             Self::Simulator => write!(
                 f,
                 "this build has no simulator: build it with `cargo build --release --features \
-                 simulator`, on Debian after `apt install avr-libc libelf-dev libclang-dev zlib1g-dev`"
+                 simulator`, on Debian after `apt install libclang-dev libelf-dev zlib1g-dev \
+                 libzstd-dev pkg-config`"
             ),
         }
     }

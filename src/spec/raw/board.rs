@@ -42,7 +42,12 @@ impl Read for Clock {
             return None;
         };
         let (frequency, source) = leading_quantity::<Hertz>(&scalar.text, node.span)
-            .map_err(|fault| report.push(fault))
+            .map_err(|fault| {
+                report.push(match fault.hint {
+                    Some(_) => fault,
+                    None => fault.hint("the frequency comes first: `8 MHz internal`"),
+                });
+            })
             .ok()?;
         let known = ClockSource::WORDS.iter().find(|(word, ..)| *word == source);
         if known.is_none() {

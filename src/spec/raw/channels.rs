@@ -2,7 +2,7 @@
 
 use schemars::JsonSchema;
 
-use crate::diagnostic::{Report, Spanned};
+use crate::diagnostic::{Diagnostic, Report, Spanned};
 use crate::spec::project::Active;
 use crate::spec::read::{MaybeEmpty, Name, Named, OneOrMany, PinName, Read, record, words};
 use crate::spec::yaml::{Node, Value};
@@ -28,6 +28,16 @@ impl Read for Channels {
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         match &node.value {
             Value::Scalar(_) => Read::read(node, report).map(Self::Count),
+            Value::List(items) if items.iter().any(|item| matches!(item.value, Value::Map(_))) => {
+                report.push(
+                    Diagnostic::error("S010", node.span, "a list of mappings does not fit here")
+                        .label(format!("expected {}", Self::expected()))
+                        .hint(
+                            "channels with settings are written without dashes: `quay: {pin: PB2}`",
+                        ),
+                );
+                None
+            }
             Value::List(_) => Read::read(node, report).map(Self::Names),
             Value::Map(_) => Read::read(node, report).map(Self::Settings),
         }

@@ -58,9 +58,20 @@ impl Read for Show {
 
     /// Never `None`: a show that cannot be read still takes its place.
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
-        let Value::Map(entries) = &node.value else {
-            wrong_shape::<Self>(node, report);
-            return Some(Self::Broken);
+        let entries = match &node.value {
+            Value::Map(entries) => entries,
+            Value::Scalar(scalar) if KINDS.contains(&scalar.text.as_ref()) => {
+                report.push(
+                    Diagnostic::error("S010", node.span, "a show has settings")
+                        .label(format!("expected {}", Self::expected()))
+                        .hint(format!("did you mean `{}: {{}}`?", scalar.text)),
+                );
+                return Some(Self::Broken);
+            }
+            Value::Scalar(_) | Value::List(_) => {
+                wrong_shape::<Self>(node, report);
+                return Some(Self::Broken);
+            }
         };
         let [entry] = entries.as_slice() else {
             report.push(

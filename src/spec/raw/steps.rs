@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
-use crate::diagnostic::{Diagnostic, Report, Spanned};
+use crate::diagnostic::{Diagnostic, Report, Spanned, short};
 use crate::spec::project::{Drawn, Ease, Shape, Times};
 use crate::spec::read::{
     Named, OneOrMany, Read, nearest, or_list, record, scalar, whole_number, words, wrong_shape,
@@ -115,12 +115,55 @@ record! {
 record! {
     /// Flashes: on, off, on, off.
     Rhythm: "flashes such as `{rhythm: [150 ms, 2 s]}`" {
-        /// The times, an on-time first, in pairs of on and off.
-        rhythm: Spanned<Vec<Spanned<Time>>>,
+        /// The times, an on-time first, in pairs of on and off. They are fixed; for drawn ones write
+        /// `set` with a drawn `hold`.
+        rhythm: Spanned<Vec<Spanned<Beat>>>,
         /// The level while on. Default: 100 %.
         high: Option<Share>,
         /// The level while off. Default: 0 %.
         low: Option<Share>,
+    }
+}
+
+/// One time of a rhythm.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::spec) struct Beat(pub Time);
+
+impl Read for Beat {
+    fn expected() -> String {
+        Time::expected()
+    }
+
+    fn read(node: &Node, report: &mut Report) -> Option<Self> {
+        match &node.value {
+            Value::Scalar(scalar) if scalar.text.contains("..") => {
+                let text = short(&scalar.text);
+                let step = format!("{{set: 100 %, hold: {text}}}");
+                report.push(
+                    Diagnostic::error("S015", node.span, format!("`{text}` is a range"))
+                        .label(format!("expected one value: {}", Self::expected()))
+                        .hint(format!(
+                            "a rhythm is fixed; a flash of drawn length is `{step}`"
+                        )),
+                );
+                None
+            }
+            _ => Time::read(node, report).map(Self),
+        }
+    }
+}
+
+impl JsonSchema for Beat {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> Cow<'static, str> {
+        Time::schema_name()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        generator.subschema_for::<Time>()
     }
 }
 
@@ -295,6 +338,50 @@ pub(super) const DEEDS: &[&str] = &[
     "to", "set", "hold", "repeat", "pick", "branch", "wave", "rhythm",
 ];
 
+/// Other words for what a step does, and how it is written.
+const MEANT: &[(&[&str], &str)] = &[
+    (
+        &["fade", "dim", "ramp", "level"],
+        "a fade is written `{to: 100 %, over: 2 s}`",
+    ),
+    (
+        &["over", "ease"],
+        "it belongs to a fade, on one line with it: `{to: 100 %, over: 2 s}`",
+    ),
+    (
+        &["wait", "pause", "sleep", "delay", "stay"],
+        "a pause is written `{hold: 500 ms}`",
+    ),
+    (
+        &["on"],
+        "to be lit for a while is written `{set: 100 %, hold: 500 ms}`",
+    ),
+    (
+        &["off"],
+        "to be dark for a while is written `{set: 0 %, hold: 500 ms}`",
+    ),
+    (
+        &["blink", "flash", "pulse"],
+        "flashes are written `{rhythm: [500 ms, 1 s]}`: on, off",
+    ),
+    (
+        &["random", "choose", "choice"],
+        "chance is `pick`, `branch`, or a range: `{hold: 1 s .. 4 s}`",
+    ),
+    (
+        &["loop", "times", "steps"],
+        "a repetition is written `{repeat: 3, steps: […]}`",
+    ),
+    (
+        &["play", "pattern"],
+        "a track plays a pattern, in place of steps: `{channels: all, play: …}`",
+    ),
+    (
+        &["shape", "period", "cycles"],
+        "a wave is written `{wave: sine, period: 4 s}`",
+    ),
+];
+
 impl Read for Step {
     fn expected() -> String {
         "a step such as `{to: 100 %, over: 2 s}` or `{hold: 500 ms}`".into()
@@ -332,11 +419,25 @@ fn deed(node: &Node, report: &mut Report) -> Option<&'static str> {
                 nearest(&entry.key.value, DEEDS.iter().copied()).map(|deed| (deed, entry.key.span))
             });
             let span = meant.map_or(node.span, |(_, span)| span);
+            let other = entries.iter().find_map(|entry| {
+                let key = entry.key.value.to_lowercase();
+                let found = MEANT
+                    .iter()
+                    .find(|(words, _)| words.contains(&key.as_str()));
+                found.map(|(_, hint)| (*hint, entry.key.span))
+            });
+            let span = match meant {
+                Some(_) => span,
+                None => other.map_or(span, |(_, span)| span),
+            };
             let unspaced = entries.iter().find(|entry| entry.key.value.contains(':'));
-            let hint = match (meant, unspaced) {
-                (Some((deed, _)), _) => format!("did you mean `{deed}`?"),
-                (None, Some(_)) => "a space belongs after each colon: `to: 100 %`".to_string(),
-                (None, None) => "a fade is written `{to: 100 %, over: 2 s}`".to_string(),
+            let hint = match (meant, other, unspaced) {
+                (Some((deed, _)), ..) => format!("did you mean `{deed}`?"),
+                (None, Some((hint, _)), _) => hint.to_string(),
+                (None, None, Some(_)) => {
+                    "a space belongs after each colon: `to: 100 %`".to_string()
+                }
+                (None, None, None) => "a fade is written `{to: 100 %, over: 2 s}`".to_string(),
             };
             report.push(
                 Diagnostic::error("S013", span, "this step does not say what to do")

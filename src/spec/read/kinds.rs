@@ -39,6 +39,13 @@ impl Quantity for Time {
         Self(value.round() as u64)
     }
 
+    /// The period of a frequency.
+    fn of_another_kind(number: f64, unit: &str) -> Option<String> {
+        let (_, factor) = Hertz::UNITS.iter().find(|(known, _)| *known == unit)?;
+        let period = Self::from_base(1e9 / (number * factor));
+        (number > 0.0).then(|| format!("the period of that frequency is `{period}`"))
+    }
+
     /// A few are seconds; what has more digits was thought of in milliseconds.
     fn with_unit(number: f64) -> String {
         let unit = if number < 20.0 { "s" } else { "ms" };
@@ -58,6 +65,14 @@ impl Quantity for Hertz {
     fn from_base(value: f64) -> Self {
         Self(value)
     }
+
+    /// A few are megahertz, as of a clock; other numbers were thought of in hertz.
+    fn with_unit(number: f64) -> String {
+        match number {
+            few if few <= 20.0 => format!("such as `{few} MHz`"),
+            hertz => format!("such as `{}`", Self(hertz)),
+        }
+    }
 }
 
 impl Quantity for Share {
@@ -66,11 +81,29 @@ impl Quantity for Share {
     const MISTAKES: &'static [(&'static str, &'static str)] =
         &[("percent", "%"), ("pct", "%"), ("％", "%")];
     const EXAMPLE: &'static str = "40 %";
+    const WORDS: &'static [(&'static str, &'static str)] = &[
+        ("on", "100 %"),
+        ("full", "100 %"),
+        ("true", "100 %"),
+        ("off", "0 %"),
+        ("dark", "0 %"),
+        ("false", "0 %"),
+    ];
     const MOST: f64 = 100.0;
     const MOST_WRITTEN: &'static str = "100 %";
 
     fn from_base(value: f64) -> Self {
         Self(value / 100.0)
+    }
+
+    /// A fraction was thought of as a part of one, what is beyond a hundred as a byte.
+    fn with_unit(number: f64) -> String {
+        let percent = match number {
+            part if part < 1.0 => Self(part),
+            byte if byte > 100.0 => Self((byte / 255.0).min(1.0)),
+            percent => Self(percent / 100.0),
+        };
+        format!("such as `{percent}`")
     }
 }
 

@@ -13,7 +13,7 @@ mod words;
 use schemars::JsonSchema;
 
 use super::yaml::{Node, Scalar, Value};
-use crate::diagnostic::{Diagnostic, Report, Span};
+use crate::diagnostic::{Diagnostic, Report, Span, short};
 
 pub(super) use number::whole_number;
 pub(super) use quantity::{Quantity, leading_quantity, quantity};
@@ -57,11 +57,14 @@ pub(super) fn scalar<'n, 's, T: Read>(
 
 /// Says that something else was expected here.
 pub(super) fn wrong_shape<T: Read>(node: &Node, report: &mut Report) {
-    let message = match node.shape() {
-        Some(shape) => format!("{shape} does not fit here"),
-        None => "nothing is written here".into(),
+    report.push(does_not_fit::<T>(node));
+}
+
+fn does_not_fit<T: Read>(node: &Node) -> Diagnostic {
+    let message = match (&node.value, node.shape()) {
+        (_, None) => "nothing is written here".into(),
+        (Value::Scalar(scalar), _) => format!("`{}` does not fit here", short(&scalar.text)),
+        (_, Some(shape)) => format!("{shape} does not fit here"),
     };
-    report.push(
-        Diagnostic::error("S010", node.span, message).label(format!("expected {}", T::expected())),
-    );
+    Diagnostic::error("S010", node.span, message).label(format!("expected {}", T::expected()))
 }

@@ -36,10 +36,22 @@ fn plain<N: FromStr, T: Read>(node: &Node, report: &mut Report) -> Option<N> {
     let text = scalar::<T>(node, report)?.text.as_ref();
     let value = text.parse().ok().filter(|_| is_plain(text));
     if value.is_none() {
-        let message = format!("`{}` does not fit here", short(text));
+        let digits = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
+        let (code, fault) = match text.strip_prefix('-') {
+            Some(rest) if digits(rest) => ("S016", "is below zero"),
+            None if digits(text) => ("S016", "is too large"),
+            _ => ("S015", "does not fit here"),
+        };
+        let meant = match text.to_lowercase().as_str() {
+            "yes" | "on" => Some("true"),
+            "no" | "off" => Some("false"),
+            _ => None,
+        };
+        let meant = meant.filter(|meant| meant.parse::<N>().is_ok());
         report.push(
-            Diagnostic::error("S015", node.span, message)
-                .label(format!("expected {}", T::expected())),
+            Diagnostic::error(code, node.span, format!("`{}` {fault}", short(text)))
+                .label(format!("expected {}", T::expected()))
+                .maybe_hint(meant.map(|meant| format!("did you mean `{meant}`?"))),
         );
     }
     value

@@ -35,6 +35,14 @@ pub(in crate::spec) trait Quantity: Copy + PartialOrd + std::fmt::Display {
         or_list(Self::UNITS.iter().map(|(unit, _)| *unit))
     }
 
+    /// Words that people write for one, and what they mean.
+    const WORDS: &'static [(&'static str, &'static str)] = &[];
+
+    /// What was probably meant by a number with the unit of something else.
+    fn of_another_kind(_number: f64, _unit: &str) -> Option<String> {
+        None
+    }
+
     /// How a bare number was probably meant.
     fn with_unit(number: f64) -> String {
         let unit = Self::EXAMPLE.trim_start_matches(|c: char| c.is_ascii_digit());
@@ -88,11 +96,19 @@ impl<Q: Quantity + Read> Read for Drawn<Q> {
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         let text = scalar::<Self>(node, report)?.text.as_ref();
-        let Some((low, high)) = text.split_once("..") else {
+        let ends = text.split_once("..");
+        let Some((low, high)) = ends.filter(|(_, high)| !high.starts_with('.')) else {
             let fixed = quantity(text, node.span)
                 .map_err(|fault| not_a_range::<Q>(text, node.span).unwrap_or(fault));
             return noted(fixed, report).map(Self::Fixed);
         };
+        if low.trim().is_empty() || high.trim().is_empty() {
+            report.push(
+                Diagnostic::error("S015", node.span, "a range with one end")
+                    .label(format!("expected {}", Self::expected())),
+            );
+            return None;
+        }
         let meant = meant_range::<Q>(low, high);
         let low = quantity::<Q>(low, node.span).map_err(|fault| match meant {
             Some(meant) => fault.hint(meant),
@@ -157,9 +173,27 @@ pub(in crate::spec) fn quantity<Q: Quantity>(text: &str, span: Span) -> Result<Q
         let label = format!("{} cannot be negative", Q::NAME);
         return fault("S016", format!("`{}` is below zero", short(text)), label);
     }
-    let Some(value) = number.parse::<f64>().ok().filter(|_| !number.is_empty()) else {
+    if let Some((first, _)) = text.split_once("..") {
+        let message = format!("`{}` is a range", short(text));
+        let hint =
+            quantity::<Q>(first, span).map(|_| format!("choose one, such as `{}`", first.trim()));
+        return fault(
+            "S015",
+            message,
+            format!("expected one value: {}", Q::in_words()),
+        )
+        .map_err(|fault| fault.maybe_hint(hint.ok()));
+    }
+    let not_one = |hint: Option<String>| {
         let message = format!("`{}` is not {}", short(text), Q::NAME);
-        return fault("S015", message, format!("expected {}", Q::in_words()));
+        fault("S015", message, format!("expected {}", Q::in_words()))
+            .map_err(|fault| fault.maybe_hint(hint))
+    };
+    let Some(value) = number.parse::<f64>().ok().filter(|_| !number.is_empty()) else {
+        let meant = Q::WORDS
+            .iter()
+            .find(|(word, _)| word.eq_ignore_ascii_case(text));
+        return not_one(meant.map(|(_, meant)| format!("did you mean `{meant}`?")));
     };
     if unit.is_empty() {
         return fault(
@@ -172,8 +206,17 @@ pub(in crate::spec) fn quantity<Q: Quantity>(text: &str, span: Span) -> Result<Q
     let Some((_, factor)) = Q::UNITS.iter().find(|(known, _)| *known == unit) else {
         let hint = if unit.starts_with(',') {
             Some("write decimals with a point: `1.5`".to_string())
+        } else if let Some(meant) = meant_unit::<Q>(unit) {
+            Some(format!("did you mean `{} {meant}`?", short(number)))
+        } else if let Some(sum) = summed::<Q>(text) {
+            return not_one(Some(format!("it has one number and one unit: `{sum}`")));
+        } else if unit.contains(|c: char| c.is_ascii_digit() || c.is_whitespace()) {
+            return not_one(Some(format!(
+                "it is a plain number and a unit, such as `{}`",
+                Q::EXAMPLE
+            )));
         } else {
-            meant_unit::<Q>(unit).map(|meant| format!("did you mean `{} {meant}`?", short(number)))
+            Q::of_another_kind(value, unit)
         };
         let message = format!("`{}` is not a unit for {}", short(unit), Q::NAME);
         return fault("S014", message, format!("expected {}", Q::units()))
@@ -191,6 +234,20 @@ pub(in crate::spec) fn quantity<Q: Quantity>(text: &str, span: Span) -> Result<Q
     Ok(Q::from_base(base))
 }
 
+/// The sum of several numbers, each with its unit: `1 min 30 s`.
+fn summed<Q: Quantity>(text: &str) -> Option<Q> {
+    let (mut sum, mut rest) = (0.0, text.trim());
+    while !rest.is_empty() {
+        let (number, after) = split_number(rest);
+        let end = after.find(|c: char| c.is_ascii_digit() || c.is_whitespace());
+        let (unit, next) = after.split_at(end.unwrap_or(after.len()));
+        let (_, factor) = Q::UNITS.iter().find(|(known, _)| *known == unit)?;
+        sum += number.parse::<f64>().ok()? * factor;
+        rest = next.trim();
+    }
+    (sum <= Q::MOST).then(|| Q::from_base(sum))
+}
+
 /// The digits at the start, and what follows them.
 fn split_number(text: &str) -> (&str, &str) {
     let text = text.trim();
@@ -202,10 +259,12 @@ fn split_number(text: &str) -> (&str, &str) {
 
 /// What is wrong with a range that is written with something else than `..`; `None`: it is none.
 fn not_a_range<Q: Quantity>(text: &str, span: Span) -> Option<Diagnostic> {
-    let hint = ["-", "–", " to "].iter().find_map(|&between| {
-        let (low, high) = text.split_once(between)?;
-        meant_range::<Q>(low, high)
-    })?;
+    let hint = ["...", "…", " . ", "-", "–", "—", " to "]
+        .iter()
+        .find_map(|&between| {
+            let (low, high) = text.split_once(between)?;
+            meant_range::<Q>(low, high)
+        })?;
     let message = format!("`{}` is not a range", short(text));
     Some(
         Diagnostic::error("S015", span, message)
@@ -272,6 +331,8 @@ mod tests {
         assert_eq!(read::<Time>(""), Err("S015"));
         assert_eq!(read::<Time>("1.2.3 s"), Err("S015"));
         assert_eq!(read::<Time>("-1 s"), Err("S016"));
+        assert_eq!(read::<Time>("1 min 30 s"), Err("S015"));
+        assert_eq!(read::<Time>("1 s .. 2 s"), Err("S015"));
         assert_eq!(read::<Time>("25 h"), Err("S016"));
         assert_eq!(read::<Share>("101 %"), Err("S016"));
         assert_eq!(

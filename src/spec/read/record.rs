@@ -60,7 +60,11 @@ impl<'n, 's, 'k> Fields<'n, 's, 'k> {
             Value::Map(entries) => {
                 for entry in entries {
                     let key = entry.key.value.as_ref();
-                    if !known.contains(&key) {
+                    if key == "<<" {
+                        // It may bring any of them.
+                        meant.extend(known);
+                        report.push(merge_key(entry.key.span));
+                    } else if !known.contains(&key) {
                         meant.extend(nearest(key, known.iter().copied()));
                         report.push(unknown_key(key, entry.key.span, known));
                     }
@@ -87,8 +91,17 @@ impl<'n, 's, 'k> Fields<'n, 's, 'k> {
     }
 }
 
+fn merge_key(span: Span) -> Diagnostic {
+    Diagnostic::error("S009", span, "merge keys have no meaning here")
+        .label("YAML 1.2 has none")
+        .hint("write the keys out, or repeat a whole value with `*name`")
+}
+
 fn unknown_key(key: &str, span: Span, known: &[&str]) -> Diagnostic {
     let label = match nearest(key, known.iter().copied()) {
+        _ if key.starts_with(|c: char| c.is_ascii_digit()) => {
+            "a comma begins another key; decimals have a point".to_string()
+        }
         _ if key.contains(':') => "a space belongs after the colon".to_string(),
         Some(meant) => format!("did you mean `{meant}`?"),
         None => "not a key of this mapping".to_string(),

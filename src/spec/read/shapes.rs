@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
-use super::{Node, Read, Report, Value, wrong_shape};
+use super::{Node, Read, Report, Value, does_not_fit, wrong_shape};
 use crate::diagnostic::{Diagnostic, Span, Spanned, short};
 
 impl<T: Read> Read for Spanned<T> {
@@ -76,7 +76,9 @@ impl<T: Read> Read for Vec<T> {
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         let Value::List(items) = &node.value else {
-            wrong_shape::<Self>(node, report);
+            let hint = "a list is written in brackets, or a line an item, each after `- `";
+            let hint = (!node.is_null()).then(|| hint.to_string());
+            report.push(does_not_fit::<Self>(node).maybe_hint(hint));
             return None;
         };
         Some(
@@ -129,7 +131,9 @@ impl<T: Read> Read for Named<T> {
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         let Value::Map(entries) = &node.value else {
-            wrong_shape::<Self>(node, report);
+            let hint = matches!(node.value, Value::List(_))
+                .then(|| "each begins with its name and a colon, without a dash".to_string());
+            report.push(does_not_fit::<Self>(node).maybe_hint(hint));
             return None;
         };
         let entries = entries
@@ -184,6 +188,15 @@ impl<T: Read> Read for Switchable<T> {
                     Diagnostic::error("S015", node.span, message)
                         .label(format!("expected {}", Self::expected()))
                         .hint("did you mean `off`?"),
+                );
+                None
+            }
+            Value::Scalar(scalar) if matches!(scalar.text.as_ref(), "true" | "yes" | "on") => {
+                let message = format!("`{}` does not fit here", short(&scalar.text));
+                report.push(
+                    Diagnostic::error("S015", node.span, message)
+                        .label(format!("expected {}", Self::expected()))
+                        .hint("leave the line out for the usual"),
                 );
                 None
             }

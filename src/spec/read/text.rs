@@ -40,7 +40,9 @@ impl Read for Name {
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         let text = scalar::<Self>(node, report)?.text.as_ref();
-        check_name(text, node.span, report).then(|| Self(text.to_string()))
+        // A bad name is a name all the same, so that what refers to it is not called unknown.
+        check_name(text, node.span, report);
+        Some(Self(text.to_string()))
     }
 }
 
@@ -65,6 +67,9 @@ impl Read for ChipName {
             .hint(match text.split_once('-') {
                 // What follows tells of speed and package, as in an order.
                 Some((chip, _)) if chip.starts_with("at") => format!("did you mean `{chip}`?"),
+                None if text.starts_with("at") && text.contains(' ') => {
+                    format!("did you mean `{}`?", text.replace(' ', ""))
+                }
                 _ => "`duskloom chips` lists the chips that are known".to_string(),
             }),
         );
@@ -79,7 +84,7 @@ impl Read for PinName {
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         let text = scalar::<Self>(node, report)?.text.to_uppercase();
-        if matches!(text.as_bytes(), [b'P', b'A'..=b'L', b'0'..=b'7']) {
+        if is_pin(&text) {
             return Some(Self(text));
         }
         report.push(
@@ -93,6 +98,11 @@ impl Read for PinName {
         );
         None
     }
+}
+
+/// Whether this is made like a pin's name.
+fn is_pin(text: &str) -> bool {
+    matches!(text.as_bytes(), [b'P', b'A'..=b'L', b'0'..=b'7'])
 }
 
 /// Whether a name can be given; if not, the report says why.
@@ -119,7 +129,13 @@ pub(in crate::spec) fn check_name(name: &str, span: Span, report: &mut Report) -
         return true;
     };
     let better = sound_name(name);
-    let hint = (!better.is_empty() && better != name).then(|| format!("such as `{better}`"));
+    let hint = if is_pin(&name.to_uppercase()) {
+        Some("a pin is given to a name: `quay: {pin: PB2}`".to_string())
+    } else if better.is_empty() && name.chars().all(|c| c.is_ascii_digit()) {
+        Some(format!("such as `light-{}`", short(name)))
+    } else {
+        (!better.is_empty() && better != name).then(|| format!("such as `{better}`"))
+    };
     report.push(
         Diagnostic::error("S019", span, fault)
             .label(expected)

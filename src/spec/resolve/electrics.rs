@@ -294,7 +294,7 @@ fn pump_circuit(raw: &raw::ChargePump, report: &mut Report) -> Option<PumpCircui
             } else {
                 "capacitor"
             };
-            report.push(
+            report.follow_up(
                 Diagnostic::error("S012", raw.span, format!("`{key}` is missing"))
                     .label("needs both `stages` and `capacitor`")
                     .hint("such as `stages: 3, capacitor: 1 uF`"),

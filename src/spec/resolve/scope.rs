@@ -68,7 +68,7 @@ fn counted(count: &Spanned<u32>, report: &mut Report) -> Option<Vec<Channel>> {
 
 fn within_limits(channels: Vec<Channel>, span: Span, report: &mut Report) -> Option<Vec<Channel>> {
     if channels.is_empty() || channels.len() > CHANNELS {
-        report.push(wrong_count(span));
+        report.follow_up(wrong_count(span));
         return None;
     }
     Some(channels)

@@ -62,6 +62,11 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
         self.resolver.report.push(fault);
     }
 
+    /// The same, unless it follows from something within it that could not be read.
+    fn say_of_all(&mut self, fault: Diagnostic) {
+        self.resolver.report.follow_up(fault);
+    }
+
     /// After the first time it says nothing: the count stays over the limit.
     fn too_many(&mut self, span: Span) {
         self.broken = true;
@@ -164,7 +169,7 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
         if self.roles != Roles::Own {
             self.say(no_parts(raw.pick.span, self.roles));
         } else if names.is_empty() {
-            self.say(
+            self.say_of_all(
                 Diagnostic::error("S034", raw.pick.span, "nothing to pick from")
                     .label("expected channels, groups or `all`")
                     .hint("such as `pick: all`"),
@@ -182,7 +187,7 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
     fn branch(&mut self, raw: &raw::Branch) -> Step {
         if !(2..=BRANCHES).contains(&raw.branch.len()) {
             let message = format!("a choice among {} branches", raw.branch.len());
-            self.say(
+            self.say_of_all(
                 Diagnostic::error("S016", raw.span, message)
                     .label(format!("expected 2 to {BRANCHES} lists of steps"))
                     .hint("such as `branch: [[{hold: 1 s}], [{to: 0 %, over: 1 s}]]`"),
@@ -212,10 +217,15 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
     }
 
     fn rhythm(&mut self, raw: &raw::Rhythm) -> Step {
-        let times = raw.rhythm.value.clone();
+        let times: Vec<Spanned<Time>> = raw
+            .rhythm
+            .value
+            .iter()
+            .map(|beat| beat.map(|beat| beat.0))
+            .collect();
         if times.is_empty() || !times.len().is_multiple_of(2) {
             let message = format!("a rhythm of {} times", times.len());
-            self.say(
+            self.say_of_all(
                 Diagnostic::error("S016", raw.rhythm.span, message)
                     .label("expected pairs of times: on, off, on, off")
                     .hint("end with the time it stays dark"),

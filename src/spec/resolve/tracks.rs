@@ -91,7 +91,7 @@ impl<'a> Resolver<'a> {
                 (None, Some(name)) => name,
                 (steps, _) => {
                     self.report
-                        .push(neither_or_both(track.span, steps.is_some()));
+                        .follow_up(neither_or_both(track.span, steps.is_some()));
                     return None;
                 }
             };

@@ -20,7 +20,27 @@ pub(super) fn syntax(info: &str, text: &str, span: Span) -> Diagnostic {
         .map_or(0, |at| at + 1);
     let line = text[line_start..].lines().next().unwrap_or_default();
     let indent = &line[..line.len() - line.trim_start().len()];
-    let hint = if indent.contains('\t') || text[span.range()].contains('\t') {
+    let before = text[..line_start]
+        .lines()
+        .rev()
+        .find(|line| !line.trim().is_empty());
+    let bare = |line: &str| {
+        let name = line.trim();
+        let word = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
+        (!name.starts_with('-') && name.chars().all(word)).then(|| name.to_string())
+    };
+    let uncoloned = before
+        .and_then(bare)
+        .filter(|_| info.contains("mapping values"));
+    let hint = if let Some(name) = &uncoloned {
+        &format!("a colon is missing before this line: `{}:`", short(name))
+    } else if info.contains("escape") {
+        "between double quotes `\\` begins an escape; single quotes take text as it is"
+    } else if line[indent.len()..].contains('\t') {
+        "a tab is no space in YAML; replace it"
+    } else if info.contains("%") {
+        "what begins with `%` needs quotes; a percentage is written `100 %`"
+    } else if indent.contains('\t') || text[span.range()].contains('\t') {
         "YAML is indented with spaces; replace the tab"
     } else if line.matches(": ").count() > 1 && !line.contains('{') {
         "two keys on one line need braces: `{to: 100 %, over: 2 s}`"
