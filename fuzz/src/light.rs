@@ -11,6 +11,9 @@ const PROJECTS: &[&str] = &[
     "tests/rust/projects/signal-box.yaml",
 ];
 
+/// Of the largest chip, in bytes.
+const MEMORY: usize = 4096;
+
 static DESIGNS: LazyLock<Vec<Design>> = LazyLock::new(|| {
     let design = |path: &&str| {
         let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -20,8 +23,9 @@ static DESIGNS: LazyLock<Vec<Design>> = LazyLock::new(|| {
     PROJECTS.iter().map(design).collect()
 });
 
-/// The first byte chooses a project, the next 64 are what its memory holds; of the others each is a
-/// stretch of time with the button up or down. All channels must put out a duty all the while.
+/// The first byte chooses a project; the next 64, again and again, are what its memory holds; of the
+/// others each is a stretch of time with the button up or down. All channels must put out a duty all
+/// the while.
 ///
 /// # Panics
 /// If a duty is missing, or the memory grows.
@@ -31,7 +35,11 @@ pub fn play(data: &[u8]) {
     };
     let design = &DESIGNS[usize::from(*which) % DESIGNS.len()];
     let (memory, presses) = rest.split_at(rest.len().min(64));
-    let mut light = Light::power_up(design, memory);
+    // What was given again and again, as far as the memory of any chip reaches; else as it is erased.
+    let erased = std::iter::repeat_n(0xff, usize::from(memory.is_empty()));
+    let cells = memory.iter().copied().chain(erased).collect::<Vec<u8>>();
+    let memory: Vec<u8> = cells.iter().copied().cycle().take(MEMORY).collect();
+    let mut light = Light::power_up(design, &memory);
     let cells = light.eeprom().len();
     for press in presses.iter().take(64) {
         let down = press & 1 == 1;
