@@ -2,6 +2,7 @@
 //! look like a change of shows and rows.
 
 use super::PatternChange;
+use crate::score::ProgramName;
 
 /// Old names of renamed patterns, each with the new one.
 #[derive(Debug, Default)]
@@ -23,16 +24,14 @@ impl Names {
             .map_or(name, |(_, now)| now)
     }
 
-    /// A program of the old version: its name is its pattern's, and what tells several apart.
-    pub fn program(&self, label: &str) -> String {
-        let as_label = |name: &str| name.replace('-', "_");
-        for (was, now) in &self.0 {
-            if let Some(rest) = label.strip_prefix(&as_label(was))
-                && (rest.is_empty() || rest.starts_with('_'))
-            {
-                return as_label(now) + rest;
-            }
+    /// A program of the old version, likewise.
+    pub fn program(&self, name: &ProgramName) -> ProgramName {
+        match name {
+            ProgramName::Pattern { pattern, channel } => ProgramName::Pattern {
+                pattern: self.pattern(pattern).to_string(),
+                channel: channel.clone(),
+            },
+            name => name.clone(),
         }
-        label.to_string()
     }
 }

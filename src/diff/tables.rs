@@ -86,28 +86,22 @@ struct Written {
 }
 
 fn written(design: &Design, called: &Names) -> Vec<Written> {
-    let mut program = String::new();
-    let names: Vec<&str> = design
-        .deck
-        .image
-        .score
-        .programs
-        .iter()
-        .map(|program| program.name.as_str())
-        .collect();
-    let rows = design.deck.image.rows.iter();
-    rows.map(|row: &Row| {
-        if let Some(label) = &row.label
-            && names.contains(&label.as_str())
-        {
-            program.clone_from(label);
-        }
-        let text = format!("{:<9} {}", row.mnemonic, row.operands.join(", "));
+    let image = &design.deck.image;
+    let row = |row: &Row| {
+        let was = &image.score.programs[row.program].name;
+        let name = called.program(was);
+        // Places within the program have its name too.
+        let operand = |operand: &String| match operand.strip_prefix(&was.label()) {
+            Some(place) => name.label() + place,
+            None => operand.clone(),
+        };
+        let operands: Vec<String> = row.operands.iter().map(operand).collect();
+        let text = format!("{:<9} {}", row.mnemonic, operands.join(", "));
         Written {
-            program: called.program(&program),
+            program: name.to_string(),
             text: text.trim_end().to_string(),
             note: row.note.clone(),
         }
-    })
-    .collect()
+    };
+    image.rows.iter().map(row).collect()
 }

@@ -32,6 +32,8 @@ pub struct Address(pub u16);
 /// One operation as written in the generated source.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Row {
+    /// Index of the program it is in.
+    pub program: usize,
     /// A label in front of it.
     pub label: Option<String>,
     pub mnemonic: &'static str,
@@ -209,8 +211,8 @@ fn write(score: Score, format: Format, starts: Vec<Vec<Run>>) -> Image {
         bytes: Vec::with_capacity(at as usize),
         rows: Vec::new(),
     };
-    for (program, addresses) in score.programs.iter().zip(&lines) {
-        writer.program(program, addresses);
+    for (index, (program, addresses)) in score.programs.iter().zip(&lines).enumerate() {
+        writer.program(index, program, addresses);
     }
     Image {
         format,
@@ -229,7 +231,7 @@ struct Writer {
 }
 
 impl Writer {
-    fn program(&mut self, program: &Program, addresses: &[Address]) {
+    fn program(&mut self, index: usize, program: &Program, addresses: &[Address]) {
         let mut targets: Vec<usize> = program
             .lines
             .iter()
@@ -243,13 +245,14 @@ impl Writer {
         targets.sort_unstable();
         targets.dedup();
         let label = |line: usize| match targets.binary_search(&line) {
-            Ok(place) => format!("{}_{}", program.name, place + 1),
-            Err(_) => program.name.clone(),
+            Ok(place) => program.name.place(place + 1),
+            Err(_) => program.name.label(),
         };
         for (i, line) in program.lines.iter().enumerate() {
             let labelled = i == 0 || targets.binary_search(&i).is_ok();
             let (mnemonic, operands) = self.op(&line.op, addresses, &label);
             self.rows.push(Row {
+                program: index,
                 label: labelled.then(|| label(i)),
                 mnemonic,
                 operands,

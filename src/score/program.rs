@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use serde::Serialize;
 
+use super::name::ProgramName;
 use crate::diagnostic::Span;
 use crate::units::{Level, Ticks};
 
@@ -25,8 +26,7 @@ pub struct Score {
 /// A sequence of operations. Labels are indices into it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Program {
-    /// Such as `evening` or `evening_tower`: a symbol in the generated source.
-    pub name: String,
+    pub name: ProgramName,
     pub lines: Vec<Line>,
 }
 

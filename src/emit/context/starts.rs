@@ -126,7 +126,7 @@ fn run_text(run: &Run, first: usize, design: &Design) -> RunText {
     let fields = || image.format.start_record();
     let operand = |field| match run.field(field) {
         Some(value) => value.to_string(),
-        None => image.score.programs[program].name.clone(),
+        None => image.score.programs[program].name.label(),
     };
     let bytes = |(field, bytes)| {
         let value = run.field(field).unwrap_or(image.programs[program].0.into());

@@ -9,6 +9,7 @@ use crate::diagnostic::Diagnostic;
 use crate::score::draw::{self, Resolved};
 use crate::score::grid::Grid;
 use crate::score::lower::{Course, Rules};
+use crate::score::name::ProgramName;
 use crate::score::program::{Op, Part, Program, Score};
 use crate::spec::{Pattern, Project};
 use crate::units::{Level, Ticks};
@@ -97,7 +98,7 @@ impl Composing {
                 Some((_, program, initial)) => (*program, *initial),
                 None => {
                     let name = self.name(pattern, id, lowered.is_empty());
-                    let Some((program, initial)) = self.program(&name, &voice.course) else {
+                    let Some((program, initial)) = self.program(name, &voice.course) else {
                         continue;
                     };
                     lowered.push((voice.course.clone(), program, initial));
@@ -134,7 +135,7 @@ impl Composing {
     }
 
     /// A program for the course, and the level it starts from: a new one or one that does the same.
-    fn program(&mut self, name: &str, course: &Course) -> Option<(usize, Level)> {
+    fn program(&mut self, name: ProgramName, course: &Course) -> Option<(usize, Level)> {
         match self.rules.lower(course) {
             Ok(lowered) => {
                 let ops: Vec<Op> = lowered.lines.iter().map(|line| line.op.clone()).collect();
@@ -142,7 +143,7 @@ impl Composing {
                 let index = *self.known.entry(ops).or_insert(next);
                 if index == next {
                     self.programs.push(Program {
-                        name: name.into(),
+                        name,
                         lines: lowered.lines,
                     });
                 }
@@ -160,12 +161,10 @@ impl Composing {
     }
 
     /// The first program of a pattern has its name; others add their channel's.
-    fn name(&self, pattern: &Pattern, channel: usize, first: bool) -> String {
-        let name = pattern.name.value.replace('-', "_");
-        if first {
-            name
-        } else {
-            format!("{name}_{}", self.channel_names[channel].replace('-', "_"))
+    fn name(&self, pattern: &Pattern, channel: usize, first: bool) -> ProgramName {
+        ProgramName::Pattern {
+            pattern: pattern.name.value.clone(),
+            channel: (!first).then(|| self.channel_names[channel].clone()),
         }
     }
 }

@@ -4,6 +4,7 @@ use super::Composing;
 use crate::diagnostic::Span;
 use crate::score::lower::RENEWED;
 use crate::score::moves;
+use crate::score::name::ProgramName;
 use crate::score::program::{Label, Line, Op, Origin, Part, Program, Scene, ShowKind, ShowRange};
 use crate::spec::{Project, Show};
 use crate::units::{Level, Share, Ticks};
@@ -61,7 +62,12 @@ impl Composing {
         let shown = Share((share.0 * 1000.0).round() / 1000.0);
         let length = self.rules.grid.length(0.0, 1.0);
         let op = Op::Fade { length, to: level };
-        let part = self.steady(&format!("steady_{n}"), op, &format!("steady at {shown}"), 0);
+        let part = self.steady(
+            ProgramName::Steady { n, count },
+            op,
+            &format!("steady at {shown}"),
+            0,
+        );
         Scene {
             name: format!("steady {n} of {count}"),
             origin: Origin::Steady(level),
@@ -72,7 +78,7 @@ impl Composing {
     pub(super) fn dark(&mut self, stream: u8) -> Part {
         let length = self.rules.grid.length(0.0, RENEWED);
         self.steady(
-            "dark",
+            ProgramName::Dark,
             Op::Fade {
                 length,
                 to: Level(0),
@@ -83,7 +89,7 @@ impl Composing {
     }
 
     /// A part that stays at one level.
-    fn steady(&mut self, name: &str, op: Op, note: &str, stream: u8) -> Part {
+    fn steady(&mut self, name: ProgramName, op: Op, note: &str, stream: u8) -> Part {
         let line = |op, note: &str| Line {
             op,
             from: Some(Level(0)),
@@ -99,7 +105,7 @@ impl Composing {
         let program = *self.known.entry(ops).or_insert(next);
         if program == next {
             self.programs.push(Program {
-                name: name.into(),
+                name,
                 lines,
             });
         }
