@@ -22,6 +22,7 @@ use std::process;
 use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Report, Severity, Sources};
 use crate::emit::rust;
+use crate::escape::{is_shown, line};
 
 /// Compiles the project at `path` (relative to the crate) to `OUT_DIR/NAME.rs`, where NAME is the
 /// file's name without its extension. Ends the build script where the project has errors.
@@ -71,7 +72,8 @@ impl Build {
             .and_then(|folder| {
                 let name = self.path.with_extension("rs");
                 let file = folder.join(name.file_name().unwrap_or_default());
-                std::fs::write(&file, text).map_err(|error| format!("{}: {error}", file.display()))
+                std::fs::write(&file, text)
+                    .map_err(|error| line(&format!("{}: {error}", file.display())).into_owned())
             });
         if let Err(reason) = written {
             println!("cargo::error={reason}; `duskloom::build` is for build scripts");
@@ -83,7 +85,11 @@ impl Build {
     fn compiled(&self) -> Outcome {
         let mut messages = String::new();
         let mut watch = |path: &Path| {
-            let _ = writeln!(messages, "cargo::rerun-if-changed={}", path.display());
+            let path = path.to_string_lossy();
+            // cargo reads a line, and has no way to spell what does not show on one.
+            if path.chars().all(is_shown) {
+                let _ = writeln!(messages, "cargo::rerun-if-changed={path}");
+            }
         };
         match Design::read(&self.path) {
             Ok(design) => {
@@ -131,18 +137,18 @@ fn tell(messages: &mut String, diagnostic: &Diagnostic, sources: &Sources) {
         Severity::Error => "error",
         Severity::Caution => "warning",
     };
-    let _ = write!(messages, "cargo::{kind}=");
+    let mut text = String::new();
     if let Some(span) = diagnostic.span {
         let place = sources.position(span);
         let path = sources.get(span.file).path.display();
-        let _ = write!(messages, "{path}:{}:{}: ", place.line, place.column);
+        let _ = write!(text, "{path}:{}:{}: ", place.line, place.column);
     }
-    let _ = write!(messages, "[{}] {}", diagnostic.code, diagnostic.message);
+    let _ = write!(text, "[{}] {}", diagnostic.code, diagnostic.message);
     if !diagnostic.label.is_empty() {
-        let _ = write!(messages, " ({})", diagnostic.label);
+        let _ = write!(text, " ({})", diagnostic.label);
     }
     if let Some(hint) = &diagnostic.hint {
-        let _ = write!(messages, "; {hint}");
+        let _ = write!(text, "; {hint}");
     }
-    messages.push('\n');
+    let _ = writeln!(messages, "cargo::{kind}={}", line(&text));
 }

@@ -23,6 +23,8 @@ pub struct Design {
     pub deck: Deck,
     pub firmware: Firmware,
     pub grid: Grid,
+    /// For whoever wires it.
+    advice: Vec<Diagnostic>,
 }
 
 /// Where addresses no longer fit a byte.
@@ -54,6 +56,11 @@ impl Design {
         Report::of(self.project.sources.clone(), self.plan.cautions.clone())
     }
 
+    /// What to mind when it is wired.
+    pub fn advice(&self) -> Report {
+        Report::of(self.project.sources.clone(), self.advice.clone())
+    }
+
     /// Takes a project through all stages up to the bytes of its tables.
     ///
     /// # Errors
@@ -76,7 +83,7 @@ impl Design {
         before: impl Fn(&Plan) -> Bytes,
     ) -> Result<Self, Vec<Diagnostic>> {
         let mut plan = plan(&project)?;
-        let (_, faults) = board::circuit(&project, &plan);
+        let (circuit, faults) = board::circuit(&project, &plan);
         let (errors, cautions): (Vec<_>, Vec<_>) = faults
             .into_iter()
             .partition(|fault| fault.severity == Severity::Error);
@@ -85,6 +92,7 @@ impl Design {
         }
         plan.cautions.splice(0..0, project.cautions.iter().cloned());
         plan.cautions.extend(cautions);
+        let advice = board::advice(&project, &plan, &circuit);
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(&project, grid)?;
         let image = encode(&score, before(&plan))?;
@@ -108,6 +116,7 @@ impl Design {
             },
             firmware,
             grid,
+            advice,
         })
     }
 }

@@ -38,6 +38,7 @@ pub mod design;
 pub mod diagnostic;
 pub mod diff;
 pub mod emit;
+pub mod escape;
 pub mod firmware;
 pub mod light;
 pub mod live;

@@ -6,6 +6,6 @@ use std::process::ExitCode;
 
 fn main() -> ExitCode {
     let asked = cli::read();
-    let outcome = asked.run();
-    cli::conclude(outcome)
+    let reader = asked.reader();
+    cli::conclude(asked.run(), reader)
 }

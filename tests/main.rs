@@ -14,6 +14,7 @@ mod fuzz;
 mod light_packing;
 mod light_standards;
 mod machine;
+mod names;
 mod plan;
 mod plan_wrong;
 mod preview;

@@ -37,6 +37,10 @@ Examples:
   duskloom budget porch.yaml --format json";
 
 impl Budget {
+    pub fn reader(&self) -> Format {
+        self.format
+    }
+
     pub fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
         let verdict = budget(&design);

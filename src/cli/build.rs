@@ -73,6 +73,10 @@ Examples:
   duskloom build porch.yaml -q --depfile out/porch.d     as a rule of Make or Ninja";
 
 impl Build {
+    pub fn reader(&self) -> Format {
+        self.format
+    }
+
     pub fn run(self) -> Result<(), Failure> {
         let (design, extent) = if self.player_only {
             (self.project.embedded()?, Extent::Player)
@@ -94,24 +98,39 @@ impl Build {
             (Extent::Whole, None) => budget::objections_to_rust(&design),
         };
         screen::objections(&design, objections)?;
+        if !self.quiet {
+            screen::cautions(design.advice());
+        }
         let files = outputs::all(&design, sources, verdict.as_ref());
         let path = self
             .out
             .unwrap_or_else(|| default_folder(&design, language));
-        let mut folder = Folder::open(path.clone())?;
+        let rule = match &self.depfile {
+            Some(_) => Some(depfile::rule(&path, &files, &design.project.sources)?),
+            None => None,
+        };
+        let mut folder = if self.check {
+            Folder::to_read(path.clone())?
+        } else {
+            Folder::to_write(path.clone())?
+        };
         let entries = folder.compare(&files)?;
         if self.check {
-            check(&folder, &entries)?;
+            if self.format == Format::Text {
+                check(&folder, &entries)?;
+            }
         } else {
             if !self.force {
                 spare_edits(&folder, &entries)?;
             }
             folder.update(&files, &entries)?;
         }
-        if let Some(depfile) = &self.depfile {
-            depfile::write(depfile, &folder, &files, &design.project.sources)?;
+        if let (Some(depfile), Some(rule)) = (&self.depfile, rule) {
+            folder.freshen(&entries, &design.project.sources)?;
+            depfile::write(depfile, &rule)?;
         }
-        if self.quiet {
+        let differs = self.check && entries.iter().any(|entry| entry.state != State::Same);
+        if self.quiet && !differs {
             return Ok(());
         }
         let built = Built {
@@ -128,7 +147,11 @@ impl Build {
         screen::print(&match self.format {
             Format::Text => built.text(),
             Format::Json => screen::json(&built.data())?,
-        })
+        })?;
+        if differs {
+            return Err(Failure::Differs);
+        }
+        Ok(())
     }
 }
 

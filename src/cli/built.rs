@@ -22,6 +22,19 @@ pub struct Built<'b> {
     pub next: &'b str,
 }
 
+/// `check` finds the same states and leaves the files as they are.
+const FOUND: &[(&str, &str, &[State])] = &[
+    ("unchanged", "unchanged", &[State::Same]),
+    ("missing", "missing", &[State::Missing]),
+    ("stale", "not as generated", &[State::Stale]),
+    ("edited", "changed by hand", &[State::Edited]),
+    (
+        "left over",
+        "no longer generated",
+        &[State::LeftOver, State::EditedLeftOver],
+    ),
+];
+
 /// What became of files, in the order in which a person is told.
 const FATES: &[(&str, &str, &[State])] = &[
     (
@@ -43,6 +56,9 @@ pub struct Data<'b> {
     project: &'b str,
     chip: &'b str,
     folder: String,
+    /// Whether all files are as they would be written; only when asked to check that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    up_to_date: Option<bool>,
     files: Vec<File<'b>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     budget: Option<&'b Verdict>,
@@ -51,7 +67,8 @@ pub struct Data<'b> {
 #[derive(Serialize)]
 struct File<'b> {
     path: &'b str,
-    /// `wrote`, `unchanged`, `removed` or `kept`.
+    /// `wrote`, `unchanged`, `removed` or `kept`; when checked, `unchanged`, `missing`, `stale`,
+    /// `edited` or `left over`.
     fate: &'static str,
 }
 
@@ -77,7 +94,9 @@ impl Built<'_> {
 
     /// For a script.
     pub fn data(&self) -> Data<'_> {
-        let files = FATES.iter().flat_map(|(fate, _, states)| {
+        let fates = if self.checked { FOUND } else { FATES };
+        let same = |entry: &Entry| entry.state == State::Same;
+        let files = fates.iter().flat_map(|(fate, _, states)| {
             let files = self.files(states);
             files.map(|path| File { path, fate })
         });
@@ -85,6 +104,7 @@ impl Built<'_> {
             project: &self.design.project.name.value,
             chip: &self.design.plan.chip.title,
             folder: self.folder.display().to_string(),
+            up_to_date: self.checked.then(|| self.entries.iter().all(same)),
             files: files.collect(),
             budget: self.verdict,
         }

@@ -4,33 +4,34 @@ use std::path::Path;
 
 use duskloom::diagnostic::Sources;
 use duskloom::emit::SourceFile;
+use duskloom::escape;
 
 use super::failure::Failure;
 use super::file;
-use super::folder::Folder;
 
 /// Ninja wants the first output of its edge to come first, so those do that are always there.
 const FIRST: &str = "tables.";
 
-/// Writes the rule `generated files: project and libraries`. Takes the place of such a rule only.
+/// The rule `generated files: project and libraries`.
+///
+/// # Errors
+/// A name cannot be written so that both read it.
+pub fn rule(folder: &Path, files: &[SourceFile], sources: &Sources) -> Result<String, Failure> {
+    let mut names: Vec<&str> = files.iter().map(|file| file.path.as_str()).collect();
+    names.sort_by_key(|name| !name.contains(FIRST));
+    let targets = names.iter().map(|name| escaped(&folder.join(name)));
+    let targets: Vec<String> = targets.collect::<Result<_, _>>()?;
+    let needs = sources.iter().map(|source| escaped(&source.path));
+    let needs: Vec<String> = needs.collect::<Result<_, _>>()?;
+    Ok(format!("{}: {}\n", targets.join(" "), needs.join(" ")))
+}
+
+/// Writes a rule. Takes the place of such a rule only.
 ///
 /// # Errors
 /// Something else is there, or it cannot be written.
-pub fn write(
-    path: &Path,
-    folder: &Folder,
-    files: &[SourceFile],
-    sources: &Sources,
-) -> Result<(), Failure> {
-    let mut names: Vec<&str> = files.iter().map(|file| file.path.as_str()).collect();
-    names.sort_by_key(|name| !name.contains(FIRST));
-    let targets: Vec<String> = names
-        .iter()
-        .map(|name| escaped(&folder.place(name)))
-        .collect();
-    let needs: Vec<String> = sources.iter().map(|source| escaped(&source.path)).collect();
-    let rule = format!("{}: {}\n", targets.join(" "), needs.join(" "));
-    file::replace(path, &rule, "a list of what depends", is_rule)
+pub fn write(path: &Path, rule: &str) -> Result<(), Failure> {
+    file::replace(path, rule, "a list of what depends", is_rule)
 }
 
 /// A single line: files, a colon, files.
@@ -42,16 +43,35 @@ fn is_rule(there: &[u8]) -> bool {
 }
 
 /// A path as both take it.
-fn escaped(path: &Path) -> String {
+///
+/// # Errors
+/// It has a character that ends a rule, or that means something to Make and cannot be escaped for both.
+fn escaped(path: &Path) -> Result<String, Failure> {
+    let Some(name) = path.to_str() else {
+        return Err(refused(path, "what is no text"));
+    };
     let mut text = String::new();
-    for letter in path.to_string_lossy().chars() {
+    for letter in name.chars() {
         match letter {
             ' ' | '#' => text.extend(['\\', letter]),
             '$' => text.push_str("$$"),
+            '\\' | ':' | ';' | '%' | '=' | '*' | '?' | '[' | ']' | '|' | '&' | '~' => {
+                return Err(refused(path, &format!("`{letter}`")));
+            }
+            _ if !escape::is_shown(letter) => {
+                return Err(refused(path, "a character that does not show"));
+            }
             _ => text.push(letter),
         }
     }
-    text
+    Ok(text)
+}
+
+fn refused(path: &Path, what: &str) -> Failure {
+    let path = path.display().to_string();
+    let name = escape::line(&path);
+    Failure::world(format!("a rule cannot name `{name}`: it has {what}"))
+        .hint("rename it, or build without --depfile")
 }
 
 #[cfg(test)]
@@ -61,9 +81,18 @@ mod tests {
     #[test]
     fn odd_letters_are_escaped() {
         assert_eq!(
-            escaped(Path::new("my lights/#1 $.yaml")),
-            "my\\ lights/\\#1\\ $$.yaml"
+            escaped(Path::new("my lights/#1 $.yaml")).ok().as_deref(),
+            Some("my\\ lights/\\#1\\ $$.yaml")
         );
+    }
+
+    #[test]
+    fn what_ends_a_rule_or_means_something_in_it_is_refused() {
+        for name in [
+            "a\n\tid", "a\r", "a:b", "a%b", "a*b", "a\\", "~a", "a\u{9b}", "a;b",
+        ] {
+            assert!(escaped(Path::new(name)).is_err(), "{name:?}");
+        }
     }
 
     #[test]

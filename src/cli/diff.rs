@@ -3,6 +3,7 @@
 use clap::{Args, ValueEnum};
 
 use duskloom::diff::{self, Difference};
+use duskloom::escape;
 
 use super::failure::Failure;
 use super::revision::Version;
@@ -42,6 +43,13 @@ Examples:
 Exit status: 0 the versions are the same; 1 they differ, or one of them is wrong.";
 
 impl Diff {
+    pub fn reader(&self) -> screen::Format {
+        match self.format {
+            Format::Json => screen::Format::Json,
+            Format::Text | Format::Markdown => screen::Format::Text,
+        }
+    }
+
     pub fn run(self) -> Result<(), Failure> {
         let old = read("old", &self.old)?;
         let new = read("new", &self.new)?;
@@ -66,6 +74,7 @@ impl Diff {
 /// Reads a version; says which one it is that is wrong.
 fn read(which: &str, text: &str) -> Result<duskloom::design::Design, Failure> {
     Version::of(text).design().inspect_err(|_| {
+        let text = escape::line(text);
         screen::complain(&format!("in the {which} version, {text}:\n"));
     })
 }

@@ -5,7 +5,8 @@ use std::io;
 use std::path::Path;
 use std::process::ExitCode;
 
-use duskloom::diagnostic::{self, Report};
+use duskloom::diagnostic::{self, Data, Report};
+use duskloom::escape::shown;
 
 /// Why a command failed.
 #[derive(Debug)]
@@ -78,6 +79,17 @@ impl Failure {
         self
     }
 
+    /// As data; `None`: the report has said it all.
+    pub fn data(&self) -> Option<Data<'_>> {
+        match self {
+            Self::Unread | Self::Differs => None,
+            Self::Project(report) => Some(Data::of(report)),
+            Self::Other(complaint) => {
+                Some(Data::bare(&complaint.message, complaint.hint.as_deref()))
+            }
+        }
+    }
+
     /// What the shell is told.
     pub fn status(&self) -> ExitCode {
         ExitCode::from(match self {
@@ -108,8 +120,12 @@ impl fmt::Display for Complaint {
         const RED: &str = "\u{1b}[1;91m";
         const BOLD: &str = "\u{1b}[1m";
         const PLAIN: &str = "\u{1b}[0m";
-        writeln!(f, "{RED}error{PLAIN}{BOLD}: {}{PLAIN}", self.message)?;
-        match &self.hint {
+        writeln!(
+            f,
+            "{RED}error{PLAIN}{BOLD}: {}{PLAIN}",
+            shown(&self.message)
+        )?;
+        match self.hint.as_deref().map(shown) {
             Some(hint) => writeln!(f, "  = {BOLD}hint{PLAIN}: {hint}"),
             None => Ok(()),
         }

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use tempfile::NamedTempFile;
 
+use super::calm::Calm;
 use super::failure::Failure;
 use super::screen;
 
@@ -40,7 +41,7 @@ impl Kind {
 /// Something else is there, or it cannot be written.
 pub fn write(path: &Path, kind: Kind, text: &str) -> Result<(), Failure> {
     if path == Path::new("-") {
-        return screen::print(text);
+        return screen::hand_out(text);
     }
     let is_ours = |there: &[u8]| there.starts_with(kind.beginning().as_bytes());
     replace(path, text, kind.name(), is_ours)
@@ -57,18 +58,44 @@ pub fn replace(
     what: &str,
     is_ours: impl Fn(&[u8]) -> bool,
 ) -> Result<(), Failure> {
-    match fs::read(path) {
-        Ok(there) if there == text.as_bytes() => Ok(()),
-        Ok(there) if !there.is_empty() && !is_ours(&there) => {
+    match read(path) {
+        Ok(Some(there)) if there == text.as_bytes() => Ok(()),
+        Ok(Some(there)) if !there.is_empty() && !is_ours(&there) => {
             let message = format!("{} is there, and not {what}", path.display());
             Err(Failure::world(message).hint("give another name, or move it away"))
         }
-        Err(error) if error.kind() != ErrorKind::NotFound => {
-            Err(Failure::file("write", path, &error))
+        Err(error) => Err(Failure::file("write", path, &error)),
+        Ok(_) => {
+            let _calm = Calm::new();
+            write_whole(path, text)
         }
-        Ok(_) | Err(_) => write_whole(path, text),
     }
 }
+
+/// The bytes of a file; `None`: there is no such file.
+///
+/// # Errors
+/// It cannot be read, or is a pipe or a device, which may keep its reader waiting for ever.
+pub fn read(path: &Path) -> io::Result<Option<Vec<u8>>> {
+    let there = fs::metadata(path).and_then(|kind| {
+        if kind.is_file() || kind.is_dir() {
+            fs::read(path)
+        } else {
+            Err(io::Error::new(
+                ErrorKind::InvalidInput,
+                "it is a pipe or a device",
+            ))
+        }
+    });
+    match there {
+        Ok(bytes) => Ok(Some(bytes)),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(error),
+    }
+}
+
+/// What a file is called until it is whole.
+pub const UNFINISHED: &str = ".writing-";
 
 /// Writes a file, with the folders it is in, whole or not at all.
 ///
@@ -82,7 +109,7 @@ pub fn write_whole(path: &Path, text: &str) -> Result<(), Failure> {
     };
     fs::create_dir_all(home).map_err(fault)?;
     let mut builder = tempfile::Builder::new();
-    as_usual(builder.prefix(".writing-"));
+    as_usual(builder.prefix(UNFINISHED));
     let mut file = builder.tempfile_in(home).map_err(fault)?;
     file.write_all(text.as_bytes()).map_err(fault)?;
     NamedTempFile::persist(file, path)

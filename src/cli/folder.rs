@@ -5,23 +5,28 @@
 //! that has neither its new contents nor those of the list was changed by someone.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
-use std::io::ErrorKind;
+use std::fs::{self, File};
+use std::io::{self, ErrorKind};
 use std::path::{Component, Path, PathBuf};
+use std::time::SystemTime;
 
 use sha2::{Digest, Sha256};
 
+use duskloom::diagnostic::Sources;
 use duskloom::emit::SourceFile;
 
+use super::calm::Calm;
 use super::failure::Failure;
 use super::file;
 
 /// The list of checksums.
 const LIST: &str = "checksums.sha256";
 
-/// A folder, and the checksums of what was last generated in it.
+/// A folder, and the checksums of what was last generated in it. It is ours until it is dropped:
+/// whoever builds into it at the same time comes before or after us.
 pub struct Folder {
     path: PathBuf,
+    _lock: Option<File>,
     /// Paths within the folder, each with its checksum; two of one path after a run that was stopped.
     recorded: Sums,
 }
@@ -53,19 +58,44 @@ pub struct Entry {
 }
 
 impl Folder {
-    /// The folder at `path`, which need not exist.
+    /// The folder at `path`, to be written to; waits for whoever is writing to it. It is made
+    /// unless it is there.
     ///
     /// # Errors
-    /// The list of checksums cannot be read.
-    pub fn open(path: PathBuf) -> Result<Self, Failure> {
+    /// It cannot be made, or its list of checksums cannot be read.
+    pub fn to_write(path: PathBuf) -> Result<Self, Failure> {
+        fs::create_dir_all(&path)
+            .map_err(|error| Failure::file("make the folder", &path, &error))?;
+        let lock = lock(&path, File::lock)?;
+        Self::open(path, lock)
+    }
+
+    /// The folder at `path`, which need not exist, to be looked at.
+    ///
+    /// # Errors
+    /// Its list of checksums cannot be read.
+    pub fn to_read(path: PathBuf) -> Result<Self, Failure> {
+        let lock = if path.is_dir() {
+            lock(&path, File::lock_shared)?
+        } else {
+            None
+        };
+        Self::open(path, lock)
+    }
+
+    fn open(path: PathBuf, lock: Option<File>) -> Result<Self, Failure> {
         let list = read(&path.join(LIST))?.unwrap_or_default();
         let recorded = String::from_utf8_lossy(&list)
             .lines()
             .filter_map(|line| line.split_once("  "))
-            .filter(|(_, name)| is_within(name))
+            .filter(|(_, name)| is_within(name) && link_before(&path, name).is_none())
             .map(|(sum, name)| (name.to_string(), sum.to_string()))
             .collect();
-        Ok(Self { path, recorded })
+        Ok(Self {
+            path,
+            _lock: lock,
+            recorded,
+        })
     }
 
     /// Where a file of the folder is.
@@ -89,6 +119,10 @@ impl Folder {
             .collect();
         let mut entries = Vec::new();
         for name in names {
+            if let Some(link) = link_before(&self.path, name) {
+                let message = format!("{} is a link that leads elsewhere", link.display());
+                return Err(Failure::world(message).hint("remove it, or build into another folder"));
+            }
             let there = read(&self.place(name))?;
             let ours = there
                 .as_ref()
@@ -99,7 +133,8 @@ impl Folder {
                 (Some(_), Some(_)) if ours => State::Stale,
                 (Some(_), Some(_)) => State::Edited,
                 (None, None) => continue,
-                (None, Some(_)) if ours => State::LeftOver,
+                // Links are never ours.
+                (None, Some(_)) if ours && !self.place(name).is_symlink() => State::LeftOver,
                 (None, Some(_)) => State::EditedLeftOver,
             };
             entries.push(Entry {
@@ -125,8 +160,8 @@ impl Folder {
         if entries.iter().filter(touched).count() == 0 && self.recorded == new {
             return Ok(());
         }
-        fs::create_dir_all(&self.path)
-            .map_err(|error| Failure::file("make the folder", &self.path, &error))?;
+        let _calm = Calm::new();
+        self.clear(files);
         // If we are stopped half way, both what was and what is to be count as generated.
         let both = self.recorded.union(&new).cloned().collect();
         self.write(LIST, &list(&both))?;
@@ -138,6 +173,43 @@ impl Folder {
         }
         self.write(LIST, &list(&new))?;
         self.recorded = new;
+        Ok(())
+    }
+
+    /// Removes what an update was writing when it was killed.
+    fn clear(&self, files: &[SourceFile]) {
+        let homes: BTreeSet<PathBuf> = files
+            .iter()
+            .filter_map(|file| self.place(&file.path).parent().map(Path::to_path_buf))
+            .collect();
+        let entries = homes.iter().filter_map(|home| fs::read_dir(home).ok());
+        for entry in entries.flatten().flatten() {
+            let name = entry.file_name();
+            if name.to_string_lossy().starts_with(file::UNFINISHED) {
+                // In vain, at worst.
+                let _ = fs::remove_file(entry.path());
+            }
+        }
+    }
+
+    /// Marks files that are the same, and older than what they were made from, as made now: Make and
+    /// Ninja go by that.
+    ///
+    /// # Errors
+    /// A file cannot be marked.
+    pub fn freshen(&self, entries: &[Entry], sources: &Sources) -> Result<(), Failure> {
+        let changed = |path: &Path| fs::metadata(path).and_then(|file| file.modified()).ok();
+        let newest = sources.iter().filter_map(|one| changed(&one.path)).max();
+        let same = entries.iter().filter(|entry| entry.state == State::Same);
+        for place in same.map(|entry| self.place(&entry.path)) {
+            if changed(&place) < newest {
+                File::options()
+                    .append(true)
+                    .open(&place)
+                    .and_then(|file| file.set_modified(SystemTime::now()))
+                    .map_err(|error| Failure::file("mark", &place, &error))?;
+            }
+        }
         Ok(())
     }
 
@@ -164,11 +236,35 @@ fn checksum(bytes: &[u8]) -> String {
 
 /// The bytes of a file; `None`: there is no such file.
 fn read(path: &Path) -> Result<Option<Vec<u8>>, Failure> {
-    match fs::read(path) {
-        Ok(bytes) => Ok(Some(bytes)),
-        Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
-        Err(error) => Err(Failure::file("read", path, &error)),
+    file::read(path).map_err(|error| Failure::file("read", path, &error))
+}
+
+/// The first folder on the way to a file that is a link; what lies behind is not in the folder.
+fn link_before(folder: &Path, name: &str) -> Option<PathBuf> {
+    let above: Vec<&Path> = Path::new(name).ancestors().skip(1).collect();
+    let ways = above.iter().rev().filter(|way| **way != Path::new(""));
+    ways.map(|way| folder.join(way))
+        .find(|way| way.is_symlink())
+}
+
+/// Holds a folder for us, where the system can; it is free again when the file is dropped, however
+/// we end.
+#[cfg(unix)]
+fn lock(folder: &Path, take: impl Fn(&File) -> io::Result<()>) -> Result<Option<File>, Failure> {
+    let fault = |error: io::Error| Failure::file("use the folder", folder, &error);
+    let file = File::open(folder).map_err(fault)?;
+    match take(&file) {
+        Ok(()) => Ok(Some(file)),
+        // Some network file systems know no locks.
+        Err(error) if error.kind() == ErrorKind::Unsupported => Ok(None),
+        Err(error) => Err(fault(error)),
     }
+}
+
+/// Folders cannot be opened here.
+#[cfg(not(unix))]
+fn lock(_: &Path, _: impl Fn(&File) -> io::Result<()>) -> Result<Option<File>, Failure> {
+    Ok(None)
 }
 
 /// Whether a listed name stays within the folder.

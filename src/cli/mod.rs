@@ -4,6 +4,7 @@
 mod budget;
 mod build;
 mod built;
+mod calm;
 mod chip_card;
 mod chips;
 mod completions;
@@ -32,6 +33,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use failure::Failure;
+use screen::Format;
 
 /// Compiles light patterns written in YAML into firmware for small AVR chips.
 ///
@@ -78,6 +80,18 @@ pub fn read() -> CommandLine {
 }
 
 impl CommandLine {
+    /// Whom it is for.
+    pub fn reader(&self) -> Format {
+        match &self.command {
+            Command::Build(build) => build.reader(),
+            Command::Budget(budget) => budget.reader(),
+            Command::Diff(diff) => diff.reader(),
+            Command::Wiring(wiring) => wiring.reader(),
+            Command::Verify(verify) => verify.reader(),
+            _ => Format::Text,
+        }
+    }
+
     /// Does it.
     ///
     /// # Errors
@@ -100,13 +114,19 @@ impl CommandLine {
     }
 }
 
-/// Tells the person what went wrong, if anything, and the shell how it went.
-pub fn conclude(outcome: Result<(), Failure>) -> ExitCode {
-    match outcome {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(failure) => {
-            screen::complain(&failure.to_string());
-            failure.status()
+/// Tells the person or the script what went wrong, if anything, and the shell how it went.
+pub fn conclude(outcome: Result<(), Failure>, reader: Format) -> ExitCode {
+    let Err(failure) = outcome else {
+        return ExitCode::SUCCESS;
+    };
+    let told = match (reader, failure.data()) {
+        (Format::Json, Some(data)) if !screen::has_spoken() => {
+            screen::json(&data).and_then(|json| screen::print(&json))
         }
+        _ => Err(Failure::Unread),
+    };
+    if told.is_err() {
+        screen::complain(&failure.to_string());
     }
+    failure.status()
 }

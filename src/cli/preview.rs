@@ -6,6 +6,7 @@ use clap::{Args, value_parser};
 
 use duskloom::design::Design;
 use duskloom::diagnostic;
+use duskloom::escape;
 use duskloom::live::{self, Colours, Outlook};
 use duskloom::preview::{Glyphs, Style, View, timelines};
 use duskloom::spec;
@@ -100,7 +101,8 @@ impl Preview {
                 Ok(design) => self.show(&design).or_else(say)?,
                 Err((text, _)) => screen::complain(&text),
             }
-            screen::complain(&format!("watching {}\n", self.project.path().display()));
+            let path = self.project.path().display().to_string();
+            screen::complain(&format!("watching {}\n", escape::line(&path)));
             result = watch.next().map_err(|text| (text, sources.clone()));
         }
     }

@@ -1,7 +1,7 @@
 //! A project as it is in a file, or as it was in a revision of git.
 
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::process::Command;
 
 use duskloom::design::Design;
@@ -37,7 +37,8 @@ impl Version {
             Self::File(path) => spec::read(path),
             Self::Revision { revision, path } => {
                 ensure_git()?;
-                spec::read_with(path, &|path| show(revision, path))
+                let from = Start::of(path);
+                spec::read_with(path, &|path| show(revision, from, path))
             }
         };
         project
@@ -54,16 +55,35 @@ fn ensure_git() -> Result<(), Failure> {
     }
 }
 
-/// The bytes of a file in a revision. Paths are from where the person stands, unless the repository
-/// has it from its top.
-fn show(revision: &str, path: &Path) -> io::Result<Vec<u8>> {
-    // git does not resolve `.` and `..`.
+/// Where the paths of a revision start, as git has it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Start {
+    Top,
+    /// Where the person stands: the path begins with `./` or `../`.
+    Here,
+}
+
+impl Start {
+    fn of(path: &Path) -> Self {
+        match path.components().next() {
+            Some(Component::CurDir | Component::ParentDir) => Self::Here,
+            _ => Self::Top,
+        }
+    }
+}
+
+/// The bytes of a file in a revision.
+fn show(revision: &str, from: Start, path: &Path) -> io::Result<Vec<u8>> {
+    // Within the tree, git does not resolve `.` and `..`.
     let path = spec::plain(path);
+    let outside = path.components().next() == Some(Component::ParentDir);
     let path = path.to_string_lossy().replace('\\', "/");
-    let here = object(&format!("{revision}:./{path}"));
-    match here {
-        Ok(bytes) => Ok(bytes),
-        Err(_) => object(&format!("{revision}:{path}")),
+    match from {
+        Start::Here => object(&format!("{revision}:./{path}")),
+        Start::Top if outside => Err(io::Error::other(format!(
+            "`{path}` is above the top of the repository"
+        ))),
+        Start::Top => object(&format!("{revision}:{path}")),
     }
 }
 

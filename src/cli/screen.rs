@@ -1,14 +1,19 @@
 //! Where text goes: reports to the standard output, complaints to the standard error.
 
 use std::io::{self, ErrorKind, IsTerminal, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use clap::ValueEnum;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Diagnostic, Report};
+use duskloom::escape;
 use serde::Serialize;
 use terminal_size::{Width, terminal_size_of};
 
 use super::failure::Failure;
+
+/// Whether anything went to the standard output.
+static SPOKEN: AtomicBool = AtomicBool::new(false);
 
 /// Columns of text where there is no terminal to ask.
 const USUAL_WIDTH: usize = 100;
@@ -16,8 +21,17 @@ const USUAL_WIDTH: usize = 100;
 /// Prints a report.
 ///
 /// # Errors
-/// [`Failure::Unread`] when the reader has gone away; another when the text cannot be written.
+/// As [`hand_out`].
 pub fn print(text: &str) -> Result<(), Failure> {
+    hand_out(&escape::shown(text))
+}
+
+/// Prints a file that was asked for on the standard output, as it is.
+///
+/// # Errors
+/// [`Failure::Unread`] when the reader has gone away; another when the text cannot be written.
+pub fn hand_out(text: &str) -> Result<(), Failure> {
+    SPOKEN.store(true, Ordering::Relaxed);
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Ok(()) => Ok(()),
@@ -33,13 +47,18 @@ pub enum Format {
     Json,
 }
 
+/// Whether a report is out already: a script reads one.
+pub fn has_spoken() -> bool {
+    SPOKEN.load(Ordering::Relaxed)
+}
+
 /// Data for a script.
 ///
 /// # Errors
 /// None that is known of: reports are plain data.
 pub fn json(data: &impl Serialize) -> Result<String, Failure> {
     serde_json::to_string_pretty(data)
-        .map(|json| json + "\n")
+        .map(|json| escape::json(&json).into_owned() + "\n")
         .map_err(|error| Failure::world(error.to_string()))
 }
 

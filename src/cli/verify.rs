@@ -11,7 +11,7 @@ use duskloom::verify::{Options, VerifyError, verify_with};
 use super::failure::Failure;
 use super::language::LanguageChoice;
 use super::project::ProjectFile;
-use super::screen;
+use super::screen::{self, Format};
 
 /// Prove on a simulated chip that the firmware does what the preview shows
 ///
@@ -49,6 +49,14 @@ Examples:
 Exit status: 1 if the chip differs from the model or a check fails; 3 if a tool is missing.";
 
 impl Verify {
+    pub fn reader(&self) -> Format {
+        if self.json {
+            Format::Json
+        } else {
+            Format::Text
+        }
+    }
+
     pub fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
         let options = self.options();

@@ -39,8 +39,13 @@ Examples:
 Follow your local codes, and leave mains wiring to licensed people.";
 
 impl Wiring {
+    pub fn reader(&self) -> Format {
+        self.format
+    }
+
     pub fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
+        screen::cautions(design.advice());
         let card = board::wiring(&design, &board::report(&design));
         if let Some(place) = self.svg {
             return file::write(&place, file::Kind::Svg, &card.svg());

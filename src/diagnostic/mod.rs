@@ -3,6 +3,7 @@
 //! out for a person, and [`codes`] tells more about each code.
 
 pub mod codes;
+mod data;
 mod render;
 mod report;
 mod source;
@@ -10,6 +11,9 @@ mod source;
 use std::borrow::Cow;
 use std::ops::Range;
 
+use serde::Serialize;
+
+pub use data::{Data, Finding};
 pub use render::render;
 pub use report::{LISTED, Report};
 pub use source::{FileId, Position, Source, Sources};
@@ -48,7 +52,8 @@ impl<T> Spanned<T> {
 }
 
 /// How serious a diagnostic is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Severity {
     /// The project cannot be built.
     Error,

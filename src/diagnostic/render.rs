@@ -5,6 +5,8 @@ use std::ops::Range;
 
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
+use crate::escape::{is_shown, line, shown};
+
 use super::{Diagnostic, Report, Severity, Source, Sources, Span};
 
 /// Characters kept on either side of the marked place in a long line.
@@ -47,7 +49,7 @@ fn one(diagnostic: &Diagnostic, sources: &Sources, renderer: &Renderer) -> Strin
         Severity::Caution => Level::WARNING.with_name("caution"),
     };
     let title = level
-        .primary_title(diagnostic.message.as_str())
+        .primary_title(shown(&diagnostic.message))
         .id(diagnostic.code);
     let mut group = Group::with_title(title);
     if let Some(span) = diagnostic.span {
@@ -57,13 +59,16 @@ fn one(diagnostic: &Diagnostic, sources: &Sources, renderer: &Renderer) -> Strin
         let lead = excerpt.text[..excerpt.mark.end].chars().count() + 1;
         let mut mark = AnnotationKind::Primary.span(excerpt.mark);
         if !diagnostic.label.is_empty() {
-            let label = wrapped(&diagnostic.label, LABEL.max(COLUMNS.saturating_sub(lead)));
+            let label = wrapped(
+                &shown(&diagnostic.label),
+                LABEL.max(COLUMNS.saturating_sub(lead)),
+            );
             // The renderer leaves it to us to put further lines below the first.
             let margin = " ".repeat(place.line.to_string().len());
             let below = format!("\n{margin} | {:lead$}", "");
             mark = mark.label(label.replace('\n', &below));
         }
-        let path = source.path.display().to_string();
+        let path = line(&source.path.display().to_string()).into_owned();
         let snippet = Snippet::source(excerpt.text)
             .line_start(place.line)
             .annotation(mark);
@@ -78,7 +83,7 @@ fn one(diagnostic: &Diagnostic, sources: &Sources, renderer: &Renderer) -> Strin
         };
     }
     if let Some(hint) = &diagnostic.hint {
-        let hint = wrapped(hint, HINT);
+        let hint = wrapped(&shown(hint), HINT);
         group = group.element(Level::HELP.with_name("hint").message(hint));
     }
     // Between a place and an excerpt that does not repeat it, the renderer leaves a mark of its own.
@@ -121,16 +126,28 @@ impl Excerpt {
         let cut_before = before.len() < start - line_start;
         let cut_after = marked_end + after.len() < text[..line_end].trim_end().len();
 
+        let (before, marked, after) =
+            (drawn(before), drawn(&text[start..marked_end]), drawn(after));
         let lead = format!("{}{before}", if cut_before { "…" } else { "" });
-        let mark = lead.len()..lead.len() + (marked_end - start);
+        let mark = lead.len()..lead.len() + marked.len();
         let tail = if cut_after { "…" } else { "" };
-        let text = format!("{lead}{}{after}{tail}", &text[start..marked_end]);
+        let text = format!("{lead}{marked}{after}{tail}");
         Self {
             text,
             mark,
             starts_late: cut_before,
         }
     }
+}
+
+/// Text with a mark for each character that would not show as itself. The renderer draws those of
+/// ASCII.
+fn drawn(text: &str) -> String {
+    let draw = |c: char| match c {
+        c if c.is_ascii() || is_shown(c) => c,
+        _ => char::REPLACEMENT_CHARACTER,
+    };
+    text.chars().map(draw).collect()
 }
 
 /// The first `count` characters.

@@ -1,6 +1,7 @@
 //! The report for a review.
 
 use super::{Difference, Fact, words};
+use crate::escape::{code_span, line};
 
 /// So many rows of a table are listed.
 const ROWS: usize = 60;
@@ -8,8 +9,10 @@ const ROWS: usize = 60;
 /// The whole report.
 pub fn markdown(difference: &Difference) -> String {
     let mut text = format!(
-        "## Light: `{}` → `{}`\n\n**{}**\n",
-        difference.old, difference.new, difference.summary
+        "## Light: {} → {}\n\n**{}**\n",
+        code_span(&difference.old),
+        code_span(&difference.new),
+        difference.summary
     );
     if !difference.safety.is_empty() {
         text += "\n### Verdicts and cautions\n\n| | before | after |\n|---|---|---|\n";
@@ -110,7 +113,7 @@ fn budget(difference: &Difference) -> String {
 
 /// Text that stays within its cell.
 fn cell(text: &str) -> String {
-    text.replace('|', "\\|")
+    line(text).replace('|', "\\|")
 }
 
 fn or_dash(text: &str) -> String {

@@ -48,7 +48,7 @@ pub struct SourceFile {
     pub text: String,
 }
 
-/// How the generated files name the project file: its own name, without folders.
+/// The project file's own name, without folders. It can be any text.
 fn source_name(design: &Design) -> String {
     let sources = &design.project.sources;
     sources

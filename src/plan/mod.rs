@@ -248,7 +248,6 @@ pub fn plan(project: &Project) -> Result<Plan, Vec<Diagnostic>> {
     let Some(tick) = tick.filter(|_| !notes.failed()) else {
         return Err(notes.into_errors());
     };
-    pins::mind_the_programmer(&claims, &mut notes);
     let button = claims.button.map(PinPlan::new);
     let fuses = fuses::choose(chip, project, &clock, &claims, &mut notes);
     let directions = pins::directions(&channels, pump.as_ref());

@@ -161,32 +161,6 @@ impl fmt::Display for User<'_> {
     }
 }
 
-/// One caution for all pins that the programmer uses too.
-pub(super) fn mind_the_programmer(claims: &Claims, notes: &mut Notes) {
-    let programming = &claims.chip.programming;
-    let shared: Vec<(String, Span)> = claims
-        .taken
-        .iter()
-        .filter_map(|(&pin, (_, span))| {
-            Some((format!("{pin} ({})", programming.function(pin)?), *span))
-        })
-        .collect();
-    let Some((_, span)) = shared.first() else {
-        return;
-    };
-    let names: Vec<&str> = shared.iter().map(|(name, _)| name.as_str()).collect();
-    let verb = if names.len() == 1 { "is" } else { "are" };
-    let message = format!(
-        "{} {verb} also used for programming in the circuit",
-        names.join(", ")
-    );
-    notes.add(
-        Diagnostic::caution("C016", *span, message)
-            .label("what hangs on it must not hold it")
-            .hint("1 kohm or more in between is enough; or unplug it to program"),
-    );
-}
-
 /// `PA0 to PA2, PB0 to PB7`.
 fn port_list(chip: &Chip) -> String {
     let port = |(port, bits): (&char, &Vec<u8>)| {

@@ -72,7 +72,10 @@ mod tests {
 
     fn name() -> impl Strategy<Value = String> {
         // Few letters, so that names are alike; and what labels are made of.
-        prop_oneof!["[ab]([ab1-]{0,4}[ab1])?", "(play|on|steady|dark)(-[a1]){0,2}"]
+        prop_oneof![
+            "[ab]([ab1-]{0,4}[ab1])?",
+            "(play|on|steady|dark)(-[a1]){0,2}"
+        ]
     }
 
     fn program() -> impl Strategy<Value = ProgramName> {

@@ -1,6 +1,6 @@
 //! Opens the project file and the libraries it uses.
 
-use std::fs::File;
+use std::fs::{self, File};
 use std::io::{self, Read as _};
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
@@ -27,6 +27,17 @@ pub(super) fn open(path: &Path) -> io::Result<Vec<u8>> {
         .take(FILE_BYTES + 1)
         .read_to_end(&mut bytes)?;
     Ok(bytes)
+}
+
+/// The same for a library, of which a project says where it is: no pipe or device, which might keep
+/// us waiting for ever.
+pub(super) fn open_library(path: &Path) -> io::Result<Vec<u8>> {
+    let kind = fs::metadata(path)?;
+    if kind.is_file() || kind.is_dir() {
+        open(path)
+    } else {
+        Err(io::ErrorKind::InvalidInput.into())
+    }
 }
 
 /// Reads the project and its libraries; `None` when nothing useful could be read.
@@ -194,6 +205,10 @@ fn unreadable(path: &Path, library: bool, error: &io::Error) -> Diagnostic {
         io::ErrorKind::IsADirectory => (
             format!("{shown} is a folder"),
             "name the file in it that is meant",
+        ),
+        io::ErrorKind::InvalidInput => (
+            format!("{shown} is a pipe or a device"),
+            "a library is an ordinary file",
         ),
         // Only what reads revisions of git words its errors itself.
         io::ErrorKind::Other => (

@@ -26,7 +26,13 @@ pub use project::*;
 /// # Errors
 /// A report of all that is wrong with it, by place.
 pub fn read(path: &Path) -> Result<Project, Report> {
-    read_with(path, &files::open)
+    read_with(path, &|asked| {
+        if asked == path {
+            files::open(asked)
+        } else {
+            files::open_library(asked)
+        }
+    })
 }
 
 /// As [`read`](read()), with the files from elsewhere: `open` returns the bytes at a path, which is `path`

@@ -1,9 +1,10 @@
 //! `build`: what is written where, and what is left alone.
 
 use std::fs;
+use std::process::Command;
 use std::time::SystemTime;
 
-use crate::cli::support::{Desk, scenario};
+use crate::cli::support::{Answer, Desk, scenario};
 
 fn desk() -> Desk {
     Desk::with(&scenario("platform.yaml"))
@@ -236,11 +237,11 @@ fn make_builds_anew_when_a_library_changes_and_only_then() {
     desk.write("my lights/shades.yaml", &shade(80));
     desk.write(
         "Makefile",
-        "out/halt/tables.S:\n\t$(TOOL) build 'my lights/halt.yaml' -q --depfile halt.d\n\t@touch $@; echo built\n\
+        "out/halt/tables.S:\n\t$(TOOL) build 'my lights/halt.yaml' -q --depfile halt.d\n\t@echo built\n\
          -include halt.d\n",
     );
     let make = || {
-        let output = std::process::Command::new("make")
+        let output = Command::new("make")
             .args(["--silent", "out/halt/tables.S"])
             .env("TOOL", env!("CARGO_BIN_EXE_duskloom"))
             .current_dir(desk.path(""))
@@ -256,6 +257,203 @@ fn make_builds_anew_when_a_library_changes_and_only_then() {
     desk.write("my lights/shades.yaml", &shade(60));
     assert!(make());
     assert!(!make());
+    // An edit that changes nothing is built once, too.
+    std::thread::sleep(std::time::Duration::from_millis(20));
+    desk.write(
+        "my lights/shades.yaml",
+        &format!("# Shades.\n{}", shade(60)),
+    );
+    assert!(make());
+    assert!(!make());
+}
+
+/// Ninja's manual, 'Build statements' and 'Depfile'.
+#[test]
+fn ninja_builds_anew_when_the_project_changes_and_only_then() {
+    let desk = desk();
+    if Command::new("ninja").arg("--version").output().is_err() {
+        eprintln!("SKIPPED: ninja is not installed (Debian: ninja-build)");
+        return;
+    }
+    desk.write(
+        "build.ninja",
+        &format!(
+            "rule light\n  command = {} build $in -q --depfile $out.d\n  depfile = $out.d\n\
+             build out/platform/tables.S: light light.yaml\n",
+            env!("CARGO_BIN_EXE_duskloom")
+        ),
+    );
+    let ninja = || {
+        let output = Command::new("ninja").current_dir(desk.path("")).output();
+        let output = output.expect("ninja runs");
+        assert!(output.status.success(), "{output:?}");
+        !String::from_utf8_lossy(&output.stdout).contains("no work to do")
+    };
+    assert!(ninja());
+    assert!(!ninja());
+    std::thread::sleep(std::time::Duration::from_millis(20));
+    desk.write(
+        "light.yaml",
+        &format!("# A platform.\n{}", scenario("platform.yaml")),
+    );
+    assert!(ninja());
+    assert!(!ninja());
+}
+
+#[test]
+fn scripts_get_what_is_wrong_as_data() {
+    let desk = desk();
+    let answer = desk.run("build light.yaml --check --format json");
+    let data: serde_json::Value = serde_json::from_str(&answer.out).expect("JSON");
+    assert_eq!((answer.status, &data["up_to_date"]), (1, &false.into()));
+    assert_eq!(data["files"][0]["fate"], "missing");
+    desk.run("build light.yaml");
+    let answer = desk.run("build light.yaml --check --format json");
+    let data: serde_json::Value = serde_json::from_str(&answer.out).expect("JSON");
+    assert_eq!((answer.status, &data["up_to_date"]), (0, &true.into()));
+
+    desk.write(
+        "light.yaml",
+        "chip: attiny13a\nchannels: 1\npatterns: {x: [{hodl: 1 s}]}\n",
+    );
+    for command in ["build", "budget", "wiring"] {
+        let answer = desk.run(&format!("{command} light.yaml --format json"));
+        let data: serde_json::Value = serde_json::from_str(&answer.out).expect("JSON");
+        assert_eq!((answer.status, answer.err.as_str()), (1, ""), "{command}");
+        let one = &data["diagnostics"][0];
+        assert_eq!(
+            (&one["severity"], &one["file"], &one["line"], &one["column"]),
+            (&"error".into(), &"light.yaml".into(), &3.into(), &17.into()),
+            "{data}"
+        );
+        for key in ["code", "message", "label"] {
+            assert!(one[key].is_string(), "{key}: {one}");
+        }
+        let span = [one["span"]["start"].as_u64(), one["span"]["end"].as_u64()];
+        let [start, end] = span.map(|at| at.expect("a byte") as usize);
+        assert_eq!(&desk.read("light.yaml")[start..end], "hodl");
+    }
+    let answer = desk.run("build light.yaml --out light.yaml/x --format json");
+    assert!(answer.out.starts_with('{'), "{}", answer.shown());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_list_of_checksums_cannot_reach_through_a_link() {
+    use std::os::unix::fs::symlink;
+    let desk = desk();
+    desk.write("elsewhere/kept.txt", "kept");
+    desk.run("build light.yaml");
+    symlink(desk.path("elsewhere"), desk.path("out/platform/way")).expect("a link");
+    symlink(
+        desk.path("elsewhere/kept.txt"),
+        desk.path("out/platform/link.txt"),
+    )
+    .expect("a link");
+    let sum = "79f076abdd19a752db7267bfff2f9022161d120dea919fdaca2ffdfc24ca8c96";
+    let kept = desk.path("elsewhere/kept.txt");
+    let list = desk.read("out/platform/checksums.sha256");
+    desk.write(
+        "out/platform/checksums.sha256",
+        &format!(
+            "{list}{sum}  way/kept.txt\n{sum}  link.txt\n{sum}  {}\n",
+            kept.display()
+        ),
+    );
+    desk.write(
+        "light.yaml",
+        &format!("{}\nwatchdog: 1 s\n", scenario("platform.yaml")),
+    );
+    desk.run("build light.yaml");
+    assert_eq!(desk.read("elsewhere/kept.txt"), "kept");
+    assert!(desk.path("out/platform/link.txt").is_symlink());
+
+    // Nor does a build write through one.
+    symlink(desk.path("elsewhere"), desk.path("rust-link")).expect("a link");
+    desk.write("crate/Cargo.toml", "");
+    symlink(desk.path("elsewhere"), desk.path("crate/src")).expect("a link");
+    let answer = desk.run("build light.yaml --to rust --out crate --force");
+    assert_eq!(answer.status, 1, "{}", answer.shown());
+    assert_eq!(desk.list("elsewhere"), ["kept.txt"]);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_pipe_as_a_library_does_not_keep_us_waiting() {
+    let desk = Desk::with(
+        "chip: attiny13a\nchannels: 1\nuse: [pipe.yaml, /dev/zero, folder]\npatterns: {x: [{hold: 1 s}]}\n",
+    );
+    desk.write("folder/x", "");
+    let made = Command::new("mkfifo").arg(desk.path("pipe.yaml")).status();
+    assert!(made.expect("mkfifo runs").success());
+    insta::assert_snapshot!("pipe_as_a_library", desk.run("build light.yaml").shown());
+}
+
+#[test]
+fn of_two_builds_at_once_one_wins_whole() {
+    let desk = desk();
+    let other = format!("{}\nwatchdog: 1 s\n", scenario("platform.yaml"));
+    desk.write("other.yaml", &other);
+    for _ in 0..4 {
+        let build = |file: &str| {
+            let mut command = desk.command(&format!("build {file} -q --out both"));
+            command.spawn().expect("the tool runs")
+        };
+        let builds = [
+            build("light.yaml"),
+            build("other.yaml"),
+            build("light.yaml"),
+        ];
+        for mut one in builds {
+            assert!(one.wait().expect("it ends").success());
+        }
+        let same = |file| desk.run(&format!("build {file} --out both --check")).status == 0;
+        assert!(same("light.yaml") != same("other.yaml"));
+    }
+}
+
+/// However early or late the signal comes, the folder is as before or as it should be.
+#[cfg(unix)]
+#[test]
+fn an_interrupted_build_leaves_nothing_behind() {
+    let desk = desk();
+    for delay in [0, 5, 20, 40, 80, 120, 160, 200, 300] {
+        let _ = fs::remove_dir_all(desk.path("out"));
+        let mut build = desk
+            .command("build light.yaml -q")
+            .spawn()
+            .expect("it runs");
+        std::thread::sleep(std::time::Duration::from_millis(delay));
+        let id = build.id().to_string();
+        let _ = Command::new("kill").args(["-INT", &id]).output();
+        build.wait().expect("it ends");
+        let there = desk.list("out/platform");
+        if !there.is_empty() {
+            let check = desk.run("build light.yaml --check");
+            assert_eq!(check.status, 0, "after {delay} ms: {there:?}");
+        }
+        assert!(there.iter().all(|name| !name.starts_with('.')), "{there:?}");
+    }
+}
+
+#[test]
+fn what_a_killed_build_was_writing_is_cleared_away() {
+    let desk = desk();
+    desk.write("out/platform/.writing-x1", "half");
+    desk.run("build light.yaml");
+    assert!(!desk.path("out/platform/.writing-x1").exists());
+}
+
+#[test]
+fn a_depfile_that_could_not_be_read_is_refused_before_anything_is_written() {
+    let desk = desk();
+    let answer = Answer::of(
+        desk.command("build light.yaml --depfile light.d --out")
+            .arg("out\n\tid"),
+    );
+    assert_eq!(answer.status, 1, "{}", answer.shown());
+    assert!(!desk.path("light.d").exists());
+    assert!(!desk.path("out\n\tid").exists());
 }
 
 #[test]

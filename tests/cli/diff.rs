@@ -61,12 +61,24 @@ fn a_revision_comes_with_its_libraries() {
 }
 
 #[test]
-fn paths_are_from_where_one_stands() {
+fn paths_are_from_the_top_or_from_where_one_stands_as_git_has_it() {
     let desk = repository();
-    let mut command = desk.command("diff HEAD:halt.yaml halt.yaml");
-    let answer = Answer::of(command.current_dir(desk.path("lights")));
-    assert_eq!(answer.status, 1, "{}", answer.err);
-    assert!(answer.out.contains("1 pattern changed"), "{}", answer.out);
+    let from = |folder: &str, path: &str, file: &str| {
+        let mut command = desk.command(&format!("diff HEAD:{path} {file}"));
+        Answer::of(command.current_dir(desk.path(folder)))
+    };
+    for (folder, path, file) in [
+        ("lights", "lights/halt.yaml", "halt.yaml"),
+        ("lights", "./halt.yaml", "halt.yaml"),
+        ("shared", "../lights/halt.yaml", "../lights/halt.yaml"),
+    ] {
+        let answer = from(folder, path, file);
+        assert_eq!(answer.status, 1, "{path}: {}", answer.err);
+        assert!(answer.out.contains("1 pattern changed"), "{}", answer.out);
+    }
+    // Not from here, although git would find it from the top of nothing.
+    let answer = from("lights", "halt.yaml", "halt.yaml");
+    assert!(answer.err.contains("error[S001]"), "{}", answer.shown());
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use duskloom::diagnostic::{Report, codes, render};
-use duskloom::{plan, spec};
+use duskloom::{board, plan, spec};
 
 #[test]
 fn each_project_is_answered() {
@@ -19,7 +19,11 @@ fn each_project_is_answered() {
             let project = read.unwrap_or_else(|report| panic!("{}", render(&report, false)));
             let mut report = Report::new(project.sources.clone());
             let notes = match plan::plan(&project) {
-                Ok(plan) => plan.cautions,
+                Ok(plan) => {
+                    let (circuit, _) = board::circuit(&project, &plan);
+                    let advice = board::advice(&project, &plan, &circuit);
+                    plan.cautions.into_iter().chain(advice).collect()
+                }
                 Err(errors) => errors,
             };
             said.extend(notes.iter().map(|note| note.code));

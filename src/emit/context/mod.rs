@@ -13,6 +13,7 @@ use serde::Serialize;
 
 use crate::design::Design;
 use crate::emit::source_name;
+use crate::escape::comment;
 use crate::score::Format;
 
 /// Everything; each language's templates take what they need.
@@ -49,7 +50,7 @@ impl Context {
         Self {
             project: design.project.name.value.clone(),
             name: design.project.name.value.clone(),
-            source: source_name(design),
+            source: comment(&source_name(design)).into_owned(),
             firmware,
             hardware: hardware::Hardware::new(design, firmware),
             gated: design.deck.light.gated,

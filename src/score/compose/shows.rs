@@ -104,10 +104,7 @@ impl Composing {
         let next = self.programs.len();
         let program = *self.known.entry(ops).or_insert(next);
         if program == next {
-            self.programs.push(Program {
-                name,
-                lines,
-            });
+            self.programs.push(Program { name, lines });
         }
         Part {
             program,
