@@ -53,7 +53,7 @@
         .byte   AGAIN
         .endm
 
-dusk:
+play_dusk:
         fade      132, 3                ; softly in to 59.8 % over 3 s, piece 1 of 5: 2.4 %
         fade      157, 17               ; softly in to 59.8 % over 3 s, piece 2 of 5: 13.4 %
         fade      160, 42               ; softly in to 59.8 % over 3 s, piece 3 of 5: 33.1 %
@@ -65,7 +65,7 @@ dusk:
         fade      1000, 0               ; to 0 % over 5 s
         fade      200, 0                ; hold 0 % for 1 s
         again                           ; from the start
-dusk_houses:
+play_dusk.on_houses:
         fade      600, 0                ; hold 0 % for 3 s
         fade      800, 102              ; to 80.3 % over 4 s
         fade      400, 57               ; to 44.9 % over 2 s
@@ -73,7 +73,7 @@ dusk_houses:
         fade      1000, 0               ; to 0 % over 5 s
         fade      200, 0                ; hold 0 % for 1 s
         again                           ; from the start
-dusk_boats:
+play_dusk.on_boats:
         fade      600, 0                ; hold 0 % for 3 s
         fade      800, 38               ; to 29.9 % over 4 s
         fade      400, 57               ; to 44.9 % over 2 s
@@ -81,7 +81,7 @@ dusk_boats:
         fade      1000, 0               ; to 0 % over 5 s
         fade      200, 0                ; hold 0 % for 1 s
         again                           ; from the start
-dusk_tower:
+play_dusk.on_tower:
         fade      600, 0                ; hold 0 % for 3 s
         fade      800, 0                ; hold 0 % for 4 s
         fade      400, 127              ; to 100 % over 2 s
@@ -89,17 +89,17 @@ dusk_tower:
         fade      1000, 0               ; to 0 % over 5 s
         fade      200, 0                ; hold 0 % for 1 s
         again                           ; from the start
-evening:
+play_evening:
         draw_fade 80, 220, 32, 70       ; to 25.2 % to 80.3 %, drawn, over 400 ms to 1.5 s, drawn
         draw_hold 100, 700              ; wait 500 ms to 4 s, drawn
         again                           ; from the start
-evening_tower:
+play_evening.on_tower:
         jump      100, 127              ; jump to 100 % for 500 ms
         jump      300, 0                ; jump to 0 % for 1.5 s
         jump      100, 127              ; jump to 100 % for 500 ms
         jump      1500, 0               ; jump to 0 % for 7.5 s
         again                           ; from the start
-swell:
+play_swell:
         fade      84, 19                ; sine of 6 s, piece 1 of 5: 15 %
         fade      102, 35               ; sine of 6 s, piece 2 of 5: 27.6 %
         fade      242, 91               ; sine of 6 s, piece 3 of 5: 71.7 %
@@ -111,68 +111,68 @@ swell:
         fade      99, 18                ; sine of 6 s, piece 4 of 5: 14.2 %
         fade      72, 15                ; sine of 6 s, piece 5 of 5: 11.8 %
         again                           ; from the start
-ferry:
+play_ferry:
         fade      180, 114              ; to 89.8 % over 900 ms
         fade      260, 13               ; to 10.2 % over 1.3 s
         fade      480, 13               ; hold 10.2 % for 2.4 s
         again                           ; from the start
-signals:
+play_signals:
         jump      0, 19                 ; jump to 15 %
-        branch    2, signals_1, signals_2, signals_1 ; draw one of 3
-signals_1:
+        branch    2, play_signals.1, play_signals.2, play_signals.1 ; draw one of 3
+play_signals.1:
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
         again                           ; from the start
-signals_2:
+play_signals.2:
         jump      0, 114                ; jump to 89.8 %
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         jump      0, 19                 ; jump to 15 %
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
         again                           ; from the start
-signals_houses:
+play_signals.on_houses:
         jump      0, 19                 ; jump to 15 %
-        branch    2, signals_houses_1, signals_houses_1, signals_houses_2 ; draw one of 3
-signals_houses_1:
+        branch    2, play_signals.on_houses.1, play_signals.on_houses.1, play_signals.on_houses.2 ; draw one of 3
+play_signals.on_houses.1:
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
         again                           ; from the start
-signals_houses_2:
+play_signals.on_houses.2:
         jump      0, 114                ; jump to 89.8 %
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         jump      0, 19                 ; jump to 15 %
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
         again                           ; from the start
-signals_boats:
+play_signals.on_boats:
         jump      0, 19                 ; jump to 15 %
-        branch    2, signals_boats_1, signals_boats_2, signals_boats_2 ; draw one of 3
-signals_boats_1:
+        branch    2, play_signals.on_boats.1, play_signals.on_boats.2, play_signals.on_boats.2 ; draw one of 3
+play_signals.on_boats.1:
         jump      0, 114                ; jump to 89.8 %
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         jump      0, 19                 ; jump to 15 %
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
         again                           ; from the start
-signals_boats_2:
+play_signals.on_boats.2:
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
         again                           ; from the start
-signals_tower:
+play_signals.on_tower:
         jump      100, 127              ; jump to 100 % for 500 ms
         jump      100, 0                ; jump to 0 % for 500 ms
         jump      300, 127              ; jump to 100 % for 1.5 s
         jump      1100, 0               ; jump to 0 % for 5.5 s
         again                           ; from the start
-fog:
+play_fog:
         fade      1400, 28              ; triangle of 14 s
         fade      1400, 6               ; triangle of 14 s
         again                           ; from the start
-fog_boats:
+play_fog.on_boats:
         fade      1000, 10              ; hold 7.9 % for 5 s
         again                           ; from the start
-fog_tower:
+play_fog.on_tower:
         jump      400, 127              ; jump to 100 % for 2 s
         jump      400, 0                ; jump to 0 % for 2 s
         again                           ; from the start
-regatta:
+play_regatta:
         fade      36, 22                ; softly to 85 % over 1.5 s, piece 1 of 5: 17.3 %
         fade      55, 38                ; softly to 85 % over 1.5 s, piece 2 of 5: 29.9 %
         fade      126, 92               ; softly to 85 % over 1.5 s, piece 3 of 5: 72.4 %
@@ -184,7 +184,7 @@ regatta:
         fade      53, 21                ; softly to 15 % over 1.5 s, piece 4 of 5: 16.5 %
         fade      30, 19                ; softly to 15 % over 1.5 s, piece 5 of 5: 15 %
         again                           ; from the start
-regatta_boats:
+play_regatta.on_boats:
         fade      36, 105               ; softly to 15 % over 1.5 s, piece 1 of 5: 82.7 %
         fade      55, 89                ; softly to 15 % over 1.5 s, piece 2 of 5: 70.1 %
         fade      126, 35               ; softly to 15 % over 1.5 s, piece 3 of 5: 27.6 %
@@ -196,7 +196,7 @@ regatta_boats:
         fade      53, 106               ; softly to 85 % over 1.5 s, piece 4 of 5: 83.5 %
         fade      30, 108               ; softly to 85 % over 1.5 s, piece 5 of 5: 85 %
         again                           ; from the start
-storm:
+play_storm:
         jump      0, 13                 ; jump to 10.2 %
         draw_hold 600, 1200             ; wait 3 s to 9 s, drawn
         draw_jump 0, 0, 89, 38          ; jump to 70.1 % to 100 %, drawn
@@ -206,22 +206,22 @@ storm:
         wait      16                    ; wait 80 ms
         fade      240, 13               ; to 10.2 % over 1.2 s
         again                           ; from the start
-steady_1:
+steady_1_of_6:
         fade      1, 21                 ; steady at 16.7 %
         again                           ; from the start
-steady_2:
+steady_2_of_6:
         fade      1, 42                 ; steady at 33.3 %
         again                           ; from the start
-steady_3:
+steady_3_of_6:
         fade      1, 64                 ; steady at 50 %
         again                           ; from the start
-steady_4:
+steady_4_of_6:
         fade      1, 85                 ; steady at 66.7 %
         again                           ; from the start
-steady_5:
+steady_5_of_6:
         fade      1, 106                ; steady at 83.3 %
         again                           ; from the start
-steady_6:
+steady_6_of_6:
         fade      1, 127                ; steady at 100 %
         again                           ; from the start
 
@@ -253,46 +253,46 @@ scenes:
         .word   scene_13                ; steady 6 of 6
 
 scene_0:
-        start   1, dusk, 0, 0, 0, 0     ; quay
-        start   1, dusk_houses, 0, 0, 0, 0 ; houses
-        start   1, dusk_boats, 0, 0, 0, 0 ; boats
-        start   1, dusk_tower, 0, 0, 0, 0 ; tower
+        start   1, play_dusk, 0, 0, 0, 0 ; quay
+        start   1, play_dusk.on_houses, 0, 0, 0, 0 ; houses
+        start   1, play_dusk.on_boats, 0, 0, 0, 0 ; boats
+        start   1, play_dusk.on_tower, 0, 0, 0, 0 ; tower
 scene_1:
-        start   1, evening, 0, 0, 0, 2  ; quay
-        start   1, evening, 0, 0, 0, 1  ; houses
-        start   1, evening, 0, 0, 0, 3  ; boats
-        start   1, evening_tower, 0, 0, 0, 0 ; tower
+        start   1, play_evening, 0, 0, 0, 2 ; quay
+        start   1, play_evening, 0, 0, 0, 1 ; houses
+        start   1, play_evening, 0, 0, 0, 3 ; boats
+        start   1, play_evening.on_tower, 0, 0, 0, 0 ; tower
 scene_2:
-        start   4, swell, 0, 240, 15, 0 ; swell: quay, houses, boats, tower; each channel 1.2 s ahead of the one before it
+        start   4, play_swell, 0, 240, 15, 0 ; swell: quay, houses, boats, tower; each channel 1.2 s ahead of the one before it
 scene_3:
-        start   2, ferry, 820, 140, 13, 0 ; quay, houses; 4.1 s into it; each channel 700 ms ahead of the one before it
-        start   2, ferry, 680, 780, 13, 0 ; boats, tower; 3.4 s into it; each channel 3.9 s ahead of the one before it
+        start   2, play_ferry, 820, 140, 13, 0 ; quay, houses; 4.1 s into it; each channel 700 ms ahead of the one before it
+        start   2, play_ferry, 680, 780, 13, 0 ; boats, tower; 3.4 s into it; each channel 3.9 s ahead of the one before it
 scene_4:
-        start   1, signals, 0, 0, 0, 1  ; quay
-        start   1, signals_houses, 0, 0, 0, 1 ; houses
-        start   1, signals_boats, 0, 0, 0, 1 ; boats
-        start   1, signals_tower, 0, 0, 0, 0 ; tower
+        start   1, play_signals, 0, 0, 0, 1 ; quay
+        start   1, play_signals.on_houses, 0, 0, 0, 1 ; houses
+        start   1, play_signals.on_boats, 0, 0, 0, 1 ; boats
+        start   1, play_signals.on_tower, 0, 0, 0, 0 ; tower
 scene_5:
-        start   2, fog, 0, 0, 6, 1      ; quay, houses
-        start   1, fog_boats, 0, 0, 10, 2 ; boats
-        start   1, fog_tower, 0, 0, 0, 0 ; tower
+        start   2, play_fog, 0, 0, 6, 1 ; quay, houses
+        start   1, play_fog.on_boats, 0, 0, 10, 2 ; boats
+        start   1, play_fog.on_tower, 0, 0, 0, 0 ; tower
 scene_6:
-        start   2, regatta, 0, 0, 19, 0 ; quay, houses
-        start   2, regatta_boats, 0, 0, 108, 0 ; boats, tower
+        start   2, play_regatta, 0, 0, 19, 0 ; quay, houses
+        start   2, play_regatta.on_boats, 0, 0, 108, 0 ; boats, tower
 scene_7:
-        start   4, storm, 0, 0, 0, 0    ; storm: quay, houses, boats, tower
+        start   4, play_storm, 0, 0, 0, 0 ; storm: quay, houses, boats, tower
 scene_8:
-        start   4, steady_1, 0, 0, 0, 0 ; steady 1 of 6: quay, houses, boats, tower
+        start   4, steady_1_of_6, 0, 0, 0, 0 ; steady 1 of 6: quay, houses, boats, tower
 scene_9:
-        start   4, steady_2, 0, 0, 0, 0 ; steady 2 of 6: quay, houses, boats, tower
+        start   4, steady_2_of_6, 0, 0, 0, 0 ; steady 2 of 6: quay, houses, boats, tower
 scene_10:
-        start   4, steady_3, 0, 0, 0, 0 ; steady 3 of 6: quay, houses, boats, tower
+        start   4, steady_3_of_6, 0, 0, 0, 0 ; steady 3 of 6: quay, houses, boats, tower
 scene_11:
-        start   4, steady_4, 0, 0, 0, 0 ; steady 4 of 6: quay, houses, boats, tower
+        start   4, steady_4_of_6, 0, 0, 0, 0 ; steady 4 of 6: quay, houses, boats, tower
 scene_12:
-        start   4, steady_5, 0, 0, 0, 0 ; steady 5 of 6: quay, houses, boats, tower
+        start   4, steady_5_of_6, 0, 0, 0, 0 ; steady 5 of 6: quay, houses, boats, tower
 scene_13:
-        start   4, steady_6, 0, 0, 0, 0 ; steady 6 of 6: quay, houses, boats, tower
+        start   4, steady_6_of_6, 0, 0, 0, 0 ; steady 6 of 6: quay, houses, boats, tower
 
 ; The scenes of each show: the first, and how many.
         .global shows

@@ -17,7 +17,7 @@
         .byte   AGAIN
         .endm
 
-calm:
+play_calm:
         fade      78, 93                ; softly to 100 % over 4 s, piece 1 of 7: 36.5 %
         fade      97, 109               ; softly to 100 % over 4 s, piece 2 of 7: 42.7 %
         fade      125, 141              ; softly to 100 % over 4 s, piece 3 of 7: 55.3 %
@@ -43,5 +43,5 @@ calm:
 
         .global scenes
 scenes:
-        start   calm, 89                ; calm
+        start   play_calm, 89           ; calm
         .balign 2

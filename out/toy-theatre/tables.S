@@ -54,7 +54,7 @@
         .byte   AGAIN
         .endm
 
-curtain_up:
+play_curtain_up:
         jump      0, 0, 40              ; jump to 20.1 %
         fade      100, 0, 42            ; softly to 100 % over 5 s, piece 1 of 7: 21.1 %
         fade      152, 0, 56            ; softly to 100 % over 5 s, piece 2 of 7: 28.1 %
@@ -77,7 +77,7 @@ curtain_up:
         fade      26, 0, 0              ; softly out to 0 % over 4 s, piece 4 of 4: 0 %
         fade      500, 0, 0             ; hold 0 % for 2 s
         again                           ; from the start
-curtain_up_backcloth:
+play_curtain_up.on_backcloth:
         fade      101, 0, 3             ; softly to 100 % over 5 s, piece 1 of 7: 1.5 %
         fade      135, 0, 18            ; softly to 100 % over 5 s, piece 2 of 7: 9 %
         fade      162, 0, 47            ; softly to 100 % over 5 s, piece 3 of 7: 23.6 %
@@ -99,7 +99,7 @@ curtain_up_backcloth:
         fade      26, 0, 0              ; softly out to 0 % over 4 s, piece 4 of 4: 0 %
         fade      500, 0, 0             ; hold 0 % for 2 s
         again                           ; from the start
-curtain_up_moon:
+play_curtain_up.on_moon:
         fade      1250, 0, 0            ; hold 0 % for 5 s
         fade      5000, 0, 0            ; hold 0 % for 20 s
         fade      352, 0, 3             ; softly in to 59.8 % over 8 s, piece 1 of 5: 1.5 %
@@ -116,7 +116,7 @@ curtain_up_moon:
         fade      16, 0, 0              ; softly out to 0 % over 4 s, piece 6 of 6: 0 %
         fade      500, 0, 0             ; hold 0 % for 2 s
         again                           ; from the start
-curtain_up_hearth:
+play_curtain_up.on_hearth:
         fade      1250, 0, 0            ; hold 0 % for 5 s
         fade      5000, 0, 0            ; hold 0 % for 20 s
         fade      2000, 0, 0            ; hold 0 % for 8 s
@@ -124,13 +124,13 @@ curtain_up_hearth:
         fade      1000, 0, 0            ; hold 0 % for 4 s
         fade      500, 0, 0             ; hold 0 % for 2 s
         again                           ; from the start
-fireside:
+play_fireside:
         fade      7500, 0, 16           ; hold 8 % for 30 s
         again                           ; from the start
-fireside_moon:
+play_fireside.on_moon:
         fade      7500, 0, 50           ; hold 25.1 % for 30 s
         again                           ; from the start
-fireside_hearth:
+play_fireside.on_hearth:
         fade      7, 0, 88              ; softly to 31.2 % over 180 ms, piece 1 of 3: 44.2 %
         fade      29, 0, 65             ; softly to 31.2 % over 180 ms, piece 2 of 3: 32.7 %
         fade      9, 0, 62              ; softly to 31.2 % over 180 ms, piece 3 of 3: 31.2 %
@@ -232,7 +232,7 @@ fireside_hearth:
         fade      7, 0, 89              ; softly to 44.7 % over 200 ms, piece 5 of 6: 44.7 %
         fade      1, 0, 89              ; softly to 44.7 % over 200 ms, piece 6 of 6: 44.7 %
         again                           ; from the start
-fireside_window:
+play_fireside.on_window:
         fade      25, 0, 106            ; softly to 56.3 % over 200 ms, piece 1 of 3: 53.3 %
         fade      22, 0, 112            ; softly to 56.3 % over 200 ms, piece 2 of 3: 56.3 %
         fade      3, 0, 112             ; softly to 56.3 % over 200 ms, piece 3 of 3: 56.3 %
@@ -325,10 +325,10 @@ fireside_window:
         fade      59, 0, 100            ; softly to 50.8 % over 370 ms, piece 2 of 3: 50.3 %
         fade      15, 32768, 101        ; softly to 50.8 % over 370 ms, piece 3 of 3: 50.8 %
         again                           ; from the start
-fireside_beacon:
+play_fireside.on_beacon:
         fade      7500, 0, 0            ; hold 0 % for 30 s
         again                           ; from the start
-high_seas:
+play_high_seas:
         fade      132, 0, 15            ; sine of 7 s, piece 1 of 5: 7.5 %
         fade      186, 0, 31            ; sine of 7 s, piece 2 of 5: 15.6 %
         fade      303, 0, 67            ; sine of 7 s, piece 3 of 5: 33.7 %
@@ -340,12 +340,12 @@ high_seas:
         fade      166, 0, 13            ; sine of 7 s, piece 4 of 5: 6.5 %
         fade      84, 0, 12             ; sine of 7 s, piece 5 of 5: 6 %
         again                           ; from the start
-high_seas_moon:
+play_high_seas.on_moon:
         jump      0, 0, 20              ; jump to 10.1 %
         fade      15000, 0, 139         ; saw of 60 s
         fade      1250, 0, 139          ; hold 69.8 % for 5 s
         again                           ; from the start
-high_seas_hearth:
+play_high_seas.on_hearth:
         jump      75, 0, 199            ; jump to 100 % for 300 ms
         jump      175, 0, 0             ; jump to 0 % for 700 ms
         jump      75, 0, 199            ; jump to 100 % for 300 ms
@@ -353,11 +353,11 @@ high_seas_hearth:
         jump      75, 0, 199            ; jump to 100 % for 300 ms
         jump      1925, 0, 0            ; jump to 0 % for 7.7 s
         again                           ; from the start
-high_seas_window:
+play_high_seas.on_window:
         jump      2500, 0, 60           ; jump to 30.2 %, square of 20 s
         jump      2500, 0, 0            ; jump to 0 %, square of 20 s
         again                           ; from the start
-high_seas_beacon:
+play_high_seas.on_beacon:
         jump      125, 0, 199           ; jump to 100 % for 500 ms
         jump      375, 0, 0             ; jump to 0 % for 1.5 s
         jump      125, 0, 199           ; jump to 100 % for 500 ms
@@ -365,167 +365,167 @@ high_seas_beacon:
         jump      125, 0, 199           ; jump to 100 % for 500 ms
         jump      2625, 0, 0            ; jump to 0 % for 10.5 s
         again                           ; from the start
-ghost:
+play_ghost:
         jump      0, 0, 8               ; jump to 4 %
-ghost_1:
-        branch    3, ghost_2, ghost_2, ghost_2, ghost_2 ; draw one of 4
-ghost_2:
-        branch    1, ghost_3, ghost_4   ; draw one of 2
-ghost_3:
+play_ghost.1:
+        branch    3, play_ghost.2, play_ghost.2, play_ghost.2, play_ghost.2 ; draw one of 4
+play_ghost.2:
+        branch    1, play_ghost.3, play_ghost.4 ; draw one of 2
+play_ghost.3:
         draw_hold 200, 300              ; wait 800 ms to 2 s, drawn
         fade      250, 0, 8             ; hold 4 % for 1 s
-        goto      ghost_5               ; on
-ghost_4:
+        goto      play_ghost.5          ; on
+play_ghost.4:
         fade      250, 0, 8             ; hold 4 % for 1 s
         fade      75, 0, 8              ; hold 4 % for 300 ms
         fade      125, 0, 8             ; hold 4 % for 500 ms
-ghost_5:
+play_ghost.5:
         fade      150, 0, 8             ; hold 4 % for 600 ms
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
-        goto      ghost_1               ; from the start
-ghost_backcloth:
+        goto      play_ghost.1          ; from the start
+play_ghost.on_backcloth:
         jump      0, 0, 8               ; jump to 4 %
-ghost_backcloth_1:
-        branch    3, ghost_backcloth_2, ghost_backcloth_2, ghost_backcloth_2, ghost_backcloth_6 ; draw one of 4
-ghost_backcloth_2:
-        branch    1, ghost_backcloth_3, ghost_backcloth_4 ; draw one of 2
-ghost_backcloth_3:
+play_ghost.on_backcloth.1:
+        branch    3, play_ghost.on_backcloth.2, play_ghost.on_backcloth.2, play_ghost.on_backcloth.2, play_ghost.on_backcloth.6 ; draw one of 4
+play_ghost.on_backcloth.2:
+        branch    1, play_ghost.on_backcloth.3, play_ghost.on_backcloth.4 ; draw one of 2
+play_ghost.on_backcloth.3:
         draw_hold 200, 300              ; wait 800 ms to 2 s, drawn
         fade      250, 0, 8             ; hold 4 % for 1 s
-        goto      ghost_backcloth_5     ; on
-ghost_backcloth_4:
+        goto      play_ghost.on_backcloth.5 ; on
+play_ghost.on_backcloth.4:
         fade      250, 0, 8             ; hold 4 % for 1 s
         fade      75, 0, 8              ; hold 4 % for 300 ms
         fade      125, 0, 8             ; hold 4 % for 500 ms
-ghost_backcloth_5:
+play_ghost.on_backcloth.5:
         fade      150, 0, 8             ; hold 4 % for 600 ms
-        goto      ghost_backcloth_10    ; on
-ghost_backcloth_6:
-        branch    1, ghost_backcloth_7, ghost_backcloth_8 ; draw one of 2
-ghost_backcloth_7:
+        goto      play_ghost.on_backcloth.10 ; on
+play_ghost.on_backcloth.6:
+        branch    1, play_ghost.on_backcloth.7, play_ghost.on_backcloth.8 ; draw one of 2
+play_ghost.on_backcloth.7:
         draw_fade 200, 300, 70, 0       ; to 35.2 %, over 800 ms to 2 s, drawn
         fade      250, 0, 70            ; hold 35.2 % for 1 s
-        goto      ghost_backcloth_9     ; on
-ghost_backcloth_8:
+        goto      play_ghost.on_backcloth.9 ; on
+play_ghost.on_backcloth.8:
         fade      53, 0, 11             ; softly to 20.1 % over 1 s, piece 1 of 3: 5.5 %
         fade      148, 0, 37            ; softly to 20.1 % over 1 s, piece 2 of 3: 18.6 %
         fade      49, 0, 40             ; softly to 20.1 % over 1 s, piece 3 of 3: 20.1 %
         fade      75, 0, 40             ; hold 20.1 % for 300 ms
         fade      125, 0, 90            ; to 45.2 % over 500 ms
-ghost_backcloth_9:
+play_ghost.on_backcloth.9:
         fade      150, 0, 8             ; to 4 % over 600 ms
-ghost_backcloth_10:
+play_ghost.on_backcloth.10:
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
-        goto      ghost_backcloth_1     ; from the start
-ghost_moon:
+        goto      play_ghost.on_backcloth.1 ; from the start
+play_ghost.on_moon:
         jump      0, 0, 8               ; jump to 4 %
-ghost_moon_1:
-        branch    3, ghost_moon_2, ghost_moon_2, ghost_moon_6, ghost_moon_2 ; draw one of 4
-ghost_moon_2:
-        branch    1, ghost_moon_3, ghost_moon_4 ; draw one of 2
-ghost_moon_3:
+play_ghost.on_moon.1:
+        branch    3, play_ghost.on_moon.2, play_ghost.on_moon.2, play_ghost.on_moon.6, play_ghost.on_moon.2 ; draw one of 4
+play_ghost.on_moon.2:
+        branch    1, play_ghost.on_moon.3, play_ghost.on_moon.4 ; draw one of 2
+play_ghost.on_moon.3:
         draw_hold 200, 300              ; wait 800 ms to 2 s, drawn
         fade      250, 0, 8             ; hold 4 % for 1 s
-        goto      ghost_moon_5          ; on
-ghost_moon_4:
+        goto      play_ghost.on_moon.5  ; on
+play_ghost.on_moon.4:
         fade      250, 0, 8             ; hold 4 % for 1 s
         fade      75, 0, 8              ; hold 4 % for 300 ms
         fade      125, 0, 8             ; hold 4 % for 500 ms
-ghost_moon_5:
+play_ghost.on_moon.5:
         fade      150, 0, 8             ; hold 4 % for 600 ms
-        goto      ghost_moon_10         ; on
-ghost_moon_6:
-        branch    1, ghost_moon_7, ghost_moon_8 ; draw one of 2
-ghost_moon_7:
+        goto      play_ghost.on_moon.10 ; on
+play_ghost.on_moon.6:
+        branch    1, play_ghost.on_moon.7, play_ghost.on_moon.8 ; draw one of 2
+play_ghost.on_moon.7:
         draw_fade 200, 300, 70, 0       ; to 35.2 %, over 800 ms to 2 s, drawn
         fade      250, 0, 70            ; hold 35.2 % for 1 s
-        goto      ghost_moon_9          ; on
-ghost_moon_8:
+        goto      play_ghost.on_moon.9  ; on
+play_ghost.on_moon.8:
         fade      53, 0, 11             ; softly to 20.1 % over 1 s, piece 1 of 3: 5.5 %
         fade      148, 0, 37            ; softly to 20.1 % over 1 s, piece 2 of 3: 18.6 %
         fade      49, 0, 40             ; softly to 20.1 % over 1 s, piece 3 of 3: 20.1 %
         fade      75, 0, 40             ; hold 20.1 % for 300 ms
         fade      125, 0, 90            ; to 45.2 % over 500 ms
-ghost_moon_9:
+play_ghost.on_moon.9:
         fade      150, 0, 8             ; to 4 % over 600 ms
-ghost_moon_10:
+play_ghost.on_moon.10:
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
-        goto      ghost_moon_1          ; from the start
-ghost_hearth:
+        goto      play_ghost.on_moon.1  ; from the start
+play_ghost.on_hearth:
         jump      0, 0, 8               ; jump to 4 %
-ghost_hearth_1:
-        branch    3, ghost_hearth_2, ghost_hearth_6, ghost_hearth_6, ghost_hearth_6 ; draw one of 4
-ghost_hearth_2:
-        branch    1, ghost_hearth_3, ghost_hearth_4 ; draw one of 2
-ghost_hearth_3:
+play_ghost.on_hearth.1:
+        branch    3, play_ghost.on_hearth.2, play_ghost.on_hearth.6, play_ghost.on_hearth.6, play_ghost.on_hearth.6 ; draw one of 4
+play_ghost.on_hearth.2:
+        branch    1, play_ghost.on_hearth.3, play_ghost.on_hearth.4 ; draw one of 2
+play_ghost.on_hearth.3:
         draw_fade 200, 300, 70, 0       ; to 35.2 %, over 800 ms to 2 s, drawn
         fade      250, 0, 70            ; hold 35.2 % for 1 s
-        goto      ghost_hearth_5        ; on
-ghost_hearth_4:
+        goto      play_ghost.on_hearth.5 ; on
+play_ghost.on_hearth.4:
         fade      53, 0, 11             ; softly to 20.1 % over 1 s, piece 1 of 3: 5.5 %
         fade      148, 0, 37            ; softly to 20.1 % over 1 s, piece 2 of 3: 18.6 %
         fade      49, 0, 40             ; softly to 20.1 % over 1 s, piece 3 of 3: 20.1 %
         fade      75, 0, 40             ; hold 20.1 % for 300 ms
         fade      125, 0, 90            ; to 45.2 % over 500 ms
-ghost_hearth_5:
+play_ghost.on_hearth.5:
         fade      150, 0, 8             ; to 4 % over 600 ms
-        goto      ghost_hearth_10       ; on
-ghost_hearth_6:
-        branch    1, ghost_hearth_7, ghost_hearth_8 ; draw one of 2
-ghost_hearth_7:
+        goto      play_ghost.on_hearth.10 ; on
+play_ghost.on_hearth.6:
+        branch    1, play_ghost.on_hearth.7, play_ghost.on_hearth.8 ; draw one of 2
+play_ghost.on_hearth.7:
         draw_hold 200, 300              ; wait 800 ms to 2 s, drawn
         fade      250, 0, 8             ; hold 4 % for 1 s
-        goto      ghost_hearth_9        ; on
-ghost_hearth_8:
+        goto      play_ghost.on_hearth.9 ; on
+play_ghost.on_hearth.8:
         fade      250, 0, 8             ; hold 4 % for 1 s
         fade      75, 0, 8              ; hold 4 % for 300 ms
         fade      125, 0, 8             ; hold 4 % for 500 ms
-ghost_hearth_9:
+play_ghost.on_hearth.9:
         fade      150, 0, 8             ; hold 4 % for 600 ms
-ghost_hearth_10:
+play_ghost.on_hearth.10:
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
-        goto      ghost_hearth_1        ; from the start
-ghost_window:
+        goto      play_ghost.on_hearth.1 ; from the start
+play_ghost.on_window:
         jump      0, 0, 8               ; jump to 4 %
-ghost_window_1:
-        branch    3, ghost_window_2, ghost_window_6, ghost_window_2, ghost_window_2 ; draw one of 4
-ghost_window_2:
-        branch    1, ghost_window_3, ghost_window_4 ; draw one of 2
-ghost_window_3:
+play_ghost.on_window.1:
+        branch    3, play_ghost.on_window.2, play_ghost.on_window.6, play_ghost.on_window.2, play_ghost.on_window.2 ; draw one of 4
+play_ghost.on_window.2:
+        branch    1, play_ghost.on_window.3, play_ghost.on_window.4 ; draw one of 2
+play_ghost.on_window.3:
         draw_hold 200, 300              ; wait 800 ms to 2 s, drawn
         fade      250, 0, 8             ; hold 4 % for 1 s
-        goto      ghost_window_5        ; on
-ghost_window_4:
+        goto      play_ghost.on_window.5 ; on
+play_ghost.on_window.4:
         fade      250, 0, 8             ; hold 4 % for 1 s
         fade      75, 0, 8              ; hold 4 % for 300 ms
         fade      125, 0, 8             ; hold 4 % for 500 ms
-ghost_window_5:
+play_ghost.on_window.5:
         fade      150, 0, 8             ; hold 4 % for 600 ms
-        goto      ghost_window_10       ; on
-ghost_window_6:
-        branch    1, ghost_window_7, ghost_window_8 ; draw one of 2
-ghost_window_7:
+        goto      play_ghost.on_window.10 ; on
+play_ghost.on_window.6:
+        branch    1, play_ghost.on_window.7, play_ghost.on_window.8 ; draw one of 2
+play_ghost.on_window.7:
         draw_fade 200, 300, 70, 0       ; to 35.2 %, over 800 ms to 2 s, drawn
         fade      250, 0, 70            ; hold 35.2 % for 1 s
-        goto      ghost_window_9        ; on
-ghost_window_8:
+        goto      play_ghost.on_window.9 ; on
+play_ghost.on_window.8:
         fade      53, 0, 11             ; softly to 20.1 % over 1 s, piece 1 of 3: 5.5 %
         fade      148, 0, 37            ; softly to 20.1 % over 1 s, piece 2 of 3: 18.6 %
         fade      49, 0, 40             ; softly to 20.1 % over 1 s, piece 3 of 3: 20.1 %
         fade      75, 0, 40             ; hold 20.1 % for 300 ms
         fade      125, 0, 90            ; to 45.2 % over 500 ms
-ghost_window_9:
+play_ghost.on_window.9:
         fade      150, 0, 8             ; to 4 % over 600 ms
-ghost_window_10:
+play_ghost.on_window.10:
         draw_hold 125, 625              ; wait 500 ms to 3 s, drawn
-        goto      ghost_window_1        ; from the start
-applause:
+        goto      play_ghost.on_window.1 ; from the start
+play_applause:
         fade      200, 0, 199           ; triangle of 1.6 s
         fade      200, 0, 80            ; triangle of 1.6 s
-        repeat    4, applause           ; 4 times in all
+        repeat    4, play_applause      ; 4 times in all
         fade      100, 0, 80            ; hold 40.2 % for 400 ms
         again                           ; from the start
-fixed_and_flashing:
+play_fixed_and_flashing:
         jump      200, 0, 199           ; jump to 100 % for 800 ms
         jump      1300, 0, 90           ; jump to 45.2 % for 5.2 s
         again                           ; from the start
@@ -550,33 +550,33 @@ scenes:
         .word   scene_5                ; applause
 
 scene_0:
-        start   1, curtain_up, 0, 0, 0, 0 ; footlights
-        start   1, curtain_up_backcloth, 0, 0, 0, 0 ; backcloth
-        start   1, curtain_up_moon, 0, 0, 0, 0 ; moon
-        start   3, curtain_up_hearth, 0, 0, 0, 0 ; hearth, window, beacon
+        start   1, play_curtain_up, 0, 0, 0, 0 ; footlights
+        start   1, play_curtain_up.on_backcloth, 0, 0, 0, 0 ; backcloth
+        start   1, play_curtain_up.on_moon, 0, 0, 0, 0 ; moon
+        start   3, play_curtain_up.on_hearth, 0, 0, 0, 0 ; hearth, window, beacon
 scene_1:
-        start   2, fireside, 0, 0, 16, 2 ; footlights, backcloth
-        start   1, fireside_moon, 0, 0, 50, 2 ; moon
-        start   1, fireside_hearth, 0, 0, 89, 0 ; hearth
-        start   1, fireside_window, 0, 0, 101, 1 ; window
-        start   1, fireside_beacon, 0, 0, 0, 3 ; beacon
+        start   2, play_fireside, 0, 0, 16, 2 ; footlights, backcloth
+        start   1, play_fireside.on_moon, 0, 0, 50, 2 ; moon
+        start   1, play_fireside.on_hearth, 0, 0, 89, 0 ; hearth
+        start   1, play_fireside.on_window, 0, 0, 101, 1 ; window
+        start   1, play_fireside.on_beacon, 0, 0, 0, 3 ; beacon
 scene_2:
-        start   2, high_seas, 0, 875, 12, 2 ; footlights, backcloth; each channel 3.5 s ahead of the one before it
-        start   1, high_seas_moon, 0, 0, 0, 3 ; moon
-        start   1, high_seas_hearth, 1000, 0, 0, 1 ; hearth; 4 s into it
-        start   1, high_seas_window, 0, 0, 0, 4 ; window
-        start   1, high_seas_beacon, 0, 0, 0, 0 ; beacon
+        start   2, play_high_seas, 0, 875, 12, 2 ; footlights, backcloth; each channel 3.5 s ahead of the one before it
+        start   1, play_high_seas.on_moon, 0, 0, 0, 3 ; moon
+        start   1, play_high_seas.on_hearth, 1000, 0, 0, 1 ; hearth; 4 s into it
+        start   1, play_high_seas.on_window, 0, 0, 0, 4 ; window
+        start   1, play_high_seas.on_beacon, 0, 0, 0, 0 ; beacon
 scene_3:
-        start   1, ghost, 0, 0, 0, 0    ; footlights
-        start   1, ghost_backcloth, 0, 0, 0, 0 ; backcloth
-        start   1, ghost_moon, 0, 0, 0, 0 ; moon
-        start   1, ghost_hearth, 0, 0, 0, 0 ; hearth
-        start   1, ghost_window, 0, 0, 0, 0 ; window
-        start   1, ghost, 0, 0, 0, 0    ; beacon
+        start   1, play_ghost, 0, 0, 0, 0 ; footlights
+        start   1, play_ghost.on_backcloth, 0, 0, 0, 0 ; backcloth
+        start   1, play_ghost.on_moon, 0, 0, 0, 0 ; moon
+        start   1, play_ghost.on_hearth, 0, 0, 0, 0 ; hearth
+        start   1, play_ghost.on_window, 0, 0, 0, 0 ; window
+        start   1, play_ghost, 0, 0, 0, 0 ; beacon
 scene_4:
-        start   6, fixed_and_flashing, 0, 0, 0, 0 ; fixed-and-flashing: footlights, backcloth, moon, hearth, window, beacon
+        start   6, play_fixed_and_flashing, 0, 0, 0, 0 ; fixed-and-flashing: footlights, backcloth, moon, hearth, window, beacon
 scene_5:
-        start   6, applause, 0, 0, 80, 0 ; applause: footlights, backcloth, moon, hearth, window, beacon
+        start   6, play_applause, 0, 0, 80, 0 ; applause: footlights, backcloth, moon, hearth, window, beacon
 
 ; The scenes of each show: the first, and how many.
         .global shows

@@ -386,7 +386,14 @@ fn a_pipe_as_a_library_does_not_keep_us_waiting() {
     desk.write("folder/x", "");
     let made = Command::new("mkfifo").arg(desk.path("pipe.yaml")).status();
     assert!(made.expect("mkfifo runs").success());
-    insta::assert_snapshot!("pipe_as_a_library", desk.run("build light.yaml").shown());
+    let said = desk.run("build light.yaml").err;
+    for what in [
+        "pipe.yaml is a pipe or a device",
+        "/dev/zero is a pipe or a device",
+        "folder is a folder",
+    ] {
+        assert!(said.contains(what), "{what}: {said}");
+    }
 }
 
 #[test]

@@ -3,13 +3,54 @@
 use crate::cli::support::{Desk, scenario};
 
 #[test]
-fn a_caution_is_said_and_stops_nothing() {
+fn advice_on_the_wiring_stops_nothing_and_is_for_who_wires() {
     // A pin that a programmer needs too.
     let project = scenario("platform.yaml").replace("{pin: PD2}", "{pin: PB5}");
-    let answer = Desk::with(&project).run("build light.yaml --quiet");
-    insta::assert_snapshot!("caution", answer.shown());
-    assert_eq!(answer.status, 0);
-    assert!(answer.err.contains("caution"), "{}", answer.err);
+    let desk = Desk::with(&project);
+    for command in [
+        "build light.yaml --quiet",
+        "preview light.yaml",
+        "budget light.yaml",
+    ] {
+        let answer = desk.run(command);
+        assert_eq!((answer.status, answer.err.as_str()), (0, ""), "{command}");
+    }
+    for command in ["build light.yaml", "wiring light.yaml"] {
+        let answer = desk.run(command);
+        insta::assert_snapshot!("caution", answer.err);
+        assert_eq!(answer.status, 0);
+    }
+}
+
+#[test]
+fn a_pin_of_the_programmer_is_no_matter_where_the_parts_list_keeps_it_free() {
+    let said = |rest: &str| {
+        let text = format!(
+            "chip: attiny85\nchannels: {{lamp: {{pin: PB0}}}}\npatterns: {{x: [{{set: 10 %, hold: 1 s}}, {{to: 80 %, over: 1 s}}]}}\n\
+             supply: {{volts: 5 V, limit: 500 mA}}\n{rest}\n"
+        );
+        let answer = Desk::with(&text).run("wiring light.yaml");
+        assert_eq!(answer.status, 0, "{}", answer.shown());
+        answer.err
+    };
+    let string = |switch: &str| {
+        said(&format!(
+            "strings: {{lamp: {{forward: 2 V, current: 10 mA, switch: {switch}, from: supply}}}}"
+        ))
+    };
+    assert_eq!(string("npn"), "");
+    assert_eq!(string("mosfet"), "");
+    let direct = string("pin");
+    assert!(
+        direct.contains("C016") && !direct.contains("1 kohm"),
+        "{direct}"
+    );
+    let pump = said("charge_pump: {pins: [PB1, PB2], stages: 1, capacitor: 1 uF}");
+    assert!(pump.contains("PB1 (MISO), PB2 (SCK)"), "{pump}");
+    assert!(
+        pump.contains("another pin: a resistor would spoil the pump"),
+        "{pump}"
+    );
 }
 
 #[test]

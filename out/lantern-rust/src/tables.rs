@@ -20,7 +20,7 @@ pub(crate) const AGAIN: u8 = 0xF7;
 /// line, or a code and its operands.
 #[rustfmt::skip]
 pub const PROGRAMS: [u8; 31] = [
-    // calm, at 0
+    // play_calm, at 0
     78, 93,                         // softly to 100 % over 4 s, piece 1 of 7: 36.5 %
     97, 109,                        // softly to 100 % over 4 s, piece 2 of 7: 42.7 %
     125, 141,                       // softly to 100 % over 4 s, piece 3 of 7: 55.3 %
