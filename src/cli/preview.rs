@@ -116,7 +116,10 @@ impl Preview {
             seed: self.seed.unwrap_or(View::default().seed),
         };
         if let Some(svg) = &self.svg {
-            return file::write(svg, file::Kind::Svg, &picture::timelines(design, &view));
+            let busy = screen::busy("playing the patterns");
+            let picture = picture::timelines(design, &view);
+            busy.finish_and_clear();
+            return file::write(svg, file::Kind::Svg, &picture);
         }
         if let Some(html) = &self.html {
             let verdict = budget::budget(design);
@@ -132,7 +135,10 @@ impl Preview {
                 Glyphs::Blocks
             },
         };
-        screen::print(&timelines(design, &view, &style))
+        let busy = screen::busy("playing the patterns");
+        let text = timelines(design, &view, &style);
+        busy.finish_and_clear();
+        screen::print(&text)
     }
 
     fn live(&self) -> Result<(), Failure> {

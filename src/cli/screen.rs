@@ -2,11 +2,13 @@
 
 use std::io::{self, ErrorKind, IsTerminal, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 
 use clap::ValueEnum;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Diagnostic, Report};
 use duskloom::escape;
+use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 use terminal_size::{Width, terminal_size_of};
 
@@ -66,6 +68,16 @@ pub fn json(data: &impl Serialize) -> Result<String, Failure> {
 pub fn complain(text: &str) {
     // There is nobody left to tell when this fails.
     let _ = anstream::stderr().lock().write_all(text.as_bytes());
+}
+
+/// Says on a terminal's standard error that something takes long, and how long it has taken: hours of a
+/// light are played tick by tick. Not seen where it takes no time.
+pub fn busy(what: &'static str) -> ProgressBar {
+    let bar = ProgressBar::new_spinner().with_message(what);
+    let style = ProgressStyle::with_template("{spinner} {msg}, {elapsed}");
+    bar.set_style(style.expect("a template without a mistake"));
+    bar.enable_steady_tick(Duration::from_millis(250));
+    bar
 }
 
 /// How many columns a report may take.
