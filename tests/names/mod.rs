@@ -89,7 +89,7 @@ const HOSTILE: &str = "a\n\t$(shell touch ran)*#\u{9b}31m\u{202e}`??\\\nevil: ; 
 #[test]
 fn the_name_of_a_file_stays_within_its_comment() {
     let text = include_str!("../cli/projects/platform.yaml");
-    let project = spec::read_with(Path::new(HOSTILE), &|_| Ok(text.clone().into_bytes()));
+    let project = spec::read_with(Path::new(HOSTILE), &|_| Ok(text.as_bytes().to_vec()));
     let project = project.unwrap_or_else(|report| {
         panic!("{}", diagnostic::render(&report, false));
     });
