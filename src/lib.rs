@@ -26,7 +26,7 @@
 //! What a person sees is played by [`player`], a model that agrees with the chip bit for bit: the
 //! previews here, and the proof in [`verify`] that the compiled firmware does the same.
 
-#![deny(unsafe_code)]
+#![forbid(unsafe_code)]
 
 pub mod board;
 mod buildscript;

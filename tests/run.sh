@@ -10,7 +10,7 @@ cd "$(dirname "${BASH_SOURCE[0]}")/.."
 
 compiler=(gcc-avr avr-libc binutils-avr make)
 rust=(rustc-web cargo-web rust-web-src)
-simulator=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-config)
+reference=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-config)
 browser=(chromium)
 spice=(ngspice)
 skipped=()
@@ -55,18 +55,16 @@ if ! command -v cargo >/dev/null; then
 fi
 
 have "${compiler[@]}" ||
-    skipped+=("compiling generated firmware, comparing chip data with avr-libc (${compiler[*]})")
+    skipped+=("compiling generated firmware and running it, comparing chip data with avr-libc (${compiler[*]})")
 have "${rust[@]}" ||
     skipped+=("compiling generated Rust for the chip, unless another Rust here has the source of \`core\` (${rust[*]})")
-features=()
-if have "${compiler[@]}" "${simulator[@]}"; then
-    features=(--features simulator)
-else
-    skipped+=("running firmware in the simulator (${simulator[*]})")
-fi
-
 have "${browser[@]}" ||
     skipped+=("trying the page of a preview in a browser (${browser[*]})")
+compare=1
+have "${compiler[@]}" "${reference[@]}" || {
+    compare=
+    skipped+=("comparing the instruction core with an independent one (${reference[*]})")
+}
 have "${spice[@]}" || skipped+=("measuring charge pumps anew in a circuit simulator (${spice[*]})")
 
 if cargo fmt --version >/dev/null 2>&1; then
@@ -75,14 +73,17 @@ else
     skipped+=("the layout of the source (rustup component add rustfmt)")
 fi
 if cargo clippy --version >/dev/null 2>&1; then
-    check cargo clippy --locked --quiet --all-targets "${features[@]}" -- --deny warnings
+    check cargo clippy --locked --quiet --all-targets -- --deny warnings
 else
     skipped+=("lints (rustup component add clippy)")
 fi
-RUSTDOCFLAGS='--deny warnings' check cargo doc --locked --quiet --no-deps "${features[@]}"
+RUSTDOCFLAGS='--deny warnings' check cargo doc --locked --quiet --no-deps
 
 if [[ ${#skipped[@]} -gt 0 ]]; then
     step "SKIPPED for want of a tool or package:"
     printf '  - %s\n' "${skipped[@]}"
 fi
-check cargo test --locked "${features[@]}"
+if [[ -n "$compare" ]]; then
+    check cargo run --locked --quiet --release --manifest-path tests/reference/Cargo.toml
+fi
+check cargo test --locked

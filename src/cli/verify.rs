@@ -19,8 +19,7 @@ use super::screen::{self, Format};
 /// by tick; measures flash, memory, the interrupt and the stack; taps and holds the
 /// button, cuts the power, damages the memory, and lets the watchdog bite.
 ///
-/// Needs avr-gcc, for Rust also a Rust compiler that can build `core`, and a duskloom built with
-/// `--features simulator`.
+/// Needs avr-gcc, and for Rust also a Rust compiler that can build `core`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Verify {

@@ -20,9 +20,7 @@ pub enum VerifyError {
     NoSymbol(&'static str),
     /// No pattern has this name.
     NoPattern(String),
-    #[cfg(feature = "simulator")]
     Load(super::machine::LoadError),
-    #[cfg(feature = "simulator")]
     Pin(super::machine::NotAPin),
 }
 
@@ -38,8 +36,6 @@ pub enum Missing {
     Library { package: &'static str },
     /// No Rust compiler is there that can build `core` for an AVR.
     Core,
-    /// This program was built without the simulator.
-    Simulator,
 }
 
 impl fmt::Display for Missing {
@@ -59,12 +55,6 @@ impl fmt::Display for Missing {
                  `apt install rustc-web cargo-web rust-web-src`, elsewhere with `rustup toolchain \
                  install nightly --component rust-src`"
             ),
-            Self::Simulator => write!(
-                f,
-                "this build has no simulator: build it with `cargo build --release --features \
-                 simulator`, on Debian after `apt install libclang-dev libelf-dev zlib1g-dev \
-                 libzstd-dev pkg-config`"
-            ),
         }
     }
 }
@@ -78,9 +68,7 @@ impl fmt::Display for VerifyError {
             Self::Elf(error) => error.fmt(f),
             Self::NoSymbol(name) => write!(f, "the firmware has no symbol `{name}` to look at"),
             Self::NoPattern(name) => write!(f, "no show has a pattern `{name}`"),
-            #[cfg(feature = "simulator")]
             Self::Load(error) => error.fmt(f),
-            #[cfg(feature = "simulator")]
             Self::Pin(error) => error.fmt(f),
         }
     }
@@ -106,14 +94,12 @@ impl From<FirmwareError> for VerifyError {
     }
 }
 
-#[cfg(feature = "simulator")]
 impl From<super::machine::LoadError> for VerifyError {
     fn from(error: super::machine::LoadError) -> Self {
         Self::Load(error)
     }
 }
 
-#[cfg(feature = "simulator")]
 impl From<super::machine::NotAPin> for VerifyError {
     fn from(error: super::machine::NotAPin) -> Self {
         Self::Pin(error)

@@ -2,11 +2,9 @@
 
 use serde::Serialize;
 
-#[cfg(feature = "simulator")]
 use super::Firmware;
 use super::check::{Check, Limit};
 use super::failure::Failure;
-#[cfg(feature = "simulator")]
 use crate::design::Design;
 use crate::plan::PwmPlan;
 use crate::units::{Bytes, Cycles, Hertz, Share};
@@ -34,7 +32,6 @@ pub struct SizeEvidence {
 
 impl Evidence {
     /// The evidence of a compiled firmware before anything has been run.
-    #[cfg(feature = "simulator")]
     pub(super) fn new(design: &Design, firmware: &Firmware) -> Self {
         let chip = design.plan.chip;
         Self {

@@ -1,9 +1,7 @@
 //! Proof on the chip: the generated source is compiled, its ELF file read ([`Firmware`]) and run,
-//! cycle by cycle, in a simulated part (`machine`, behind the cargo feature `simulator`).
+//! cycle by cycle, in a simulated part ([`machine`]).
 
-#[cfg(feature = "simulator")]
 pub mod behaviour;
-#[cfg(feature = "simulator")]
 pub mod bench;
 mod check;
 mod compile;
@@ -11,17 +9,12 @@ mod error;
 mod evidence;
 mod failure;
 mod firmware;
-#[cfg(feature = "simulator")]
 pub mod machine;
-#[cfg(feature = "simulator")]
 pub mod pattern;
-#[cfg(feature = "simulator")]
 pub mod pump;
 mod report;
 mod run;
-#[cfg(feature = "simulator")]
 pub mod timing;
-#[cfg(feature = "simulator")]
 mod waveform;
 
 pub use check::{Check, Limit, Outcome};

@@ -42,7 +42,7 @@ pub struct Progress {
 /// Compiles a design's firmware and proves it on the simulated chip.
 ///
 /// # Errors
-/// A tool or the simulator is missing, or the source does not compile. What the firmware does wrong
+/// A tool is missing, or the source does not compile. What the firmware does wrong
 /// is in the evidence.
 pub fn verify(design: &Design, options: &Options) -> Result<Evidence, VerifyError> {
     verify_with(design, options, |_| ())
@@ -52,20 +52,6 @@ pub fn verify(design: &Design, options: &Options) -> Result<Evidence, VerifyErro
 ///
 /// # Errors
 /// As [`verify`].
-#[cfg(not(feature = "simulator"))]
-pub fn verify_with(
-    _: &Design,
-    _: &Options,
-    _: impl FnMut(Progress),
-) -> Result<Evidence, VerifyError> {
-    Err(super::Missing::Simulator.into())
-}
-
-/// As [`verify`], and tells what it is at.
-///
-/// # Errors
-/// As [`verify`].
-#[cfg(feature = "simulator")]
 pub fn verify_with(
     design: &Design,
     options: &Options,
@@ -103,15 +89,12 @@ pub fn verify_with(
 }
 
 /// For how many seconds the pump's edges are looked at.
-#[cfg(feature = "simulator")]
 const PUMP: f64 = 2.0;
 
 /// What a check of behaviour takes, in seconds of the chip's time; for the progress alone.
-#[cfg(feature = "simulator")]
 const CHECK: f64 = 15.0;
 
 /// The scenes of these names, or all; each once, although several shows may have it.
-#[cfg(feature = "simulator")]
 fn chosen(design: &Design, names: &[String]) -> Result<Vec<usize>, VerifyError> {
     let scenes = &design.deck.image.score.scenes;
     let is_first = |&scene: &usize| {
@@ -132,14 +115,12 @@ fn chosen(design: &Design, names: &[String]) -> Result<Vec<usize>, VerifyError> 
 }
 
 /// How much there is to do, in seconds of the chip's time.
-#[cfg(feature = "simulator")]
 struct Work {
     all: f64,
     done: f64,
     doing: f64,
 }
 
-#[cfg(feature = "simulator")]
 impl Work {
     fn new(options: &Options, scenes: usize) -> Self {
         let checks = if options.behaviour {

@@ -109,7 +109,6 @@ fn a_full_light_fits_the_smallest_chip() {
 
 /// Rust chip = model = C chip: every scene tick by tick; then, in Rust, button, power cuts and
 /// watchdog. `duskloom verify` plays for longer.
-#[cfg(feature = "simulator")]
 mod proof {
     use super::*;
     use duskloom::verify::bench::{Setup, Start};

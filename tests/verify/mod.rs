@@ -1,8 +1,6 @@
 //! The compiled firmware of every project in `projects/`, and of every demo, does on the simulated
 //! chip what the model says; and when it does not, the proof fails.
 
-#![cfg(feature = "simulator")]
-
 mod currents;
 mod demos;
 mod faults;

@@ -50,8 +50,11 @@ pub enum LoadError {
         size: Bytes,
         part: String,
     },
-    /// The simulator was built without the core that the machine borrows.
-    NoSimulator,
+    /// The part's instruction set, as GNU numbers them, is none that the core has.
+    NoCore {
+        architecture: u32,
+        part: String,
+    },
 }
 
 impl fmt::Display for LoadError {
@@ -71,7 +74,12 @@ impl fmt::Display for LoadError {
                     "the firmware takes {size} of flash, more than {part} has"
                 )
             }
-            Self::NoSimulator => write!(f, "the simulator was built without its base core"),
+            Self::NoCore { architecture, part } => {
+                write!(
+                    f,
+                    "{part} has the instruction set avr{architecture}, which is not simulated"
+                )
+            }
         }
     }
 }

@@ -1,6 +1,7 @@
 //! What can be seen of a machine, and set.
 
 use super::bus::RegisterWrite;
+use super::core::Reg;
 use super::doubt::Doubted;
 use super::eeprom::Programming;
 use super::meters::Meters;
@@ -70,12 +71,12 @@ impl Machine {
     /// Working register `r0` to `r31`.
     pub fn register(&self, number: u8) -> u8 {
         assert!(number < 32, "there is no r{number}");
-        self.core.memory(u16::from(number))
+        self.core.register(Reg(number))
     }
 
     pub fn set_register(&mut self, number: u8, value: u8) {
         assert!(number < 32, "there is no r{number}");
-        self.core.set_memory(u16::from(number), value);
+        self.core.set_register(Reg(number), value);
     }
 
     pub fn status(&self) -> u8 {
@@ -189,6 +190,7 @@ impl Machine {
     /// The accounts so far, with the events missed since power-up.
     pub fn meters(&self) -> Meters {
         let mut meters = self.meters.clone();
+        meters.lowest_stack = self.core.lowest_stack;
         if let Some(since) = self.asleep {
             meters.asleep += self.now() - since;
         }
@@ -207,7 +209,8 @@ impl Machine {
     pub fn clear_meters(&mut self) {
         let now = self.now();
         self.asleep = self.asleep.map(|_| now);
-        self.meters = Meters::new(now, self.core.stack_pointer());
+        self.meters = Meters::new(now);
+        self.core.lowest_stack = self.core.stack_pointer();
         for timer in &mut self.core.bus_mut().timers {
             timer.counter.missed = Default::default();
         }
@@ -216,7 +219,7 @@ impl Machine {
     /// The most RAM the stack has taken.
     pub fn deepest_stack(&self) -> Bytes {
         Bytes(u32::from(
-            self.part.geometry.ram_end - self.meters.lowest_stack,
+            self.part.geometry.ram_end - self.core.lowest_stack,
         ))
     }
 

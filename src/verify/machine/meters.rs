@@ -46,7 +46,7 @@ pub struct Meters {
 }
 
 impl Meters {
-    pub(super) fn new(since: Moment, stack: u16) -> Self {
+    pub(super) fn new(since: Moment) -> Self {
         Self {
             since,
             interrupts: BTreeMap::new(),
@@ -54,7 +54,7 @@ impl Meters {
             waking: 0,
             in_interrupts: 0,
             instructions: 0,
-            lowest_stack: stack,
+            lowest_stack: u16::MAX,
         }
     }
 

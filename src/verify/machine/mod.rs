@@ -1,8 +1,7 @@
 //! A simulated chip that runs a firmware as the datasheets say the real one does.
 //!
-//! Only the instruction decoder is a third party's (`core.rs`); timers, compare outputs, ports,
-//! EEPROM, watchdog, interrupts and sleep are modelled here, each in a file of its own, because the
-//! simulator's are known to be wrong. What that leaves out of account:
+//! The instruction core, timers, compare outputs, ports, EEPROM, watchdog, interrupts and sleep are
+//! modelled here, each in a file of its own. What is taken into account:
 //!
 //! - times: 4 cycles to enter an interrupt and 4 more out of idle sleep; a halt of 4 cycles for an
 //!   EEPROM read and 2 for the start of a write; 3.4 ms for the write itself;
@@ -34,7 +33,8 @@
 
 mod bus;
 mod compare;
-mod core;
+#[doc(hidden)]
+pub mod core;
 mod counter;
 mod devices;
 mod doubt;

@@ -5,7 +5,7 @@ use std::path::Path;
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
 
-use super::core::{Core, Geometry};
+use super::core::{Core, Effect, Geometry, InstructionSet};
 use super::devices::{Devices, Outcome, Request};
 use super::eeprom::Torn;
 use super::fault::{Fault, LoadError};
@@ -15,13 +15,6 @@ use super::part::Part;
 use super::reset::{PowerUpMemory, Reset, ResetCause};
 use crate::units::Hertz;
 use crate::verify::Firmware;
-
-const RETI: u16 = 0x9518;
-const SLEEP: u16 = 0x9588;
-const WDR: u16 = 0x95A8;
-/// OUT SPH, r0 without its register bits: half of a change of the stack pointer.
-const OUT_SPH: u16 = 0xBE0E;
-const OUT_MASK: u16 = 0xFE0F;
 
 /// Datasheets, 'Interrupt Response Time'.
 const RESPONSE: u64 = 4;
@@ -76,7 +69,13 @@ impl Machine {
         }
         let devices = Devices::of(&part, clock);
         let registers: Vec<u16> = devices.registers().collect();
-        let mut core = Core::new(part.geometry, devices).ok_or(LoadError::NoSimulator)?;
+        let set = InstructionSet::of_architecture(part.instruction_set).ok_or_else(|| {
+            LoadError::NoCore {
+                architecture: part.instruction_set,
+                part: part.name.clone(),
+            }
+        })?;
+        let mut core = Core::new(part.geometry, set, devices);
         registers
             .into_iter()
             .for_each(|register| core.watch(register));
@@ -85,7 +84,7 @@ impl Machine {
         let wanted = firmware.eeprom.len().min(cells.len());
         cells[..wanted].copy_from_slice(&firmware.eeprom[..wanted]);
         let mut machine = Self {
-            meters: Meters::new(Moment(0), part.geometry.ram_end),
+            meters: Meters::new(Moment(0)),
             core,
             part,
             clock,
@@ -131,12 +130,7 @@ impl Machine {
             at: self.core.now(),
             cause,
         });
-        for register in 0x20..self.part.geometry.ram_start {
-            self.core.set_memory(register, 0);
-        }
-        self.core.set_stack_pointer(self.part.geometry.ram_end);
-        self.core.set_status(0);
-        self.core.set_pc(0);
+        self.core.reset();
         self.serving.clear();
         (self.asleep, self.shielded) = (None, false);
     }
@@ -232,14 +226,7 @@ impl Machine {
     fn execute(&mut self) -> Result<(), Fault> {
         let enabled = self.core.interrupts_enabled();
         let pc = self.core.pc();
-        let executed = self.core.step();
-        if executed.failed {
-            return Err(Fault::Crash {
-                at: self.core.now(),
-                pc,
-                opcode: executed.opcode,
-            });
-        }
+        let effect = self.core.step();
         self.meters.instructions += 1;
         self.shielded = !enabled && self.core.interrupts_enabled();
         let halt = std::mem::take(&mut self.core.bus_mut().halt);
@@ -247,15 +234,18 @@ impl Machine {
         if halt > 0 {
             self.core.set_now(now);
         }
-        let stack = self.core.stack_pointer();
-        if stack < self.meters.lowest_stack && executed.opcode & OUT_MASK != OUT_SPH & OUT_MASK {
-            self.meters.lowest_stack = stack;
-        }
-        match executed.opcode {
-            RETI => self.leave(),
-            WDR => self.core.bus_mut().feed_watchdog(now),
-            SLEEP => return self.fall_asleep(pc),
-            _ => {}
+        match effect {
+            Effect::None => {}
+            Effect::ReturnedFromInterrupt => self.leave(),
+            Effect::FedWatchdog => self.core.bus_mut().feed_watchdog(now),
+            Effect::Sleeps => return self.fall_asleep(pc),
+            Effect::Failed => {
+                return Err(Fault::Crash {
+                    at: now,
+                    pc,
+                    opcode: self.core.word(pc),
+                });
+            }
         }
         Ok(())
     }
@@ -285,20 +275,8 @@ impl Machine {
         let Request { vector, since, .. } = request;
         let entered = self.core.now();
         self.core.bus_mut().acknowledge(request);
-        let [high, low] = ((self.core.pc() / 2) as u16).to_be_bytes();
-        let stack = self.core.stack_pointer();
-        let ram_end = self.part.geometry.ram_end;
-        for (byte, address) in [(low, stack), (high, stack.wrapping_sub(1))] {
-            if address <= ram_end {
-                self.core.set_memory(address, byte);
-            }
-        }
-        let stack = stack.wrapping_sub(2);
-        self.core.set_stack_pointer(stack);
-        self.meters.lowest_stack = self.meters.lowest_stack.min(stack);
-        self.core.disable_interrupts();
         self.core
-            .set_pc(u32::from(vector) * self.part.vector_size());
+            .interrupt(u32::from(vector) * self.part.vector_size());
         self.core.set_now(entered + RESPONSE);
         self.serving.push(Serving { vector, entered });
         self.meters

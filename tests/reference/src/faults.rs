@@ -1,0 +1,32 @@
+//! Where the reference is known to be wrong, or the two differ on purpose.
+
+use crate::core::{Instruction, Pointer, Reg};
+use crate::state::{Case, GEOMETRY};
+
+/// Why a case cannot be compared.
+pub fn known(instruction: Instruction, case: &Case) -> Option<&'static str> {
+    use Instruction as I;
+    let in_pointer = |reg: Reg, pointer: Pointer| reg == pointer.low() || reg == pointer.low().high();
+    let z = u16::from_le_bytes([case.state.registers[30], case.state.registers[31]]);
+    match instruction {
+        I::StoreProgram => Some("SPM: it does nothing there; here it is refused"),
+        I::JumpFar | I::CallFar => {
+            Some("EIJMP, EICALL: for program counters of 22 bits, which this core has not")
+        }
+        I::LoadThenUp(reg, pointer)
+        | I::LoadAfterDown(reg, pointer)
+        | I::StoreThenUp(reg, pointer)
+        | I::StoreAfterDown(reg, pointer)
+            if in_pointer(reg, pointer) =>
+        {
+            Some("a pointer loaded or stored through itself: the manual calls it undefined")
+        }
+        I::LoadProgramThenUp(reg) | I::LoadFarProgramThenUp(reg) if in_pointer(reg, Pointer::Z) => {
+            Some("LPM to its own pointer: the manual calls it undefined")
+        }
+        I::LoadProgram(_) | I::LoadProgramThenUp(_) if u32::from(z) > GEOMETRY.flash_end => {
+            Some("LPM past the flash: it reads its host's memory there")
+        }
+        _ => None,
+    }
+}
