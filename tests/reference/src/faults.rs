@@ -3,11 +3,16 @@
 use crate::core::{Instruction, Pointer, Reg};
 use crate::state::{Case, GEOMETRY};
 
+const PAST: &str = "LPM, ELPM past the flash: it reads its host's memory there";
+/// Data address of the address bits above Z.
+pub const RAMPZ: usize = 0x5B;
+
 /// Why a case cannot be compared.
 pub fn known(instruction: Instruction, case: &Case) -> Option<&'static str> {
     use Instruction as I;
     let in_pointer = |reg: Reg, pointer: Pointer| reg == pointer.low() || reg == pointer.low().high();
-    let z = u16::from_le_bytes([case.state.registers[30], case.state.registers[31]]);
+    let z = u32::from_le_bytes([case.state.registers[30], case.state.registers[31], 0, 0]);
+    let far = u32::from(case.state.memory[RAMPZ - 0x20]) << 16;
     match instruction {
         I::StoreProgram => Some("SPM: it does nothing there; here it is refused"),
         I::JumpFar | I::CallFar => {
@@ -24,8 +29,15 @@ pub fn known(instruction: Instruction, case: &Case) -> Option<&'static str> {
         I::LoadProgramThenUp(reg) | I::LoadFarProgramThenUp(reg) if in_pointer(reg, Pointer::Z) => {
             Some("LPM to its own pointer: the manual calls it undefined")
         }
-        I::LoadProgram(_) | I::LoadProgramThenUp(_) if u32::from(z) > GEOMETRY.flash_end => {
-            Some("LPM past the flash: it reads its host's memory there")
+        I::LoadProgram(_) | I::LoadProgramThenUp(_) if z > GEOMETRY.flash_end => Some(PAST),
+        I::LoadFarProgram(_) | I::LoadFarProgramThenUp(_) if far + z > GEOMETRY.flash_end => {
+            Some(PAST)
+        }
+        I::Unknown if case.opcode & 0xFE0C == 0x940C => {
+            Some("JMP, CALL past 64 K words: refused here at once, there at the next instruction")
+        }
+        I::Unknown if case.opcode & 0xF808 == 0xF808 => {
+            Some("BLD, BST, SBRC, SBRS with bit 3 set: reserved, and it ignores the bit")
         }
         _ => None,
     }

@@ -4,10 +4,11 @@ use rand::Rng;
 use rand::rngs::StdRng;
 
 use crate::core::Geometry;
+use crate::faults::RAMPZ;
 
-/// A part with 1 K words of flash and 256 bytes of RAM.
+/// A part with 256 words of flash and 256 bytes of RAM.
 pub const GEOMETRY: Geometry = Geometry {
-    flash_end: 0x7FF,
+    flash_end: 0x1FF,
     ram_start: 0x100,
     ram_end: 0x1FF,
     eeprom_size: 0,
@@ -56,6 +57,9 @@ impl Case {
         for (address, value) in OWN.into_iter().zip([stack as u8, (stack >> 8) as u8, status]) {
             memory[usize::from(address) - 0x20] = value;
         }
+        if random.random_ratio(3, 4) {
+            memory[RAMPZ - 0x20] = 0;
+        }
         // As operand an address in memory or in flash mostly; for skips every kind of word, two-word
         // instructions among them.
         let operand = match random.random_range(0..8) {
@@ -73,7 +77,7 @@ impl Case {
                 memory,
                 stack,
                 status,
-                pc: 2 * random.random_range(0x100..0x300),
+                pc: 2 * random.random_range(0x60..0xA0),
                 cycles: 0,
             },
         }

@@ -157,9 +157,9 @@ impl<B: Bus> Core<B> {
                 self.store_from(r, address, time.store)
             }
             I::StoreThenUp(r, pointer) => {
-                let (address, value) = (self.pointer(pointer), self.reg(r));
+                let address = self.pointer(pointer);
+                self.store(address, self.reg(r), time.store)?;
                 self.set_pair(pointer.low(), address.wrapping_add(1));
-                self.store(address, value, time.store)?;
                 Some(time.store)
             }
             I::StoreAfterDown(r, pointer) => {
