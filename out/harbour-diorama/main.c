@@ -9,10 +9,10 @@
 
 #include "light.h"
 
-/* The fuses; a new chip's are right as they are. */
+/* The fuses; this project needs other ones than a new chip has. */
 FUSES = {
     .low = 0x64, /* as delivered, internal oscillator of 8 MHz */
-    .high = 0xDF, /* as delivered */
+    .high = 0xDB, /* reset below 2.7 V, so that a weak supply spoils nothing */
     .extended = 0xFF, /* as delivered */
 };
 

@@ -13,7 +13,7 @@
 FUSES = {
     .low = 0x7F, /* crystal of 16 MHz */
     .high = 0xD9, /* as delivered */
-    .extended = 0xFF, /* as delivered */
+    .extended = 0xFC, /* reset below 4.3 V, so that a weak supply spoils nothing */
 };
 
 /* The overflows of the PWM timer, which the interrupt counts. */

@@ -1,5 +1,6 @@
 //! Chooses the circuit's values and says what cannot be.
 
+use super::brown_out;
 use super::circuit::{self, Circuit, Hung};
 use super::pump::{Doubt, Pump};
 use super::string::{Impossible, StringDesign};
@@ -23,6 +24,9 @@ pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
         faults: Vec::new(),
     };
     check.supply(volts);
+    if let Some(fault) = brown_out::check(electrics, plan) {
+        check.say(fault);
+    }
     check.pump();
     let strings = electrics
         .strings

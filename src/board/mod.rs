@@ -9,6 +9,7 @@
 //! Nothing here needs the project to say anything of its board: without, there are no currents, and
 //! flicker, flashes and clock are judged all the same.
 
+mod brown_out;
 mod change;
 mod check;
 mod circuit;

@@ -3,6 +3,7 @@
 //! A chip that is to be added gets its facts in a file there and a line in `catalogue.rs`; nothing
 //! else knows one chip from another.
 
+mod brown_out;
 mod catalogue;
 mod clock;
 mod electrical;
@@ -16,6 +17,7 @@ use std::collections::BTreeMap;
 
 use serde::Deserialize;
 
+pub use brown_out::{BrownOut, is_brown_out_fuse};
 pub use catalogue::{all, find};
 pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade};
 pub use electrical::{Electrical, OutputResistance};
@@ -46,6 +48,8 @@ pub struct Chip {
     pub vectors: Vectors,
     /// Highest clock by supply voltage, lowest voltage first.
     pub speed: Vec<SpeedGrade>,
+    /// Levels of the brown-out detector, lowest first.
+    pub brown_out: Vec<BrownOut>,
     pub clocks: Clocks,
     /// Writing ones to `PINx` toggles the port's latch.
     pub pin_toggles: bool,

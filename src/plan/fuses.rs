@@ -1,10 +1,11 @@
-//! Fuse bytes for the clock and the pins that were chosen. All else stays as delivered.
+//! Fuse bytes for the clock, the brown-out level and the pins that were chosen. All else stays as
+//! delivered.
 
 use std::collections::BTreeMap;
 
 use super::pins::Claims;
 use super::{ClockPlan, FusePlan, Notes};
-use crate::chip::{Chip, FuseBits, FuseByte};
+use crate::chip::{BrownOut, Chip, FuseBits, FuseByte, is_brown_out_fuse};
 use crate::diagnostic::Diagnostic;
 use crate::spec::{ClockSource, Project};
 
@@ -24,11 +25,17 @@ pub(super) fn choose(
     chip: &'static Chip,
     project: &Project,
     clock: &ClockPlan,
+    brown_out: Option<&BrownOut>,
     claims: &Claims,
     notes: &mut Notes,
 ) -> Vec<FusePlan> {
     let mut wanted = for_clock(chip, clock);
     free_debug_pins(chip, claims, &mut wanted, notes);
+    let must_change = chip
+        .fuses
+        .iter()
+        .any(|byte| plan(byte, &wanted).must_change());
+    watch_supply(chip, brown_out, &mut wanted);
     let plans: Vec<FusePlan> = chip.fuses.iter().map(|byte| plan(byte, &wanted)).collect();
 
     let span = project.clock.map_or(project.chip.span, |clock| clock.span);
@@ -39,7 +46,7 @@ pub(super) fn choose(
                 .label(format!("chips are {why}"))
                 .hint(format!("program them: {}", listed(plans.iter()))),
         );
-    } else if plans.iter().any(FusePlan::must_change) {
+    } else if must_change {
         let message = format!("{} needs other fuses than a new chip has", clock.frequency);
         notes.add(
             Diagnostic::caution("C006", span, message)
@@ -110,6 +117,35 @@ fn clock_bits(chip: &'static Chip, clock: &ClockPlan) -> &'static FuseBits {
             .map(|range| &range.fuses),
     };
     found.expect("the clock was chosen among these")
+}
+
+/// Sets the brown-out detector.
+fn watch_supply(
+    chip: &'static Chip,
+    level: Option<&BrownOut>,
+    wanted: &mut BTreeMap<&'static str, Wanted>,
+) {
+    let programmed = |name: &String| level.is_some_and(|level| level.programmed.contains(name));
+    for byte in &chip.fuses {
+        let named = (0..).zip(&byte.bits);
+        let of_detector =
+            named.filter_map(|(bit, name)| Some((bit, name.as_ref().filter(|n| is_brown_out_fuse(n))?)));
+        let (mut mask, mut bits) = (0, 0);
+        for (bit, name) in of_detector {
+            mask |= 1 << bit;
+            bits |= u8::from(!programmed(name)) << bit;
+        }
+        if mask == 0 || level.is_none() && byte.factory & mask == bits {
+            continue;
+        }
+        let entry = wanted.entry(&byte.name).or_default();
+        entry.mask |= mask;
+        entry.bits |= bits;
+        entry.reasons.push(match level {
+            Some(level) => format!("reset below {}, so that a weak supply spoils nothing", level.volts),
+            None => "no reset on a weak supply".to_string(),
+        });
+    }
 }
 
 /// Unprograms the fuse that keeps pins for a debugger, when the project uses one of them.

@@ -5,6 +5,7 @@
 //! serves them all. Depth beyond 8 bits is spread over time by that interrupt, see [`PwmPlan`].
 
 mod assign;
+mod brown_out;
 mod channels;
 mod clock;
 mod fuses;
@@ -22,7 +23,7 @@ use serde::Serialize;
 use assign::lookup;
 use notes::Notes;
 
-use crate::chip::{self, Chip, Pin, Polarity, Reach};
+use crate::chip::{self, BrownOut, Chip, Pin, Polarity, Reach};
 use crate::diagnostic::{Diagnostic, short};
 use crate::spec::{Active, ClockSource, Project};
 use crate::units::{Hertz, Share, Time, Volts};
@@ -49,6 +50,8 @@ pub struct Plan {
     pub button: Option<PinPlan>,
     pub watchdog: Option<WatchdogPlan>,
     /// Low byte first. What to program, and why.
+    /// `None`: the detector is off.
+    pub brown_out: Option<&'static BrownOut>,
     pub fuses: Vec<FusePlan>,
     /// What the person should know although it can be built.
     pub cautions: Vec<Diagnostic>,
@@ -249,11 +252,16 @@ pub fn plan(project: &Project) -> Result<Plan, Vec<Diagnostic>> {
         return Err(notes.into_errors());
     };
     let button = claims.button.map(PinPlan::new);
-    let fuses = fuses::choose(chip, project, &clock, &claims, &mut notes);
+    let brown_out = brown_out::choose(chip, project, &clock, &mut notes);
+    let fuses = fuses::choose(chip, project, &clock, brown_out, &claims, &mut notes);
+    if notes.failed() {
+        return Err(notes.into_errors());
+    }
     let directions = pins::directions(&channels, pump.as_ref());
     let (timer_plans, start) = timers::set_up(chip, &used, &channels, &pwm);
     Ok(Plan {
         chip,
+        brown_out,
         fuses,
         interrupt: timers::interrupt(chip, used[0]),
         timers: timer_plans,

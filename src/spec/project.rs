@@ -3,7 +3,7 @@
 //! This is what `spec` returns and every later stage starts from. Nothing here knows YAML.
 
 use crate::diagnostic::{Diagnostic, Sources, Span, Spanned};
-use crate::units::{Hertz, Share, Time};
+use crate::units::{Hertz, Share, Time, Volts};
 
 pub use super::electrics::*;
 
@@ -38,6 +38,8 @@ pub struct Project {
     /// What hangs on the chip and feeds it.
     pub electrics: Electrics,
     pub flashing: Flashing,
+    /// The level of the brown-out detector, or that it is off. `None`: what suits the clock.
+    pub brown_out: Option<Spanned<Option<Volts>>>,
     /// `None`: no watchdog.
     pub watchdog: Option<Spanned<Time>>,
     /// What the person should know although all of it is sound.

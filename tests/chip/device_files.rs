@@ -163,6 +163,40 @@ fn clock_fuses() {
     });
 }
 
+/// Every brown-out level, as the fuses that choose it read, is called what we take it for.
+#[test]
+fn brown_out_fuses() {
+    check(|chip, device| {
+        let groups = device.modules.iter().flat_map(|module| &module.value_groups);
+        let values: Vec<(u32, String)> = groups
+            .filter(|group| group.name.contains("BODLEVEL"))
+            .flat_map(|group| &group.values)
+            .map(|value| (value.value, value.caption.clone()))
+            .collect();
+        let mut wrong = Vec::new();
+        for level in &chip.brown_out {
+            let names = chip.fuses.iter().flat_map(|byte| byte.bits.iter().flatten());
+            let code: u32 = names
+                .filter_map(|name| Some((name, name.strip_prefix("BODLEVEL")?)))
+                .filter(|(name, _)| !level.programmed.contains(name))
+                .map(|(_, number)| 1 << number.parse().unwrap_or(0))
+                .sum();
+            let caption = values.iter().find(|(value, _)| *value == code);
+            let expected = format!("VCC={:.1} V", level.volts.0);
+            if !caption.is_some_and(|(_, caption)| caption.contains(&expected)) {
+                wrong.push(format!("{expected} is {code:#b} here, {caption:?} there"));
+            }
+            if !(level.trips[0] < level.volts && level.volts < level.trips[1]) {
+                wrong.push(format!("{} does not trip about itself", level.volts));
+            }
+        }
+        if values.is_empty() || chip.brown_out.is_empty() {
+            wrong.push("no levels to compare".into());
+        }
+        wrong
+    });
+}
+
 /// The device file of the ATtiny2313 calls its own default (0x62) a clock of 4 MHz, which its datasheet
 /// contradicts; ours (0x64) is what it calls 8 MHz.
 #[test]

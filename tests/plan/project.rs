@@ -42,6 +42,7 @@ pub fn project(chip: &str, pins: &[&str]) -> Project {
         charge_pump: None,
         electrics: Electrics::default(),
         flashing: Flashing::Refused,
+        brown_out: None,
         watchdog: None,
         cautions: Vec::new(),
     }

@@ -23,7 +23,7 @@ pub(super) use steps::*;
 use super::read::{ChipName, Name, Named, Needed, OneOrMany, Switchable, record};
 use crate::diagnostic::Spanned;
 use crate::spec::project::Flashing;
-use crate::units::Time;
+use crate::units::{Time, Volts};
 
 record! {
     /// A light project: a chip, its channels of light, and the patterns they play.
@@ -71,6 +71,9 @@ record! {
         /// How long the firmware may be stuck before the chip restarts: `off`, or a time.
         /// Default: 1 s.
         watchdog: Option<Spanned<Switchable<Time>>>,
+        /// Below what supply the chip holds itself in reset, by its fuses: `off`, or a level that
+        /// the chip has, such as `2.7 V`. Default: the level that suits the clock.
+        brown_out: Option<Spanned<Switchable<Volts>>>,
     }
 }
 

@@ -71,6 +71,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
             .map_or(Flashing::Refused, |flashing| flashing.value),
         watchdog,
         cautions: Vec::new(),
+        brown_out: settings::brown_out(raw),
     })
 }
 

@@ -6,7 +6,7 @@ use crate::diagnostic::{Diagnostic, Report, Span, Spanned};
 use crate::spec::project::{Brightness, Button, ButtonTo, ChargePump, Curve, Memory, Pwm, PwmMode};
 use crate::spec::raw;
 use crate::spec::read::Switchable;
-use crate::units::{Hertz, Share, Time};
+use crate::units::{Hertz, Share, Time, Volts};
 
 /// Quiet time before a change is remembered.
 const MEMORY_AFTER: Time = Time::from_millis(3000);
@@ -236,6 +236,15 @@ pub(super) fn watchdog(raw: &raw::Project, report: &mut Report) -> Option<Spanne
         }
         None => Some(Spanned::new(Time::from_millis(1000), raw.span)),
     }
+}
+
+pub(super) fn brown_out(raw: &raw::Project) -> Option<Spanned<Option<Volts>>> {
+    let level = |level: &Switchable<Volts>| match level {
+        Switchable::Off => None,
+        Switchable::On(volts) => Some(*volts),
+    };
+    let asked = raw.brown_out.as_ref()?;
+    Some(Spanned::new(level(&asked.value), asked.span))
 }
 
 pub(super) fn charge_pump(raw: &raw::ChargePump, report: &mut Report) -> ChargePump {

@@ -19,13 +19,13 @@ use lantern::Duty;
 use crate::light::Light;
 use crate::registers::*;
 
-/// The fuses; a new chip's are right as they are.
+/// The fuses; this project needs other ones than a new chip has.
 #[rustfmt::skip]
 #[used]
 #[unsafe(link_section = ".fuse")]
 static FUSES: [u8; 2] = [
     0x6A, // low: as delivered, internal oscillator of 9.6 MHz
-    0xFF, // high: as delivered
+    0xFB, // high: reset below 2.7 V, so that a weak supply spoils nothing
 ];
 
 /// Bytes of RAM that are left for the stack.
