@@ -33,8 +33,9 @@ pub struct Eeprom {
     pub endurance: u32,
     /// Longest erase and write of a byte, in microseconds.
     pub write_microseconds: u32,
-    /// The address register to write: `EEAR`, `EEARL` where eight bits do.
-    pub address_register: String,
+    /// What some headers call the low byte of the address register, where others have `EEARL`.
+    #[serde(default)]
+    pub address_also: Option<String>,
     /// The bit that arms a write, `EEMPE` or `EEMWE`.
     pub arm: String,
     /// The bit that starts a write, `EEPE` or `EEWE`.

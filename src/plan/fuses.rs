@@ -128,8 +128,8 @@ fn watch_supply(
     let programmed = |name: &String| level.is_some_and(|level| level.programmed.contains(name));
     for byte in &chip.fuses {
         let named = (0..).zip(&byte.bits);
-        let of_detector =
-            named.filter_map(|(bit, name)| Some((bit, name.as_ref().filter(|n| is_brown_out_fuse(n))?)));
+        let of_detector = named
+            .filter_map(|(bit, name)| Some((bit, name.as_ref().filter(|n| is_brown_out_fuse(n))?)));
         let (mut mask, mut bits) = (0, 0);
         for (bit, name) in of_detector {
             mask |= 1 << bit;
@@ -142,7 +142,10 @@ fn watch_supply(
         entry.mask |= mask;
         entry.bits |= bits;
         entry.reasons.push(match level {
-            Some(level) => format!("reset below {}, so that a weak supply spoils nothing", level.volts),
+            Some(level) => format!(
+                "reset below {}, so that a weak supply spoils nothing",
+                level.volts
+            ),
             None => "no reset on a weak supply".to_string(),
         });
     }

@@ -11,6 +11,7 @@ mod clock;
 mod fuses;
 mod notes;
 mod pins;
+mod programmer;
 mod pump;
 mod pwm;
 mod tick;
@@ -52,6 +53,8 @@ pub struct Plan {
     /// Low byte first. What to program, and why.
     /// `None`: the detector is off.
     pub brown_out: Option<&'static BrownOut>,
+    /// The shortest bit of a programmer's clock that suits the chip as delivered and as planned.
+    pub bit_time: Time,
     pub fuses: Vec<FusePlan>,
     /// What the person should know although it can be built.
     pub cautions: Vec<Diagnostic>,
@@ -223,6 +226,14 @@ impl Plan {
     pub fn needs_fuses(&self) -> bool {
         self.fuses.iter().any(FusePlan::must_change)
     }
+
+    /// Those that must be programmed; all, where a delivered chip's are not certain.
+    pub fn fuses_to_write(&self) -> impl Iterator<Item = &FusePlan> {
+        let uncertain = self.chip.fuses_vary.is_some();
+        self.fuses
+            .iter()
+            .filter(move |fuse| uncertain || fuse.must_change())
+    }
 }
 
 /// Fits the project to its chip.
@@ -257,11 +268,13 @@ pub fn plan(project: &Project) -> Result<Plan, Vec<Diagnostic>> {
     if notes.failed() {
         return Err(notes.into_errors());
     }
+    let bit_time = programmer::bit_time(chip, &fuses);
     let directions = pins::directions(&channels, pump.as_ref());
     let (timer_plans, start) = timers::set_up(chip, &used, &channels, &pwm);
     Ok(Plan {
         chip,
         brown_out,
+        bit_time,
         fuses,
         interrupt: timers::interrupt(chip, used[0]),
         timers: timer_plans,

@@ -167,7 +167,10 @@ fn clock_fuses() {
 #[test]
 fn brown_out_fuses() {
     check(|chip, device| {
-        let groups = device.modules.iter().flat_map(|module| &module.value_groups);
+        let groups = device
+            .modules
+            .iter()
+            .flat_map(|module| &module.value_groups);
         let values: Vec<(u32, String)> = groups
             .filter(|group| group.name.contains("BODLEVEL"))
             .flat_map(|group| &group.values)
@@ -175,7 +178,10 @@ fn brown_out_fuses() {
             .collect();
         let mut wrong = Vec::new();
         for level in &chip.brown_out {
-            let names = chip.fuses.iter().flat_map(|byte| byte.bits.iter().flatten());
+            let names = chip
+                .fuses
+                .iter()
+                .flat_map(|byte| byte.bits.iter().flatten());
             let code: u32 = names
                 .filter_map(|name| Some((name, name.strip_prefix("BODLEVEL")?)))
                 .filter(|(name, _)| !level.programmed.contains(name))

@@ -57,6 +57,7 @@ pub fn build(sources: &[SourceFile]) -> Built {
         Command::new("avr-gcc")
             .current_dir(folder.path())
             .args(flags(makefile, "CFLAGS"))
+            .arg("-Werror")
             .args(
                 flags(makefile, "LDFLAGS")
                     .iter()

@@ -71,15 +71,18 @@ fn bit(number: u8, name: &str, fuse: &FusePlan) -> FuseBit {
 
 /// Programs those that must change; all, where the delivered ones are not certain.
 pub(super) fn command(plan: &Plan) -> Option<String> {
-    let uncertain = plan.chip.fuses_vary.is_some();
     let writes: Vec<String> = plan
-        .fuses
-        .iter()
-        .filter(|fuse| uncertain || fuse.must_change())
+        .fuses_to_write()
         .map(|fuse| format!("-U {}:w:0x{:02X}:m", fuse.memory, fuse.value))
         .collect();
     let part = &plan.chip.avrdude;
-    (!writes.is_empty()).then(|| format!("avrdude -c PROGRAMMER -p {part} {}", writes.join(" ")))
+    (!writes.is_empty()).then(|| {
+        let bit = plan.bit_time.0.div_ceil(1_000);
+        format!(
+            "avrdude -c PROGRAMMER -p {part} -B {bit} {}",
+            writes.join(" ")
+        )
+    })
 }
 
 pub(super) fn warnings(plan: &Plan, cards: &[FuseCard]) -> Vec<String> {

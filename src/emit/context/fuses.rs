@@ -1,14 +1,18 @@
-//! The fuse bytes, and why they are as they are.
+//! The fuse bytes, why they are as they are, and how a programmer writes them.
 
 use serde::Serialize;
 
 use crate::design::Design;
+use crate::plan::FusePlan;
 
 #[derive(Debug, Serialize)]
 pub struct Fuses {
     heading: String,
     summary: String,
     bytes: Vec<Fuse>,
+    /// Those that a new chip has otherwise.
+    written: Vec<Fuse>,
+    bit_time: BitTime,
 }
 
 #[derive(Debug, Serialize)]
@@ -19,6 +23,13 @@ struct Fuse {
     reason: String,
 }
 
+/// A programmer's bit.
+#[derive(Debug, Serialize)]
+struct BitTime {
+    microseconds: u64,
+    why: &'static str,
+}
+
 pub fn fuses(design: &Design) -> Fuses {
     let plan = &design.plan;
     let summary = if plan.needs_fuses() {
@@ -26,22 +37,20 @@ pub fn fuses(design: &Design) -> Fuses {
     } else {
         "a new chip's are right as they are"
     };
+    let shown = |fuse: &FusePlan| Fuse {
+        name: fuse.name,
+        memory: fuse.memory,
+        value: fuse.value,
+        reason: fuse.reason.clone(),
+    };
     Fuses {
         heading: format!("The fuses; {summary}."),
         summary: summary.into(),
-        bytes: plan
-            .fuses
-            .iter()
-            .map(|fuse| Fuse {
-                name: if plan.fuses.len() == 1 && fuse.name == "fuse" {
-                    "byte"
-                } else {
-                    fuse.name
-                },
-                memory: fuse.memory,
-                value: fuse.value,
-                reason: fuse.reason.clone(),
-            })
-            .collect(),
+        bytes: plan.fuses.iter().map(shown).collect(),
+        written: plan.fuses_to_write().map(shown).collect(),
+        bit_time: BitTime {
+            microseconds: plan.bit_time.0.div_ceil(1_000),
+            why: "a programmer must stay below a quarter of the clock that the chip has in reset",
+        },
     }
 }

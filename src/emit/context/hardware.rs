@@ -44,6 +44,8 @@ struct Chip {
     title: &'static str,
     mcu: &'static str,
     avrdude: &'static str,
+    /// Bytes of it.
+    eeprom: u32,
 }
 
 #[derive(Debug, Serialize)]
@@ -113,6 +115,7 @@ impl Hardware {
                 title: &chip.title,
                 mcu: &chip.name,
                 avrdude: &chip.avrdude,
+                eeprom: chip.eeprom.size.0,
             },
             channels: channels(design),
             in_registers: firmware && registers.lamps.is_some(),

@@ -38,7 +38,8 @@ struct MemoryText {
     end: u32,
     check: String,
     quiet: u8,
-    address: &'static str,
+    /// What some headers call `EEARL`.
+    address_also: Option<&'static str>,
     high_address: bool,
     arm: &'static str,
     start: &'static str,
@@ -181,7 +182,7 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
         end: memory.end.0,
         check: format!("0x{:02X}", memory.check),
         quiet: design.firmware.beats.quiet,
-        address: &eeprom.address_register,
+        address_also: eeprom.address_also.as_deref(),
         high_address: eeprom.size.0 > 256,
         arm: &eeprom.arm,
         start: &eeprom.start,

@@ -230,7 +230,7 @@ fn registers(design: &Design, interrupt: &Interrupt) -> Vec<Named> {
     let mut names: Vec<&str> = Vec::new();
     names.extend(interrupt.overflows);
     if design.firmware.memory.is_some() {
-        names.extend(["EECR", "EEDR", chip.eeprom.address_register.as_str()]);
+        names.extend(["EECR", "EEDR", "EEARL"]);
         if chip.eeprom.size.0 > 256 {
             names.push("EEARH");
         }
@@ -309,7 +309,7 @@ fn writes(plan: &Plan) -> Writes {
 fn address(plan: &Plan, name: &str) -> u16 {
     if name == "EEARH" {
         // The high byte of the pair, which the data has by its low one.
-        return address(plan, &plan.chip.eeprom.address_register) + 1;
+        return address(plan, "EEARL") + 1;
     }
     let register = plan.chip.register(name);
     register

@@ -62,10 +62,7 @@ pub(super) fn routes(part: &Part, timers: &[Timer], external: &External) -> Vec<
     }
     add(&["EECR"], Route::Eeprom(EepromRegister::Control));
     add(&["EEDR"], Route::Eeprom(EepromRegister::Data));
-    add(
-        &["EEARL", "EEAR"],
-        Route::Eeprom(EepromRegister::AddressLow),
-    );
+    add(&["EEARL"], Route::Eeprom(EepromRegister::AddressLow));
     add(&["EEARH"], Route::Eeprom(EepromRegister::AddressHigh));
     add(&["WDTCSR", "WDTCR"], Route::Watchdog);
     add(&["MCUSR"], Route::ResetFlags);
