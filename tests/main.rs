@@ -8,6 +8,7 @@ mod board;
 mod budget;
 mod chip;
 mod cli;
+mod compilers;
 mod demos;
 mod embedded;
 mod fuzz;

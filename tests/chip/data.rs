@@ -81,11 +81,7 @@ fn every_named_bit_is_in_its_register() {
                 );
             }
         }
-        assert!(
-            chip.register(&chip.eeprom.address_register).is_some(),
-            "{}",
-            chip.name
-        );
+        assert!(chip.register("EEARL").is_some(), "{}", chip.name);
         for port in chip.ports.keys() {
             for kind in ["PORT", "DDR", "PIN"] {
                 assert!(

