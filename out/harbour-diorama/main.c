@@ -9,6 +9,15 @@
 
 #include "light.h"
 
+/* The compiler's headers differ in this name. */
+#ifndef EEARL
+#define EEARL EEAR
+#endif
+
+#ifndef __OPTIMIZE__
+#error "compile with -Os: EEPROM, watchdog and clock want two writes within four cycles"
+#endif
+
 /* The fuses; this project needs other ones than a new chip has. */
 FUSES = {
     .low = 0x64, /* as delivered, internal oscillator of 8 MHz */

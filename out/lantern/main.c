@@ -8,6 +8,10 @@
 
 #include "light.h"
 
+#ifndef __OPTIMIZE__
+#error "compile with -Os: EEPROM, watchdog and clock want two writes within four cycles"
+#endif
+
 /* The fuses; this project needs other ones than a new chip has. */
 FUSES = {
     .low = 0x6A, /* as delivered, internal oscillator of 9.6 MHz */

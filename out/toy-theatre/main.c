@@ -9,6 +9,10 @@
 
 #include "light.h"
 
+#ifndef __OPTIMIZE__
+#error "compile with -Os: EEPROM, watchdog and clock want two writes within four cycles"
+#endif
+
 /* The fuses; this project needs other ones than a new chip has. */
 FUSES = {
     .low = 0x7F, /* crystal of 16 MHz */
@@ -72,7 +76,7 @@ static uint8_t load(uint8_t end)
     uint8_t sum = CHECK;
     for (;;) {
         EEARH = 0;
-        EEAR = at;
+        EEARL = at;
         EECR |= 1 << EERE;
         uint8_t byte = EEDR;
         if (at == end)
@@ -132,7 +136,7 @@ static void remember(void)
         check ^= byte;
     }
     EEARH = 0;
-    EEAR = WRAP(at);
+    EEARL = WRAP(at);
     EEDR = byte;
     cli();
     EECR |= 1 << EEMPE;

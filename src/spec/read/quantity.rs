@@ -333,7 +333,7 @@ mod tests {
         assert_eq!(read::<Time>("-1 s"), Err("S016"));
         assert_eq!(read::<Time>("1 min 30 s"), Err("S015"));
         assert_eq!(read::<Time>("1 s .. 2 s"), Err("S015"));
-        assert_eq!(read::<Time>("25 h"), Err("S016"));
+        assert_eq!(read::<Time>("169 h"), Err("S016"));
         assert_eq!(read::<Share>("101 %"), Err("S016"));
         assert_eq!(
             read::<Share>(&format!("{} %", "9".repeat(400))),
