@@ -93,9 +93,9 @@ fn held(project: &Project, plan: &Plan, circuit: &Circuit) -> Vec<(Pin, Span, Ho
 
 /// What a channel's string is to the programmer.
 fn of_string(project: &Project, circuit: &Circuit, channel: usize) -> Option<Holder> {
-    let wanted = project.electrics.strings.get(channel)?.as_ref();
-    let hung = circuit.strings.get(channel)?.as_ref();
-    let (Some(wanted), Some(hung)) = (wanted, hung) else {
+    let wanted = project.electrics.strings.get(channel);
+    let hung = circuit.strings.get(channel);
+    let (Some(Some(wanted)), Some(Some(hung))) = (wanted, hung) else {
         return Some(Holder::Unknown);
     };
     let enough = |ohms: Ohms| ohms.0 >= ENOUGH.0;

@@ -51,7 +51,8 @@ pub struct Build {
     /// For people, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-    /// Also write on which files the output depends, for Make and Ninja; tables come first
+    /// Also write on which files the tables depend, for Make and Ninja, and mark files that stay the same
+    /// as made now
     #[arg(long, value_name = "FILE", conflicts_with = "check")]
     depfile: Option<PathBuf>,
 }

@@ -9,21 +9,21 @@ use duskloom::escape;
 use super::failure::Failure;
 use super::file;
 
-/// Ninja wants the first output of its edge to come first, so those do that are always there.
-const FIRST: &str = "tables.";
+/// The file that stands for all of them. Make goes by the files that the person's rules name, and Ninja
+/// wants every output of a depfile to be declared, so it is one that every build has.
+const STANDS_FOR_ALL: &str = "tables.";
 
-/// The rule `generated files: project and libraries`.
+/// The rule `generated tables: project and libraries`.
 ///
 /// # Errors
 /// A name cannot be written so that both read it.
 pub fn rule(folder: &Path, files: &[SourceFile], sources: &Sources) -> Result<String, Failure> {
-    let mut names: Vec<&str> = files.iter().map(|file| file.path.as_str()).collect();
-    names.sort_by_key(|name| !name.contains(FIRST));
-    let targets = names.iter().map(|name| escaped(&folder.join(name)));
-    let targets: Vec<String> = targets.collect::<Result<_, _>>()?;
+    let mut names = files.iter().map(|file| file.path.as_str());
+    let tables = names.find(|name| name.contains(STANDS_FOR_ALL));
+    let tables = escaped(&folder.join(tables.unwrap_or_default()))?;
     let needs = sources.iter().map(|source| escaped(&source.path));
     let needs: Vec<String> = needs.collect::<Result<_, _>>()?;
-    Ok(format!("{}: {}\n", targets.join(" "), needs.join(" ")))
+    Ok(format!("{tables}: {}\n", needs.join(" ")))
 }
 
 /// Writes a rule. Takes the place of such a rule only.
@@ -97,7 +97,7 @@ mod tests {
 
     #[test]
     fn a_project_is_no_rule() {
-        assert!(is_rule(b"out/a.c out/b.c: a.yaml b.yaml\n"));
+        assert!(is_rule(b"out/b.c: a.yaml b.yaml\n"));
         assert!(!is_rule(b"chip: attiny13a\nchannels: 1\n"));
     }
 }

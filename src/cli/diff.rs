@@ -13,7 +13,8 @@ use super::screen;
 ///
 /// In the light first: patterns that are added, removed or changed, when, and how much. Then in plan,
 /// tables, budget and verdicts. Both versions are played by the exact model of the firmware. A
-/// version is a file, or REV:path as git has it, with the libraries of that revision.
+/// version is a file, or REV:path as git has it, with the libraries of that revision: the path is from the
+/// top of the repository, and from here if it begins with `./` or `../`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub struct Diff {

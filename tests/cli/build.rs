@@ -298,6 +298,12 @@ fn ninja_builds_anew_when_the_project_changes_and_only_then() {
     );
     assert!(ninja());
     assert!(!ninja());
+    desk.write(
+        "light.yaml",
+        &scenario("platform.yaml").replace("70 %", "60 %"),
+    );
+    assert!(ninja());
+    assert!(!ninja());
 }
 
 #[test]
