@@ -4,15 +4,23 @@ use crate::core::{Instruction, Pointer, Reg};
 use crate::state::{Case, GEOMETRY};
 
 const PAST: &str = "LPM, ELPM past the flash: it reads its host's memory there";
+const ONTO: &str = "an access of the pointer's own place in memory: it moves the pointer later";
 /// Data address of the address bits above Z.
 pub const RAMPZ: usize = 0x5B;
 
 /// Why a case cannot be compared.
 pub fn known(instruction: Instruction, case: &Case) -> Option<&'static str> {
     use Instruction as I;
-    let in_pointer = |reg: Reg, pointer: Pointer| reg == pointer.low() || reg == pointer.low().high();
+    let in_pointer =
+        |reg: Reg, pointer: Pointer| reg == pointer.low() || reg == pointer.low().high();
     let z = u32::from_le_bytes([case.state.registers[30], case.state.registers[31], 0, 0]);
     let far = u32::from(case.state.memory[RAMPZ - 0x20]) << 16;
+    let onto = |pointer: Pointer, by: i16| {
+        let low = case.state.registers[pointer as usize];
+        let high = case.state.registers[pointer as usize + 1];
+        let to = u16::from_le_bytes([low, high]).wrapping_add_signed(by);
+        to == pointer as u16 || to == pointer as u16 + 1
+    };
     match instruction {
         I::StoreProgram => Some("SPM: it does nothing there; here it is refused"),
         I::JumpFar | I::CallFar => {
@@ -38,6 +46,11 @@ pub fn known(instruction: Instruction, case: &Case) -> Option<&'static str> {
         }
         I::Unknown if case.opcode & 0xF808 == 0xF808 => {
             Some("BLD, BST, SBRC, SBRS with bit 3 set: reserved, and it ignores the bit")
+        }
+        I::Store(_, pointer, by) if onto(pointer, by.into()) => Some(ONTO),
+        I::StoreThenUp(_, pointer) | I::LoadThenUp(_, pointer) if onto(pointer, 0) => Some(ONTO),
+        I::StoreAfterDown(_, pointer) | I::LoadAfterDown(_, pointer) if onto(pointer, -1) => {
+            Some(ONTO)
         }
         _ => None,
     }

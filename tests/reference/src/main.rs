@@ -15,8 +15,8 @@ mod state;
 
 use std::collections::BTreeMap;
 
-use rand::rngs::StdRng;
 use rand::SeedableRng;
+use rand::rngs::StdRng;
 
 use crate::core::{Bus, Core, Effect, InstructionSet, Reg, decode};
 use crate::moment::Moment;

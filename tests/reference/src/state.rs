@@ -54,7 +54,10 @@ impl Case {
         };
         let status: u8 = random.random();
         let mut memory: Vec<u8> = (0x20..=GEOMETRY.ram_end).map(|_| random.random()).collect();
-        for (address, value) in OWN.into_iter().zip([stack as u8, (stack >> 8) as u8, status]) {
+        for (address, value) in OWN
+            .into_iter()
+            .zip([stack as u8, (stack >> 8) as u8, status])
+        {
             memory[usize::from(address) - 0x20] = value;
         }
         if random.random_ratio(3, 4) {
@@ -85,7 +88,9 @@ impl Case {
 
     /// The flash: the instruction at its place, and a pattern for what reads the rest.
     pub fn flash(&self) -> Vec<u8> {
-        let mut flash: Vec<u8> = (0..=GEOMETRY.flash_end).map(|at| (at * 37 >> 3) as u8).collect();
+        let mut flash: Vec<u8> = (0..=GEOMETRY.flash_end)
+            .map(|at| ((at * 37) >> 3) as u8)
+            .collect();
         let words = [self.opcode, self.operand, self.after[0], self.after[1]];
         let bytes = words.into_iter().flat_map(u16::to_le_bytes);
         for (place, byte) in flash[self.state.pc as usize..].iter_mut().zip(bytes) {
@@ -98,19 +103,37 @@ impl Case {
 /// Prints what two results have apart.
 pub fn difference(before: &State, ours: Option<&State>, theirs: Option<&State>) {
     let (Some(ours), Some(theirs)) = (ours, theirs) else {
-        println!("  ours refused: {}, theirs refused: {}", ours.is_none(), theirs.is_none());
+        println!(
+            "  ours refused: {}, theirs refused: {}",
+            ours.is_none(),
+            theirs.is_none()
+        );
         return;
     };
-    let registers = before.registers.iter().zip(ours.registers.iter().zip(&theirs.registers));
-    for (number, (before, (ours, theirs))) in registers.enumerate().filter(|(_, (_, (a, b)))| a != b) {
+    let registers = before
+        .registers
+        .iter()
+        .zip(ours.registers.iter().zip(&theirs.registers));
+    for (number, (before, (ours, theirs))) in
+        registers.enumerate().filter(|(_, (_, (a, b)))| a != b)
+    {
         println!("  r{number} was {before:#04x}: ours {ours:#04x}, theirs {theirs:#04x}");
     }
     let memory = ours.memory.iter().zip(&theirs.memory).enumerate();
     for (place, (ours, theirs)) in memory.filter(|(_, (a, b))| a != b) {
-        println!("  {:#06x}: ours {ours:#04x}, theirs {theirs:#04x}", place + 0x20);
+        println!(
+            "  {:#06x}: ours {ours:#04x}, theirs {theirs:#04x}",
+            place + 0x20
+        );
     }
     println!("  stack {:#06x} {:#06x}", ours.stack, theirs.stack);
-    println!("  status was {:08b}: ours {:08b}, theirs {:08b}", before.status, ours.status, theirs.status);
-    println!("  pc was {:#06x}: ours {:#06x}, theirs {:#06x}", before.pc, ours.pc, theirs.pc);
+    println!(
+        "  status was {:08b}: ours {:08b}, theirs {:08b}",
+        before.status, ours.status, theirs.status
+    );
+    println!(
+        "  pc was {:#06x}: ours {:#06x}, theirs {:#06x}",
+        before.pc, ours.pc, theirs.pc
+    );
     println!("  cycles {} {}", ours.cycles, theirs.cycles);
 }
