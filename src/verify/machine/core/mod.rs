@@ -12,6 +12,8 @@ mod flags;
 mod instruction;
 mod set;
 mod space;
+#[cfg(test)]
+mod tests;
 mod timing;
 
 pub use self::decode::{Decoded, decode};
