@@ -1,6 +1,12 @@
-//! The whole proof, in order: compile, play every scene, leave it running, touch it.
+//! The whole proof: compile, play every scene, leave it running, touch it.
 
-use super::{Evidence, VerifyError};
+use std::sync::{Mutex, PoisonError};
+
+use rayon::prelude::*;
+
+use super::bench::{Setup, Start};
+use super::{Check, Evidence, PatternEvidence, PumpEvidence, TimingEvidence, VerifyError};
+use super::{behaviour, pattern, pump, timing};
 use crate::design::Design;
 use crate::emit::Language;
 
@@ -55,37 +61,102 @@ pub fn verify(design: &Design, options: &Options) -> Result<Evidence, VerifyErro
 pub fn verify_with(
     design: &Design,
     options: &Options,
-    mut progress: impl FnMut(Progress),
+    progress: impl FnMut(Progress) + Send,
 ) -> Result<Evidence, VerifyError> {
-    use super::bench::{Setup, Start};
-    use super::{behaviour, pattern, pump, timing};
-
-    let scenes = chosen(design, &options.scenes)?;
-    let mut work = Work::new(options, scenes.len());
-    progress(work.at("compiling"));
+    let jobs = jobs(design, options)?;
+    let work = Mutex::new(Work::new(&jobs, options, progress));
+    tell(&work, |work| work.begin("compiling"));
     let setup = Setup::new(design, super::compile_as(design, options.language)?)?;
+    let found = jobs.par_iter().with_max_len(1).map(|job| {
+        tell(&work, |work| work.begin(&job.what(design)));
+        let found = job.run(&setup, options);
+        tell(&work, |work| work.end(job.seconds(options)));
+        found
+    });
     let mut evidence = Evidence::new(design, &setup.firmware);
-    for scene in scenes {
-        let name = &design.deck.image.score.scenes[scene].name;
-        progress(work.next(&format!("playing {name}"), options.seconds));
-        let start = Start {
-            scene: Some(scene),
-            ..Start::default()
-        };
-        let played = pattern::play(&setup, &start, options.seconds)?;
-        evidence.patterns.push(played);
-    }
-    if options.alone > 0.0 {
-        progress(work.next("leaving it alone", options.alone));
-        evidence.timing = Some(timing::measure(&setup, options.alone)?);
-        evidence.pump = pump::measure(&setup, options.alone.min(PUMP))?;
-    }
-    if options.behaviour {
-        evidence.checks = behaviour::check(&setup, |claim| {
-            progress(work.next(claim, CHECK));
-        })?;
+    for found in found.collect::<Result<Vec<_>, _>>()? {
+        match found {
+            Found::Pattern(pattern) => evidence.patterns.push(pattern),
+            Found::Timing(timing) => evidence.timing = Some(timing),
+            Found::Pump(pump) => evidence.pump = pump,
+            Found::Check(check) => evidence.checks.push(check),
+        }
     }
     Ok(evidence)
+}
+
+/// A part of the proof. Each powers up a chip of its own, so that all can be done side by side.
+#[derive(Debug, Clone, Copy)]
+enum Job {
+    Scene(usize),
+    Alone,
+    Pump,
+    /// By its place among the claims.
+    Check(usize),
+}
+
+/// What a job finds.
+enum Found {
+    Pattern(PatternEvidence),
+    Timing(TimingEvidence),
+    Pump(Option<PumpEvidence>),
+    Check(Check),
+}
+
+/// All there is to do, the longest first: nothing should be left to one core at the end.
+fn jobs(design: &Design, options: &Options) -> Result<Vec<Job>, VerifyError> {
+    let scenes = chosen(design, &options.scenes)?;
+    let alone = (options.alone > 0.0).then_some([Job::Alone, Job::Pump]);
+    let checks = if options.behaviour {
+        behaviour::COUNT
+    } else {
+        0
+    };
+    Ok(alone
+        .into_iter()
+        .flatten()
+        .chain(scenes.into_iter().map(Job::Scene))
+        .chain((0..checks).map(Job::Check))
+        .collect())
+}
+
+impl Job {
+    fn run(self, setup: &Setup, options: &Options) -> Result<Found, VerifyError> {
+        match self {
+            Self::Scene(scene) => {
+                let start = Start {
+                    scene: Some(scene),
+                    ..Start::default()
+                };
+                pattern::play(setup, &start, options.seconds).map(Found::Pattern)
+            }
+            Self::Alone => timing::measure(setup, options.alone).map(Found::Timing),
+            Self::Pump => pump::measure(setup, options.alone.min(PUMP)).map(Found::Pump),
+            Self::Check(place) => behaviour::check_one(setup, place).map(Found::Check),
+        }
+    }
+
+    fn what(self, design: &Design) -> String {
+        match self {
+            Self::Scene(scene) => format!("playing {}", design.deck.image.score.scenes[scene].name),
+            Self::Alone => "leaving it alone".to_string(),
+            Self::Pump => "watching the pump".to_string(),
+            Self::Check(place) => behaviour::claims()
+                .nth(place)
+                .unwrap_or_default()
+                .to_string(),
+        }
+    }
+
+    /// What it takes, in seconds of the chip's time; for the progress alone.
+    fn seconds(self, options: &Options) -> f64 {
+        match self {
+            Self::Scene(_) => options.seconds,
+            Self::Alone => options.alone,
+            Self::Pump => options.alone.min(PUMP),
+            Self::Check(_) => CHECK,
+        }
+    }
 }
 
 /// For how many seconds the pump's edges are looked at.
@@ -114,38 +185,35 @@ fn chosen(design: &Design, names: &[String]) -> Result<Vec<usize>, VerifyError> 
     names.iter().map(find).collect()
 }
 
-/// How much there is to do, in seconds of the chip's time.
-struct Work {
+/// How much there is to do, in seconds of the chip's time, and who wants to know.
+struct Work<F> {
     all: f64,
     done: f64,
-    doing: f64,
+    progress: F,
 }
 
-impl Work {
-    fn new(options: &Options, scenes: usize) -> Self {
-        let checks = if options.behaviour {
-            CHECK * super::behaviour::COUNT as f64
-        } else {
-            0.0
-        };
+impl<F: FnMut(Progress)> Work<F> {
+    fn new(jobs: &[Job], options: &Options, progress: F) -> Self {
         Self {
-            all: scenes as f64 * options.seconds + options.alone + checks,
+            all: jobs.iter().map(|job| job.seconds(options)).sum(),
             done: 0.0,
-            doing: 0.0,
+            progress,
         }
     }
 
-    /// What has been begun is done; this comes next.
-    fn next(&mut self, what: &str, seconds: f64) -> Progress {
-        self.done += self.doing;
-        self.doing = seconds;
-        self.at(what)
-    }
-
-    fn at(&self, what: &str) -> Progress {
-        Progress {
+    fn begin(&mut self, what: &str) {
+        (self.progress)(Progress {
             what: what.to_string(),
             share: self.done / self.all.max(1.0),
-        }
+        });
     }
+
+    fn end(&mut self, seconds: f64) {
+        self.done += seconds;
+    }
+}
+
+/// One at a time speaks.
+fn tell<F>(work: &Mutex<Work<F>>, what: impl FnOnce(&mut Work<F>)) {
+    what(&mut work.lock().unwrap_or_else(PoisonError::into_inner));
 }

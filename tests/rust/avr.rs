@@ -127,7 +127,7 @@ mod proof {
             play_all(&in_rust, "Rust");
             play_all(&in_c, "C");
             if name == TOUCHED {
-                for check in behaviour::check(&in_rust, |_| ()).expect("it runs") {
+                for check in behaviour::check(&in_rust).expect("it runs") {
                     assert!(check.holds(), "{name}: {check:?}");
                 }
             }

@@ -136,7 +136,7 @@ fn what_the_button_and_the_memory_do_otherwise_is_found() {
         ],
     );
     let setup = Setup::new(&design, compile(&other).unwrap()).unwrap();
-    let checks = behaviour::check(&setup, |_| ()).unwrap();
+    let checks = behaviour::check(&setup).unwrap();
     for claim in ["a hold goes", "too short", "roam", "survive a power cut"] {
         let outcome = outcome(&checks, claim);
         assert!(matches!(outcome, Outcome::Fails(_)), "{claim}: {outcome:?}");
@@ -148,7 +148,7 @@ fn a_watchdog_that_is_off_restarts_nothing() {
     let design = altered(DIORAMA, &[]);
     let other = altered(DIORAMA, &[("watchdog: 250 ms", "watchdog: off")]);
     let setup = Setup::new(&design, compile(&other).unwrap()).unwrap();
-    let checks = behaviour::check(&setup, |_| ()).unwrap();
+    let checks = behaviour::check(&setup).unwrap();
     let outcome = outcome(&checks, "the watchdog restarts");
     assert!(matches!(outcome, Outcome::Fails(_)), "{outcome:?}");
 }

@@ -10,6 +10,8 @@ mod steady;
 mod stuck;
 mod wear;
 
+use rayon::prelude::*;
+
 use super::bench::{Bench, Setup};
 use super::{Check, Failure, Outcome, VerifyError};
 use crate::design::Design;
@@ -74,22 +76,29 @@ const CLAIMS: &[Claim] = &[
 /// How many checks there are.
 pub const COUNT: usize = CLAIMS.len();
 
-/// Makes all checks; `progress` is told before each.
-pub fn check(
-    setup: &Setup,
-    mut progress: impl FnMut(&'static str),
-) -> Result<Vec<Check>, VerifyError> {
-    let mut checks = Vec::new();
-    for &(claim, make) in CLAIMS {
-        progress(claim);
-        let outcome = match make(setup) {
-            Ok(outcome) => outcome,
-            Err(Wrong::Seen(what)) => Outcome::Fails(what),
-            Err(Wrong::Bench(error)) => return Err(error),
-        };
-        checks.push(Check { claim, outcome });
-    }
-    Ok(checks)
+/// What each check claims, in order.
+pub fn claims() -> impl Iterator<Item = &'static str> {
+    CLAIMS.iter().map(|(claim, _)| *claim)
+}
+
+/// Makes the check of this place among the claims.
+///
+/// # Panics
+/// If there are not so many.
+pub fn check_one(setup: &Setup, place: usize) -> Result<Check, VerifyError> {
+    let (claim, make) = CLAIMS[place];
+    let outcome = match make(setup) {
+        Ok(outcome) => outcome,
+        Err(Wrong::Seen(what)) => Outcome::Fails(what),
+        Err(Wrong::Bench(error)) => return Err(error),
+    };
+    Ok(Check { claim, outcome })
+}
+
+/// Makes all checks.
+pub fn check(setup: &Setup) -> Result<Vec<Check>, VerifyError> {
+    let places = (0..COUNT).into_par_iter().with_max_len(1);
+    places.map(|place| check_one(setup, place)).collect()
 }
 
 impl From<Failure> for Wrong {
