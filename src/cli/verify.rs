@@ -6,12 +6,14 @@ use std::time::Duration;
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 
-use duskloom::verify::{Options, VerifyError, verify_with};
+use duskloom::design::Design;
+use duskloom::verify::{Evidence, Options, VerifyError, verify_with};
 
 use super::failure::Failure;
 use super::language::LanguageChoice;
 use super::project::ProjectFile;
 use super::screen::{self, Format};
+use super::watch::Watch;
 
 /// Prove on a simulated chip that the firmware does what the preview shows
 ///
@@ -36,6 +38,9 @@ pub struct Verify {
     /// Print the evidence as JSON
     #[arg(long)]
     json: bool,
+    /// Prove it again each time its files are saved, and say in one line what has changed
+    #[arg(long, conflicts_with = "json")]
+    watch: bool,
 }
 
 const EXAMPLES: &str = "\
@@ -44,6 +49,7 @@ Examples:
   duskloom verify porch.yaml --to rust                 the same firmware in Rust
   duskloom verify porch.yaml --pattern dusk -s 10      ten seconds of one pattern
   duskloom verify porch.yaml --json > evidence.json    for scripts
+  duskloom verify porch.yaml --pattern dusk --watch    again each time the file is saved
 
 Exit status: 1 if the chip differs from the model or a check fails; 3 if a tool is missing.";
 
@@ -58,14 +64,10 @@ impl Verify {
 
     pub fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
-        let options = self.options();
-        let bar = progress_bar();
-        let evidence = verify_with(&design, &options, |progress| {
-            bar.set_position((progress.share * STEPS as f64) as u64);
-            bar.set_message(progress.what);
-        });
-        bar.finish_and_clear();
-        let evidence = evidence.map_err(failure)?;
+        if self.watch {
+            return self.follow(&design);
+        }
+        let evidence = self.prove(&design).map_err(failure)?;
         if self.json {
             screen::print(&screen::json(&evidence)?)?;
         } else {
@@ -75,6 +77,37 @@ impl Verify {
             Ok(())
         } else {
             Err(Failure::world("the firmware does not do what it should"))
+        }
+    }
+
+    fn prove(&self, design: &Design) -> Result<Evidence, VerifyError> {
+        let bar = progress_bar();
+        let evidence = verify_with(design, &self.options(), |progress| {
+            bar.set_position((progress.share * STEPS as f64) as u64);
+            bar.set_message(progress.what);
+        });
+        bar.finish_and_clear();
+        evidence
+    }
+
+    /// Until it is interrupted. What cannot be read or compiled leaves the last evidence as it is.
+    fn follow(&self, design: &Design) -> Result<(), Failure> {
+        let mut watch = Watch::new(&self.project, &design.project.sources);
+        let mut last = self.prove(design).map_err(failure)?;
+        screen::print(&last.to_string())?;
+        loop {
+            let said = match watch.next() {
+                Ok(design) => match self.prove(&design) {
+                    Ok(evidence) => {
+                        let difference = evidence.difference(&last);
+                        last = evidence;
+                        difference
+                    }
+                    Err(error) => error.to_string(),
+                },
+                Err(wrong) => wrong,
+            };
+            screen::print(&format!("{}\n", said.trim_end()))?;
         }
     }
 

@@ -5,6 +5,7 @@ pub mod behaviour;
 pub mod bench;
 mod check;
 mod compile;
+mod difference;
 mod error;
 mod evidence;
 mod failure;
