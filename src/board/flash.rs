@@ -152,6 +152,12 @@ impl Watch {
         self.seen += 1;
     }
 
+    /// A light from a step on; it has stayed as it was until then.
+    pub fn see_at(&mut self, step: usize, light: Luminance) {
+        self.seen = step;
+        self.see(light);
+    }
+
     /// The next light, for so many steps: as [`see`](Self::see) so many times, but at once.
     pub fn see_for(&mut self, light: Luminance, steps: usize) {
         if steps > 0 {

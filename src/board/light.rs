@@ -28,20 +28,19 @@ impl Duties {
     }
 }
 
-/// The share of each channel's level in the light of all. Strings count alike: a string that is
+/// Each channel's light by level. Strings count alike: a string that is
 /// brighter than the others has a trim, which is undone here.
 #[derive(Debug, Clone)]
 pub struct Shine {
-    /// By channel and level.
+    /// By channel and level, of what the channel gives at most.
     shares: Vec<Vec<f64>>,
 }
 
 impl Shine {
     /// `top` is the highest level.
     pub fn new(duties: &Duties, top: Level) -> Self {
-        let channels = duties.channels().len() as f64;
         let share = |duties: &[Duty]| {
-            let full = f64::from(duties[usize::from(top.0)].0).max(1.0) * channels;
+            let full = f64::from(duties[usize::from(top.0)].0).max(1.0);
             duties.iter().map(|duty| f64::from(duty.0) / full).collect()
         };
         Self {
@@ -52,6 +51,12 @@ impl Shine {
     /// 1: all channels at the ceiling.
     pub fn of(&self, levels: impl IntoIterator<Item = Level>) -> Luminance {
         let one = |(shares, level): (&Vec<f64>, Level)| shares[usize::from(level.0)];
-        Luminance(self.shares.iter().zip(levels).map(one).sum())
+        let sum: f64 = self.shares.iter().zip(levels).map(one).sum();
+        Luminance(sum / self.shares.len() as f64)
+    }
+
+    /// Of one channel by itself; 1: at the ceiling.
+    pub fn of_one(&self, channel: usize, level: Level) -> f64 {
+        self.shares[channel][usize::from(level.0)]
     }
 }

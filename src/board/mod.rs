@@ -20,6 +20,7 @@ pub mod flicker;
 mod light;
 mod modulation;
 mod objection;
+mod party;
 mod power;
 mod preferred;
 mod programming;
@@ -34,6 +35,7 @@ mod take;
 mod tally;
 mod text;
 pub mod wiring;
+mod wobble;
 
 use serde::Serialize;
 
@@ -48,8 +50,10 @@ pub use change::ChangeReport;
 pub use check::circuit;
 pub use circuit::{Circuit, Flow, Hung, PumpFlow};
 pub use clock::{ClockTruth, Range};
+pub use light::{Duties, Shine};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use objection::objections;
+pub use party::Party;
 pub use power::{Draw, RegulatorReport, life, usable};
 pub use programming::advice;
 pub use scene::{SceneCurrents, SceneFlashes, SceneReport};
@@ -57,6 +61,7 @@ pub use show::ShowReport;
 pub use string::{Base, Feed, Impossible, StringDesign};
 pub use take::{MINUTE, SEEDS, Take, takes};
 pub use wiring::{Wiring, wiring};
+pub use wobble::Wobble;
 
 /// All there is to say of a project's board.
 #[derive(Debug, Clone, Serialize)]
@@ -164,11 +169,15 @@ impl Board {
         text::text(self)
     }
 
-    /// The scene that flashes most.
+    /// The scene that flashes most; those whose flashes nobody has accepted come first.
     pub fn busiest(&self) -> &SceneReport {
         self.scenes
             .iter()
-            .max_by_key(|scene| (scene.flashes.failing > 0, scene.flashes.worst.flashes))
+            .max_by_key(|scene| {
+                let flashes = &scene.flashes;
+                let fails = flashes.failing > 0;
+                (fails && !scene.accepted, fails, flashes.worst.flashes)
+            })
             .expect("a project has a scene")
     }
 

@@ -3,7 +3,7 @@
 use super::Board;
 use crate::budget::{Judgement, Limit, Row};
 use crate::diagnostic::{Diagnostic, Span};
-use crate::spec::{Flashing, Project};
+use crate::spec::Project;
 
 /// An error for each row over its limit, a caution for each one that needs a word.
 pub fn objections(board: &Board, project: &Project) -> Vec<Diagnostic> {
@@ -38,15 +38,20 @@ impl Topic {
                 project.pwm.slowest.span,
                 "less depth in time, or a faster PWM, flickers less",
             ),
+            "pattern-flicker" => (
+                "E043",
+                pattern(wobbling(board)?, project).unwrap_or(chip),
+                "flicker that is not seen as movement can still tire, and give headaches",
+            ),
             "flashes" => (
                 "E041",
-                flashing(board, project).unwrap_or(chip),
-                match project.flashing {
-                    Flashing::Refused => {
+                pattern(&board.busiest().name, project).unwrap_or(chip),
+                match board.busiest().accepted {
+                    false => {
                         "slow it down or dim it: such flashes can set off seizures; \
-                         `flashing: accepted` builds it all the same"
+                         `flashing: accepted` in the pattern builds it all the same"
                     }
-                    Flashing::Accepted => "as accepted; show it only to people who know and agree",
+                    true => "as accepted; show it only to people who know and agree",
                 },
             ),
             "flashes-at-changes" => (
@@ -104,10 +109,19 @@ impl Topic {
     }
 }
 
-/// The pattern that flashes most.
-fn flashing(board: &Board, project: &Project) -> Option<Span> {
-    let worst = board.busiest();
+/// The pattern with the most harmful flicker of its own.
+fn wobbling(board: &Board) -> Option<&str> {
+    let all = board
+        .scenes
+        .iter()
+        .filter_map(|scene| Some((scene.wobble?, scene.name.as_str())));
+    let worst = all.max_by(|a, b| a.0.component.by_harm(&b.0.component))?;
+    Some(worst.1)
+}
+
+/// Where a pattern is named.
+fn pattern(name: &str, project: &Project) -> Option<Span> {
     let mut patterns = project.patterns.iter();
-    let pattern = patterns.find(|pattern| pattern.name.value == worst.name)?;
+    let pattern = patterns.find(|pattern| pattern.name.value == name)?;
     Some(pattern.name.span)
 }

@@ -3,6 +3,7 @@
 use super::circuit::Circuit;
 use super::clock::ClockTruth;
 use super::light::{Duties, Shine};
+use super::party::Party;
 use super::power::Draw;
 use super::take::Take;
 use crate::design::Design;
@@ -16,6 +17,8 @@ pub(super) struct Stage<'a> {
     /// By channel and level: what it draws, for comparison.
     pub weights: Vec<Vec<f64>>,
     pub shine: Shine,
+    /// Strings that are looked at together.
+    pub parties: Vec<Party>,
     /// How much faster than nominal the clock can be: flashes are counted then.
     pub hurry: f64,
     /// A tick at that clock.
@@ -36,6 +39,7 @@ impl<'a> Stage<'a> {
             weights: weights(&duties, circuit),
             shine: Shine::new(&duties, design.scale.top()),
             duties,
+            parties: Party::all(&design.project),
             hurry,
             step,
             second: (1.0 / step.0).ceil() as usize + 1,

@@ -1,8 +1,8 @@
 //! Whether a pattern may play by itself on a screen: the general flash of WCAG 2, which `board::flash`
 //! judges.
 //!
-//! It is asked of each string by itself and of all together, whatever their share of the screen: the
-//! strict reading.
+//! It is asked of each string by itself, of each group and of all together, whatever their share of
+//! the screen: the strict reading.
 
 use crate::board::flash::Course;
 use crate::units::{Luminance, Seconds};

@@ -1,6 +1,6 @@
 //! What the model shows, tick by tick, for as long as tells what a pattern is like.
 
-use crate::board::Take;
+use crate::board::{Duties, Party, Shine, Take};
 use crate::design::Design;
 use crate::player::{Generator, Player};
 use crate::preview::Round;
@@ -103,6 +103,23 @@ impl Frames {
 
     pub fn ticks(&self) -> usize {
         self.channels.first().map_or(0, Vec::len)
+    }
+
+    /// The light of each party that the board judges, tick by tick.
+    pub fn parties(&self, design: &Design) -> Vec<Vec<Luminance>> {
+        let shine = Shine::new(&Duties::new(design), design.scale.top());
+        let mut levels = vec![Level(0); self.channels.len()];
+        let parties = Party::all(&design.project);
+        let mut lights = vec![Vec::with_capacity(self.ticks()); parties.len()];
+        for tick in 0..self.ticks() {
+            for (level, channel) in levels.iter_mut().zip(&self.channels) {
+                *level = channel[tick];
+            }
+            for (light, party) in lights.iter_mut().zip(&parties) {
+                light.push(party.light(&shine, &levels));
+            }
+        }
+        lights
     }
 
     /// The light of each channel, of what it gives at most, tick by tick.

@@ -156,11 +156,10 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
     rendered(&TEMPLATES, "page.html", &page)
 }
 
-/// The most flashes in a second of frames played at speed 1, 2 and 4: of any string by itself, or
-/// of all together.
+/// The most flashes in a second of frames played at speed 1, 2 and 4: of any string by itself, of a
+/// group, or of all together, as the board judges them.
 pub fn flashes(design: &Design, frames: &Frames) -> [usize; 3] {
-    let mut lights = frames.lights(design);
-    lights.push(summed(&lights));
+    let lights = frames.parties(design);
     let tick = design.grid.tick_seconds();
     [1.0, 2.0, 4.0].map(|speed| {
         let flashes = lights.iter().map(|light| most_flashes(light, tick / speed));

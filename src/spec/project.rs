@@ -37,6 +37,7 @@ pub struct Project {
     pub charge_pump: Option<ChargePump>,
     /// What hangs on the chip and feeds it.
     pub electrics: Electrics,
+    /// Of patterns that say nothing of it themselves.
     pub flashing: Flashing,
     /// The level of the brown-out detector, or that it is off. `None`: what suits the clock.
     pub brown_out: Option<Spanned<Option<Volts>>>,
@@ -44,6 +45,16 @@ pub struct Project {
     pub watchdog: Option<Spanned<Time>>,
     /// What the person should know although all of it is sound.
     pub cautions: Vec<Diagnostic>,
+}
+
+impl Project {
+    /// What to do when a pattern flashes; steady levels and unknown names are as the project says.
+    pub fn flashing_of(&self, name: &str) -> Flashing {
+        let mut patterns = self.patterns.iter();
+        let pattern = patterns.find(|pattern| pattern.name.value == name);
+        let own = pattern.and_then(|pattern| pattern.flashing);
+        own.unwrap_or(self.flashing)
+    }
 }
 
 /// What to do about light that flashes more than three times in a second.
@@ -144,6 +155,8 @@ pub enum PwmMode {
 pub struct Pattern {
     pub name: Spanned<String>,
     pub tracks: Vec<Track>,
+    /// `None`: as the project says.
+    pub flashing: Option<Flashing>,
 }
 
 /// A sequence of steps that drives some channels, and starts again when it ends.

@@ -71,6 +71,110 @@ fn flashes_are_counted_by_the_fastest_clock() {
     assert!(!flashing("8 MHz internal").passes);
 }
 
+fn flashes(text: &str) -> board::SceneFlashes {
+    board::report(&made_of(text)).scenes[0].flashes.clone()
+}
+
+/// WCAG 2.2, 'general flash': what is seen as one area. The sum of two strings that take turns stands
+/// still, and each of them goes on and off ten times a second.
+#[test]
+fn strings_that_take_turns_flash_each_by_itself() {
+    let found = flashes(
+        "chip: attiny2313a\nclock: 8 MHz crystal\nchannels: [left, right]\npatterns:\n  turns:\n    \
+         tracks:\n      - {channels: left, steps: [{rhythm: [50 ms, 50 ms]}]}\n      \
+         - {channels: right, steps: [{rhythm: [50 ms, 50 ms]}], ahead: 50 ms}\n",
+    );
+    assert_eq!((found.failing, found.worst.flashes), (1, 10));
+    assert_eq!(found.of, "`left`");
+    assert_eq!(found.likewise, ["`right`"]);
+    assert!(found.remedy.is_some());
+}
+
+/// Two of twelve strings flash twice a second each, in turn: that is four flashes a second where the
+/// two hang, and 8 % of the whole light.
+#[test]
+fn a_group_flashes_where_neither_a_string_nor_the_sum_does() {
+    let text = |groups: &str| {
+        format!(
+            "chip: atmega328p\nclock: 16 MHz crystal\nchannels: [a, b, c, d, e, f, g, h, i, j, k, l]\n\
+             {groups}patterns:\n  pair:\n    tracks:\n      \
+             - {{channels: a, steps: [{{rhythm: [60 ms, 440 ms]}}]}}\n      \
+             - {{channels: b, steps: [{{rhythm: [60 ms, 440 ms]}}], ahead: 250 ms}}\n"
+        )
+    };
+    assert_eq!(flashes(&text("")).failing, 0);
+    let found = flashes(&text("groups: {gate: [a, b]}\n"));
+    assert_eq!((found.failing, found.worst.flashes), (1, 4));
+    assert_eq!(found.of, "group `gate`");
+}
+
+/// One accepted candle does not switch the check off for the others.
+#[test]
+fn a_pattern_is_accepted_by_itself() {
+    let text = |candle: &str, other: &str, project: &str| {
+        format!(
+            "chip: attiny2313a\nchannels: 1\n{project}patterns:\n  \
+             candle: {{{candle}steps: [{{rhythm: [50 ms, 50 ms]}}]}}\n  \
+             other: {{{other}steps: [{{rhythm: [{{}}, 400 ms]}}]}}\n"
+        )
+    };
+    let verdict = |text: String| {
+        let board = board::report(&made_of(&text));
+        let row = board.rows.iter().find(|row| row.name == "flashes");
+        let row = row.expect("always there").clone();
+        (row.verdict, row.note)
+    };
+    let calm = |candle| text(candle, "", "").replace("{}", "400 ms");
+    let wild =
+        |candle, other, project| text(candle, other, project).replace("{}, 400", "80 ms, 80");
+    let accepted = "flashing: accepted, ";
+    assert_eq!(verdict(calm("")).0, Judgement::Over);
+    assert_eq!(verdict(calm(accepted)).0, Judgement::Caution);
+    let (over, note) = verdict(wild(accepted, "", ""));
+    assert_eq!(over, Judgement::Over);
+    assert!(note.starts_with("`other`"), "{note}");
+    assert!(note.contains("`candle` (accepted)"), "{note}");
+    assert_eq!(verdict(wild(accepted, accepted, "")).0, Judgement::Caution);
+    // The project's word is for patterns that say nothing, and theirs goes before it.
+    let project = "flashing: accepted\n";
+    assert_eq!(verdict(wild("", "", project)).0, Judgement::Caution);
+    let (over, note) = verdict(wild("", "flashing: refused, ", project));
+    assert_eq!(over, Judgement::Over);
+    assert!(note.starts_with("`other`"), "{note}");
+}
+
+/// IEEE Std 1789-2015, recommended practice 1 (from memory): 2.08 % at 83 Hz, 1.56 % at 62.5 Hz.
+#[test]
+fn flicker_that_a_pattern_makes_is_judged() {
+    let judged = |steps: &str| {
+        let design = made_of(&format!(
+            "chip: attiny2313a\nclock: 8 MHz crystal\ntick: 4 ms\nchannels: [lamp]\n\
+             patterns: {{hum: [{steps}]}}\n"
+        ));
+        let board = board::report(&design);
+        let said = board::objections(&board, &design.project);
+        let wobble = board.scenes[0].wobble;
+        (wobble, said.iter().any(|said| said.code == "E043"))
+    };
+    for (steps, frequency) in [
+        (
+            "{set: 70 %}, {hold: 4 ms}, {set: 71 %}, {hold: 8 ms}",
+            1000.0 / 12.0,
+        ),
+        ("{set: 60 %}, {hold: 8 ms}, {set: 65 %}, {hold: 8 ms}", 62.5),
+    ] {
+        let (wobble, told) = judged(steps);
+        let component = wobble.expect("it moves to and fro").component;
+        assert!(
+            (component.frequency.0 / frequency - 1.0).abs() < 0.01,
+            "{component:?}"
+        );
+        assert!(component.strain() > 1.0 && told, "{component:?}");
+    }
+    let slow = "{set: 60 %}, {hold: 40 ms}, {set: 65 %}, {hold: 40 ms}";
+    assert_eq!(judged(slow), (None, false));
+}
+
 /// Who flashes must say so: then it is a caution, and the card begins with it.
 #[test]
 fn flashes_are_refused_unless_accepted() {

@@ -72,6 +72,7 @@ pub fn holds(times: &[Time]) -> Pattern {
             draw: None,
             steps: times.iter().map(hold).collect(),
         }],
+        flashing: None,
     }
 }
 

@@ -6,13 +6,11 @@ mod people;
 use super::Board;
 use crate::budget::{Judgement, Limit, Quantity, Row, Source};
 use crate::design::Design;
-use crate::spec::Flashing;
 
 /// All rows, what can hurt people first.
 pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
-    let accepted = design.project.flashing == Flashing::Accepted;
     let in_patterns = people::flashes(board);
-    let mut flashes = vec![if accepted {
+    let mut flashes = vec![if board.busiest().accepted {
         caution_at_most(in_patterns)
     } else {
         in_patterns
@@ -25,6 +23,7 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
             .map(|changes| caution_at_most(people::at_changes(board, changes))),
     );
     let mut rows = vec![caution_at_most(people::modulation(board, design))];
+    rows.extend(people::wobble(board, design).map(caution_at_most));
     rows.extend(flashes);
     rows.extend(
         board

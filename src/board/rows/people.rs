@@ -1,8 +1,11 @@
 //! What the light may do to people: flicker and flashes.
 
+use std::collections::BTreeSet;
+
 use super::row;
 use crate::board::flash::SAFE;
 use crate::board::flicker::{Risk, low_risk_limit};
+use crate::board::wobble::SEEN;
 use crate::board::{Board, ChangeReport};
 use crate::budget::{Limit, Quantity, Row, Source};
 use crate::design::Design;
@@ -57,6 +60,45 @@ pub(super) fn modulation(board: &Board, design: &Design) -> Row {
     )
 }
 
+/// The worst flicker that a pattern makes by itself. `None`: none moves to and fro so fast.
+pub(super) fn wobble(board: &Board, design: &Design) -> Option<Row> {
+    let all = board
+        .scenes
+        .iter()
+        .filter_map(|scene| Some((scene, scene.wobble?)));
+    // The first of equals.
+    let (scene, wobble) = all.reduce(|worst, one| {
+        if one.1.component.by_harm(&worst.1.component).is_gt() {
+            one
+        } else {
+            worst
+        }
+    })?;
+    let frequency = wobble.component.frequency;
+    let remedy = match wobble.risk {
+        Risk::High => format!(
+            "; swing less, or slower than {SEEN}, where it is seen to move and the rule of flashes \
+             holds"
+        ),
+        Risk::NoEffect | Risk::Low => String::new(),
+    };
+    let note = format!(
+        "{}: `{}` moves `{}` to and fro at {frequency} from {} on, with the clock at its \
+         slowest{remedy}",
+        wobble.risk.text(),
+        scene.name,
+        design.project.channels[wobble.channel].name.value,
+        wobble.at
+    );
+    Some(row(
+        ("pattern-flicker", "flicker in a pattern (IEEE 1789)"),
+        Quantity::Share(wobble.component.modulation),
+        Limit::AtMost(Quantity::Share(low_risk_limit(frequency))),
+        Source::Computed,
+        note,
+    ))
+}
+
 impl Risk {
     /// In words.
     pub fn text(self) -> &'static str {
@@ -71,7 +113,16 @@ impl Risk {
 pub(super) fn flashes(board: &Board) -> Row {
     let worst = board.busiest();
     let flashes = &worst.flashes;
-    let mut note = format!("`{}` at {}{}", worst.name, flashes.worst.at, hurried(board));
+    let mut note = format!(
+        "`{}` at {}: {}{}",
+        worst.name,
+        flashes.worst.at,
+        flashes.of,
+        hurried(board)
+    );
+    if !flashes.likewise.is_empty() {
+        note += &format!("; likewise {}", flashes.likewise.join(", "));
+    }
     if worst.random {
         note += &format!(
             ", in {} of {} minutes played at random (at most {} of all, with 95 % confidence)",
@@ -84,6 +135,20 @@ pub(super) fn flashes(board: &Board) -> Row {
             (remedy.slower * 100.0).ceil() / 100.0,
             remedy.dimmer * 100.0
         );
+    }
+    let also: Vec<String> = board
+        .scenes
+        .iter()
+        .filter(|scene| scene.flashes.failing > 0 && scene.name != worst.name)
+        .map(|scene| match scene.accepted {
+            true => format!("`{}` (accepted)", scene.name),
+            false => format!("`{}`", scene.name),
+        })
+        .collect::<BTreeSet<_>>()
+        .into_iter()
+        .collect();
+    if !also.is_empty() {
+        note += &format!("; more than 3 also in {}", also.join(", "));
     }
     let (figure, source) = (count(flashes.worst.flashes), Source::Computed);
     let name = ("flashes", "flashes in a pattern (WCAG 2)");

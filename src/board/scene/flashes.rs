@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Heard, light};
+use super::{Heard, stretches};
 use crate::board::flash::{Busiest, Course, Remedy};
 use crate::board::root;
 use crate::board::stage::Stage;
@@ -12,6 +12,10 @@ use crate::units::{Luminance, Seconds, Share};
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SceneFlashes {
     pub worst: Busiest,
+    /// Which strings these are, in words.
+    pub of: String,
+    /// Others that flash more than three times in a second.
+    pub likewise: Vec<String>,
     /// Takes with more than three flashes in some second…
     pub failing: usize,
     /// …of so many.
@@ -28,16 +32,21 @@ pub(super) fn flashes(stage: &Stage, scene: usize, heard: &[Heard]) -> SceneFlas
     let worst = heard
         .iter()
         .reduce(|worst, one| {
-            if one.busiest.flashes > worst.busiest.flashes {
+            if one.worst().1.flashes > worst.worst().1.flashes {
                 one
             } else {
                 worst
             }
         })
         .expect("a scene has a take");
+    let (of, busiest) = worst.worst();
     let remedy = || {
-        let light: Vec<Luminance> = light(stage, scene, &worst.take)
-            .flat_map(|(light, ticks)| std::iter::repeat_n(light, ticks))
+        let party = &stage.parties[of];
+        let light: Vec<Luminance> = stretches(stage, scene, &worst.take)
+            .flat_map(|stretch| {
+                let light = party.light(&stage.shine, stretch.levels);
+                std::iter::repeat_n(light, stretch.ticks)
+            })
             .collect();
         let course = Course {
             step: stage.step,
@@ -45,20 +54,26 @@ pub(super) fn flashes(stage: &Stage, scene: usize, heard: &[Heard]) -> SceneFlas
         };
         course.remedy()
     };
-    let failing = heard.iter().filter(|heard| !heard.busiest.passes).count();
-    let nominal = Seconds(worst.busiest.at.0 * stage.hurry);
+    let failing = heard.iter().filter(|heard| !heard.passes()).count();
+    let nominal = Seconds(busiest.at.0 * stage.hurry);
+    let fails = |party: &usize| heard.iter().any(|heard| !heard.busiest[*party].passes);
+    let others = (0..stage.parties.len()).filter(|party| *party != of && fails(party));
     SceneFlashes {
         worst: Busiest {
             at: nominal,
-            ..worst.busiest
+            ..busiest
         },
+        of: stage.parties[of].name.clone(),
+        likewise: others
+            .map(|party| stage.parties[party].name.clone())
+            .collect(),
         failing,
         takes: heard.len(),
         at_most: match heard {
             [_] => Share(failing as f64),
             _ => at_most(failing, heard.len()),
         },
-        remedy: if worst.busiest.passes { None } else { remedy() },
+        remedy: if busiest.passes { None } else { remedy() },
     }
 }
 

@@ -6,11 +6,15 @@ mod flashes;
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::flash::{Busiest, Watch};
+use super::clock::ClockTruth;
+use super::flash::Busiest;
+use super::party::Watches;
 use super::stage::Stage;
-use super::take::{self, Take};
+use super::take::{self, Stretch, Take};
 use super::tally::Tally;
-use crate::units::{Luminance, Seconds, Share};
+use super::wobble::{Follower, Wobble};
+use crate::spec::Flashing;
+use crate::units::{Seconds, Share};
 
 pub use currents::SceneCurrents;
 pub use flashes::SceneFlashes;
@@ -30,14 +34,19 @@ pub struct SceneReport {
     /// `None`: nothing is said of the strings.
     pub currents: Option<SceneCurrents>,
     pub flashes: SceneFlashes,
+    /// The project, or the pattern, accepts that it flashes.
+    pub accepted: bool,
+    /// What moves to and fro too fast to be seen; `None`: nothing does.
+    pub wobble: Option<Wobble>,
 }
 
 /// A recording, and what it comes to.
 struct Heard {
     take: Take,
     tally: Tally,
-    /// Its second with the most flashes.
-    busiest: Busiest,
+    /// By party: its second with the most flashes.
+    busiest: Vec<Busiest>,
+    wobble: Option<Wobble>,
 }
 
 impl Heard {
@@ -45,28 +54,74 @@ impl Heard {
     fn new(stage: &Stage, scene: usize, number: usize) -> Self {
         let take = take::take(stage.design, scene, number);
         let tally = Tally::new(&take, &stage.weights);
-        let mut watch = Watch::new(stage.step);
-        for (light, ticks) in light(stage, scene, &take) {
-            watch.see_for(light, ticks);
+        let mut watches = Watches::new(&stage.parties, &stage.shine, stage.step);
+        // Flicker is judged with the clock at its slowest.
+        let slow = ClockTruth::new(&stage.design.plan).factors()[0];
+        let step = Seconds(stage.design.plan.tick.seconds() / slow);
+        let channels = stage.design.project.channels.len();
+        let mut followers = vec![Follower::new(step); channels];
+        for Stretch { start, levels, .. } in stretches(stage, scene, &take) {
+            watches.see(start, levels);
+            for (channel, (follower, &level)) in followers.iter_mut().zip(levels).enumerate() {
+                follower.see(start, stage.shine.of_one(channel, level));
+            }
         }
-        let busiest = watch.busiest();
+        let tick = stage.design.plan.tick.seconds();
+        let wobble = |(channel, follower): (usize, &Follower)| {
+            let (at, component) = follower.worst()?;
+            Some(Wobble {
+                channel,
+                at: Seconds(at as f64 * tick),
+                risk: component.risk(),
+                component,
+            })
+        };
+        let wobbles = followers.iter().enumerate().filter_map(wobble);
+        let wobble = wobbles.reduce(worse);
+        let busiest = watches.busiest();
         Self {
             take,
             tally,
             busiest,
+            wobble,
         }
+    }
+
+    /// The party that flashes most, the first of equals, and its second.
+    fn worst(&self) -> (usize, Busiest) {
+        let all = self.busiest.iter().copied().enumerate();
+        all.reduce(|most, one| {
+            if one.1.flashes > most.1.flashes {
+                one
+            } else {
+                most
+            }
+        })
+        .expect("a project has a string")
+    }
+
+    fn passes(&self) -> bool {
+        self.busiest.iter().all(|busiest| busiest.passes)
     }
 }
 
-/// The light of a take, and for how many ticks it stays: once round, and a second more, for what
-/// straddles the seam.
-fn light(stage: &Stage, scene: usize, take: &Take) -> impl Iterator<Item = (Luminance, usize)> {
+/// The more harmful of two, the first of equals.
+fn worse(one: Wobble, other: Wobble) -> Wobble {
+    if other.component.by_harm(&one.component).is_gt() {
+        other
+    } else {
+        one
+    }
+}
+
+/// What a take plays: once round, and a second more, for what straddles the seam.
+fn stretches<'a>(stage: &Stage, scene: usize, take: &'a Take) -> impl Iterator<Item = Stretch<'a>> {
     let ticks = take.ticks() + if take.loops() { stage.second } else { 0 };
     // A steady level does not flash; that it comes on is of the change to it.
     let scenes = &stage.design.deck.image.score.scenes;
     let steady = scenes[scene].steady_level().is_some();
     let from = if steady { take.loop_start } else { 0 };
-    stage.lights(take, from, ticks)
+    take.stretches_from(from, ticks)
 }
 
 /// All scenes, each with its first take. As many recordings are made at a time as the machine can.
@@ -114,6 +169,9 @@ impl SceneReport {
                 .then(|| currents::currents(stage, heard, &means, &on)),
             on,
             flashes: flashes::flashes(stage, scene, heard),
+            accepted: stage.design.project.flashing_of(&score.scenes[scene].name)
+                == Flashing::Accepted,
+            wobble: heard.iter().filter_map(|heard| heard.wobble).reduce(worse),
         }
     }
 }

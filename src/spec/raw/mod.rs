@@ -65,8 +65,8 @@ record! {
         supply: Option<Supply>,
         /// The battery that feeds the supply.
         battery: Option<Battery>,
-        /// Whether light that may flash more than three times in a second is built. Default:
-        /// `refused`.
+        /// Whether patterns that may flash more than three times in a second are built, where they
+        /// say nothing of it themselves. Default: `refused`.
         flashing: Option<Spanned<Flashing>>,
         /// How long the firmware may be stuck before the chip restarts: `off`, or a time.
         /// Default: 1 s.

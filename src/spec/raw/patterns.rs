@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 
 use super::{DEEDS, Step};
 use crate::diagnostic::{Diagnostic, Report, Spanned};
+use crate::spec::project::Flashing;
 use crate::spec::read::{OneOrMany, Read, record};
 use crate::spec::yaml::{Node, Value};
 use crate::units::Time;
@@ -54,6 +55,9 @@ record! {
     Tracks: "tracks such as `{tracks: [{channels: shore, steps: […]}]}`" {
         /// The tracks. Their loops may differ in length.
         tracks: Vec<Track>,
+        /// Whether this pattern is built if it may flash more than three times in a second.
+        /// Default: as the project's `flashing` says.
+        flashing: Option<Spanned<Flashing>>,
     }
 }
 
@@ -75,6 +79,9 @@ record! {
         /// Instead of steps: the pattern, of one track, whose steps to play. Its settings hold
         /// where this track gives none.
         play: Option<Spanned<String>>,
+        /// Of a pattern with one track: whether it is built if it may flash more than three times
+        /// in a second. Default: as the project's `flashing` says, whatever a played pattern does.
+        flashing: Option<Spanned<Flashing>>,
     }
 }
 

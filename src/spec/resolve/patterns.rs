@@ -129,6 +129,15 @@ impl Resolver<'_> {
     /// The pattern of this index. Faults are in the report.
     pub fn pattern(&mut self, index: usize) -> Pattern {
         let Entry { name, pattern } = self.written.patterns[index];
+        let flashing = match pattern {
+            Some(raw::Pattern::Tracks(tracks)) => {
+                let inner = tracks.tracks.iter().filter_map(|track| track.flashing);
+                inner.for_each(|inner| self.report.push(flashing_of_a_track(inner.span)));
+                tracks.flashing
+            }
+            Some(raw::Pattern::Track(track)) => track.flashing,
+            Some(raw::Pattern::Steps(_)) | None => None,
+        };
         let tracks = match pattern {
             None => Vec::new(),
             Some(raw::Pattern::Tracks(tracks)) if tracks.tracks.is_empty() => {
@@ -144,8 +153,19 @@ impl Resolver<'_> {
         Pattern {
             name: name.clone(),
             tracks,
+            flashing: flashing.map(|flashing| flashing.value),
         }
     }
+}
+
+fn flashing_of_a_track(span: Span) -> Diagnostic {
+    Diagnostic::error(
+        "S010",
+        span,
+        "`flashing` does not fit in one of several tracks",
+    )
+    .label("it is said of the pattern")
+    .hint("put it beside `tracks`: `{flashing: accepted, tracks: […]}`")
 }
 
 fn no_tracks(span: Span) -> Diagnostic {
