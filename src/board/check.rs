@@ -4,6 +4,7 @@ use super::brown_out;
 use super::circuit::{self, Circuit, Hung};
 use super::pump::{Doubt, Pump};
 use super::string::{Impossible, StringDesign};
+use crate::chip::Version;
 use crate::diagnostic::Diagnostic;
 use crate::plan::Plan;
 use crate::spec::{Active, Channel, LedString, Project, Rail, Switch};
@@ -39,7 +40,7 @@ pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
         pump: check.pump,
         volts,
     };
-    (circuit, together(check.faults))
+    (circuit.settled(), together(check.faults))
 }
 
 /// Something wrong. What is said of a channel's string has its name put before the message.
@@ -136,6 +137,7 @@ impl Check<'_> {
                     .hint("slow the clock down, or give the chip more volts"),
             );
         }
+        self.version();
         if let Some(battery) = &self.project.electrics.battery
             && supply.regulator.is_none()
         {
@@ -167,6 +169,36 @@ impl Check<'_> {
                 );
             }
         }
+    }
+
+    /// Where the usual version of the chip is not specified for the supply, another one is.
+    fn version(&mut self) {
+        let electrics = &self.project.electrics;
+        let (chip, clock) = (self.plan.chip, self.plan.clock.frequency);
+        let lowest = circuit::lowest_volts(electrics);
+        let Some(usual) = chip.versions.first() else {
+            return;
+        };
+        let named = |version: &Version| format!("{}{}", chip.title, version.suffix);
+        if lowest.0 < self.plan.clock.least_supply.0 || usual.will_do(clock, lowest) {
+            return;
+        }
+        let span = match (&electrics.battery, &electrics.supply) {
+            (Some(battery), Some(supply)) if supply.regulator.is_none() => battery.span,
+            (_, Some(supply)) => supply.volts.span,
+            (_, None) => return,
+        };
+        let label = format!("an {} is made for {} or more", named(usual), usual.volts);
+        let hint = chip.version_for(clock, lowest).map_or(
+            "a higher supply, or an earlier `cut_off`".to_string(),
+            |version| format!("buy an {}", named(version)),
+        );
+        let message = format!("the chip may get {lowest}, too little for the usual version");
+        self.say(
+            Diagnostic::caution("E017", span, message)
+                .label(label)
+                .hint(hint),
+        );
     }
 
     /// The pump must carry what its strings want together.

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::pump::Pump;
+use super::pump::{BLEEDER, Pump};
 use super::string::{Feed, StringDesign};
 use crate::plan::Plan;
 use crate::spec::{Battery, Electrics, PumpCircuit, Rail, Regulator};
@@ -22,7 +22,7 @@ pub struct Circuit {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Hung {
     pub rail: Rail,
-    /// The rail's voltage that the values were chosen for.
+    /// Of the rail, with all strings lit.
     pub volts: Volts,
     pub string: StringDesign,
 }
@@ -64,6 +64,19 @@ pub fn chip_volts(electrics: &Electrics) -> Volts {
     supply.map_or(Volts(5.0), |supply| supply.volts.value)
 }
 
+/// The least that the chip gets: of a supply with its tolerance, or of a battery at its cut-off.
+pub fn lowest_volts(electrics: &Electrics) -> Volts {
+    let supply = electrics.supply.as_ref();
+    let steady = supply.map_or(STEADY, |supply| supply.tolerance.0);
+    let lowest = Volts(chip_volts(electrics).0 * (1.0 - steady));
+    let regulated = supply.is_some_and(|supply| supply.regulator.is_some());
+    let battery = electrics.battery.as_ref().filter(|_| !regulated);
+    battery.map_or(lowest, Battery::end)
+}
+
+/// What a supply of which nothing is said may be off, either way (common practice, no source).
+const STEADY: f64 = 0.05;
+
 /// Resistance of the chip's pins at a supply, on the line through the chip's two figures.
 pub fn pin_resistance(plan: &Plan, volts: Volts) -> Ohms {
     let figures = &plan.chip.electrical.output;
@@ -80,7 +93,7 @@ pub fn pump(circuit: Option<&PumpCircuit>, volts: Volts, plan: &Plan) -> Option<
         capacitor: circuit.capacitor,
         reservoir: circuit.reservoir,
         clock: plan.pump.as_ref()?.clock,
-        driver: pin_resistance(plan, volts),
+        driver: Ohms(pin_resistance(plan, volts).0 + circuit.resistor.0),
         diode: circuit.diode.into(),
     })
 }
@@ -104,7 +117,7 @@ pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan)
     let supply = electrics.supply.as_ref();
     let logic = chip_volts(electrics);
     let steady = supply.map(|supply| supply.tolerance);
-    let around = |volts: Volts| steady.map_or(0.05, |off| off.0) * volts.0;
+    let around = |volts: Volts| steady.map_or(STEADY, |off| off.0) * volts.0;
     let (volts, range) = match (rail, supply.and_then(|supply| supply.regulator.as_ref())) {
         (Rail::Input, Some(regulator)) => {
             let (low, high) = regulator.input;
@@ -113,7 +126,8 @@ pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan)
         (Rail::Pump, _) => {
             // Between short flashes the reservoir is as full as without a load.
             let at = |load| pump.map_or(logic, |pump| pump.output(load));
-            let (loaded, open) = (at(pump_wish(electrics)), at(Amps(0.0)));
+            let loaded = at(pump_wish(electrics));
+            let open = pump.map_or(logic, Pump::open);
             (
                 loaded,
                 [
@@ -144,6 +158,42 @@ impl Circuit {
     /// Whether there is anything to say of currents.
     pub fn is_known(&self) -> bool {
         self.strings.iter().any(Option::is_some)
+    }
+
+    /// With all strings on the pump at the voltage that it gives when all of them are lit: resistors
+    /// are rounded up, so it is higher than that for which they were chosen, and less than wanted
+    /// flows.
+    pub fn settled(mut self) -> Self {
+        let lit = vec![Share(1.0); self.strings.len()];
+        let Some(PumpFlow { volts, .. }) = self.flow(&lit).pump else {
+            return self;
+        };
+        for hung in self.strings.iter_mut().flatten() {
+            if hung.rail == Rail::Pump {
+                hung.volts = volts;
+                hung.string = hung.string.fed_with(volts);
+            }
+        }
+        self
+    }
+
+    /// The same parts on a supply that has come down, or up, to these volts.
+    pub fn on_supply(&self, volts: Volts, plan: &Plan) -> Self {
+        let pin = pin_resistance(plan, volts);
+        let nominal = pin_resistance(plan, self.volts);
+        let mut circuit = self.clone();
+        circuit.volts = volts;
+        if let Some(pump) = &mut circuit.pump {
+            pump.supply = volts;
+            pump.driver.0 += pin.0 - nominal.0;
+        }
+        for hung in circuit.strings.iter_mut().flatten() {
+            if hung.rail == Rail::Supply {
+                hung.volts = volts;
+            }
+            hung.string = hung.string.driven_with(volts, pin);
+        }
+        circuit.settled()
     }
 
     /// What flows when each channel is on for this share of the time.
@@ -184,7 +234,8 @@ impl Circuit {
 
     fn pump_load(&self, shares: &[Share], volts: Volts) -> Amps {
         let load = |(channel, hung): (usize, &Hung)| hung.string.at(volts).0 * shares[channel].0;
-        Amps(self.on_pump().map(load).sum())
+        let strings: f64 = self.on_pump().map(load).sum();
+        Amps(strings + volts.0 / BLEEDER.0)
     }
 
     /// What hangs on the pump, with its channel.

@@ -13,7 +13,12 @@ pub enum Diode {
     Constant(Volts),
     /// V = slope · ln(1 + I / saturation): the diode equation, W. Shockley, Bell System Technical
     /// Journal 28, 1949. `slope` is the thermal voltage times the ideality factor.
-    Exponential { slope: Volts, saturation: Amps },
+    Exponential {
+        slope: Volts,
+        saturation: Amps,
+        /// Above this current its resistance counts, of which nothing is known.
+        known_to: Amps,
+    },
 }
 
 impl Diode {
@@ -23,15 +28,16 @@ impl Diode {
         Self::Exponential {
             slope: Volts(slope),
             saturation: Amps(low.0.0 / (low.1.0 / slope).exp_m1()),
+            known_to: high.0,
         }
     }
 
     pub fn drop(self, current: Amps) -> Volts {
         match self {
             Self::Constant(drop) => drop,
-            Self::Exponential { slope, saturation } => {
-                Volts(slope.0 * (current.0.max(0.0) / saturation.0).ln_1p())
-            }
+            Self::Exponential {
+                slope, saturation, ..
+            } => Volts(slope.0 * (current.0.max(0.0) / saturation.0).ln_1p()),
         }
     }
 
@@ -40,6 +46,14 @@ impl Diode {
         match self {
             Self::Constant(_) => Amps(0.0),
             Self::Exponential { saturation, .. } => saturation,
+        }
+    }
+
+    /// The most current at which its drop is known. `None`: at all.
+    pub fn known_to(self) -> Option<Amps> {
+        match self {
+            Self::Constant(_) => None,
+            Self::Exponential { known_to, .. } => Some(known_to),
         }
     }
 }

@@ -43,7 +43,7 @@ use crate::budget::Row;
 use crate::design::Design;
 use crate::units::{Amps, Hertz, Ohms, Seconds, Share, Volts};
 use flicker::{Component, low_risk_limit};
-use pump::{Doubt, Drive, Pump, Window};
+use pump::{BLEEDER, Doubt, Drive, Gentle, Pump, Window};
 use stage::Stage;
 
 pub use change::ChangeReport;
@@ -90,7 +90,7 @@ pub struct Board {
 pub struct PumpReport {
     pub pump: Pump,
     pub open: Volts,
-    /// At the stages' nodes, unloaded.
+    /// At the stages' nodes, with nothing but the bleeder on it.
     pub nodes: Vec<Volts>,
     pub load: Amps,
     pub loaded: Volts,
@@ -100,6 +100,8 @@ pub struct PumpReport {
     pub ripple: Volts,
     pub start_up: Seconds,
     pub drive: Drive,
+    /// What would keep the first charge within what a pin stands; `None`: it is.
+    pub gentle: Option<Gentle>,
     pub window: Window,
     /// What makes these figures inexact; empty: within 3 % of a simulation.
     pub doubts: Vec<Doubt>,
@@ -141,7 +143,6 @@ pub fn report(design: &Design) -> Board {
     let (scenes, takes): (Vec<SceneReport>, Vec<Take>) = scene::scenes(&stage).into_iter().unzip();
     let passes = |scene: usize| scenes[scene].flashes.failing == 0;
     let all_lit = circuit.flow(&vec![Share(1.0); design.project.channels.len()]);
-    let battery = design.project.electrics.battery.as_ref();
     let shows = &design.deck.image.score.shows;
     let mut board = Board {
         clock: ClockTruth::new(&design.plan),
@@ -149,9 +150,9 @@ pub fn report(design: &Design) -> Board {
         pump: pump_report(design, &circuit, all_lit.pump),
         shows: shows
             .iter()
-            .filter_map(|show| ShowReport::new(show, &scenes, battery))
+            .filter_map(|show| ShowReport::new(show, &scenes, &stage))
             .collect(),
-        supply: supply_report(design, &circuit, &stage.draw, &scenes),
+        supply: supply_report(&stage, &scenes),
         pins: pin_report(&circuit, &stage.draw, &scenes, all_lit.pump),
         flicker: FlickerReport::new(design, &circuit, all_lit.pump),
         changes: change::changes(&stage, &takes, passes),
@@ -210,8 +211,8 @@ fn pump_report(design: &Design, circuit: &Circuit, lit: Option<PumpFlow>) -> Opt
         Pump { clock, ..pump }.output(load)
     };
     Some(PumpReport {
-        open: pump.output(Amps(0.0)),
-        nodes: pump.nodes(Amps(0.0)),
+        open: pump.open(),
+        nodes: pump.nodes(Amps(pump.open().0 / BLEEDER.0)),
         load,
         loaded: flow.volts,
         over_clock: ClockTruth::new(&design.plan).factors().map(at),
@@ -219,19 +220,16 @@ fn pump_report(design: &Design, circuit: &Circuit, lit: Option<PumpFlow>) -> Opt
         ripple: pump.ripple(load),
         start_up: pump.start_up(load),
         drive: pump.drive(load),
+        gentle: pump.gentle(load, design.plan.chip.electrical.pin),
         window: pump.window(load, clocks, calm),
         doubts: pump.doubts(load),
         pump,
     })
 }
 
-fn supply_report(
-    design: &Design,
-    circuit: &Circuit,
-    draw: &Draw,
-    scenes: &[SceneReport],
-) -> Option<SupplyReport> {
-    let electrics = &design.project.electrics;
+fn supply_report(stage: &Stage, scenes: &[SceneReport]) -> Option<SupplyReport> {
+    let (circuit, draw) = (stage.circuit, &stage.draw);
+    let electrics = &stage.design.project.electrics;
     let supply = electrics.supply.as_ref()?;
     let currents = || scenes.iter().filter_map(|scene| scene.currents.as_ref());
     let most = |of: &dyn Fn(&SceneCurrents) -> f64| currents().map(of).fold(0.0, f64::max);
@@ -257,7 +255,7 @@ fn supply_report(
         standby_life: electrics
             .battery
             .as_ref()
-            .map(|battery| life(battery, standby)),
+            .map(|battery| life(battery, |volts| stage.draw_at(volts).standby())),
         usable: electrics.battery.as_ref().map(usable),
     })
 }

@@ -82,7 +82,7 @@ impl Topic {
             "pump-pin" => (
                 "E022",
                 pump()?,
-                "less current on the pump, or fewer stages; smaller capacitors start it more gently",
+                "a `resistor` at the pump's pins, less current on it, or fewer stages",
             ),
             _ => return None,
         };

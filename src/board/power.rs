@@ -94,20 +94,31 @@ pub fn usable(battery: &Battery) -> Share {
     Share(((battery.full.0 - battery.cut_off.0) / range).clamp(0.0, 1.0))
 }
 
-/// How long a battery feeds a current.
+/// The charge is looked at in so many parts, each at the voltage in its middle.
+const PARTS: u32 = 32;
+
+/// How long a battery feeds what draws `current` at its volts, all cells in series; their voltage
+/// falls evenly with the charge from full to empty, as in [`usable`].
 ///
-/// The charge Q obeys dQ/dt = −I − k · Q, where k is what is lost by itself; hence
-/// t = ln((I + k · Q_full) / (I + k · Q_end)) / k.
-pub fn life(battery: &Battery, current: Amps) -> Seconds {
+/// The charge Q obeys dQ/dt = −I − k · Q, where k is what is lost by itself; hence, while I stays,
+/// t = ln((I + k · Q_begin) / (I + k · Q_end)) / k.
+pub fn life(battery: &Battery, current: impl Fn(Volts) -> Amps) -> Seconds {
     let full = battery.capacity.0 * 3600.0;
-    let end = full * (1.0 - usable(battery).0);
     let k = -(1.0 - battery.self_discharge.0).ln() / YEAR;
-    let drawn = full - end;
-    // Next to nothing is lost: the formula's limit.
-    if k * full < 1e-9 * current.0 {
-        return Seconds(drawn / current.0);
-    }
-    Seconds((k * drawn / (current.0 + k * end)).ln_1p() / k)
+    let drawn = full * usable(battery).0 / f64::from(PARTS);
+    let parts = (0..PARTS).map(|part| {
+        let left = |parts: f64| full - drawn * parts;
+        let charge = left(f64::from(part) + 0.5) / full;
+        let cell = battery.empty.0 + (battery.full.0 - battery.empty.0) * charge;
+        let current = current(Volts(cell * f64::from(battery.cells))).0;
+        // Next to nothing is lost: the formula's limit.
+        if k * full < 1e-9 * current {
+            return drawn / current;
+        }
+        let end = left(f64::from(part + 1));
+        (k * drawn / (current + k * end)).ln_1p() / k
+    });
+    Seconds(parts.sum())
 }
 
 #[cfg(test)]
@@ -130,14 +141,14 @@ mod tests {
 
     #[test]
     fn without_loss_it_is_capacity_over_current() {
-        let life = life(&battery(0.8, 0.0), Amps(0.024));
+        let life = life(&battery(0.8, 0.0), |_| Amps(0.024));
         assert!((life.0 / 3600.0 - 100.0).abs() < 1e-9);
     }
 
     #[test]
     fn half_the_voltage_range_is_half_the_capacity() {
         assert!((usable(&battery(1.2, 0.0)).0 - 0.5).abs() < 1e-9);
-        let half = life(&battery(1.2, 0.0), Amps(0.024));
+        let half = life(&battery(1.2, 0.0), |_| Amps(0.024));
         assert!((half.0 / 3600.0 - 50.0).abs() < 1e-6);
     }
 
@@ -146,16 +157,27 @@ mod tests {
     fn a_battery_left_alone_loses_its_share_in_a_year() {
         let mut one = battery(0.8, 0.1);
         one.cut_off = Volts(1.6 - 0.1 * 0.8);
-        let life = life(&one, Amps(1e-12));
+        let life = life(&one, |_| Amps(1e-12));
         assert!((life.0 / YEAR - 1.0).abs() < 1e-6, "{}", life.0 / YEAR);
     }
 
     #[test]
     fn loss_shortens_life() {
         let current = Amps(2.4 / 8766.0);
-        let without = life(&battery(0.8, 0.0), current);
-        let with = life(&battery(0.8, 0.1), current);
+        let without = life(&battery(0.8, 0.0), |_| current);
+        let with = life(&battery(0.8, 0.1), |_| current);
         // A year's current and a tenth lost on the way: by hand, ln(1 + k) / k with k = 0.10536.
         assert!((with.0 / without.0 - (1.105_360_5_f64).ln() / 0.105_360_5).abs() < 1e-4);
+    }
+
+    /// A resistor on cells whose voltage falls evenly with their charge: dQ/dt = −V / R with
+    /// V = V_full − (V_full − V_empty) · (1 − Q / Q_full), worked by hand to
+    /// t = Q_full · R / (V_full − V_empty) · ln(V_full / V_end).
+    #[test]
+    fn a_resistor_draws_less_as_the_voltage_falls() {
+        let battery = battery(0.8, 0.0);
+        let life = life(&battery, |volts| Amps(volts.0 / 100.0));
+        let by_hand = 2.4 * 3600.0 * 100.0 / (3.0 * 0.8) * 2f64.ln();
+        assert!((life.0 / by_hand - 1.0).abs() < 1e-4, "{life} {by_hand}");
     }
 }

@@ -4,9 +4,9 @@ use serde::Serialize;
 
 use super::power::life;
 use super::scene::SceneReport;
+use super::stage::Stage;
 use crate::score::{ShowKind, ShowRange};
-use crate::spec::Battery;
-use crate::units::{Amps, Seconds};
+use crate::units::{Amps, Seconds, Share, Volts};
 
 /// A show's currents.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -25,11 +25,7 @@ pub struct ShowReport {
 
 impl ShowReport {
     /// `None`: nothing is said of the strings.
-    pub fn new(
-        show: &ShowRange,
-        scenes: &[SceneReport],
-        battery: Option<&Battery>,
-    ) -> Option<Self> {
+    pub(super) fn new(show: &ShowRange, scenes: &[SceneReport], stage: &Stage) -> Option<Self> {
         let scenes = &scenes[show.scenes()];
         let totals: Vec<(f64, &str)> = scenes
             .iter()
@@ -38,18 +34,43 @@ impl ShowReport {
         let order = |a: &&(f64, &str), b: &&(f64, &str)| a.0.total_cmp(&b.0);
         let (least, most) = (totals.iter().min_by(order)?, totals.iter().max_by(order)?);
         let mean = totals.iter().map(|(total, _)| total).sum::<f64>() / totals.len() as f64;
+        let of = |name: &str| {
+            let scene = scenes.iter().find(|scene| scene.name == name);
+            scene.expect("it is of this show").on.clone()
+        };
         // What a light that roams draws over a night is its mean.
         let ends = match show.kind {
-            ShowKind::Roam => [mean, mean],
-            ShowKind::Steady | ShowKind::Solo => [most.0, least.0],
+            ShowKind::Roam => [(mean, average(scenes)), (mean, average(scenes))],
+            ShowKind::Steady | ShowKind::Solo => [(most.0, of(most.1)), (least.0, of(least.1))],
         };
+        let battery = stage.design.project.electrics.battery.as_ref();
+        let life = battery.map(|battery| {
+            let mut ends = ends.map(|(total, on)| {
+                let nominal = stage.total_at(stage.circuit.volts, &on).0;
+                let share = total / nominal;
+                life(battery, |volts: Volts| {
+                    Amps(stage.total_at(volts, &on).0 * share)
+                })
+            });
+            ends.sort_by(|a, b| a.0.total_cmp(&b.0));
+            ends
+        });
         Some(Self {
             kind: show.kind,
             least: Amps(least.0),
             mean: Amps(mean),
             most: Amps(most.0),
             hungriest: most.1.to_string(),
-            life: battery.map(|battery| ends.map(|total| life(battery, Amps(total)))),
+            life,
         })
     }
+}
+
+/// Each channel's share of the time, each scene counting alike.
+fn average(scenes: &[SceneReport]) -> Vec<Share> {
+    let channels = scenes.first().map_or(0, |scene| scene.on.len());
+    let mean = |channel: usize| scenes.iter().map(|scene| scene.on[channel].0).sum::<f64>();
+    (0..channels)
+        .map(|channel| Share(mean(channel) / scenes.len() as f64))
+        .collect()
 }

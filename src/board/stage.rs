@@ -7,7 +7,7 @@ use super::party::Party;
 use super::power::Draw;
 use super::take::Take;
 use crate::design::Design;
-use crate::units::{Duty, Luminance, Seconds};
+use crate::units::{Amps, Duty, Luminance, Seconds, Share, Volts};
 
 pub(super) struct Stage<'a> {
     pub design: &'a Design,
@@ -48,6 +48,36 @@ impl<'a> Stage<'a> {
 }
 
 impl Stage<'_> {
+    /// What is drawn besides the strings when the supply has come to these volts.
+    pub fn draw_at(&self, volts: Volts) -> Draw {
+        Draw::new(
+            &self.design.project.electrics,
+            &self.design.plan,
+            self.chip_at(volts),
+        )
+    }
+
+    /// Out of a battery that has come to these volts, with each channel on for this share of the
+    /// time.
+    pub fn total_at(&self, volts: Volts, on: &[Share]) -> Amps {
+        let chip = self.chip_at(volts);
+        if chip == self.circuit.volts {
+            return self.draw.total(&self.circuit.flow(on));
+        }
+        let circuit = self.circuit.on_supply(chip, &self.design.plan);
+        self.draw_at(volts).total(&circuit.flow(on))
+    }
+
+    /// What the chip gets from a battery of these volts: the same for ever behind a regulator.
+    fn chip_at(&self, battery: Volts) -> Volts {
+        let supply = self.design.project.electrics.supply.as_ref();
+        if supply.is_some_and(|supply| supply.regulator.is_some()) {
+            self.circuit.volts
+        } else {
+            battery
+        }
+    }
+
     /// What a take shines with from a tick on, for so many ticks: lights, and for how long each
     /// stays.
     pub fn lights(

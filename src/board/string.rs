@@ -149,6 +149,21 @@ impl StringDesign {
         Amps(self.law.current(volts).0 * f64::from(self.parallel))
     }
 
+    /// The same string on a rail that has these volts.
+    pub fn fed_with(self, volts: Volts) -> Self {
+        let current = self.law.current(volts);
+        Self { current, ..self }
+    }
+
+    /// The same string at a chip of these volts, whose pins have this resistance.
+    pub fn driven_with(self, logic: Volts, pin: Ohms) -> Self {
+        let base = self.base.map(|base| Base {
+            current: Amps(((logic.0 - BASE_EMITTER.0) / (base.resistor.0 + pin.0)).max(0.0)),
+            ..base
+        });
+        Self { base, ..self }
+    }
+
     /// What resistor and pin hold at these volts: a change of the rail changes the light by as much
     /// of this.
     pub fn headroom(&self, volts: Volts) -> Volts {

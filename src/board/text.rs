@@ -122,11 +122,17 @@ fn pump(report: &PumpReport, text: &mut String) {
         pump.charged(),
         report.start_up
     );
+    let useful = if window.slowest <= window.fastest {
+        format!("useful from {} to {}", window.slowest, window.fastest)
+    } else {
+        format!(
+            "none is useful: below {} it droops, from {} on the pins hold it back",
+            window.slowest, window.fastest
+        )
+    };
     line!(
         text,
-        "  clock          useful from {} to {}; best of those it can have: {}",
-        window.slowest,
-        window.fastest,
+        "  clock          {useful}; best of those it can have: {}",
         window
             .best
             .map_or("none".to_string(), |clock| clock.to_string())
@@ -146,6 +152,9 @@ impl super::Doubt {
             Self::Overload => "overloaded: the voltage falls apart, this figure is not exact",
             Self::Leakage => "the diodes leak much at so slow a clock: the real voltage is lower",
             Self::Reservoir => "the reservoir is smaller than a stage's capacitor: mostly ripple",
+            Self::Diode => {
+                "more current than at the diode's second point: its resistance holds back more"
+            }
             Self::Stray => "the capacitors are so small that those of the diodes count",
         }
     }

@@ -17,6 +17,8 @@ use std::collections::BTreeMap;
 
 use serde::Deserialize;
 
+use crate::units::{Hertz, Volts};
+
 pub use brown_out::{BrownOut, is_brown_out_fuse};
 pub use catalogue::{all, find};
 pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade};
@@ -50,6 +52,9 @@ pub struct Chip {
     pub speed: Vec<SpeedGrade>,
     /// Levels of the brown-out detector, lowest first.
     pub brown_out: Vec<BrownOut>,
+    /// What is sold under names of its own, the usual one first; empty: there is one for all.
+    #[serde(default)]
+    pub versions: Vec<Version>,
     pub clocks: Clocks,
     /// Writing ones to `PINx` toggles the port's latch.
     pub pin_toggles: bool,
@@ -73,6 +78,24 @@ pub struct Chip {
     pub packages: Vec<Package>,
     /// What the firmware and the simulator touch, by name.
     pub registers: BTreeMap<String, Register>,
+}
+
+/// A version of a chip that is ordered by a name of its own.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Version {
+    /// Behind the chip's title, such as `V-10`.
+    pub suffix: String,
+    /// The lowest supply it is specified for.
+    pub volts: Volts,
+    /// Its highest clock, at whatever supply.
+    pub hertz: Hertz,
+}
+
+impl Version {
+    pub fn will_do(&self, clock: Hertz, supply: Volts) -> bool {
+        clock.0 <= self.hertz.0 && supply.0 >= self.volts.0
+    }
 }
 
 impl Chip {
@@ -131,8 +154,16 @@ impl Chip {
         names
     }
 
+    /// The version to buy for a clock and the lowest supply: the usual one where it will do. `None`:
+    /// all are alike, or none will do.
+    pub fn version_for(&self, clock: Hertz, supply: Volts) -> Option<&Version> {
+        self.versions
+            .iter()
+            .find(|version| version.will_do(clock, supply))
+    }
+
     /// The lowest supply at which the datasheet allows this clock; `None`: none does.
-    pub fn volts_for(&self, clock: crate::units::Hertz) -> Option<crate::units::Volts> {
+    pub fn volts_for(&self, clock: Hertz) -> Option<Volts> {
         self.speed
             .iter()
             .find(|grade| clock.0 <= grade.hertz.0)

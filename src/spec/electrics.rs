@@ -135,6 +135,8 @@ pub struct PumpCircuit {
     pub stages: u32,
     pub capacitor: Farads,
     pub reservoir: Farads,
+    /// In series with each of the two pins; zero: none.
+    pub resistor: Ohms,
     pub diode: Diode,
 }
 

@@ -5,5 +5,6 @@ mod objections;
 mod project;
 mod pump;
 mod spice;
+mod supplies;
 mod verdicts;
 mod wiring;

@@ -41,6 +41,17 @@ fn the_output_is_within_three_percent_where_nothing_is_doubtful() {
     }
 }
 
+/// Above the second point of its curve a diode's resistance counts, which no point tells: 9 mA of load
+/// are 18 mA in each diode, and its points end at 10 mA.
+#[test]
+fn more_than_is_known_of_the_diode_is_doubted() {
+    use duskloom::board::pump::Doubt;
+    use duskloom::units::Amps;
+    let pump = cases()[0].pump();
+    assert!(pump.doubts(Amps(9e-3)).contains(&Doubt::Diode));
+    assert!(!pump.doubts(Amps(5e-3)).contains(&Doubt::Diode));
+}
+
 #[test]
 fn the_formula_fails_in_circuits_that_are_doubtful() {
     let cases = cases();

@@ -24,6 +24,7 @@ use serde::Serialize;
 
 use super::diode::Diode;
 use super::root;
+use crate::spec::Series;
 use crate::units::{Amps, Farads, Hertz, Ohms, Seconds, Volts};
 use transfer::{Loop, Transfer};
 
@@ -59,7 +60,14 @@ pub enum Doubt {
     Reservoir,
     /// The capacitors are not much more than those of the diodes and the wiring.
     Stray,
+    /// The diodes carry more than at the second point that is given of their curve: their
+    /// resistance, which no point tells, holds back more than the law says.
+    Diode,
 }
+
+/// Across the output, so that it does not stay charged: emptied in some seconds, at a current that
+/// does not count beside a load's. The parts list asks for it.
+pub const BLEEDER: Ohms = Ohms(1e6);
 
 /// A stage that droops by more of the swing than this is overloaded. Found by simulation: errors
 /// stay below 2 % up to here.
@@ -78,6 +86,11 @@ impl Pump {
         Volts(pumped.0.max(self.direct(load).0).max(0.0))
     }
 
+    /// With nothing but the bleeder on it.
+    pub fn open(&self) -> Volts {
+        self.settle(|volts| Amps(volts.0 / BLEEDER.0)).0
+    }
+
     /// What makes the output inexact at this load; empty: within 3 % of a simulation.
     pub fn doubts(&self, load: Amps) -> Vec<Doubt> {
         let droop = self.droop(load);
@@ -89,11 +102,19 @@ impl Pump {
             (leaked > LEAKAGE * self.supply.0, Doubt::Leakage),
             (self.reservoir.0 < self.capacitor.0, Doubt::Reservoir),
             (self.capacitor.0 < STRAY.0, Doubt::Stray),
+            (self.beyond_the_diode(load), Doubt::Diode),
         ];
         all.iter()
             .filter(|(is, _)| *is)
             .map(|(_, doubt)| *doubt)
             .collect()
+    }
+
+    /// Whether the diodes carry more, in their half of the time, than is known of them.
+    fn beyond_the_diode(&self, load: Amps) -> bool {
+        self.diode
+            .known_to()
+            .is_some_and(|most| 2.0 * load.0 > most.0)
     }
 
     /// By how much a cycle's charge lowers a stage's capacitor.
@@ -201,6 +222,20 @@ impl Pump {
         }
     }
 
+    /// The resistor at each pin with which no pin carries more than `most` into empty capacitors, and
+    /// what that leaves of the output. `None`: none is needed.
+    pub fn gentle(&self, load: Amps, most: Amps) -> Option<Gentle> {
+        if self.drive(load).start.0 <= most.0 {
+            return None;
+        }
+        let resistor = Series::E12.at_least(Ohms(self.supply.0 / most.0 - self.driver.0));
+        let driver = Ohms(self.driver.0 + resistor.0);
+        Some(Gentle {
+            resistor,
+            output: Self { driver, ..*self }.output(load),
+        })
+    }
+
     /// What the pump takes from the supply: the load's current once for each diode.
     pub fn input(&self, load: Amps) -> Amps {
         Amps(f64::from(self.stages + 1) * load.0)
@@ -230,6 +265,15 @@ impl Pump {
             .transfer(load / self.clock.0, half)
         })
     }
+}
+
+/// How a pump would start gently.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Gentle {
+    /// One in series with each pin.
+    pub resistor: Ohms,
+    /// With the same load.
+    pub output: Volts,
 }
 
 /// What a pump asks of a pin.

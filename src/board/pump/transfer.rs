@@ -84,6 +84,7 @@ mod tests {
     const SOFT: Diode = Diode::Exponential {
         slope: Volts(0.026),
         saturation: Amps(2e-7),
+        known_to: Amps(1.0),
     };
 
     /// The same loop stepped through time.
@@ -118,6 +119,7 @@ mod tests {
         let steep = Diode::Exponential {
             slope: Volts(1e-5),
             saturation: Amps(1e-3 / (0.38_f64 / 1e-5).min(600.0).exp()),
+            known_to: Amps(1.0),
         };
         let linear = of(Diode::Constant(Volts(0.0))).transfer(1e-7, Seconds(32e-6));
         let soft = of(steep).transfer(1e-7, Seconds(32e-6));

@@ -1,6 +1,7 @@
 //! What pins, pump, supply, regulator and battery carry.
 
 use super::{careful_if, row};
+use crate::board::pump::Gentle;
 use crate::board::{Board, PinReport, PumpReport, RegulatorReport, SupplyReport};
 use crate::budget::{Limit, Quantity, Row, Source};
 use crate::design::Design;
@@ -72,12 +73,36 @@ pub(super) fn pump(pump: &PumpReport, design: &Design) -> Vec<Row> {
         Limit::AtMost(amps(limits.pin)),
         Source::Computed,
         format!(
-            "{} when a half cycle begins; up to {} while it starts; the datasheet vouches for {}",
-            pump.drive.peak, pump.drive.start, limits.pin_tested
+            "{} when a half cycle begins; up to {} while it starts; the datasheet vouches for {}{}",
+            pump.drive.peak,
+            pump.drive.start,
+            limits.pin_tested,
+            gentler(pump)
         ),
     );
-    let strained = pump.drive.peak.0 > limits.pin.0 || pump.drive.mean.0 > limits.pin_tested.0;
+    let strained = pump.gentle.is_some()
+        || pump.drive.peak.0 > limits.pin.0
+        || pump.drive.mean.0 > limits.pin_tested.0;
     vec![careful_if(inexact, output), careful_if(strained, drive)]
+}
+
+/// What would start it gently, and what that costs.
+fn gentler(pump: &PumpReport) -> String {
+    let Some(Gentle { resistor, output }) = pump.gentle else {
+        return String::new();
+    };
+    let smaller = pump
+        .window
+        .smallest
+        .filter(|smallest| smallest.0 < pump.pump.capacitor.0)
+        .map_or(String::new(), |smallest| {
+            format!(", and `capacitor: {smallest}`, which is enough, makes the start shorter")
+        });
+    format!(
+        "; `resistor: {resistor}` at each of its pins keeps the start within what they stand and \
+         leaves {output} of {}{smaller}",
+        pump.loaded
+    )
 }
 
 pub(super) fn supply(supply: &SupplyReport) -> Vec<Row> {

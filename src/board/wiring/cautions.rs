@@ -25,7 +25,7 @@ const CURRENT: &str = "LEDs: look into bright ones from the side only, and let r
 /// give 120 V ripple-free, 60 V where touched; from memory).
 const TOUCHABLE: Volts = Volts(60.0);
 
-pub(super) fn cautions(design: &Design, board: &Board) -> Vec<&'static str> {
+pub(super) fn cautions(design: &Design, board: &Board) -> Vec<String> {
     let circuit = &board.circuit;
     let electrics = &design.project.electrics;
     let regulated = electrics
@@ -45,6 +45,24 @@ pub(super) fn cautions(design: &Design, board: &Board) -> Vec<&'static str> {
     ];
     said.into_iter()
         .filter(|(applies, _)| *applies)
-        .map(|(_, caution)| caution)
+        .map(|(_, caution)| caution.to_string())
+        .chain(glowing(design))
         .collect()
+}
+
+/// Strings that the programmer's signals reach.
+fn glowing(design: &Design) -> Option<String> {
+    let plan = &design.plan;
+    let channels = plan.channels.iter().zip(&design.project.channels);
+    let reached = channels.filter(|(on, _)| plan.chip.programming.function(on.pin).is_some());
+    let names: Vec<String> = reached
+        .map(|(_, channel)| format!("`{}`", channel.name.value))
+        .collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "While the chip is programmed, {} may glow or flicker, whatever the patterns do: the \
+             programmer's signals are on these legs.",
+            names.join(", ")
+        )
+    })
 }

@@ -33,7 +33,7 @@ pub struct Wiring {
     pub fuse_command: Option<String>,
     /// What to know before the fuses are programmed.
     pub fuse_warnings: Vec<String>,
-    pub cautions: Vec<&'static str>,
+    pub cautions: Vec<String>,
 }
 
 /// The wiring of a project and its board, for the first package that its chip comes in.

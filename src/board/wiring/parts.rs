@@ -2,10 +2,11 @@
 
 use serde::Serialize;
 
-use crate::board::circuit::{Circuit, Hung};
+use crate::board::circuit::{Circuit, Hung, lowest_volts};
+use crate::board::pump::BLEEDER;
 use crate::design::Design;
-use crate::spec::{ClockSource, LedString, Switch};
-use crate::units::{Amps, Volts};
+use crate::spec::{ClockSource, LedString, Rail, Switch};
+use crate::units::{Amps, Ohms, Volts};
 
 /// A line of the parts list.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -40,7 +41,8 @@ pub(super) fn parts(design: &Design, circuit: &Circuit) -> Vec<Part> {
             parts.extend(string(wanted, hung, &channel.name.value));
         }
     }
-    parts.extend(pump(circuit));
+    parts.extend(smoothing(circuit));
+    parts.extend(pump(design, circuit));
     parts.extend(supply(design));
     parts
 }
@@ -55,7 +57,7 @@ fn chip(design: &Design) -> Vec<Part> {
     let mut parts = vec![
         Part::new(
             1,
-            format!("{}, {}", plan.chip.title, plan.chip.packages[0].name),
+            format!("{}, {}", title(design), plan.chip.packages[0].name),
             "the chip",
         ),
         Part::new(
@@ -63,6 +65,7 @@ fn chip(design: &Design) -> Vec<Part> {
             "100 nF ceramic",
             "each supply leg to ground, close to the chip",
         ),
+        Part::new(1, "10 uF", "supply to ground, at the chip"),
         Part::new(1, "10 kohm", "reset to supply"),
     ];
     if plan.clock.source == ClockSource::Crystal {
@@ -81,11 +84,21 @@ fn chip(design: &Design) -> Vec<Part> {
             1,
             "push button",
             if supply {
-                "from its leg to the supply"
+                "to the supply"
             } else {
-                "from its leg to ground; the chip pulls up"
+                "to ground; the chip pulls up"
             },
         ));
+        // What a hand and a long wire bring is kept from the leg (common practice, no source).
+        parts.push(Part::new(1, "1 kohm", "button: in series, at its leg"));
+        parts.push(Part::new(1, "100 nF ceramic", "button: its leg to ground"));
+        if !supply {
+            parts.push(Part::new(
+                1,
+                "4.7 kohm",
+                "button: its leg to supply, where its wire is longer than 30 cm",
+            ));
+        }
         if supply {
             // Far below any pin's impedance, and half a milliampere while pressed: common practice,
             // no source.
@@ -93,6 +106,33 @@ fn chip(design: &Design) -> Vec<Part> {
         }
     }
     parts
+}
+
+/// With the version to buy, where there is more than one.
+fn title(design: &Design) -> String {
+    let plan = &design.plan;
+    let lowest = lowest_volts(&design.project.electrics);
+    let version = plan.chip.version_for(plan.clock.frequency, lowest);
+    let suffix = version.map_or("", |version| version.suffix.as_str());
+    format!("{}{suffix}", plan.chip.title)
+}
+
+/// What evens out the current that the budget averages over a period of the PWM (common practice,
+/// no source).
+fn smoothing(circuit: &Circuit) -> Vec<Part> {
+    let rails = [
+        (Rail::Supply, "supply"),
+        (Rail::Input, "the regulator's input"),
+    ];
+    let used = rails.into_iter().filter(|(rail, _)| {
+        let mut strings = circuit.strings.iter().flatten();
+        strings.any(|hung| hung.rail == *rail)
+    });
+    used.map(|(_, name)| {
+        let place = format!("{name} to ground, where its strings hang");
+        Part::new(1, "47 uF to 100 uF", place)
+    })
+    .collect()
 }
 
 fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
@@ -124,6 +164,9 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
             if let Some(base) = string.base {
                 let place = place("from the leg to the base");
                 parts.push(Part::new(1, base.resistor.to_string(), place));
+                // Legs float in reset and while the chip is programmed.
+                let place = format!("{name}: base to emitter, off during reset");
+                parts.push(Part::new(1, "100 kohm", place));
             }
         }
         Switch::Mosfet => {
@@ -141,7 +184,7 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
     parts
 }
 
-fn pump(circuit: &Circuit) -> Vec<Part> {
+fn pump(design: &Design, circuit: &Circuit) -> Vec<Part> {
     let Some(pump) = &circuit.pump else {
         return Vec::new();
     };
@@ -154,7 +197,16 @@ fn pump(circuit: &Circuit) -> Vec<Part> {
         });
     let what = format!("{}, {rated}", pump.capacitor);
     let swing = Volts(2.0 * pump.supply.0);
-    vec![
+    let written = design.project.electrics.pump.as_ref();
+    let resistor = written.map_or(Ohms(0.0), |written| written.resistor);
+    let resistors = (resistor.0 > 0.0).then(|| {
+        Part::new(
+            2,
+            resistor.to_string(),
+            "charge pump: in series with each leg",
+        )
+    });
+    let parts = vec![
         Part::new(
             pump.stages,
             what,
@@ -170,13 +222,13 @@ fn pump(circuit: &Circuit) -> Vec<Part> {
             format!("{}, {rated}", pump.reservoir),
             "charge pump: output to ground",
         ),
-        // Empties the reservoir in some seconds at a current that does not count.
         Part::new(
             1,
-            "1 Mohm",
+            BLEEDER.to_string(),
             "charge pump: output to ground, to discharge it",
         ),
-    ]
+    ];
+    resistors.into_iter().chain(parts).collect()
 }
 
 fn supply(design: &Design) -> Vec<Part> {

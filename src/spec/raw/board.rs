@@ -9,7 +9,7 @@ use crate::diagnostic::{Diagnostic, Report, Spanned, short};
 use crate::spec::project::{self, ButtonTo, ClockSource, Flashing};
 use crate::spec::read::{PinName, Quantity, Read, Words, leading_quantity, record, words};
 use crate::spec::yaml::{Node, Value};
-use crate::units::{Farads, Hertz, Time};
+use crate::units::{Farads, Hertz, Ohms, Time};
 
 /// The processor's clock, such as `8 MHz internal`.
 #[derive(Debug, Clone, Copy)]
@@ -118,6 +118,9 @@ record! {
         capacitor: Option<Spanned<Farads>>,
         /// The capacitor at the output. Default: ten times `capacitor`.
         reservoir: Option<Spanned<Farads>>,
+        /// In series with each of the two pins, such as `100 ohm`: it limits what the pins carry
+        /// into empty capacitors. Default: none.
+        resistor: Option<Spanned<Ohms>>,
         /// What a diode drops: a voltage, or two points of its curve such as
         /// `[[1 mA, 300 mV], [10 mA, 380 mV]]`. Default: 380 mV.
         diode: Option<Spanned<Diode>>,

@@ -284,6 +284,7 @@ fn pump_circuit(raw: &raw::ChargePump, report: &mut Report) -> Option<PumpCircui
     let extra = [
         raw.reservoir.map(|written| written.span),
         raw.diode.map(|written| written.span),
+        raw.resistor.map(|written| written.span),
     ];
     let (stages, capacitor) = match (raw.stages, raw.capacitor) {
         (Some(stages), Some(capacitor)) => (stages, capacitor),
@@ -306,12 +307,19 @@ fn pump_circuit(raw: &raw::ChargePump, report: &mut Report) -> Option<PumpCircui
     let capacitors = (Farads(100e-12), Farads(1e-3));
     within(&capacitor, capacitors.0, capacitors.1, report);
     let default = Farads(capacitor.value.0 * 10.0);
-    let reservoir = raw.reservoir.map_or(default, |reservoir| reservoir.value);
+    let reservoir = raw.reservoir.map_or(default, |reservoir| {
+        within(&reservoir, Farads(100e-12), Farads(10e-3), report);
+        reservoir.value
+    });
     Some(PumpCircuit {
         span: raw.span,
         stages: stages.value,
         capacitor: capacitor.value,
         reservoir,
+        resistor: raw.resistor.map_or(Ohms(0.0), |resistor| {
+            within(&resistor, Ohms(1.0), Ohms(10e3), report);
+            resistor.value
+        }),
         diode: raw
             .diode
             .map_or(Diode::Drop(Volts(0.38)), |diode| self::diode(diode, report)),
