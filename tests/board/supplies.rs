@@ -26,7 +26,7 @@ fn a_battery_without_a_regulator_lasts_as_its_voltage_falls() {
     let (_, board) = judged(
         "chip: attiny2313a\nclock: 8 MHz internal\nchannels: {lamp: {pin: PB2}}\n\
          battery: {cells: 3, full: 1.6 V, empty: 1.0 V, capacity: 2000 mAh, self_discharge: 0 %}\n\
-         strings: {lamp: {forward: 2 V, current: 20 mA, switch: mosfet, on_resistance: 1 mohm}}\n\
+         strings: {lamp: {forward: 2 V, current: 20 mA, switch: mosfet, on_resistance: 0.001 ohm}}\n\
          patterns: {glow: [{set: 100 %}, {hold: 2 s}]}\n",
     );
     let string = board.circuit.strings[0].expect("it is given").string;
@@ -149,7 +149,7 @@ fn the_parts_list_names_the_version_to_buy() {
         ("atmega328p", "8 MHz internal", "5 V", "ATmega328P,"),
     ] {
         let card = card(&format!(
-            "chip: {chip}\nclock: {clock}\nchannels: 1\nsupply: {supply}\n\
+            "chip: {chip}\nclock: {clock}\nchannels: 1\nsupply: {{volts: {supply}}}\n\
              patterns: {{glow: [{{to: 100 %, over: 2 s}}, {{to: 0 %, over: 2 s}}]}}\n"
         ));
         assert!(card.parts[0].what.starts_with(title), "{:?}", card.parts[0]);
@@ -162,7 +162,7 @@ fn the_parts_list_names_the_version_to_buy() {
 fn the_parts_list_is_whole() {
     let card = card(
         "chip: attiny2313a\nclock: 8 MHz internal\nchannels: {quay: {pin: PB3}, gate: {pin: PD5}}\n\
-         button: {pin: PD2}\nsupply: 5 V\n\
+         button: {pin: PD2}\nsupply: {volts: 5 V}\n\
          strings: {all: {forward: 2 V, current: 10 mA, switch: npn}}\n\
          patterns: {glow: [{to: 100 %, over: 2 s}, {to: 0 %, over: 2 s}]}\n",
     );

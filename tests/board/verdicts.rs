@@ -76,7 +76,8 @@ fn flashes(text: &str) -> board::SceneFlashes {
 }
 
 /// WCAG 2.2, 'general flash': what is seen as one area. The sum of two strings that take turns stands
-/// still, and each of them goes on and off ten times a second.
+/// still, and each of them goes on and off ten times a second; eleven begin
+/// within a second by a crystal that may be a little fast.
 #[test]
 fn strings_that_take_turns_flash_each_by_itself() {
     let found = flashes(
@@ -84,22 +85,22 @@ fn strings_that_take_turns_flash_each_by_itself() {
          tracks:\n      - {channels: left, steps: [{rhythm: [50 ms, 50 ms]}]}\n      \
          - {channels: right, steps: [{rhythm: [50 ms, 50 ms]}], ahead: 50 ms}\n",
     );
-    assert_eq!((found.failing, found.worst.flashes), (1, 10));
+    assert_eq!((found.failing, found.worst.flashes), (1, 11));
     assert_eq!(found.of, "`left`");
     assert_eq!(found.likewise, ["`right`"]);
     assert!(found.remedy.is_some());
 }
 
-/// Two of twelve strings flash twice a second each, in turn: that is four flashes a second where the
-/// two hang, and 8 % of the whole light.
+/// Two of six strings flash twice a second each, in turn, at half of their light: that is four flashes a
+/// second where the two hang, and 8 % of the whole light.
 #[test]
 fn a_group_flashes_where_neither_a_string_nor_the_sum_does() {
     let text = |groups: &str| {
         format!(
-            "chip: atmega328p\nclock: 16 MHz crystal\nchannels: [a, b, c, d, e, f, g, h, i, j, k, l]\n\
+            "chip: atmega328p\nclock: 16 MHz crystal\nchannels: [a, b, c, d, e, f]\n\
              {groups}patterns:\n  pair:\n    tracks:\n      \
-             - {{channels: a, steps: [{{rhythm: [60 ms, 440 ms]}}]}}\n      \
-             - {{channels: b, steps: [{{rhythm: [60 ms, 440 ms]}}], ahead: 250 ms}}\n"
+             - {{channels: a, steps: [{{rhythm: [60 ms, 440 ms], high: 75 %}}]}}\n      \
+             - {{channels: b, steps: [{{rhythm: [60 ms, 440 ms], high: 75 %}}], ahead: 250 ms}}\n"
         )
     };
     assert_eq!(flashes(&text("")).failing, 0);
@@ -158,7 +159,7 @@ fn flicker_that_a_pattern_makes_is_judged() {
     };
     for (steps, frequency) in [
         (
-            "{set: 70 %}, {hold: 4 ms}, {set: 71 %}, {hold: 8 ms}",
+            "{set: 70 %}, {hold: 4 ms}, {set: 72 %}, {hold: 8 ms}",
             1000.0 / 12.0,
         ),
         ("{set: 60 %}, {hold: 8 ms}, {set: 65 %}, {hold: 8 ms}", 62.5),
