@@ -195,7 +195,7 @@ impl Check<'_> {
         );
         let message = format!("the chip may get {lowest}, too little for the usual version");
         self.say(
-            Diagnostic::caution("E017", span, message)
+            Diagnostic::caution("E018", span, message)
                 .label(label)
                 .hint(hint),
         );

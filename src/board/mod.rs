@@ -220,7 +220,7 @@ fn pump_report(design: &Design, circuit: &Circuit, lit: Option<PumpFlow>) -> Opt
         ripple: pump.ripple(load),
         start_up: pump.start_up(load),
         drive: pump.drive(load),
-        gentle: pump.gentle(load, design.plan.chip.electrical.pin),
+        gentle: pump.gentle(load, design.plan.chip.electrical.pin, Volts(least)),
         window: pump.window(load, clocks, calm),
         doubts: pump.doubts(load),
         pump,

@@ -82,7 +82,15 @@ impl Topic {
             "pump-pin" => (
                 "E022",
                 pump()?,
-                "a `resistor` at the pump's pins, less current on it, or fewer stages",
+                match board.pump.as_ref().and_then(|pump| pump.gentle) {
+                    Some(gentle) if gentle.useful => {
+                        "a `resistor` at the pump's pins, less current on it, or fewer stages"
+                    }
+                    _ => {
+                        "less current on the pump, or fewer stages; smaller capacitors strain \
+                         its pins for a shorter time when it starts"
+                    }
+                },
             ),
             _ => return None,
         };

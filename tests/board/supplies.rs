@@ -208,3 +208,23 @@ fn a_window_is_never_the_wrong_way_round() {
     assert!(text.contains("none is useful: below"), "{text}");
     assert!(!text.contains("useful from"), "{text}");
 }
+
+/// Six stages put 4 · (3² + 3²) · 125 ohm = 9 kohm in the way of 4.8 mA, more than the pump has volts
+/// for: a resistor is not proposed, but what would help is.
+#[test]
+fn a_resistor_that_leaves_too_little_is_not_proposed() {
+    let (design, board) = judged(
+        "chip: attiny2313a\nclock: 8 MHz internal\nchannels: 2\n\
+         charge_pump: {pins: [PD0, PD1], stages: 6, capacitor: 1 uF}\n\
+         strings: {all: {leds: 5, forward: 2 V, current: 2.5 mA, from: pump}}\n\
+         patterns: {glow: [{to: 100 %, over: 2 s}, {to: 0 %, over: 2 s}]}\n",
+    );
+    let report = board.pump.as_ref().expect("it is given");
+    let gentle = report.gentle.expect("it starts too hard");
+    assert!(!gentle.useful && gentle.output.0 < 10.0, "{gentle:?}");
+    let said = board::objections(&board, &design.project);
+    let hard = said.iter().find(|said| said.code == "E022");
+    let said = format!("{:?}", hard.expect("it is a caution"));
+    assert!(!said.contains("`resistor"), "{said}");
+    assert!(said.contains("less current on it"), "{said}");
+}

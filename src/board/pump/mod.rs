@@ -72,6 +72,9 @@ pub const BLEEDER: Ohms = Ohms(1e6);
 /// A stage that droops by more of the swing than this is overloaded. Found by simulation: errors
 /// stay below 2 % up to here.
 const MOST_DROOP: f64 = 0.9;
+/// The share of the output that the strings' resistors need to hold, so that the current does not
+/// depend on the LEDs alone (common practice, no source).
+const SPARE: f64 = 0.1;
 /// The most of the swing that leakage may take in a cycle.
 const LEAKAGE: f64 = 0.01;
 /// A diode and its wiring have about 10 pF (datasheets of small Schottky and signal diodes: 2 to
@@ -223,16 +226,21 @@ impl Pump {
     }
 
     /// The resistor at each pin with which no pin carries more than `most` into empty capacitors, and
-    /// what that leaves of the output. `None`: none is needed.
-    pub fn gentle(&self, load: Amps, most: Amps) -> Option<Gentle> {
+    /// what that leaves of the output, of which the strings can spare so much. `None`: none is needed.
+    pub fn gentle(&self, load: Amps, most: Amps, spare: Volts) -> Option<Gentle> {
         if self.drive(load).start.0 <= most.0 {
             return None;
         }
         let resistor = Series::E12.at_least(Ohms(self.supply.0 / most.0 - self.driver.0));
         let driver = Ohms(self.driver.0 + resistor.0);
+        let gentler = Self { driver, ..*self };
+        let output = gentler.output(load);
+        let now = self.output(load);
+        let left = spare.0 - (now.0 - output.0);
         Some(Gentle {
             resistor,
-            output: Self { driver, ..*self }.output(load),
+            output,
+            useful: left >= SPARE * now.0 && !gentler.doubts(load).contains(&Doubt::Overload),
         })
     }
 
@@ -274,6 +282,8 @@ pub struct Gentle {
     pub resistor: Ohms,
     /// With the same load.
     pub output: Volts,
+    /// That is enough for the strings.
+    pub useful: bool,
 }
 
 /// What a pump asks of a pin.

@@ -88,19 +88,31 @@ pub(super) fn pump(pump: &PumpReport, design: &Design) -> Vec<Row> {
 
 /// What would start it gently, and what that costs.
 fn gentler(pump: &PumpReport) -> String {
-    let Some(Gentle { resistor, output }) = pump.gentle else {
+    let Some(gentle) = pump.gentle else {
         return String::new();
     };
+    let Gentle {
+        resistor, output, ..
+    } = gentle;
     let smaller = pump
         .window
         .smallest
         .filter(|smallest| smallest.0 < pump.pump.capacitor.0)
-        .map_or(String::new(), |smallest| {
-            format!(", and `capacitor: {smallest}`, which is enough, makes the start shorter")
+        .map(|smallest| {
+            format!("`capacitor: {smallest}`, which is enough, makes the start shorter")
         });
+    if gentle.useful {
+        let smaller = smaller.map_or(String::new(), |smaller| format!(", and {smaller}"));
+        return format!(
+            "; `resistor: {resistor}` at each of its pins keeps the start within what they stand and \
+             leaves {output} of {}{smaller}",
+            pump.loaded
+        );
+    }
+    let smaller = smaller.map_or(String::new(), |smaller| format!("; {smaller}"));
     format!(
-        "; `resistor: {resistor}` at each of its pins keeps the start within what they stand and \
-         leaves {output} of {}{smaller}",
+        "; no resistor at its pins helps: {resistor} would leave {output} of {}; with less current on \
+         it, or fewer stages, one may{smaller}",
         pump.loaded
     )
 }
