@@ -390,7 +390,9 @@ light_channel:
 
         andi    r24, 240               ; the fraction that is spread over time
         com     r25                     ; inverting PWM: 255 is dark
-        st      X+, r24                 ; an overflow in between is off by less than a count, once
+        cli                             ; both at once: a fraction with the count of full light
+        st      X+, r24                 ; would be a period of dark
+        sei                             ; after the next instruction
         st      X+, r25
         adiw    r28, TRACK
         cpi     r28, lo8(tracks + TRACK * CHANNELS)

@@ -51,12 +51,14 @@ impl Run {
         let first = bench.next_tick()?;
         self.dark_until_now(setup, bench)?;
         bench.watch_periods();
-        let second = bench.next_tick()?;
-        bench.machine.take_periods();
-        for (output, duty) in setup.outputs.iter().zip(&second.duties) {
-            let waveform = Waveform::new(&design.plan.pwm, output, *duty, second.done);
+        for (channel, output) in setup.outputs.iter().enumerate() {
+            let driven = bench.until_driven(output.pin)?;
+            let mut waveform = Waveform::new(&design.plan.pwm, output, driven);
+            waveform.put(first.begun, first.done, first.duties[channel]);
             self.waveforms.push(waveform);
         }
+        let second = bench.next_tick()?;
+        self.light(setup, bench, &second)?;
         let mut clock = Clock::new(design, &bench.machine, &first);
         let mut duties = second.duties;
         self.evidence.ticks = 2;
@@ -97,6 +99,16 @@ impl Run {
     ) -> Result<(), Failure> {
         let frame = bench.next_tick()?;
         clock.tick(&frame);
+        self.light(setup, bench, &frame)?;
+        for (meant, duty) in self.meant.iter_mut().zip(&*duties) {
+            *meant += f64::from(duty.0);
+        }
+        *duties = frame.duties;
+        Ok(())
+    }
+
+    /// The light at the pins up to a tick.
+    fn light(&mut self, setup: &Setup, bench: &mut Bench, frame: &Frame) -> Result<(), Failure> {
         let periods = bench.machine.take_periods();
         for (channel, waveform) in self.waveforms.iter_mut().enumerate() {
             let pin = setup.outputs[channel].pin;
@@ -109,9 +121,7 @@ impl Run {
                     duty,
                     fault,
                 })?;
-            self.meant[channel] += f64::from(duties[channel].0);
         }
-        *duties = frame.duties;
         Ok(())
     }
 

@@ -1,9 +1,9 @@
 //! The light at a channel's pin, put together from its timer periods, against the duty.
 //!
-//! A duty takes effect some periods after the firmware has worked it out, and while it is on its way
-//! a period may belong to the old or the new one. All other periods are *steady*: each is lit for
-//! the duty's whole counts or one more, and each `2^extra_bits` of them together for exactly the
-//! duty.
+//! The interrupt takes a duty to the timer at the start of a period, and the timer shows it from its
+//! next update on. A period in which only one duty can be shown is *steady*: it is lit for the duty's
+//! whole counts or one more, and each `2^extra_bits` of them together for exactly the duty. Where the
+//! duty changed just then, a period may be of the old or of the new one, but of nothing else.
 
 use std::collections::VecDeque;
 
@@ -17,12 +17,10 @@ use crate::units::Duty;
 /// Follows one channel.
 pub(super) struct Waveform {
     rules: Rules,
-    /// The duty, since when it has been put out, and the counts of those it is taking over from.
-    duty: Duty,
-    since: Moment,
-    before: (u32, u32),
-    /// From when on periods count.
-    from: Moment,
+    /// What was put out, oldest first; what no later period can show is left out.
+    put: VecDeque<Put>,
+    /// When the output was turned on.
+    driven: Moment,
     /// The last period was without light.
     was_dark: bool,
     /// Periods that cannot be judged yet.
@@ -33,9 +31,18 @@ pub(super) struct Waveform {
     seen: LightSeen,
 }
 
+/// A duty, when the firmware began to work it out, and when it had put it out.
+#[derive(Debug, Clone, Copy)]
+struct Put {
+    begun: Moment,
+    done: Moment,
+    duty: Duty,
+}
+
 /// How a duty becomes light on this chip.
 #[derive(Debug, Clone, Copy)]
 struct Rules {
+    mode: Mode,
     /// Cycles of a timer count, and of a period.
     count: u32,
     period: u32,
@@ -49,14 +56,16 @@ struct Rules {
 }
 
 impl Waveform {
-    /// Follows a channel whose `duty` has been put out `since` then.
-    pub fn new(pwm: &PwmPlan, output: &Output, duty: Duty, since: Moment) -> Self {
+    /// Follows a channel whose output was turned on when it was `driven`. Before its first duty, it
+    /// is dark.
+    pub fn new(pwm: &PwmPlan, output: &Output, driven: Moment) -> Self {
         let per_count = match pwm.mode {
             Mode::Fast => 1,
             Mode::PhaseCorrect => 2,
         };
         let whole_period = pwm.mode == Mode::Fast && output.full_at_zero;
         let rules = Rules {
+            mode: pwm.mode,
             count: pwm.prescaler.into(),
             period: u32::from(pwm.period) * u32::from(pwm.prescaler),
             phases: 1 << pwm.extra_bits,
@@ -65,17 +74,27 @@ impl Waveform {
             full: if whole_period { 256 } else { 255 * per_count },
             active: output.active,
         };
+        let dark = Put {
+            begun: Moment(0),
+            done: Moment(0),
+            duty: Duty(0),
+        };
         Self {
-            before: (0, rules.full),
-            from: since,
-            was_dark: false,
             rules,
-            duty,
-            since,
+            put: VecDeque::from([dark]),
+            driven,
+            was_dark: false,
             waiting: VecDeque::new(),
             steady: VecDeque::new(),
             sum: 0,
             seen: LightSeen::default(),
+        }
+    }
+
+    /// A duty that was worked out from `begun` to `done`.
+    pub fn put(&mut self, begun: Moment, done: Moment, duty: Duty) {
+        if self.put.back().is_none_or(|last| last.duty != duty) {
+            self.put.push_back(Put { begun, done, duty });
         }
     }
 
@@ -88,38 +107,60 @@ impl Waveform {
         done: Moment,
         duty: Duty,
     ) -> Result<(), (Moment, Duty, LightFault)> {
-        let from = self.from;
-        self.waiting
-            .extend(periods.filter(|period| period.start >= from));
-        let rules = self.rules;
-        let reach = u64::from(rules.period);
-        // What is put out while it is worked out may be the old duty or the new one.
+        self.waiting.extend(periods);
         while let Some(period) = self.waiting.front().copied() {
-            if period.start + reach > begun {
+            if period.start + u64::from(self.rules.period) > begun {
                 break;
             }
             self.waiting.pop_front();
             self.judge(period)?;
         }
-        if duty != self.duty {
-            // Those that wait, and what comes until `done`, are between two duties, or even three.
-            let (least, most) = rules.bounds(self.duty);
-            let settled = self.since + reach;
-            let late = self.waiting.front().is_some_and(|p| p.start < settled);
-            self.before = if late {
-                (least.min(self.before.0), most.max(self.before.1))
-            } else {
-                (least, most)
-            };
-            self.duty = duty;
-            self.since = done;
-        }
+        self.put(begun, done, duty);
         Ok(())
+    }
+
+    /// How many of the duties, from the oldest on, a period may be of.
+    fn shown_in(&mut self, period: Period) -> usize {
+        let (earliest, latest) = self.rules.taken(period.start);
+        while self.put.get(1).is_some_and(|next| next.done <= earliest) {
+            self.put.pop_front();
+        }
+        let later = self.put.iter().skip(1);
+        1 + later.take_while(|put| put.begun < latest).count()
     }
 
     fn judge(&mut self, period: Period) -> Result<(), (Moment, Duty, LightFault)> {
         let rules = self.rules;
-        let fault = |fault| Err((period.start, self.duty, fault));
+        let end = period.start + u64::from(period.length);
+        if end <= self.driven {
+            return Ok(());
+        }
+        let shown = self.shown_in(period);
+        let steady = shown == 1;
+        let duty = self.put[shown - 1].duty;
+        let fault = |fault| Err((period.start, duty, fault));
+        let bounds = self
+            .put
+            .iter()
+            .take(shown)
+            .map(|put| rules.bounds(put.duty));
+        let (least, most) = bounds
+            .reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+            .unwrap_or_default();
+        if period.start < self.driven {
+            // A part of a period, of any length.
+            let lit = match rules.active {
+                Active::High => u64::from(period.high),
+                Active::Low => (end - self.driven).saturating_sub(u64::from(period.high)),
+            };
+            let counts = lit as f64 / f64::from(rules.count);
+            self.was_dark = lit == 0;
+            return if counts > f64::from(most) {
+                fault(LightFault::Period { counts })
+            } else {
+                Ok(())
+            };
+        }
         let cycles = match rules.active {
             Active::High => period.high,
             Active::Low => period.length - period.high,
@@ -139,15 +180,7 @@ impl Waveform {
                 edges: period.edges,
             });
         }
-        let steady = period.start.0 >= self.since.0 + u64::from(rules.period);
-        let (least, most) = rules.bounds(self.duty);
-        let allowed = if steady {
-            least..=most
-        } else {
-            // The interrupt may take one byte of the old duty and the other of the new: a count
-            // more, once.
-            least.min(self.before.0)..=most.max(self.before.1) + rules.per_count
-        };
+        let allowed = least..=most;
         if !cycles.is_multiple_of(rules.count) || !allowed.contains(&(cycles / rules.count)) {
             return fault(LightFault::Period { counts });
         }
@@ -157,7 +190,7 @@ impl Waveform {
             return Ok(());
         }
         self.seen.steady += 1;
-        if self.duty == Duty(0) {
+        if duty == Duty(0) {
             self.seen.dark += 1;
             if period.edges > 0 && was_dark {
                 return fault(LightFault::Glitch {
@@ -165,11 +198,11 @@ impl Waveform {
                 });
             }
         }
-        self.add(cycles / rules.count)
-            .map_err(|found| (period.start, self.duty, found))
+        self.add(cycles / rules.count, duty)
+            .map_err(|found| (period.start, duty, found))
     }
 
-    fn add(&mut self, counts: u32) -> Result<(), LightFault> {
+    fn add(&mut self, counts: u32, duty: Duty) -> Result<(), LightFault> {
         let phases = self.rules.phases as usize;
         self.steady.push_back(counts);
         self.sum += u64::from(counts);
@@ -184,7 +217,7 @@ impl Waveform {
             self.sum -= u64::from(self.steady[length - phases - 1]);
         }
         self.seen.cycles_of_phases += 1;
-        let expected = self.rules.sum(self.duty);
+        let expected = self.rules.sum(duty);
         if self.sum != expected {
             return Err(LightFault::Sum {
                 counts: self.sum as f64,
@@ -217,7 +250,22 @@ impl Waveform {
     }
 }
 
+/// The longest that an overflow waits for its interrupt, and that takes, where a period is longer.
+const SERVED: u32 = 256;
+
 impl Rules {
+    /// Between when and when the interrupt took what a period shows. In fast PWM the timer takes it
+    /// over at the start of the period, so this was a period before; in phase-correct mode in the
+    /// middle, so that a half is of the interrupt at the start.
+    fn taken(self, start: Moment) -> (Moment, Moment) {
+        let earliest = Moment(start.0.saturating_sub(self.period.into()));
+        let last = match self.mode {
+            Mode::Fast => earliest,
+            Mode::PhaseCorrect => start,
+        };
+        (earliest, last + u64::from(self.period.min(SERVED)))
+    }
+
     /// The fewest and most counts for which a period is lit.
     fn bounds(self, duty: Duty) -> (u32, u32) {
         let (least, more) = self.parts(duty);

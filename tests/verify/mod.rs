@@ -7,4 +7,6 @@ mod faults;
 mod long;
 mod missing;
 mod projects;
+mod shown;
+mod slow;
 mod support;

@@ -7,7 +7,7 @@ use std::collections::VecDeque;
 
 use setup::Landmarks;
 
-use super::machine::{Machine, Moment, PowerUpMemory, Torn, Watch};
+use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
 use crate::player::{Light, Saved};
 use crate::units::Duty;
@@ -116,6 +116,21 @@ impl Bench<'_> {
         for output in &self.setup.outputs {
             self.machine.watch(output.pin, watch);
         }
+    }
+
+    /// Runs until a pin is an output; when that is.
+    pub fn until_driven(&mut self, pin: Pin) -> Result<Moment, Failure> {
+        let limit = self.machine.now() + (LONGEST_TICK * self.machine.clock().0) as u64;
+        while self.machine.level(pin) == Level::Released {
+            if self.machine.now() >= limit {
+                return Err(Failure::Stuck {
+                    tick: self.tick,
+                    seconds: self.seconds(),
+                });
+            }
+            self.step(limit)?;
+        }
+        Ok(self.machine.now())
     }
 
     /// Seconds since power-up.

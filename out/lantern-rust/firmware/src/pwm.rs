@@ -1,6 +1,6 @@
 //! What the PWM interrupt puts out and counts. The interrupt itself is in `pwm.s`.
 
-use core::arch::global_asm;
+use core::arch::{asm, global_asm};
 use core::ptr::addr_of_mut;
 
 use lantern::{CHANNELS, Duty};
@@ -36,11 +36,13 @@ pub fn lamps() -> impl FnMut(Duty) {
     let mut lamp = addr_of_mut!(LAMPS).cast::<Lamp>();
     move |duty| {
         let [part, high] = duty.0.to_le_bytes();
-        // SAFETY: it is called once a channel. The interrupt only reads, and one in between is off
-        // by less than a count, once.
+        // SAFETY: it is called once a channel, while interrupts are on. The interrupt only reads.
         unsafe {
+            // Both at once: a fraction with the count of full light would be a period of dark.
+            asm!("cli");
             addr_of_mut!((*lamp).part).write_volatile(part);
             addr_of_mut!((*lamp).base).write_volatile(!high);
+            asm!("sei");
             lamp = lamp.add(1);
         }
     }
