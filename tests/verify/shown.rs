@@ -4,8 +4,10 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use duskloom::budget::budget;
 use duskloom::chip::Core;
 use duskloom::design::Design;
+use duskloom::verify::machine::Part;
 use duskloom::verify::{Options, verify};
 use rayon::prelude::*;
 
@@ -46,6 +48,11 @@ fn projects_in(path: &Path) -> Vec<PathBuf> {
     files
 }
 
+/// Libraries, and parts of projects, do not.
+fn names_its_chip(text: &str) -> bool {
+    text.lines().any(|line| line.starts_with("chip:"))
+}
+
 /// What the repository shows as good, but for what other tests look at for longer.
 fn shown() -> Vec<PathBuf> {
     let mut tests: Vec<PathBuf> = fs::read_dir(folder("tests"))
@@ -59,6 +66,7 @@ fn shown() -> Vec<PathBuf> {
         .iter()
         .chain(&tests)
         .flat_map(|path| projects_in(path))
+        .filter(|path| names_its_chip(&fs::read_to_string(path).unwrap()))
         .collect()
 }
 
@@ -80,7 +88,7 @@ fn readme() {
     let blocks = text.split("```yaml\n").skip(1);
     let projects: Vec<(String, Design)> = blocks
         .filter_map(|block| block.split("```").next())
-        .filter(|block| block.lines().any(|line| line.starts_with("chip:")))
+        .filter(|block| names_its_chip(block))
         .map(|block| {
             (
                 "README".to_string(),
@@ -92,13 +100,21 @@ fn readme() {
     prove(projects, &short());
 }
 
+/// It fits, and the simulator has the chip.
+fn can_be_played(design: &Design) -> bool {
+    let flash = budget(design).row("flash").unwrap().figure.value();
+    flash <= f64::from(design.plan.chip.flash.0) && Part::named(&design.plan.chip.name).is_ok()
+}
+
 #[test]
 fn drawn() {
-    let cores = [(Core::Avr25, 10), (Core::Avr4, 5), (Core::Avr5, 5)];
+    let cores = [(Core::Avr25, 20), (Core::Avr4, 10), (Core::Avr5, 8)];
     let projects: Vec<(String, Design)> = cores
         .into_iter()
         .flat_map(|(core, count)| drawn_projects::designs(core, 1000, count))
+        .filter(|(_, _, design)| can_be_played(design))
         .map(|(seed, text, design)| (format!("drawn {seed}\n{text}"), design))
+        .take(20)
         .collect();
     assert_eq!(projects.len(), 20);
     prove(projects, &short());
