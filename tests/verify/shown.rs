@@ -61,10 +61,9 @@ fn shown() -> Vec<PathBuf> {
         .filter(|path| path.is_dir() && !path.ends_with("verify/projects"))
         .collect();
     tests.sort();
-    let folders = [folder("benches"), folder("tests/right")];
-    folders
+    tests.insert(0, folder("benches"));
+    tests
         .iter()
-        .chain(&tests)
         .flat_map(|path| projects_in(path))
         .filter(|path| names_its_chip(&fs::read_to_string(path).unwrap()))
         .collect()
