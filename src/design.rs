@@ -6,7 +6,7 @@ use crate::board;
 use crate::budget::before_tables;
 use crate::diagnostic::{Diagnostic, Report, Severity};
 use crate::firmware::Firmware;
-use crate::light::{Depth, Scale, pack};
+use crate::light::{self, Depth, Scale, pack};
 use crate::plan::{Plan, plan};
 use crate::player::{Deck, Trim};
 use crate::score::{Grid, encode, score};
@@ -95,25 +95,33 @@ impl Design {
         let advice = board::advice(&project, &plan, &circuit);
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(&project, grid)?;
+        plan.cautions.extend(score.cautions.iter().cloned());
         let image = encode(&score, before(&plan))?;
         let scale = Scale::new(&project.brightness);
         let depth = Depth::new(plan.pwm.extra_bits);
-        let light = pack(&scale, depth, plan.chip.multiplies());
+        let packed = pack(&scale, depth, plan.chip.multiplies());
         let trims = project
             .channels
             .iter()
             .map(|channel| Trim::new(channel.trim.value))
             .collect();
         let firmware = Firmware::new(&project, &plan, &image);
+        let deck = Deck {
+            image,
+            light: packed,
+            trims,
+        };
+        let channels = project.channels.iter();
+        let names: Vec<&str> = channels
+            .map(|channel| channel.name.value.as_str())
+            .collect();
+        plan.cautions
+            .extend(light::cautions(&project.brightness, &names, &deck));
         Ok(Self {
             project,
             plan,
             scale,
-            deck: Deck {
-                image,
-                light,
-                trims,
-            },
+            deck,
             firmware,
             grid,
             advice,

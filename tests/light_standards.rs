@@ -178,3 +178,52 @@ fn eight_bits_are_too_coarse_at_the_low_end() {
     let finest = Duty(Depth::new(4).step()).luminance();
     assert!((cie::lightness(finest).0 - 0.22).abs() < 0.01);
 }
+
+/// The codes and sentences about the levels of a project with this brightness.
+fn doubts(brightness: &str) -> Vec<String> {
+    let text = format!(
+        "chip: attiny2313a\nclock: 8 MHz internal\nchannels: 1\nbrightness: {brightness}\n\
+         patterns: {{glow: [{{to: 100 %, over: 2 s}}, {{to: 0 %, over: 2 s}}]}}\n"
+    );
+    let open = |_: &std::path::Path| Ok(text.clone().into_bytes());
+    let project = duskloom::spec::read_with(std::path::Path::new("light.yaml"), &open).unwrap();
+    let design = duskloom::design::Design::new(project).unwrap();
+    let levels = design.plan.cautions.iter();
+    levels
+        .filter(|caution| caution.code == "C042")
+        .map(|caution| format!("{}; {}", caution.message, caution.hint.clone().unwrap()))
+        .collect()
+}
+
+/// With 12 bits the least light is 1/4080 of full: a power of 2.8 falls below half of that, which is
+/// dark, at (1/8160)^(1/2.8), 4 % of the scale.
+#[test]
+fn lit_levels_that_come_out_dark_are_a_caution_whose_hint_lights_them() {
+    let least = (1.0_f64 / 8160.0).powf(1.0 / 2.8);
+    let dark = (1..256)
+        .filter(|level| f64::from(*level) / 255.0 < least)
+        .count();
+    let [said] = doubts("{curve: {power: 2.8}}").try_into().unwrap();
+    assert!(
+        said.starts_with(&format!("{dark} of 255 lit levels are dark")),
+        "{said}"
+    );
+    assert!(said.contains(&format!("`floor: {:.1} %`", (least * 1e3).ceil() / 10.0)));
+    assert!(doubts("{curve: {power: 2.8}, levels: 64, floor: 8 %}").is_empty());
+    assert!(doubts("{levels: 128}").is_empty());
+}
+
+/// What is asked to be lit is lit, however little.
+#[test]
+fn the_least_share_is_the_lowest_lit_level() {
+    let text = "chip: attiny2313a\nchannels: 1\npatterns: {glow: [{set: 0.1 %}]}\n";
+    let open = |_: &std::path::Path| Ok(text.as_bytes().to_vec());
+    let project = duskloom::spec::read_with(std::path::Path::new("light.yaml"), &open).unwrap();
+    let design = duskloom::design::Design::new(project).unwrap();
+    let mut player =
+        duskloom::player::Player::playing(&design.deck, duskloom::player::Generator::new(1), 0);
+    player.step();
+    let level = player.levels().next().unwrap();
+    assert_eq!(level, Level(1));
+    assert!(design.deck.duty(0, level).0 > 0);
+}

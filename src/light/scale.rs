@@ -7,12 +7,13 @@ use super::cie;
 
 /// The levels of a project: what light each ideally gives, before any rounding.
 ///
-/// Level 0 is dark. Level i above it sits at the share `floor + i / (n - 1) * (ceiling - floor)` of
-/// the curve's scale, so the last level is the ceiling.
+/// Level 0 is dark, level 1 the floor, the last one the ceiling; between those two the levels are
+/// equal steps of the curve's scale. Without a floor they are equal steps from dark.
 #[derive(Debug, Clone)]
 pub struct Scale {
     curve: Curve,
-    floor: f64,
+    /// Of level 1; `None`: the first of equal steps from dark.
+    floor: Option<f64>,
     ceiling: f64,
     allowed: DeltaLightness,
     /// By level.
@@ -25,7 +26,7 @@ impl Scale {
         let count = brightness.levels.value.clamp(2, 256);
         let mut scale = Self {
             curve: brightness.curve.value.clone(),
-            floor: brightness.floor.value.0,
+            floor: Some(brightness.floor.value.0).filter(|floor| *floor > 0.0),
             ceiling: brightness.ceiling.value.0,
             allowed: DeltaLightness(brightness.error.value),
             luminances: Vec::new(),
@@ -33,9 +34,8 @@ impl Scale {
         let top = f64::from(count - 1);
         scale.luminances = (0..count)
             .map(|level| {
-                scale
-                    .curve
-                    .luminance(scale.on_scale(f64::from(level) / top))
+                let share = scale.on_scale(f64::from(level), top);
+                scale.curve.luminance(share)
             })
             .collect();
         scale
@@ -93,15 +93,23 @@ impl Scale {
     pub fn ideal(&self, share: Share) -> Lightness {
         match self.nearest(share) {
             Level(0) => Lightness(0.0),
-            _ => cie::lightness(self.curve.luminance(self.on_scale(share.0.clamp(0.0, 1.0)))),
+            _ => {
+                let top = f64::from(self.top().0);
+                let share = self.on_scale(share.0.clamp(0.0, 1.0) * top, top);
+                cie::lightness(self.curve.luminance(share))
+            }
         }
     }
 
-    /// Where on the curve's scale a pattern's share above dark sits; dark stays at 0.
-    fn on_scale(&self, share: f64) -> Share {
-        match share {
-            0.0 => Share(0.0),
-            _ => Share(self.floor + share * (self.ceiling - self.floor)),
+    /// Where on the curve's scale a level sits, which may lie between two; dark stays at 0.
+    fn on_scale(&self, level: f64, top: f64) -> Share {
+        match self.floor {
+            _ if level == 0.0 => Share(0.0),
+            Some(floor) if top > 1.0 => {
+                let up = (level.max(1.0) - 1.0) / (top - 1.0);
+                Share(floor + up * (self.ceiling - floor))
+            }
+            _ => Share(level / top * self.ceiling),
         }
     }
 }
@@ -121,11 +129,25 @@ mod tests {
     }
 
     #[test]
-    fn a_floor_lifts_the_lit_levels_and_leaves_dark_alone() {
+    fn the_floor_is_the_lowest_lit_level_and_leaves_dark_alone() {
         let scale = Scale::new(&brightness(Curve::Lightness, 11, 0.2, 1.0));
         assert_eq!(scale.lightness(Level(0)).0, 0.0);
-        assert!((scale.lightness(Level(1)).0 - 28.0).abs() < 1e-9);
+        assert!((scale.lightness(Level(1)).0 - 20.0).abs() < 1e-9);
+        assert!((scale.lightness(Level(2)).0 - 28.888_888_888_9).abs() < 1e-9);
         assert!((scale.lightness(Level(10)).0 - 100.0).abs() < 1e-9);
+    }
+
+    /// CIE 15, 8.2.1.1: L* = 116 (Y/Yn)^(1/3) - 16 above Y/Yn = (24/116)^3, so 10 % of the scale is
+    /// a luminance of ((10 + 16) / 116)^3.
+    #[test]
+    fn few_levels_begin_at_the_floor_and_end_at_the_ceiling() {
+        let scale = Scale::new(&brightness(Curve::Lightness, 4, 0.1, 1.0));
+        for (level, wanted) in [(0, 0.0), (1, 10.0), (2, 55.0), (3, 100.0)] {
+            let found = scale.lightness(Level(level)).0;
+            assert!((found - wanted).abs() < 1e-9, "level {level}: {found}");
+        }
+        let floor = scale.luminance(Level(1)).0;
+        assert!((floor - (26.0_f64 / 116.0).powi(3)).abs() < 1e-9);
     }
 
     #[test]
@@ -134,7 +156,7 @@ mod tests {
         assert_eq!(scale.nearest(Share(0.049)), Level(0));
         assert_eq!(scale.ideal(Share(0.049)).0, 0.0);
         assert_eq!(scale.nearest(Share(0.051)), Level(1));
-        assert!((scale.ideal(Share(0.051)).0 - 24.08).abs() < 1e-9);
+        assert!((scale.ideal(Share(0.051)).0 - 20.0).abs() < 1e-9);
         assert_eq!(scale.nearest(Share(1.0)), Level(10));
     }
 

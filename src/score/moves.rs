@@ -242,6 +242,17 @@ impl Known {
         }
     }
 
+    /// The level at which all ends are, if it is one.
+    pub fn common(ends: impl IntoIterator<Item = Option<Self>>) -> Option<Self> {
+        let mut ends = ends.into_iter();
+        let first = ends.next()??;
+        ends.try_fold(first, |known, end| match end {
+            Some(end) if end == known => Some(known),
+            Some(end) if end.level == known.level => Some(Self::exactly(known.level)),
+            _ => None,
+        })
+    }
+
     /// What was asked for, in levels.
     pub fn real(self) -> f64 {
         f64::from(self.fine) / FINE
@@ -295,13 +306,7 @@ pub fn level_after(moves: &[Move], before: Option<Known>, top: Level) -> Option<
             } => (low == high).then_some(Known::exactly(*low)),
             What::Repeat { body, .. } => level_after(body, level, top),
             What::Branch(branches) => {
-                let mut ends = branches.iter().map(|body| level_after(body, level, top));
-                let first = ends.next().flatten();
-                if ends.all(|end| end == first) {
-                    first
-                } else {
-                    None
-                }
+                Known::common(branches.iter().map(|body| level_after(body, level, top)))
             }
             What::Wave {
                 shape,

@@ -5,7 +5,7 @@ use std::ops::Range;
 use serde::Serialize;
 
 use super::name::ProgramName;
-use crate::diagnostic::Span;
+use crate::diagnostic::{Diagnostic, Span};
 use crate::units::{Level, Ticks};
 
 /// Everything the player needs to know, before it is packed into bytes.
@@ -21,6 +21,8 @@ pub struct Score {
     pub shows: Vec<ShowRange>,
     /// Whether durations need fractions of a tick.
     pub fractions: bool,
+    /// What the person should know although it can be played.
+    pub cautions: Vec<Diagnostic>,
 }
 
 /// A sequence of operations. Labels are indices into it.

@@ -379,6 +379,7 @@ mod tests {
             scenes: Vec::new(),
             shows: Vec::new(),
             fractions: true,
+            cautions: Vec::new(),
         };
         Format::of(&score, Widths::ALL[2])
     }

@@ -111,7 +111,7 @@ pub struct Brightness {
     pub curve: Spanned<Curve>,
     /// How many levels between dark and the ceiling, both included. 2 to 256.
     pub levels: Spanned<u16>,
-    /// Where the lit range starts: the lightness just above off. 0: at dark.
+    /// The lowest lit level, as a share of the curve. 0: one of equal steps from dark to the ceiling.
     pub floor: Spanned<Share>,
     /// The lightness that 100 % means.
     pub ceiling: Spanned<Share>,

@@ -193,10 +193,20 @@ fn light_that_stays_stays_for_ever_in_a_few_bytes() {
 }
 
 #[test]
-fn draws_start_from_dark_even_where_the_end_is_known() {
-    let rig = rig_of("[{hold: 100 ms .. 200 ms}, {to: 100 %, over: 1 s}]");
-    assert_eq!(shown(&rig, 0, 100), 0);
-    assert_eq!(shown(&rig, 0, 1200), 255);
+fn the_first_round_is_like_the_later_ones_with_draws_and_without() {
+    for hold in ["150 ms", "100 ms .. 200 ms"] {
+        let rig = rig_of(&format!(
+            "[{{hold: {hold}}}, {{to: 0 %, over: 1 s}}, {{to: 100 %, over: 1 s}}]"
+        ));
+        assert_eq!(shown(&rig, 0, 100), 255, "{hold}");
+    }
+    // Where the end is only drawn on the chip, and where nothing comes round, it begins dark.
+    for pattern in [
+        "[{hold: 100 ms}, {to: 30 % .. 90 %, over: 1 s}]",
+        "[{hold: 100 ms}, {to: 30 %, over: 1 s}, {hold: forever}]",
+    ] {
+        assert_eq!(shown(&rig_of(pattern), 0, 95), 0, "{pattern}");
+    }
 }
 
 #[test]
@@ -223,4 +233,28 @@ fn loops_do_not_drift() {
         rounds += 1;
     }
     assert!(rounds > 19_000);
+}
+
+#[test]
+fn a_fade_that_does_nothing_is_a_caution_at_its_place() {
+    let cautions = |pattern: &str| {
+        let rig = rig_of(pattern);
+        let found = rig.deck.image.score.cautions.iter();
+        found
+            .map(|found| (found.code, found.span.unwrap().start))
+            .collect::<Vec<_>>()
+    };
+    let [(code, _)] = cautions("[{to: 40 %, over: 500 ms}, {hold: 8 s}]")[..] else {
+        panic!("one caution")
+    };
+    assert_eq!(code, "P007");
+    for sound in [
+        "[{to: 40 %, over: 500 ms}, {hold: 8 s}, {set: 0 %}]",
+        "[{to: 40 %, over: 500 ms}, {hold: forever}]",
+        // One channel moves, the others keep their light.
+        "[{to: {quay: 100 %, rest: 10 %}, over: 1 s}, {to: 10 %, over: 1 s}]",
+        "[{to: 10 % .. 90 %, over: 1 s}, {to: 40 %, over: 1 s}]",
+    ] {
+        assert_eq!(cautions(sound), [], "{sound}");
+    }
 }

@@ -3,9 +3,9 @@
 mod shows;
 mod voices;
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Span};
 use crate::score::draw::{self, Resolved};
 use crate::score::grid::Grid;
 use crate::score::lower::{Course, Rules};
@@ -43,6 +43,7 @@ pub fn score(project: &Project, grid: Grid) -> Result<Score, Vec<Diagnostic>> {
             .collect(),
         programs: Vec::new(),
         known: HashMap::new(),
+        fades: BTreeMap::new(),
         errors: Vec::new(),
     };
     let patterns: Vec<Vec<Part>> = project
@@ -54,12 +55,14 @@ pub fn score(project: &Project, grid: Grid) -> Result<Score, Vec<Diagnostic>> {
     if !composing.errors.is_empty() {
         return Err(composing.errors);
     }
+    let cautions = composing.idle_fades();
     Ok(Score {
         top,
         programs: composing.programs,
         scenes,
         shows,
         fractions: grid.fractions(),
+        cautions,
     })
 }
 
@@ -70,6 +73,8 @@ struct Composing {
     programs: Vec<Program>,
     /// Programs by what they do.
     known: HashMap<Vec<Op>, usize>,
+    /// Each fade, and whether it moves the light anywhere.
+    fades: BTreeMap<Span, bool>,
     errors: Vec<Diagnostic>,
 }
 
@@ -121,6 +126,20 @@ impl Composing {
         parts
     }
 
+    /// Cautions of fades to where the light is already, on every channel and in every round.
+    fn idle_fades(&self) -> Vec<Diagnostic> {
+        let idle = self.fades.iter().filter(|(_, moves)| !**moves);
+        idle.map(|(span, _)| {
+            Diagnostic::caution("P007", *span, "this fade does nothing")
+                .label("the light is there already when it begins, in the first round too")
+                .hint(
+                    "a pattern begins with the light that its last step leaves; put `{set: 0 %}` \
+                     first to begin in the dark, or write `hold` for a pause",
+                )
+        })
+        .collect()
+    }
+
     fn too_far_ahead(&mut self, voice: &Voice) {
         let error = Diagnostic::error(
             "P006",
@@ -138,6 +157,9 @@ impl Composing {
     fn program(&mut self, name: ProgramName, course: &Course) -> Option<(usize, Level)> {
         match self.rules.lower(course) {
             Ok(lowered) => {
+                for (fade, moves) in lowered.fades {
+                    *self.fades.entry(fade).or_default() |= moves;
+                }
                 let ops: Vec<Op> = lowered.lines.iter().map(|line| line.op.clone()).collect();
                 let next = self.programs.len();
                 let index = *self.known.entry(ops).or_insert(next);

@@ -74,7 +74,7 @@ impl Composing {
                     let course = Course {
                         intro,
                         cycle,
-                        steady: false,
+                        steady: found.is_none(),
                     };
                     (course, ahead)
                 }

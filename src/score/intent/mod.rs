@@ -6,12 +6,13 @@
 //!
 //! - **For ever.** A track's steps are played again when they end. A list whose only step never
 //!   ends (`repeat: forever`, a wave without `cycles`) is that step's own loop.
+//! - **The first round** is like the later ones: before a track's first step the light is where its
+//!   last step leaves it. Where that is only drawn on the chip, where no step sets it, and where the
+//!   last step never ends, so that nothing comes round, it is dark.
 //! - **Steady.** A track that comes round again and makes no draws on the chip is as if it had been
-//!   running for ever: the level before its first step is the one after its last. `stagger`,
-//!   `ahead` and a wave's `spread` shift its channels along the loop.
-//! - **From dark.** A track whose last step never ends plays what is before that step once, from
-//!   dark; so does a track that draws on the chip. Its staggered channels first wait, dark, for
-//!   their turn. `ahead` skips the beginning, the wait included.
+//!   running for ever: `stagger`, `ahead` and a wave's `spread` shift its channels along the loop.
+//! - **One after the other.** Where a track draws on the chip, or its last step never ends,
+//!   staggered channels first wait for their turn. `ahead` skips the beginning, the wait included.
 //! - **Waiting.** A channel that a step does not name keeps its level for as long as the step
 //!   takes: also one that was not picked.
 //! - **Waves** begin at phase 0 less the channel's lag, with a jump if the level is another there.

@@ -97,7 +97,7 @@ fn progress(ease: Ease, x: f64) -> f64 {
 
 /// The height of a wave at `phase`, 0 to 1, which is in the first or the second half; at the end
 /// of it, what the wave comes to there.
-fn height(shape: Shape, phase: f64, upper_half: bool) -> f64 {
+pub(super) fn height(shape: Shape, phase: f64, upper_half: bool) -> f64 {
     match (shape, upper_half) {
         (Shape::Sine, _) => (PI * phase).sin().powi(2),
         (Shape::Triangle, false) => 2.0 * phase,

@@ -37,6 +37,10 @@ impl Lowering<'_> {
             (a, b) if a == b => format!("{what}, over {a}"),
             (a, b) => format!("{what}, over {a} to {b}, drawn"),
         };
+        if !jump {
+            let moves = low != high || self.level() != Some(low);
+            self.fades.push((span, moves));
+        }
         self.push(Op::Random { jump, ticks, level }, note, span);
         self.known = (low == high).then_some(Known::exactly(low));
     }
@@ -94,11 +98,7 @@ impl Lowering<'_> {
             self.lines[exit].op = Op::Goto { to: end };
         }
         self.lines[head].op = Op::Branch { to: labels };
-        self.known = if ends.iter().all(|known| *known == ends[0]) {
-            ends[0]
-        } else {
-            None
-        };
+        self.known = Known::common(ends);
     }
 
     pub(super) fn unknown_ease(&mut self, span: Span) {

@@ -19,7 +19,8 @@ pub struct Course {
     pub intro: Vec<Move>,
     /// Not empty.
     pub cycle: Vec<Move>,
-    /// As if it had been running for ever; otherwise it starts from dark.
+    /// It starts at the level that a round of the cycle ends at, where that is known when compiling;
+    /// otherwise, and in all other cases, from dark.
     pub steady: bool,
 }
 
@@ -28,6 +29,8 @@ pub struct Lowered {
     pub lines: Vec<Line>,
     /// The level from which it must start for its first round to be like the later ones.
     pub initial: Level,
+    /// Each fade, and whether it moves this channel.
+    pub fades: Vec<(Span, bool)>,
 }
 
 /// What a jump back to a program's start says.
@@ -67,6 +70,7 @@ impl Rules {
             at: 0.0,
             depth: 0,
             fence: 0,
+            fades: Vec::new(),
             errors: Vec::new(),
         };
         lowering.list(&course.intro);
@@ -87,7 +91,11 @@ impl Rules {
                 None if jumps => Level(0),
                 None => initial.level,
             };
-            Ok(Lowered { lines, initial })
+            Ok(Lowered {
+                lines,
+                initial,
+                fades: lowering.fades,
+            })
         } else {
             Err(lowering.errors)
         }
@@ -125,6 +133,8 @@ struct Lowering<'a> {
     depth: u8,
     /// The last line that something jumps to; what comes before it is not added to any more.
     fence: usize,
+    /// Each fade, and whether it moves the light.
+    fades: Vec<(Span, bool)>,
     errors: Vec<Diagnostic>,
 }
 

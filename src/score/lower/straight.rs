@@ -13,6 +13,7 @@ impl Lowering<'_> {
     pub(super) fn fade(&mut self, share: Share, over: Time, ease: Ease, span: Span) {
         let goal = Known::of(share, self.rules.top);
         let to = goal.level;
+        self.fades.push((span, self.level() != Some(to)));
         let Some(length) = self.pass(over, span) else {
             return;
         };

@@ -15,7 +15,8 @@ record! {
         curve: Option<Spanned<Curve>>,
         /// Distinct levels from dark to the ceiling, 2 to 256. Default: 256.
         levels: Option<Spanned<u32>>,
-        /// The lowest lit level, as a percentage of the curve. Default: 0 %.
+        /// The lowest lit level, as a percentage of the curve. Default: the first of equal steps
+        /// from dark to the ceiling. With 2 levels only the ceiling is lit.
         floor: Option<Spanned<Share>>,
         /// The percentage of the curve that 100 % in a pattern means. Default: 100 %.
         ceiling: Option<Spanned<Share>>,

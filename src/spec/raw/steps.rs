@@ -100,7 +100,7 @@ record! {
         /// Its shape.
         wave: Shape,
         /// The time of one period.
-        period: Spanned<Time>,
+        period: Spanned<Drawn<Time>>,
         /// The lowest level. Default: 0 %.
         low: Option<Share>,
         /// The highest level. Default: 100 %.

@@ -17,6 +17,7 @@ use super::project::{Flashing, Project};
 use super::raw;
 use super::read::sound_name;
 use crate::diagnostic::{Report, Spanned};
+use crate::units::Share;
 
 /// The most channels of a project.
 const CHANNELS: usize = 12;
@@ -47,6 +48,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         scope: &scope,
         report,
         circles: Vec::new(),
+        lowest: Share(1.0 / f64::from(brightness.levels.value.saturating_sub(1).max(1))),
         steps: 0,
     };
     let (patterns, shows) = shows::resolve(raw, &mut resolver);

@@ -9,6 +9,7 @@ use crate::spec::files::Loaded;
 use crate::spec::project::Pattern;
 use crate::spec::raw;
 use crate::spec::read::{Named, check_name, nearest};
+use crate::units::Share;
 
 /// The most patterns of a firmware.
 pub(super) const PATTERNS: usize = 64;
@@ -121,11 +122,22 @@ pub(super) struct Resolver<'a> {
     pub report: &'a mut Report,
     /// The circles of `play` already spoken of, each as its sorted names.
     pub circles: Vec<Vec<&'a str>>,
+    /// The lowest lit level.
+    pub lowest: Share,
     /// The steps of all patterns so far, played ones counted wherever they are played.
     pub steps: usize,
 }
 
 impl Resolver<'_> {
+    /// What a share of the scale means: what is asked to be lit is at least the lowest lit level.
+    pub fn lit(&self, share: Share) -> Share {
+        if share.0 > 0.0 {
+            Share(share.0.max(self.lowest.0))
+        } else {
+            share
+        }
+    }
+
     /// The pattern of this index. Faults are in the report.
     pub fn pattern(&mut self, index: usize) -> Pattern {
         let Entry { name, pattern } = self.written.patterns[index];

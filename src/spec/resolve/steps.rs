@@ -4,7 +4,7 @@ use super::patterns::Resolver;
 use super::settings::within;
 use super::targets::no_parts;
 use crate::diagnostic::{Diagnostic, Span, Spanned};
-use crate::spec::project::{ChannelId, Ease, Step, Times, Wave};
+use crate::spec::project::{ChannelId, Drawn, Ease, Step, Times, Wave};
 use crate::spec::raw;
 use crate::units::{Share, Time};
 
@@ -197,8 +197,22 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
     }
 
     fn wave(&mut self, raw: &raw::Wave) -> Wave {
+        let period = raw.period.map(|period| match period {
+            Drawn::Fixed(time) | Drawn::Between(time, _) => time,
+        });
+        if let Drawn::Between(low, high) = raw.period.value {
+            let message = "duskloom cannot draw the period of a wave";
+            self.say(
+                Diagnostic::error("S015", raw.period.span, message)
+                    .label("expected one time; a wave is cut into its pieces beforehand")
+                    .hint(format!(
+                        "`branch` draws one of several: `branch: [[{{wave: …, period: {low}, \
+                         cycles: 1}}], [{{wave: …, period: {high}, cycles: 1}}]]`"
+                    )),
+            );
+        }
         within(
-            &raw.period,
+            &period,
             Time::from_millis(1),
             Time(24 * 3600 * 1_000_000_000),
             self.resolver.report,
@@ -206,7 +220,7 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
         let (low, high) = self.low_and_high(raw.low, raw.high, raw.span);
         Wave {
             shape: raw.wave,
-            period: raw.period,
+            period,
             low,
             high,
             spread: raw.spread.unwrap_or(Share(0.0)),
@@ -250,7 +264,7 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
                     .hint("exchange the two"),
             );
         }
-        (low, high)
+        (self.resolver.lit(low), self.resolver.lit(high))
     }
 }
 

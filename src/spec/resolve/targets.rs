@@ -17,9 +17,13 @@ impl Stage<'_, '_, '_> {
     }
 
     fn target(&self, channels: Vec<ChannelId>, level: &Spanned<Drawn<Share>>) -> Target {
+        let lit = |share| self.resolver.lit(share);
         Target {
             channels,
-            level: level.value,
+            level: match level.value {
+                Drawn::Fixed(share) => Drawn::Fixed(lit(share)),
+                Drawn::Between(low, high) => Drawn::Between(lit(low), lit(high)),
+            },
             span: level.span,
         }
     }

@@ -92,6 +92,10 @@ impl<'a> Course<'a> {
         course.start(track);
         if endless || draws(steps) {
             course.now = Moment(-ahead);
+            if let Some(end) = course.end(steps, true, None).filter(|_| !endless) {
+                course.share = end;
+                course.ended = Some(end);
+            }
             if behind > 0.0 {
                 course.still(behind, track.stagger.span);
             }

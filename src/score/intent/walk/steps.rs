@@ -1,7 +1,66 @@
 //! What can be told of steps without walking through them.
 
+use super::Course;
 use crate::diagnostic::Spanned;
-use crate::spec::{Drawn, Step, Times};
+use crate::score::intent::stretch::height;
+use crate::spec::{ChannelId, Drawn, Step, Target, Times};
+use crate::units::Share;
+
+impl Course<'_> {
+    /// The level after the steps on this channel, where it is the same whatever is drawn.
+    pub(super) fn end(
+        &self,
+        steps: &[Spanned<Step>],
+        active: bool,
+        before: Option<Share>,
+    ) -> Option<Share> {
+        let after = |before, step: &Spanned<Step>| self.end_of(&step.value, active, before);
+        steps.iter().fold(before, after)
+    }
+
+    fn end_of(&self, step: &Step, active: bool, before: Option<Share>) -> Option<Share> {
+        match step {
+            Step::To { targets, .. } | Step::Set { targets } => {
+                let own = |target: &&Target| active && target.channels.contains(&self.channel);
+                match targets.iter().find(own).map(|target| target.level) {
+                    Some(Drawn::Fixed(level)) => Some(level),
+                    Some(Drawn::Between(low, high)) => self.same([Some(low), Some(high)]),
+                    None => before,
+                }
+            }
+            Step::Hold(_) | Step::Stay => before,
+            Step::Repeat { steps, .. } => self.end(steps, active, before),
+            Step::Pick { channels, steps } => {
+                let picked = |id: &ChannelId| active && *id == self.channel;
+                self.same(
+                    channels
+                        .iter()
+                        .map(|id| self.end(steps, picked(id), before)),
+                )
+            }
+            Step::Branch(branches) => {
+                self.same(branches.iter().map(|steps| self.end(steps, active, before)))
+            }
+            Step::Wave(wave) if active => {
+                // The end of a period, a whole one for those that do not lag.
+                let lag = (wave.spread.0 * self.place() as f64).rem_euclid(1.0);
+                let height = height(wave.shape, 1.0 - lag, lag < 0.5);
+                Some(Share(wave.low.0 + (wave.high.0 - wave.low.0) * height))
+            }
+            Step::Rhythm { low, .. } if active => Some(*low),
+            Step::Wave(_) | Step::Rhythm { .. } => before,
+        }
+    }
+
+    /// The one level that all ends come to on the scale.
+    fn same(&self, ends: impl IntoIterator<Item = Option<Share>>) -> Option<Share> {
+        let mut ends = ends.into_iter();
+        let first = ends.next()??;
+        let level = |share: Share| (share.0 * self.top).round();
+        ends.all(|end| end.is_some_and(|end| level(end) == level(first)))
+            .then_some(first)
+    }
+}
 
 /// The steps of the loop, where the steps are nothing but a loop, and whether what they are never
 /// ends by itself.
