@@ -224,6 +224,6 @@ fn the_least_share_is_the_lowest_lit_level() {
         duskloom::player::Player::playing(&design.deck, duskloom::player::Generator::new(1), 0);
     player.step();
     let level = player.levels().next().unwrap();
-    assert_eq!(level, Level(1));
+    assert_eq!(level, duskloom::units::Level(1));
     assert!(design.deck.duty(0, level).0 > 0);
 }
