@@ -99,7 +99,8 @@ impl Design {
         let image = encode(&score, before(&plan))?;
         let scale = Scale::new(&project.brightness);
         let depth = Depth::new(plan.pwm.extra_bits);
-        let packed = pack(&scale, depth, plan.chip.multiplies());
+        let has_mul = plan.chip.multiplies();
+        let packed = pack(&scale, depth, has_mul);
         let trims = project
             .channels
             .iter()
@@ -116,7 +117,7 @@ impl Design {
             .map(|channel| channel.name.value.as_str())
             .collect();
         plan.cautions
-            .extend(light::cautions(&project.brightness, &names, &deck));
+            .extend(light::cautions(&project.brightness, &names, &deck, has_mul));
         Ok(Self {
             project,
             plan,

@@ -64,16 +64,22 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
             CAREFUL,
             Source::Estimated,
             format!(
-                "{} channels, each at the end of a step, and {} levels at once; the limit is what \
-                 the interrupt leaves of {}",
-                plan.channels.len(),
-                load.levels,
+                "{}, each at the end of a step, and {} at once; the limit is what the interrupt \
+                 leaves of {}",
+                counted(plan.channels.len(), "channel"),
+                counted(load.levels as usize, "level"),
                 Time((plan.tick.seconds() * 1e9).round() as u64)
             ),
         ),
         start(design, &player, &demands, share),
         tick_error(plan),
     ]
+}
+
+/// So many of a thing, in words.
+fn counted(count: usize, thing: &str) -> String {
+    let plural = if count == 1 { "" } else { "s" };
+    format!("{count} {thing}{plural}")
 }
 
 /// The rows of an interrupt that takes so long, whatever language it is written in.

@@ -3,82 +3,144 @@
 
 use crate::diagnostic::Diagnostic;
 use crate::player::Deck;
+use crate::score::Op;
 use crate::spec::Brightness;
 use crate::units::{Duty, Level, Share};
 
-use super::{Depth, Scale};
+use super::{Depth, Scale, pack};
 
-/// What a person should know of the levels of a project, whose channels have these names.
-pub fn cautions(brightness: &Brightness, names: &[&str], deck: &Deck) -> Vec<Diagnostic> {
-    let scale = Scale::new(brightness);
-    let lit = || scale.levels().skip(1);
-    let dark = |channel: usize| {
-        lit()
-            .filter(|level| deck.duty(channel, *level) == Duty(0))
-            .count()
+/// Hints name a floor in steps of this…
+const FLOOR_STEP: f64 = 0.005;
+/// …and look so many of them above the least that the depth can show, since a form may err a little.
+const FLOORS: usize = 8;
+
+/// What a person should know of the levels of a project, whose channels have these names, on a chip
+/// with or without the `MUL` instruction.
+pub fn cautions(
+    brightness: &Brightness,
+    names: &[&str],
+    deck: &Deck,
+    has_mul: bool,
+) -> Vec<Diagnostic> {
+    let doubts = Doubts {
+        brightness,
+        scale: Scale::new(brightness),
+        deck,
+        has_mul,
     };
-    let worst = (0..deck.trims.len()).max_by_key(|channel| (dark(*channel), usize::MAX - channel));
-    if let Some((channel, count)) = worst.map(|channel| (channel, dark(channel)))
-        && count > 0
-    {
-        return vec![dark_levels(
-            brightness,
-            &scale,
-            deck,
-            (channel, names[channel]),
-            count,
-        )];
+    let dark = (0..names.len()).map(|channel| (channel, doubts.dark(channel)));
+    let worst = dark.max_by_key(|(channel, dark)| (dark.len(), usize::MAX - channel));
+    match worst {
+        Some((channel, dark)) if doubts.matters(&dark) => {
+            vec![doubts.dark_levels(channel, names[channel], dark.len())]
+        }
+        _ => doubts.alike().into_iter().collect(),
     }
-    let distinct = deck.light.figures.distinct;
-    if distinct == scale.count() {
-        return Vec::new();
-    }
-    let all = scale.count();
-    let few = (2..=distinct)
-        .rev()
-        .find(|count| tells_apart(brightness, *count as u16, deck.light.depth));
-    let message = format!("of {all} levels, {distinct} can be told apart");
-    let caution = Diagnostic::caution("C042", brightness.levels.span, message)
-        .label(format!(
-            "{} bits of PWM are too coarse for the others",
-            deck.light.depth.bits()
-        ))
-        .maybe_hint(few.map(|few| format!("`levels: {few}` are all distinct")));
-    vec![caution]
 }
 
-fn dark_levels(
-    brightness: &Brightness,
-    scale: &Scale,
-    deck: &Deck,
-    (channel, name): (usize, &str),
-    count: usize,
-) -> Diagnostic {
-    let first = scale
-        .levels()
-        .find(|level| deck.duty(channel, *level) > Duty(0));
-    let label = match first {
-        Some(level) => {
-            let share = (scale.share(level).0 * 1e3).ceil() / 1e3;
-            format!("`{name}` is dark below {} in a pattern", Share(share))
+struct Doubts<'a> {
+    brightness: &'a Brightness,
+    scale: Scale,
+    deck: &'a Deck,
+    has_mul: bool,
+}
+
+impl Doubts<'_> {
+    /// The lit levels that are dark on a channel.
+    fn dark(&self, channel: usize) -> Vec<Level> {
+        let lit = self.scale.levels().skip(1);
+        lit.filter(|level| self.deck.duty(channel, *level) == Duty(0))
+            .collect()
+    }
+
+    /// Whether anyone could see it: not if a fade only begins one level later, within the error allowed.
+    fn matters(&self, dark: &[Level]) -> bool {
+        match dark {
+            [] => false,
+            [only] => {
+                self.scale.lightness(*only).0 > self.scale.allowed().0 || self.asks_for(*only)
+            }
+            _ => true,
         }
-        None => format!("`{name}` is always dark"),
-    };
-    let floor = (1..1000)
-        .map(|thousandth| Share(f64::from(thousandth) / 1e3))
-        .find(|share| {
-            let duty = deck
-                .light
-                .depth
-                .quantise(brightness.curve.value.luminance(*share));
-            deck.light.depth.cut(deck.trims[channel].apply(duty.0)) > Duty(0)
-        });
-    let message = format!("{count} of {} lit levels are dark", scale.count() - 1);
-    Diagnostic::caution("C042", brightness.floor.span, message)
-        .label(label)
-        .maybe_hint(floor.map(|floor| {
-            format!("`floor: {floor}` is the least that gives light; so does a lower `pwm: {{slowest: …}}`")
-        }))
+    }
+
+    /// Whether a pattern goes to this very level.
+    fn asks_for(&self, level: Level) -> bool {
+        let programs = self.deck.image.score.programs.iter();
+        let mut lines = programs.flat_map(|program| &program.lines);
+        lines.any(|line| match &line.op {
+            Op::Fade { to, .. } | Op::Jump { to, .. } => *to == level,
+            Op::Random { level: range, .. } => range.low == level,
+            _ => false,
+        })
+    }
+
+    fn dark_levels(&self, channel: usize, name: &str, count: usize) -> Diagnostic {
+        let mut levels = self.scale.levels();
+        let first = levels.find(|level| self.deck.duty(channel, *level) > Duty(0));
+        let label = match first {
+            Some(level) => {
+                let share = (self.scale.share(level).0 * 1e3).ceil() / 1e3;
+                format!("`{name}` is dark below {} in a pattern", Share(share))
+            }
+            None => format!("`{name}` is always dark"),
+        };
+        let all = self.scale.count() - 1;
+        let verb = if count == 1 { "is" } else { "are" };
+        let message = format!("{count} of {all} lit levels {verb} dark");
+        let slower = "a lower `pwm: {slowest: …}` gives the PWM more depth";
+        Diagnostic::caution("C042", self.brightness.floor.span, message)
+            .label(label)
+            .hint(match self.lighting_floor(channel) {
+                Some(floor) => format!("with `floor: {floor}` all of them are lit; {slower}"),
+                None => slower.to_string(),
+            })
+    }
+
+    /// A floor near the least at which no lit level is dark.
+    fn lighting_floor(&self, channel: usize) -> Option<Share> {
+        let depth = self.deck.light.depth;
+        let ceiling = self.brightness.ceiling.value;
+        let floors = (1..).map(|steps| Share(f64::from(steps) * FLOOR_STEP));
+        floors
+            .take_while(|floor| *floor < ceiling)
+            .skip_while(|floor| {
+                let duty = depth.quantise(self.brightness.curve.value.luminance(*floor));
+                depth.cut(self.deck.trims[channel].apply(duty.0)) == Duty(0)
+            })
+            .take(FLOORS)
+            .find(|floor| self.lights_all(channel, *floor))
+    }
+
+    fn lights_all(&self, channel: usize, floor: Share) -> bool {
+        let depth = self.deck.light.depth;
+        let brightness = Brightness {
+            floor: self.brightness.floor.map(|_| floor),
+            ..self.brightness.clone()
+        };
+        let scale = Scale::new(&brightness);
+        let light = pack(&scale, depth, self.has_mul);
+        let trim = self.deck.trims[channel];
+        let mut lit = scale.levels().skip(1);
+        lit.all(|level| depth.cut(trim.apply(light.raw(level))) > Duty(0))
+    }
+
+    fn alike(&self) -> Option<Diagnostic> {
+        let (all, distinct) = (self.scale.count(), self.deck.light.figures.distinct);
+        if distinct == all {
+            return None;
+        }
+        let depth = self.deck.light.depth;
+        let few = (2..=distinct)
+            .rev()
+            .find(|count| tells_apart(self.brightness, *count as u16, depth));
+        let message = format!("of {all} levels, {distinct} can be told apart");
+        let bits = depth.bits();
+        let caution = Diagnostic::caution("C042", self.brightness.levels.span, message)
+            .label(format!("{bits} bits of PWM are too coarse for the others"))
+            .maybe_hint(few.map(|few| format!("`levels: {few}` are all distinct")));
+        Some(caution)
+    }
 }
 
 /// Whether so many levels are all different at a depth, as exact as it can be.
@@ -88,12 +150,9 @@ fn tells_apart(brightness: &Brightness, count: u16, depth: Depth) -> bool {
         ..brightness.clone()
     };
     let scale = Scale::new(&fewer);
-    let duty = |level: Level| depth.quantise(scale.luminance(level));
-    let mut levels = scale.levels().map(duty);
-    let first = levels.next();
-    levels
-        .try_fold(first, |below, duty| {
-            (Some(duty) > below).then_some(Some(duty))
-        })
-        .is_some()
+    let duties: Vec<Duty> = scale
+        .levels()
+        .map(|level| depth.quantise(scale.luminance(level)))
+        .collect();
+    duties.is_sorted_by(|below, above| below < above)
 }

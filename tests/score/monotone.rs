@@ -25,7 +25,12 @@ proptest! {
         let Ok(rig) = Rig::new(&project) else { return Ok(()) };
         let ticks = (f64::from(time + 150) * 1e6 / rig.tick) as u32;
         let take = rig.play(0, 1, ticks);
-        let near = |share: f64| Level((share / 100.0 * f64::from(levels - 1)).round() as u8);
+        // What is asked to be lit is at least the lowest lit level.
+        let least = |share: f64| if share > 0.0 { 1.0 } else { 0.0 };
+        let near = |share: f64| {
+            let level = (share / 100.0 * f64::from(levels - 1)).round();
+            Level(level.max(least(share)) as u8)
+        };
         let first = (50.0 * 1e6 / rig.tick) as usize;
         let mut shown = take.levels[0][first..].to_vec();
         prop_assert_eq!(shown.first(), Some(&near(low)));
