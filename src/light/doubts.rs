@@ -4,7 +4,7 @@
 use crate::diagnostic::Diagnostic;
 use crate::player::Deck;
 use crate::score::Op;
-use crate::spec::Brightness;
+use crate::spec::{Brightness, Curve};
 use crate::units::{Duty, Level, Share};
 
 use super::{Depth, Scale, pack};
@@ -125,9 +125,12 @@ impl Doubts<'_> {
         lit.all(|level| depth.cut(trim.apply(light.raw(level))) > Duty(0))
     }
 
+    /// That levels come out alike. As many as there can be, of the usual curve, is no wish for so many
+    /// and no fewer.
     fn alike(&self) -> Option<Diagnostic> {
         let (all, distinct) = (self.scale.count(), self.deck.light.figures.distinct);
-        if distinct == all {
+        let usual = all == 256 && matches!(self.brightness.curve.value, Curve::Lightness);
+        if usual || distinct == all {
             return None;
         }
         let depth = self.deck.light.depth;
