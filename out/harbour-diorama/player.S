@@ -356,19 +356,19 @@ light_channel:
         clr     r25
         tst     r22
         breq    light_dark              ; off is dark
-; on-time = 3835 x^3 + 4425 x^2 + 2504 x + 316, x = 2 level / 128
+; on-time = 3968 x^3 + 4199 x^2 + 2459 x + 271, x = 2 level / 128
         lsl     r22
-        ldi     r24, lo8(3835)
-        ldi     r25, hi8(3835)
+        ldi     r24, lo8(3968)
+        ldi     r25, hi8(3968)
         rcall   share7
-        subi    r24, lo8(-4425)
-        sbci    r25, hi8(-4425)
+        subi    r24, lo8(-4199)
+        sbci    r25, hi8(-4199)
         rcall   share7
-        subi    r24, lo8(-2504)
-        sbci    r25, hi8(-2504)
+        subi    r24, lo8(-2459)
+        sbci    r25, hi8(-2459)
         rcall   share7
-        subi    r24, lo8(-316)
-        sbci    r25, hi8(-316)
+        subi    r24, lo8(-271)
+        sbci    r25, hi8(-271)
 
         movw    r30, r26                ; the channel's trim
         subi    r30, lo8(lamps)

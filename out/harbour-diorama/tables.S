@@ -117,7 +117,6 @@ play_ferry:
         fade      480, 13               ; hold 10.2 % for 2.4 s
         again                           ; from the start
 play_signals:
-        jump      0, 19                 ; jump to 15 %
         branch    2, play_signals.1, play_signals.2, play_signals.1 ; draw one of 3
 play_signals.1:
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
@@ -130,7 +129,6 @@ play_signals.2:
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
         again                           ; from the start
 play_signals.on_houses:
-        jump      0, 19                 ; jump to 15 %
         branch    2, play_signals.on_houses.1, play_signals.on_houses.1, play_signals.on_houses.2 ; draw one of 3
 play_signals.on_houses.1:
         draw_hold 80, 220               ; wait 400 ms to 1.5 s, drawn
@@ -143,7 +141,6 @@ play_signals.on_houses.2:
         draw_hold 200, 400              ; wait 1 s to 3 s, drawn
         again                           ; from the start
 play_signals.on_boats:
-        jump      0, 19                 ; jump to 15 %
         branch    2, play_signals.on_boats.1, play_signals.on_boats.2, play_signals.on_boats.2 ; draw one of 3
 play_signals.on_boats.1:
         jump      0, 114                ; jump to 89.8 %
@@ -197,7 +194,6 @@ play_regatta.on_boats:
         fade      30, 108               ; softly to 85 % over 1.5 s, piece 5 of 5: 85 %
         again                           ; from the start
 play_storm:
-        jump      0, 13                 ; jump to 10.2 %
         draw_hold 600, 1200             ; wait 3 s to 9 s, drawn
         draw_jump 0, 0, 89, 38          ; jump to 70.1 % to 100 %, drawn
         wait      16                    ; wait 80 ms
@@ -268,9 +264,9 @@ scene_3:
         start   2, play_ferry, 820, 140, 13, 0 ; quay, houses; 4.1 s into it; each channel 700 ms ahead of the one before it
         start   2, play_ferry, 680, 780, 13, 0 ; boats, tower; 3.4 s into it; each channel 3.9 s ahead of the one before it
 scene_4:
-        start   1, play_signals, 0, 0, 0, 1 ; quay
-        start   1, play_signals.on_houses, 0, 0, 0, 1 ; houses
-        start   1, play_signals.on_boats, 0, 0, 0, 1 ; boats
+        start   1, play_signals, 0, 0, 19, 1 ; quay
+        start   1, play_signals.on_houses, 0, 0, 19, 1 ; houses
+        start   1, play_signals.on_boats, 0, 0, 19, 1 ; boats
         start   1, play_signals.on_tower, 0, 0, 0, 0 ; tower
 scene_5:
         start   2, play_fog, 0, 0, 6, 1 ; quay, houses
@@ -280,7 +276,7 @@ scene_6:
         start   2, play_regatta, 0, 0, 19, 0 ; quay, houses
         start   2, play_regatta.on_boats, 0, 0, 108, 0 ; boats, tower
 scene_7:
-        start   4, play_storm, 0, 0, 0, 0 ; storm: quay, houses, boats, tower
+        start   4, play_storm, 0, 0, 13, 0 ; storm: quay, houses, boats, tower
 scene_8:
         start   4, steady_1_of_6, 0, 0, 0, 0 ; steady 1 of 6: quay, houses, boats, tower
 scene_9:

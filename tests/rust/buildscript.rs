@@ -20,6 +20,7 @@ patterns:
 shows:
   - solo: {patterns: [arms, idle]}
 button: {pin: PB3}
+watchdog: 700 ms
 ";
 
 const ARMS: &str = "\
@@ -109,7 +110,7 @@ fn a_project_is_a_module_of_the_crate_and_is_built_anew_when_it_changes() {
     // A caution has its place; nothing of the generated module is warned about.
     let built = output(&mut cargo(&["check"]), &folder);
     let said = String::from_utf8_lossy(&built.stderr).into_owned();
-    let caution = "warning: semaphore@0.1.0: light.yaml:3:11: [C";
+    let caution = "warning: semaphore@0.1.0: light.yaml:12:11: [C";
     assert!(
         said.contains(caution) && said.matches("warning").count() == 1,
         "{said}"

@@ -17,6 +17,12 @@ patterns:
     - {hold: 64 s}
     - {to: 10 %, over: 2 s}
     - {hold: 1 s}
+  # So long that slow lines pay. Only `night` is played.
+  polar-night:
+    - {to: 60 %, over: 5 h}
+    - {hold: 40 h}
+    - {to: 5 %, over: 5 h}
+    - {hold: 100 h}
 ";
 
 #[test]
@@ -24,6 +30,7 @@ fn slow_lines_on_the_chip_are_those_of_the_model() {
     let design = from_text(PathBuf::from("long.yaml"), PROJECT);
     assert!(design.deck.image.format.slow);
     let options = Options {
+        scenes: vec!["night".to_string()],
         seconds: 136.0,
         alone: 0.0,
         behaviour: false,
