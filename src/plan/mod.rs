@@ -50,11 +50,11 @@ pub struct Plan {
     pub pump: Option<PumpPlan>,
     pub button: Option<PinPlan>,
     pub watchdog: Option<WatchdogPlan>,
-    /// Low byte first. What to program, and why.
     /// `None`: the detector is off.
     pub brown_out: Option<&'static BrownOut>,
     /// The shortest bit of a programmer's clock that suits the chip as delivered and as planned.
     pub bit_time: Time,
+    /// Low byte first. What to program, and why.
     pub fuses: Vec<FusePlan>,
     /// What the person should know although it can be built.
     pub cautions: Vec<Diagnostic>,

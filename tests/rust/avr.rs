@@ -1,7 +1,9 @@
 //! The firmware, built for its chip by a Rust compiler that can build `core`.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::{Mutex, PoisonError};
 
 use duskloom::design::Design;
 use duskloom::emit::rust;
@@ -28,8 +30,23 @@ fn toolchain() -> Option<(PathBuf, PathBuf)> {
     pairs.into_iter().find(|(_, rustc)| can(rustc).is_some())
 }
 
+/// What has been compiled, by the project's name. Several tests want the same, and none may clear
+/// the folder that another is being compiled in.
+static COMPILED: Mutex<BTreeMap<String, Firmware>> = Mutex::new(BTreeMap::new());
+
 /// The compiled firmware. `None`: there is no compiler for it here.
 fn compiled(design: &Design) -> Option<Firmware> {
+    let mut compiled = COMPILED.lock().unwrap_or_else(PoisonError::into_inner);
+    let name = &design.project.name.value;
+    if let Some(firmware) = compiled.get(name) {
+        return Some(firmware.clone());
+    }
+    let firmware = compile_anew(design)?;
+    compiled.insert(name.clone(), firmware.clone());
+    Some(firmware)
+}
+
+fn compile_anew(design: &Design) -> Option<Firmware> {
     let Some((cargo, rustc)) = toolchain() else {
         eprintln!("skipped: no Rust compiler with the source of `core`, or no avr-gcc");
         return None;
