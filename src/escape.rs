@@ -35,20 +35,11 @@ pub fn comment(text: &str) -> Cow<'_, str> {
         ' ' | '-' | '_' | '.' | ',' | '+' | '=' | '@' | '~' | '(' | ')' => true,
         c => c.is_ascii_alphanumeric() || (!c.is_ascii() && is_shown(c)),
     };
-    if text.chars().all(plain) {
-        return Cow::Borrowed(text);
-    }
-    let mut safe = String::new();
-    for c in text.chars() {
-        if plain(c) {
-            safe.push(c);
-        } else {
-            for byte in c.encode_utf8(&mut [0; 4]).bytes() {
-                let _ = write!(safe, "%{byte:02X}");
-            }
+    respelled(text, plain, |c, safe| {
+        for byte in c.encode_utf8(&mut [0; 4]).bytes() {
+            let _ = write!(safe, "%{byte:02X}");
         }
-    }
-    Cow::Owned(safe)
+    })
 }
 
 /// A span of code in Markdown (CommonMark 0.31, section 6.1): it ends at as many backticks as began it.
@@ -66,23 +57,24 @@ pub fn code_span(text: &str) -> String {
 /// JSON, with what does not show as itself spelled as `\u009b` (RFC 8259, section 7). Such characters
 /// stand in strings only.
 pub fn json(text: &str) -> Cow<'_, str> {
-    if text.chars().all(|c| is_shown(c) || c == '\n') {
-        return Cow::Borrowed(text);
-    }
-    let mut safe = String::new();
-    for c in text.chars() {
-        if is_shown(c) || c == '\n' {
-            safe.push(c);
-        } else {
-            for unit in c.encode_utf16(&mut [0; 2]) {
-                let _ = write!(safe, "\\u{unit:04x}");
-            }
+    let plain = |c| is_shown(c) || c == '\n';
+    respelled(text, plain, |c, safe| {
+        for unit in c.encode_utf16(&mut [0; 2]) {
+            let _ = write!(safe, "\\u{unit:04x}");
         }
-    }
-    Cow::Owned(safe)
+    })
 }
 
 fn spelled(text: &str, plain: impl Fn(char) -> bool) -> Cow<'_, str> {
+    respelled(text, plain, |c, safe| safe.extend(c.escape_unicode()))
+}
+
+/// The text, with what is not plain written as `spell` does.
+fn respelled(
+    text: &str,
+    plain: impl Fn(char) -> bool,
+    spell: impl Fn(char, &mut String),
+) -> Cow<'_, str> {
     if text.chars().all(&plain) {
         return Cow::Borrowed(text);
     }
@@ -91,7 +83,7 @@ fn spelled(text: &str, plain: impl Fn(char) -> bool) -> Cow<'_, str> {
         if plain(c) {
             safe.push(c);
         } else {
-            safe.extend(c.escape_unicode());
+            spell(c, &mut safe);
         }
     }
     Cow::Owned(safe)
