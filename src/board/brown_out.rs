@@ -1,6 +1,7 @@
 //! Whether the supply stays above the chip's brown-out level.
 
-use crate::diagnostic::{Diagnostic, Span};
+use super::circuit;
+use crate::diagnostic::Diagnostic;
 use crate::plan::Plan;
 use crate::spec::Electrics;
 use crate::units::Volts;
@@ -9,7 +10,8 @@ use crate::units::Volts;
 /// for the clock is told elsewhere.
 pub(super) fn check(electrics: &Electrics, plan: &Plan) -> Option<Diagnostic> {
     let level = plan.brown_out?;
-    let (least, span) = least_supply(electrics)?;
+    let span = circuit::lowest_volts_said_at(electrics)?;
+    let least = circuit::lowest_volts(electrics);
     let [_, most] = level.trips;
     if least >= most || least < plan.clock.least_supply {
         return None;
@@ -23,18 +25,6 @@ pub(super) fn check(electrics: &Electrics, plan: &Plan) -> Option<Diagnostic> {
             ))
             .hint(remedy(electrics, plan, least, most)),
     )
-}
-
-/// The least that the chip gets, and what says so.
-fn least_supply(electrics: &Electrics) -> Option<(Volts, Span)> {
-    let supply = electrics.supply.as_ref()?;
-    match &electrics.battery {
-        Some(battery) if supply.regulator.is_none() => Some((battery.end(), battery.span)),
-        _ => {
-            let least = supply.volts.value.0 * (1.0 - supply.tolerance.0);
-            Some((Volts(least), supply.volts.span))
-        }
-    }
 }
 
 fn remedy(electrics: &Electrics, plan: &Plan, least: Volts, most: Volts) -> String {

@@ -183,10 +183,8 @@ impl Check<'_> {
         if lowest.0 < self.plan.clock.least_supply.0 || usual.will_do(clock, lowest) {
             return;
         }
-        let span = match (&electrics.battery, &electrics.supply) {
-            (Some(battery), Some(supply)) if supply.regulator.is_none() => battery.span,
-            (_, Some(supply)) => supply.volts.span,
-            (_, None) => return,
+        let Some(span) = circuit::lowest_volts_said_at(electrics) else {
+            return;
         };
         let label = format!("an {} is made for {} or more", named(usual), usual.volts);
         let hint = chip.version_for(clock, lowest).map_or(

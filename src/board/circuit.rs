@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::pump::{BLEEDER, Pump};
 use super::string::{Feed, StringDesign};
+use crate::diagnostic::Span;
 use crate::plan::Plan;
 use crate::spec::{Battery, Electrics, PumpCircuit, Rail, Regulator};
 use crate::units::{Amps, Ohms, Share, Volts};
@@ -72,6 +73,14 @@ pub fn lowest_volts(electrics: &Electrics) -> Volts {
     let regulated = supply.is_some_and(|supply| supply.regulator.is_some());
     let battery = electrics.battery.as_ref().filter(|_| !regulated);
     battery.map_or(lowest, Battery::end)
+}
+
+/// What in the project says how low the supply goes. `None`: nothing is said of it.
+pub fn lowest_volts_said_at(electrics: &Electrics) -> Option<Span> {
+    let supply = electrics.supply.as_ref()?;
+    let battery = electrics.battery.as_ref();
+    let unregulated = battery.filter(|_| supply.regulator.is_none());
+    Some(unregulated.map_or(supply.volts.span, |battery| battery.span))
 }
 
 /// What a supply of which nothing is said may be off, either way (common practice, no source).
