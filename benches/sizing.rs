@@ -8,8 +8,9 @@ mod avr_gcc;
 
 use std::path::PathBuf;
 
-use duskloom::budget::{Flash, Ram, Style, budget_of, interrupt_cycles, report};
+use duskloom::budget::{Flash, Ram, Style, budget_of, report};
 use duskloom::design::Design;
+use duskloom::firmware::interrupt_cycles;
 use duskloom::{diagnostic, emit, spec};
 
 fn main() {

@@ -33,6 +33,7 @@ mod buildscript;
 
 pub mod budget;
 pub mod chip;
+pub mod circuit;
 pub mod curve;
 pub mod design;
 pub mod diagnostic;
@@ -47,8 +48,10 @@ pub mod picture;
 pub mod plan;
 pub mod player;
 pub mod preview;
+pub mod row;
 pub mod score;
 pub mod spec;
+mod template;
 pub mod units;
 pub mod verify;
 

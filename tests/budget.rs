@@ -6,12 +6,12 @@ use std::path::{Path, PathBuf};
 use crate::common::avr_gcc;
 use crate::common::designs;
 use crate::common::drawn_projects;
-use duskloom::budget::{
-    Flash, Judgement, Listing, Ram, Rounds, Style, budget, interrupt_cycles, objections, report,
-};
+use duskloom::budget::{Flash, Listing, Ram, Rounds, Style, budget, objections, report};
 use duskloom::chip::Core;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Report};
+use duskloom::firmware::interrupt_cycles;
+use duskloom::row::Judgement;
 use duskloom::{emit, spec};
 use rayon::prelude::*;
 

@@ -6,7 +6,8 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::common::designs;
-use duskloom::budget::{Judgement, budget};
+use duskloom::budget::budget;
+use duskloom::row::Judgement;
 use duskloom::spec;
 use serde_json::Value;
 

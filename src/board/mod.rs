@@ -9,12 +9,8 @@
 //! Nothing here needs the project to say anything of its board: without, there are no currents, and
 //! flicker, flashes and clock are judged all the same.
 
-mod brown_out;
 mod change;
-mod check;
-mod circuit;
 mod clock;
-pub mod diode;
 pub mod flash;
 pub mod flicker;
 mod light;
@@ -22,15 +18,10 @@ mod modulation;
 mod objection;
 mod party;
 mod power;
-mod preferred;
-mod programming;
-pub mod pump;
-mod root;
 mod rows;
 mod scene;
 mod show;
 mod stage;
-mod string;
 mod take;
 mod tally;
 mod text;
@@ -39,26 +30,23 @@ mod wobble;
 
 use serde::Serialize;
 
-use crate::budget::Row;
+use crate::circuit::pump::{BLEEDER, Doubt, Drive, Gentle, Pump, Window};
+use crate::circuit::{Circuit, PumpFlow};
 use crate::design::Design;
+use crate::row::Row;
 use crate::units::{Amps, Hertz, Ohms, Seconds, Share, Volts};
 use flicker::{Component, low_risk_limit};
-use pump::{BLEEDER, Doubt, Drive, Gentle, Pump, Window};
 use stage::Stage;
 
 pub use change::ChangeReport;
-pub use check::circuit;
-pub use circuit::{Circuit, Flow, Hung, PumpFlow};
 pub use clock::{ClockTruth, Range};
 pub use light::{Duties, Shine};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use objection::objections;
 pub use party::Party;
 pub use power::{Draw, RegulatorReport, life, usable};
-pub use programming::advice;
 pub use scene::{SceneCurrents, SceneFlashes, SceneReport};
 pub use show::ShowReport;
-pub use string::{Base, Feed, Impossible, StringDesign};
 pub use take::{MINUTE, SEEDS, Take, takes};
 pub use wiring::{Wiring, wiring};
 pub use wobble::Wobble;
@@ -138,7 +126,7 @@ pub struct PinReport {
 
 /// Everything about the project's board, from the model.
 pub fn report(design: &Design) -> Board {
-    let (circuit, _) = check::circuit(&design.project, &design.plan);
+    let (circuit, _) = crate::circuit::check(&design.project, &design.plan);
     let stage = Stage::new(design, &circuit);
     let (scenes, takes): (Vec<SceneReport>, Vec<Take>) = scene::scenes(&stage).into_iter().unzip();
     let passes = |scene: usize| scenes[scene].flashes.failing == 0;

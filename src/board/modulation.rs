@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use super::circuit::{Circuit, PumpFlow};
 use super::clock::ClockTruth;
 use super::flicker::{self, Component, Risk};
+use crate::circuit::{Circuit, PumpFlow};
 use crate::design::Design;
 use crate::firmware::Dither;
 use crate::light::Depth;

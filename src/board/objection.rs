@@ -1,8 +1,8 @@
 //! What the board's rows object to, as diagnostics with the project's places.
 
 use super::Board;
-use crate::budget::{Judgement, Limit, Row};
 use crate::diagnostic::{Diagnostic, Span};
+use crate::row::{Judgement, Limit, Row};
 use crate::spec::Project;
 
 /// An error for each row over its limit, a caution for each one that needs a word.

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::circuit::Flow;
-use crate::budget::interrupt_cycles;
+use crate::circuit::Flow;
+use crate::firmware::interrupt_cycles;
 use crate::plan::Plan;
 use crate::spec::{Battery, Electrics, Regulator};
 use crate::units::{Amps, Seconds, Share, Volts, Watts};

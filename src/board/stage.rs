@@ -1,11 +1,11 @@
 //! What every scene is played and judged with, worked out once.
 
-use super::circuit::Circuit;
 use super::clock::ClockTruth;
 use super::light::{Duties, Shine};
 use super::party::Party;
 use super::power::Draw;
 use super::take::Take;
+use crate::circuit::Circuit;
 use crate::design::Design;
 use crate::units::{Amps, Duty, Luminance, Seconds, Share, Volts};
 

@@ -3,8 +3,9 @@
 use std::fmt::Write;
 
 use super::flicker::{Component, low_risk_limit};
-use super::{Board, ClockTruth, FlickerReport, Hung, PumpReport, Range, SceneReport, ShowReport};
-use crate::budget::Limit;
+use super::{Board, ClockTruth, FlickerReport, PumpReport, Range, SceneReport, ShowReport};
+use crate::circuit::Hung;
+use crate::row::Limit;
 use crate::units::{Seconds, Volts};
 
 /// Columns of a page.

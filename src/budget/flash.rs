@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use super::assembly::Listing;
-use super::{code, main_c};
+use super::main_c;
 use crate::design::Design;
 use crate::emit::SourceFile;
+use crate::firmware;
 use crate::score::starts_size;
 use crate::units::Bytes;
 
@@ -43,7 +44,9 @@ impl Flash {
         // The tables end at a whole word.
         let padding = (programs + starts + brightness) % 2;
         let mut flash = Self {
-            interrupt: Bytes(code::before_tables(&design.plan).0 + code::once(&design.plan).0),
+            interrupt: Bytes(
+                firmware::before_tables(&design.plan).0 + firmware::once(&design.plan).0,
+            ),
             programs: Bytes(programs),
             starts: Bytes(starts + padding),
             brightness: Bytes(brightness),

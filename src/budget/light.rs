@@ -1,7 +1,7 @@
 //! What the eye gets: how fast the light is switched, and its slowest component.
 
-use super::verdict::{Limit, Quantity, Row, Source};
 use crate::design::Design;
+use crate::row::{Limit, Quantity, Row, Source};
 
 /// The rows that concern flicker.
 pub fn rows(design: &Design) -> Vec<Row> {

@@ -1,8 +1,8 @@
 //! Flash, RAM and EEPROM.
 
-use super::verdict::{Limit, Quantity, Row, Source};
 use super::{Flash, Ram};
 use crate::design::Design;
+use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::Bytes;
 
 /// A chip this full leaves little room for changes (common practice, no source).

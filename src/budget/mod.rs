@@ -5,7 +5,6 @@
 //! anew when its template changes.
 
 mod assembly;
-mod code;
 mod flash;
 mod light;
 mod main_c;
@@ -22,16 +21,16 @@ mod work;
 use crate::board;
 use crate::design::Design;
 use crate::emit::{self, SourceFile};
+use crate::row::Judgement;
 
 pub use assembly::{Listing, Rounds};
-pub use code::{before_tables, interrupt_cycles};
 pub use flash::Flash;
 pub use main_c::{Calibration, Features, Fit, features};
 pub use objection::{objections, objections_to_rust};
 pub use ram::Ram;
 pub use report::{Style, report, summary};
 pub use savings::Saving;
-pub use verdict::{Judgement, Limit, Quantity, Row, Source, Verdict};
+pub use verdict::Verdict;
 
 /// The budget of a design.
 pub fn budget(design: &Design) -> Verdict {

@@ -1,11 +1,12 @@
 //! What the budget objects to, as diagnostics with the project's places.
 
-use super::verdict::{Judgement, Row, Verdict};
+use super::verdict::Verdict;
 use super::{light, memory, time};
 use crate::board;
 use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::emit::rust;
+use crate::row::{Judgement, Limit, Row};
 
 /// So many savings are named.
 const SAVINGS: usize = 3;
@@ -51,8 +52,8 @@ fn objection(design: &Design, verdict: Option<&Verdict>, row: &Row) -> Option<Di
     let figure = row.figure;
     let (is, limit) = (if over { "more than" } else { "near" }, row.limit);
     let room = match limit {
-        super::Limit::AtMost(limit) | super::Limit::AtLeast(limit) => limit.to_string(),
-        super::Limit::None => return None,
+        Limit::AtMost(limit) | Limit::AtLeast(limit) => limit.to_string(),
+        Limit::None => return None,
     };
     Some(match row.name {
         "flash" | "ram" if over => {

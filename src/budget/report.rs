@@ -1,7 +1,8 @@
 //! The budget as a person reads it: one screen.
 
 use super::savings::Saving;
-use super::verdict::{Judgement, Limit, Row, Verdict};
+use super::verdict::Verdict;
+use crate::row::{Judgement, Limit, Row};
 use crate::units::Bytes;
 
 /// How the report is drawn.

@@ -3,13 +3,13 @@
 use std::cmp::Reverse;
 
 use super::assembly::Listing;
-use super::code;
 use super::flash::{Flash, text};
-use super::verdict::{Limit, Quantity, Row, Source};
 use super::work::{self, Demand, Load, Start};
 use crate::design::Design;
 use crate::emit::SourceFile;
+use crate::firmware;
 use crate::plan::Plan;
+use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::{Cycles, Share, Time};
 
 /// Beyond this share of what there is, it is worth a word (common practice, no source).
@@ -40,7 +40,7 @@ const TO_NEXT_SCENE: u64 = 7;
 /// The rows that concern time.
 pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> {
     let plan = &design.plan;
-    let cycles = code::interrupt_cycles(plan);
+    let cycles = firmware::interrupt_cycles(plan);
     let period = period(plan);
     let share = f64::from(cycles.0) / f64::from(period.0);
     let tick = f64::from(plan.tick.overflows) + f64::from(plan.tick.fraction) / 65_536.0;

@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use crate::budget::{Judgement, Quantity, Row, budget};
+use crate::budget::budget;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
+use crate::row::{Judgement, Quantity, Row};
 
 /// How a row of the budget stands in one version.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

@@ -1,6 +1,6 @@
 //! What both reports say in the same words.
 
-use crate::budget::Judgement;
+use crate::row::Judgement;
 use crate::units::Time;
 
 use super::{BudgetChange, ChangeKind, ChannelChange, Difference, PatternChange, Stand};

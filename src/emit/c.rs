@@ -7,7 +7,7 @@ use minijinja::Environment;
 use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::emit::context::Context;
-use crate::emit::text::{environment, rendered};
+use crate::template::{environment, rendered};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     environment(&[

@@ -7,12 +7,10 @@ mod c;
 mod context;
 mod recording;
 pub mod rust;
-mod text;
 
 use crate::design::Design;
 
 pub use c::{firmware, player};
-pub(crate) use text::{environment, rendered};
 
 /// What firmware can be written in.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]

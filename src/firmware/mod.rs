@@ -5,6 +5,7 @@
 
 mod beat;
 mod button;
+mod code;
 mod features;
 mod interrupt;
 mod memory;
@@ -17,6 +18,7 @@ use crate::spec::{Project, Show};
 
 pub use beat::{Beats, Dwell};
 pub use button::ButtonTicks;
+pub use code::{before_tables, interrupt_cycles, once};
 pub use features::{FadeStep, Features};
 pub use interrupt::Dither;
 pub use memory::Memory;

@@ -11,7 +11,6 @@
 pub mod cie;
 mod curve;
 mod depth;
-mod doubts;
 mod pack;
 mod report;
 mod scale;
@@ -19,7 +18,6 @@ mod scale;
 mod testing;
 
 pub use depth::{Depth, FULL};
-pub use doubts::cautions;
 pub use pack::{Argument, Form, Packed, Size, alternatives, pack};
 pub use report::{Figures, Row, rows};
 pub use scale::Scale;

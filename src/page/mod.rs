@@ -25,9 +25,9 @@ use crate::board::flash::SAFE;
 use crate::budget::Verdict;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
-use crate::emit::{environment, rendered};
 use crate::picture;
 use crate::preview;
+use crate::template::{environment, rendered};
 
 pub use flash::most_flashes;
 pub use frames::{Frames, record, summed};

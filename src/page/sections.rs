@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use crate::board::Wiring;
-use crate::budget::{Judgement, Verdict};
+use crate::budget::Verdict;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
+use crate::row::Judgement;
 
 /// Something to know before building it.
 #[derive(Debug, Serialize)]
@@ -56,7 +57,7 @@ pub fn cautions(design: &Design, card: &Wiring, more: &[Diagnostic]) -> Vec<Caut
 }
 
 pub fn bars(verdict: &Verdict) -> Vec<Bar> {
-    let bar = |row: &crate::budget::Row| {
+    let bar = |row: &crate::row::Row| {
         let used = row.limit.used(row.figure.value());
         Bar {
             what: row.what,

@@ -16,7 +16,7 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 use serde::Serialize;
 
-use crate::emit::{environment, rendered};
+use crate::template::{environment, rendered};
 
 pub use curve::curve;
 pub use timeline::timelines;

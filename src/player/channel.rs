@@ -1,19 +1,8 @@
 //! One channel's player: a program counter, and a line being drawn.
 
 use crate::player::Generator;
-use crate::score::{Address, Code, Image, Run, SLOW_UNIT};
+use crate::score::{Address, Code, Image, Outcome, Run, SLOW_UNIT};
 use crate::units::{Level, Ticks};
-
-/// What was drawn, for those who compare with the intent.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Drawn {
-    /// A length and the level to go to.
-    Random(Ticks, Level),
-    /// A length.
-    Keep(Ticks),
-    /// Which branch.
-    Branch(u8),
-}
 
 /// The state of one channel, as in the chip's memory.
 #[derive(Debug, Clone, Default)]
@@ -44,7 +33,7 @@ pub struct Channel {
     /// Its own generator, where channels must be able to agree.
     pub(super) generator: Option<Generator>,
     /// What it drew on its way to this tick.
-    pub(super) drawn: Vec<Drawn>,
+    pub(super) drawn: Vec<Outcome>,
 }
 
 /// Half a tick: the carry at the start, so that boundaries are rounded to nearest.
@@ -253,7 +242,7 @@ impl Channel {
                     let length = low + generator.draw(self.ticks(image));
                     let low = self.byte(image);
                     let goal = Level(low + generator.draw(u16::from(self.byte(image))) as u8);
-                    self.drawn.push(Drawn::Random(self.lasts(length), goal));
+                    self.drawn.push(Outcome::Random(self.lasts(length), goal));
                     if operation == Operation::Coded(Code::RandomJump) {
                         self.level = goal;
                     }
@@ -263,7 +252,7 @@ impl Channel {
                     let low = self.ticks(image);
                     let length = low + generator.draw(self.ticks(image));
                     generator.advance();
-                    self.drawn.push(Drawn::Keep(self.lasts(length)));
+                    self.drawn.push(Outcome::Keep(self.lasts(length)));
                     (length, self.level)
                 }
                 Operation::Coded(Code::Wait) => {
@@ -282,7 +271,7 @@ impl Channel {
                 Operation::Coded(Code::Branch) => {
                     let branches = u16::from(self.byte(image));
                     let drawn = generator.draw(branches);
-                    self.drawn.push(Drawn::Branch(drawn as u8));
+                    self.drawn.push(Outcome::Branch(drawn as u8));
                     self.at += drawn * image.format.address() as u16;
                     self.at = self.address(image).0;
                     continue;

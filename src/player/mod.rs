@@ -9,10 +9,10 @@ mod record;
 mod show;
 
 use crate::light::Packed;
-use crate::score::Image;
+use crate::score::{Image, Outcome};
 use crate::units::{Duty, Level, Share};
 
-pub use channel::{Channel, Drawn};
+pub use channel::Channel;
 pub use generator::{Generator, STREAM};
 pub use leaps::Leaps;
 pub use master::Master;
@@ -170,7 +170,7 @@ impl<'a> Player<'a> {
     }
 
     /// What each channel drew to come to this tick: from its start, or from the tick before.
-    pub fn drawn(&self) -> impl Iterator<Item = &[Drawn]> {
+    pub fn drawn(&self) -> impl Iterator<Item = &[Outcome]> {
         self.channels.iter().map(|channel| channel.drawn.as_slice())
     }
 }

@@ -1,6 +1,6 @@
 //! Boards that cannot be, and what is said of them: `tests/board/faults/*.yaml`, each with a snapshot.
 
-use duskloom::board;
+use duskloom::circuit;
 use duskloom::diagnostic::{Report, render};
 use duskloom::plan::plan;
 use duskloom::spec;
@@ -16,7 +16,7 @@ fn each_faulty_board_is_answered_with_what_would_work() {
         insta::glob!("faults/*.yaml", |path| {
             let project = spec::read(path).expect("what only the board refuses is read");
             let plan = plan(&project).expect("and planned");
-            let (_, faults) = board::circuit(&project, &plan);
+            let (_, faults) = circuit::check(&project, &plan);
             assert!(!faults.is_empty(), "{}", path.display());
             let mut report = Report::new(project.sources.clone());
             faults.into_iter().for_each(|fault| report.push(fault));

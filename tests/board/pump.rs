@@ -45,7 +45,7 @@ fn the_output_is_within_three_percent_where_nothing_is_doubtful() {
 /// are 18 mA in each diode, and its points end at 10 mA.
 #[test]
 fn more_than_is_known_of_the_diode_is_doubted() {
-    use duskloom::board::pump::Doubt;
+    use duskloom::circuit::pump::Doubt;
     use duskloom::units::Amps;
     let pump = cases()[0].pump();
     assert!(pump.doubts(Amps(9e-3)).contains(&Doubt::Diode));

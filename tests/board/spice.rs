@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 use std::process::{Command, Stdio};
 
-use duskloom::board::diode::Diode;
-use duskloom::board::pump::Pump;
+use duskloom::circuit::diode::Diode;
+use duskloom::circuit::pump::Pump;
 use duskloom::units::{Amps, Farads, Hertz, Ohms, Volts};
 use serde::{Deserialize, Serialize};
 

@@ -2,8 +2,8 @@
 
 use duskloom::board;
 use duskloom::board::flicker::Risk;
-use duskloom::budget::Judgement;
 use duskloom::diagnostic::Severity;
+use duskloom::row::Judgement;
 
 use crate::board::project::{design, made_of};
 

@@ -1,7 +1,7 @@
 //! What the chip draws: within its range, both ends included; agreed on where channels play
 //! together, each its own where they play alone.
 
-use duskloom::player::Drawn;
+use duskloom::score::Outcome;
 use duskloom::spec::ChannelId;
 use duskloom::units::{Level, Ticks};
 use proptest::prelude::*;
@@ -10,10 +10,10 @@ use crate::score::projects::recipe;
 use crate::score::rig::{self, Rig};
 
 /// How long a draw took, or which branch it chose: what channels that play together share.
-fn outline(drawn: &[Drawn]) -> Vec<(u32, Option<u8>)> {
-    let one = |drawn: &Drawn| match drawn {
-        Drawn::Random(ticks, _) | Drawn::Keep(ticks) => (ticks.0, None),
-        Drawn::Branch(branch) => (0, Some(*branch)),
+fn outline(drawn: &[Outcome]) -> Vec<(u32, Option<u8>)> {
+    let one = |drawn: &Outcome| match drawn {
+        Outcome::Random(ticks, _) | Outcome::Keep(ticks) => (ticks.0, None),
+        Outcome::Branch(branch) => (0, Some(*branch)),
     };
     drawn.iter().map(one).collect()
 }
@@ -42,7 +42,7 @@ proptest! {
         let take = rig.play(0, seed, 400_000);
         let whole = |percent: u32| Level((f64::from(percent) / 100.0 * 255.0).round() as u8);
         let drawn = take.drawn[0].iter().map(|drawn| match drawn {
-            Drawn::Random(ticks, level) => (*ticks, *level),
+            Outcome::Random(ticks, level) => (*ticks, *level),
             other => panic!("{other:?}"),
         });
         let (times, levels): (Vec<Ticks>, Vec<Level>) = drawn.unzip();

@@ -4,11 +4,12 @@ use std::collections::HashMap;
 use std::path::Path;
 use std::sync::{Mutex, OnceLock};
 
-use duskloom::budget::before_tables;
 use duskloom::diagnostic::{self, Diagnostic};
+use duskloom::firmware::before_tables;
 use duskloom::light::{Depth, Packed, Scale, pack};
 use duskloom::plan::plan;
-use duskloom::player::{Deck, Drawn, Generator, Player, Trim};
+use duskloom::player::{Deck, Generator, Player, Trim};
+use duskloom::score::Outcome;
 use duskloom::score::intent::Intent;
 use duskloom::score::{Grid, encode, score};
 use duskloom::spec::{self, Project};
@@ -31,7 +32,7 @@ pub struct Take {
     /// By channel: the ticks at which a line of its program began, 0 included.
     pub begins: Vec<Vec<u32>>,
     /// By channel.
-    pub drawn: Vec<Vec<Drawn>>,
+    pub drawn: Vec<Vec<Outcome>>,
 }
 
 impl Rig {

@@ -1,10 +1,10 @@
 //! What pins, pump, supply, regulator and battery carry.
 
 use super::{careful_if, row};
-use crate::board::pump::Gentle;
 use crate::board::{Board, PinReport, PumpReport, RegulatorReport, SupplyReport};
-use crate::budget::{Limit, Quantity, Row, Source};
+use crate::circuit::pump::Gentle;
 use crate::design::Design;
+use crate::row::{Limit, Quantity, Row, Source};
 use crate::score::ShowKind;
 use crate::units::{Amps, Seconds};
 

@@ -4,8 +4,8 @@ mod current;
 mod people;
 
 use super::Board;
-use crate::budget::{Judgement, Limit, Quantity, Row, Source};
 use crate::design::Design;
+use crate::row::{Judgement, Limit, Quantity, Row, Source};
 
 /// All rows, what can hurt people first.
 pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {

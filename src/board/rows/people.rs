@@ -7,8 +7,8 @@ use crate::board::flash::SAFE;
 use crate::board::flicker::{Risk, low_risk_limit};
 use crate::board::wobble::SEEN;
 use crate::board::{Board, ChangeReport};
-use crate::budget::{Limit, Quantity, Row, Source};
 use crate::design::Design;
+use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::Share;
 
 /// WCAG 2, success criterion 2.3.1.

@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use super::Heard;
-use crate::board::circuit::Flow;
 use crate::board::stage::Stage;
+use crate::circuit::Flow;
 use crate::units::{Amps, Seconds, Share};
 
 /// What a scene draws.

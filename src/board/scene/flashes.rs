@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::{Heard, stretches};
 use crate::board::flash::{Busiest, Course, Remedy};
-use crate::board::root;
 use crate::board::stage::Stage;
+use crate::circuit::root;
 use crate::units::{Luminance, Seconds, Share};
 
 /// Whether a scene flashes, counted with the clock at its fastest; moments are nominal.

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::board::circuit::{Circuit, Hung, lowest_volts};
-use crate::board::pump::BLEEDER;
+use crate::circuit::pump::BLEEDER;
+use crate::circuit::{Circuit, Hung, lowest_volts};
 use crate::design::Design;
 use crate::spec::{ClockSource, LedString, Rail, Switch};
 use crate::units::{Amps, Ohms, Volts};

@@ -6,7 +6,7 @@ use minijinja::Environment;
 use serde::Serialize;
 
 use super::{Leg, Side, Wiring};
-use crate::emit::{environment, rendered};
+use crate::template::{environment, rendered};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     environment(&[(

@@ -16,7 +16,7 @@ use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::emit::context::Context;
 use crate::emit::recording::Recording;
-use crate::emit::text::{environment, rendered};
+use crate::template::{environment, rendered};
 
 macro_rules! templates {
     ($($name:literal),* $(,)?) => {

@@ -36,7 +36,7 @@ mod stretch;
 mod walk;
 
 use crate::light::{Scale, cie};
-use crate::player::Drawn;
+use crate::score::Outcome;
 use crate::score::draw::{self, Resolved};
 use crate::spec::{ChannelId, Project};
 use crate::units::{Lightness, Luminance, Share};
@@ -115,7 +115,7 @@ impl Intent {
         &'a self,
         pattern: usize,
         channel: ChannelId,
-        drawn: &'a [Drawn],
+        drawn: &'a [Outcome],
     ) -> Course<'a> {
         let tracks = &self.patterns[pattern];
         let track = tracks.iter().find(|track| track.plays.contains(&channel));

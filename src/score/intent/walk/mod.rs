@@ -8,7 +8,7 @@ use std::collections::VecDeque;
 
 use super::{Moment, Path, Stretch};
 use crate::diagnostic::{Span, Spanned};
-use crate::player;
+use crate::score::Outcome;
 use crate::spec::{ChannelId, Step, Track, Wave};
 use crate::units::{Level, Share};
 use steps::{draws, innermost};
@@ -21,7 +21,7 @@ pub struct Course<'a> {
     top: f64,
     /// Nanoseconds.
     tick: f64,
-    drawn: std::slice::Iter<'a, player::Drawn>,
+    drawn: std::slice::Iter<'a, Outcome>,
     /// The innermost list last.
     lists: Vec<List<'a>>,
     /// Ready to be handed out.
@@ -76,7 +76,7 @@ impl<'a> Course<'a> {
         channel: ChannelId,
         top: Level,
         tick: f64,
-        drawn: &'a [player::Drawn],
+        drawn: &'a [Outcome],
     ) -> Self {
         let mut course = Self {
             track: Some(track),

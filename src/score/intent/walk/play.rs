@@ -3,7 +3,7 @@
 use super::steps::{certain, varies};
 use super::{Course, Items, List};
 use crate::diagnostic::Spanned;
-use crate::player;
+use crate::score::Outcome;
 use crate::spec::{self, Step, Target, Times};
 use crate::units::Share;
 
@@ -122,10 +122,10 @@ impl<'a> Course<'a> {
     /// What was drawn for a step: how long it takes, and, for a channel that moves, the level.
     fn timed_draw(&mut self, moves: bool) -> Option<(f64, Option<Share>)> {
         let (ticks, to) = match (self.drawn.next()?, moves) {
-            (player::Drawn::Random(ticks, level), true) => {
+            (Outcome::Random(ticks, level), true) => {
                 (ticks, Some(Share(f64::from(level.0) / self.top)))
             }
-            (player::Drawn::Keep(ticks), false) => (ticks, None),
+            (Outcome::Keep(ticks), false) => (ticks, None),
             (other, _) => panic!("{other:?} was drawn where the steps draw otherwise"),
         };
         Some((f64::from(ticks.0) * self.tick, to))
@@ -133,7 +133,7 @@ impl<'a> Course<'a> {
 
     fn choice(&mut self) -> Option<usize> {
         match self.drawn.next()? {
-            player::Drawn::Branch(choice) => Some(usize::from(*choice)),
+            Outcome::Branch(choice) => Some(usize::from(*choice)),
             other => panic!("{other:?} was drawn where the steps choose"),
         }
     }

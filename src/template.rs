@@ -1,4 +1,4 @@
-//! The template engine, with what all languages share.
+//! The template engine, with what sources, pages and pictures share.
 
 use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;

@@ -8,7 +8,7 @@ const NEAR: f64 = 1e-13;
 ///
 /// T. R. Chandrupatla, "A new hybrid quadratic/bisection algorithm for finding the zero of a
 /// nonlinear function without using derivatives", Advances in Engineering Software 28, 1997.
-pub(super) fn between(low: f64, high: f64, f: impl Fn(f64) -> f64) -> f64 {
+pub(crate) fn between(low: f64, high: f64, f: impl Fn(f64) -> f64) -> f64 {
     let (mut a, mut b) = (high, low);
     let (mut at_a, mut at_b) = (f(a), f(b));
     let mut part = 0.5;

@@ -7,7 +7,7 @@ use crate::score::Op;
 use crate::spec::{Brightness, Curve};
 use crate::units::{Duty, Level, Share};
 
-use super::{Depth, Scale, pack};
+use crate::light::{Depth, Scale, pack};
 
 /// Hints name a floor in steps of this…
 const FLOOR_STEP: f64 = 0.005;

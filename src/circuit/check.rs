@@ -1,7 +1,7 @@
 //! Chooses the circuit's values and says what cannot be.
 
 use super::brown_out;
-use super::circuit::{self, Circuit, Hung};
+use super::flow::{self, Circuit, Hung};
 use super::pump::{Doubt, Pump};
 use super::string::{Impossible, StringDesign};
 use crate::chip::Version;
@@ -14,13 +14,13 @@ use crate::units::{Amps, Volts};
 const MOST_STAGES: u32 = 12;
 
 /// The circuit of a project, and what is wrong with it: errors and cautions E001 to E020.
-pub fn circuit(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
+pub fn check(project: &Project, plan: &Plan) -> (Circuit, Vec<Diagnostic>) {
     let electrics = &project.electrics;
-    let volts = circuit::chip_volts(electrics);
+    let volts = flow::chip_volts(electrics);
     let mut check = Check {
         project,
         plan,
-        pump: circuit::pump(electrics.pump.as_ref(), volts, plan),
+        pump: flow::pump(electrics.pump.as_ref(), volts, plan),
         overloaded: false,
         faults: Vec::new(),
     };
@@ -175,7 +175,7 @@ impl Check<'_> {
     fn version(&mut self) {
         let electrics = &self.project.electrics;
         let (chip, clock) = (self.plan.chip, self.plan.clock.frequency);
-        let lowest = circuit::lowest_volts(electrics);
+        let lowest = flow::lowest_volts(electrics);
         let Some(usual) = chip.versions.first() else {
             return;
         };
@@ -183,7 +183,7 @@ impl Check<'_> {
         if lowest.0 < self.plan.clock.least_supply.0 || usual.will_do(clock, lowest) {
             return;
         }
-        let Some(span) = circuit::lowest_volts_said_at(electrics) else {
+        let Some(span) = flow::lowest_volts_said_at(electrics) else {
             return;
         };
         let label = format!("an {} is made for {} or more", named(usual), usual.volts);
@@ -204,7 +204,7 @@ impl Check<'_> {
         let (Some(pump), Some(circuit)) = (&self.pump, &self.project.electrics.pump) else {
             return;
         };
-        let load = circuit::pump_wish(&self.project.electrics);
+        let load = flow::pump_wish(&self.project.electrics);
         if pump.doubts(load).contains(&Doubt::Overload) {
             self.overloaded = true;
             let most = pump.most_load();
@@ -227,7 +227,7 @@ impl Check<'_> {
         self.polarity(wanted, channel);
         let electrics = &self.project.electrics;
         let rail = wanted.from.value;
-        let feed = circuit::feed(rail, electrics, self.pump.as_ref(), self.plan);
+        let feed = flow::feed(rail, electrics, self.pump.as_ref(), self.plan);
         if rail == Rail::Pump && self.overloaded {
             return None;
         }
@@ -272,7 +272,7 @@ impl Check<'_> {
         if wanted.from.value == Rail::Pump
             && let Some(pump) = &self.pump
         {
-            let load = circuit::pump_wish(&self.project.electrics);
+            let load = flow::pump_wish(&self.project.electrics);
             let more = (pump.stages + 1..=MOST_STAGES)
                 .map(|stages| Pump { stages, ..*pump })
                 .find(|more| {
@@ -282,7 +282,7 @@ impl Check<'_> {
             ways.extend(more.map(|pump| format!("`stages: {}` in the charge pump", pump.stages)));
         } else {
             let pumped = self.pump.as_ref().map(|pump| {
-                let load = circuit::pump_wish(&self.project.electrics).0
+                let load = flow::pump_wish(&self.project.electrics).0
                     + wanted.current.value.0 * f64::from(wanted.parallel.value);
                 pump.output(Amps(load))
             });
@@ -291,7 +291,7 @@ impl Check<'_> {
             {
                 ways.push("`from: pump`".to_string());
             }
-            let input = circuit::input_volts(&self.project.electrics);
+            let input = flow::input_volts(&self.project.electrics);
             if wanted.from.value == Rail::Supply
                 && wanted.switch.value != Switch::Pin
                 && input.is_some_and(|volts| volts.0 >= fault.needs.0)

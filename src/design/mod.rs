@@ -1,12 +1,14 @@
 //! A project with everything decided: what all outputs, reports and checks start from.
 
+mod doubts;
+
 use std::path::Path;
 
-use crate::board;
-use crate::budget::before_tables;
+use crate::circuit;
 use crate::diagnostic::{Diagnostic, Report, Severity};
 use crate::firmware::Firmware;
-use crate::light::{self, Depth, Scale, pack};
+use crate::firmware::before_tables;
+use crate::light::{Depth, Scale, pack};
 use crate::plan::{Plan, plan};
 use crate::player::{Deck, Trim};
 use crate::score::{Grid, encode, score};
@@ -83,7 +85,7 @@ impl Design {
         before: impl Fn(&Plan) -> Bytes,
     ) -> Result<Self, Vec<Diagnostic>> {
         let mut plan = plan(&project)?;
-        let (circuit, faults) = board::circuit(&project, &plan);
+        let (circuit, faults) = circuit::check(&project, &plan);
         let (errors, cautions): (Vec<_>, Vec<_>) = faults
             .into_iter()
             .partition(|fault| fault.severity == Severity::Error);
@@ -92,7 +94,7 @@ impl Design {
         }
         plan.cautions.splice(0..0, project.cautions.iter().cloned());
         plan.cautions.extend(cautions);
-        let advice = board::advice(&project, &plan, &circuit);
+        let advice = circuit::advice(&project, &plan, &circuit);
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(&project, grid)?;
         plan.cautions.extend(score.cautions.iter().cloned());
@@ -116,8 +118,12 @@ impl Design {
         let names: Vec<&str> = channels
             .map(|channel| channel.name.value.as_str())
             .collect();
-        plan.cautions
-            .extend(light::cautions(&project.brightness, &names, &deck, has_mul));
+        plan.cautions.extend(doubts::cautions(
+            &project.brightness,
+            &names,
+            &deck,
+            has_mul,
+        ));
         Ok(Self {
             project,
             plan,

@@ -1,7 +1,7 @@
 //! The size and time of `pwm.S`, counted instruction by instruction.
 
+use super::Registers;
 use crate::chip::Reach;
-use crate::firmware::Registers;
 use crate::plan::Plan;
 use crate::units::{Bytes, Cycles};
 

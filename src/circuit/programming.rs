@@ -1,6 +1,6 @@
 //! Pins that the programmer uses too, with what hangs on them.
 
-use super::circuit::Circuit;
+use super::flow::Circuit;
 use crate::chip::Pin;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::plan::Plan;

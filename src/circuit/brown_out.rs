@@ -1,6 +1,6 @@
 //! Whether the supply stays above the chip's brown-out level.
 
-use super::circuit;
+use super::flow;
 use crate::diagnostic::Diagnostic;
 use crate::plan::Plan;
 use crate::spec::Electrics;
@@ -10,8 +10,8 @@ use crate::units::Volts;
 /// for the clock is told elsewhere.
 pub(super) fn check(electrics: &Electrics, plan: &Plan) -> Option<Diagnostic> {
     let level = plan.brown_out?;
-    let span = circuit::lowest_volts_said_at(electrics)?;
-    let least = circuit::lowest_volts(electrics);
+    let span = flow::lowest_volts_said_at(electrics)?;
+    let least = flow::lowest_volts(electrics);
     let [_, most] = level.trips;
     if least >= most || least < plan.clock.least_supply {
         return None;

@@ -115,7 +115,7 @@ impl Pump {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::board::diode::Diode;
+    use crate::circuit::diode::Diode;
     use crate::units::Ohms;
 
     fn pump() -> Pump {

@@ -1,7 +1,7 @@
 //! One diode of the pump moving one charge within half a cycle.
 
-use crate::board::diode::Diode;
-use crate::board::root;
+use crate::circuit::diode::Diode;
+use crate::circuit::root;
 use crate::units::{Amps, Farads, Ohms, Seconds, Volts};
 
 /// A loop that conducts for half a cycle: a source of charge, a diode, resistance, capacitance.

@@ -1,0 +1,20 @@
+//! What hangs on the chip's pins: strings, charge pump, supply and battery, with values that can be
+//! bought, and what flows through them at given duties.
+//!
+//! Nothing here knows what is played; that is the board's. What cannot be is an error before any
+//! pattern is lowered.
+
+mod brown_out;
+mod check;
+pub mod diode;
+mod flow;
+mod preferred;
+mod programming;
+pub mod pump;
+pub(crate) mod root;
+mod string;
+
+pub use check::check;
+pub use flow::*;
+pub use programming::advice;
+pub use string::{Base, Feed, Impossible, StringDesign};
