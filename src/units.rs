@@ -26,6 +26,10 @@ pub struct Ohms(pub f64);
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct Farads(pub f64);
 
+/// A charge, in coulombs.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+pub struct Coulombs(pub f64);
+
 /// A power, in watts.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct Watts(pub f64);

@@ -7,6 +7,7 @@ mod common;
 mod board;
 mod budget;
 mod chip;
+mod circuit;
 mod cli;
 mod compilers;
 mod demos;

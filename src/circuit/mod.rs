@@ -13,6 +13,7 @@ mod programming;
 pub mod pump;
 pub(crate) mod root;
 mod string;
+pub mod switch;
 
 pub use check::check;
 pub use flow::*;

@@ -1,12 +1,13 @@
 //! Charge pumps in ngspice (Debian package `ngspice`): netlists, runs, measurements.
 
 use std::fmt::Write as _;
-use std::process::{Command, Stdio};
 
 use duskloom::circuit::diode::Diode;
 use duskloom::circuit::pump::Pump;
 use duskloom::units::{Amps, Farads, Hertz, Ohms, Volts};
 use serde::{Deserialize, Serialize};
+
+use crate::common::spice::{run, value};
 
 /// A circuit, and what ngspice measured in it.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -189,27 +190,4 @@ impl Case {
             start_up: round(value(&started, "starts") * 1e3),
         })
     }
-}
-
-fn run(netlist: &str) -> Option<String> {
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    let path = folder.path().join("pump.cir");
-    std::fs::write(&path, netlist).expect("a temporary file");
-    let output = Command::new("ngspice")
-        .arg("-b")
-        .arg(&path)
-        .current_dir(folder.path())
-        .stdin(Stdio::null())
-        .output()
-        .ok()?;
-    Some(String::from_utf8_lossy(&output.stdout).into_owned())
-}
-
-fn value(output: &str, name: &str) -> f64 {
-    output
-        .lines()
-        .filter_map(|line| line.split_once('='))
-        .find(|(key, _)| key.trim() == name)
-        .and_then(|(_, rest)| rest.split_whitespace().next()?.parse().ok())
-        .unwrap_or_else(|| panic!("ngspice measured no {name}:\n{output}"))
 }

@@ -3,3 +3,4 @@
 pub mod avr_gcc;
 pub mod designs;
 pub mod drawn_projects;
+pub mod spice;

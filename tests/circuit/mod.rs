@@ -1,0 +1,6 @@
+//! What hangs on the pins, against a circuit simulator.
+
+mod bench;
+mod cycles;
+mod netlist;
+mod switch;
