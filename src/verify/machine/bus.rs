@@ -27,11 +27,11 @@ impl Bus for Devices {
             Some(Route::Timer(index, register)) => {
                 let timer = &mut self.timers[index];
                 let prescaler = self.prescalers.of(timer.clock());
-                timer.counter.advance(at, prescaler, &mut self.pins);
-                self.timers[index].read(register)
+                timer.counter.settle(at, prescaler, &mut self.pins);
+                timer.read(register)
             }
             Some(Route::Input(_) | Route::TimerFlags) => {
-                self.sync_timers(at);
+                self.advance_timers(at);
                 self.refresh();
                 self.peek(register, at)
             }
@@ -56,24 +56,29 @@ impl Bus for Devices {
         };
         match route {
             Route::Input(_) | Route::Direction(_) | Route::Latch(_) => {
-                self.sync_timers(at);
+                self.advance_timers(at);
                 match route {
                     Route::Input(port) => self.pins.toggle_latches(port, value, at),
                     Route::Direction(port) => self.pins.write_directions(port, value, at),
                     Route::Latch(port) => self.pins.write_latches(port, value, at),
                     _ => unreachable!("matched above"),
                 }
-                self.notice_inputs();
+                if !self.notice_inputs() {
+                    return;
+                }
             }
             Route::Timer(index, register) => {
                 let timer = &mut self.timers[index];
                 let prescaler = self.prescalers.of(timer.clock());
-                timer.counter.advance(at, prescaler, &mut self.pins);
-                timer.write(register, value, at, &mut self.pins);
                 if timer.only_buffers(register) {
+                    timer.counter.advance(at, prescaler, &mut self.pins);
+                    timer.write(register, value, at, &mut self.pins);
                     return;
                 }
+                timer.counter.settle(at, prescaler, &mut self.pins);
+                timer.write(register, value, at, &mut self.pins);
                 self.check_holding(at);
+                self.refresh_timers();
             }
             Route::TimerMasks => {
                 self.sync_timers(at);
@@ -84,9 +89,10 @@ impl Bus for Devices {
                 {
                     timer.write_mask(value);
                 }
+                self.refresh_timers();
             }
             Route::TimerFlags => {
-                self.sync_timers(at);
+                self.advance_timers(at);
                 for timer in self
                     .timers
                     .iter_mut()
@@ -157,6 +163,7 @@ impl Devices {
         for timer in &mut self.timers {
             timer.write_shared_control(value, at, &mut self.pins);
         }
+        self.refresh_timers();
         self.check_holding(at);
     }
 
@@ -188,5 +195,6 @@ impl Devices {
                 timer.set_powered_down(value & bit != 0, at, &mut self.pins);
             }
         }
+        self.refresh_timers();
     }
 }

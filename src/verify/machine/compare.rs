@@ -27,6 +27,8 @@ pub(super) struct Channel {
     pub complement_connected: bool,
     /// The compare output register (OC).
     pub level: bool,
+    /// The level that the pins were last given.
+    pub shown: bool,
 }
 
 impl Channel {
@@ -40,15 +42,16 @@ impl Channel {
         };
     }
 
-    /// Puts the output's level on its pins, if it is connected.
+    /// Puts a new level of the output on its pins, if it is connected.
     #[inline]
-    pub fn show(&self, at: Moment, pins: &mut Pins) {
-        if self.on_match != OnMatch::Nothing {
+    pub fn show(&mut self, at: Moment, pins: &mut Pins) {
+        if self.level != self.shown && self.on_match != OnMatch::Nothing {
             self.connect(at, pins);
         }
     }
 
-    pub fn connect(&self, at: Moment, pins: &mut Pins) {
+    pub fn connect(&mut self, at: Moment, pins: &mut Pins) {
+        self.shown = self.level;
         let connected = self.on_match != OnMatch::Nothing;
         if let Some(output) = self.output {
             pins.set_compare(output, connected.then_some(self.level), at);

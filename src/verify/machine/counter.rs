@@ -68,7 +68,12 @@ pub(super) struct Counter {
     down: bool,
     /// A write to the counter blocks a match on the tick that follows.
     blocked: bool,
+    /// When the count was `count`.
     synced: Moment,
+    /// Nothing happens before this moment, so that the count need not be brought up to date.
+    next_event: Moment,
+    /// No enabled flag rises before this moment; one may rise then.
+    next_flag: Moment,
 }
 
 impl Counter {
@@ -89,10 +94,12 @@ impl Counter {
             down: false,
             blocked: false,
             synced: Moment(0),
+            next_event: Moment(0),
+            next_flag: Moment(0),
         }
     }
 
-    /// The counter's value; [`advance`](Self::advance) first.
+    /// The counter's value; [`settle`](Self::settle) first.
     pub fn count(&self) -> u16 {
         self.count
     }
@@ -141,8 +148,8 @@ impl Counter {
     }
 
     /// Brings every compare output's connection to its pin up to date.
-    pub fn connect(&self, at: Moment, pins: &mut Pins) {
-        for channel in &self.channels {
+    pub fn connect(&mut self, at: Moment, pins: &mut Pins) {
+        for channel in &mut self.channels {
             channel.connect(at, pins);
         }
     }
@@ -163,9 +170,17 @@ impl Counter {
         }
     }
 
-    /// Runs up to and including `to`.
+    /// Lets everything happen up to and including `to`. The count itself may lag behind: before it is
+    /// read, or how it runs is changed, [`settle`](Self::settle).
     #[inline]
     pub fn advance(&mut self, to: Moment, prescaler: &Prescaler, pins: &mut Pins) {
+        if to >= self.next_event {
+            self.settle(to, prescaler, pins);
+        }
+    }
+
+    /// Runs up to and including `to`.
+    pub fn settle(&mut self, to: Moment, prescaler: &Prescaler, pins: &mut Pins) {
         if self.division != 0 {
             let mut cursor = self.synced;
             let mut ticks = prescaler.ticks_between(self.division, cursor, to);
@@ -182,19 +197,25 @@ impl Counter {
             }
         }
         self.synced = to;
+        self.look_ahead(prescaler);
     }
 
     /// No enabled flag rises before this moment; one may rise then.
     #[inline]
-    pub fn next_flag(&self, prescaler: &Prescaler) -> Moment {
-        if self.division == 0 || self.enabled == 0 {
-            return Moment::NEVER;
+    pub fn next_flag(&self) -> Moment {
+        self.next_flag
+    }
+
+    /// Works out anew when something happens next: after every change of how it runs.
+    pub fn look_ahead(&mut self, prescaler: &Prescaler) {
+        (self.next_event, self.next_flag) = (Moment::NEVER, Moment::NEVER);
+        if self.division != 0 {
+            let after = |ticks| prescaler.tick_after(self.division, self.synced, ticks);
+            self.next_event = after(self.ticks_to_event(u8::MAX));
+            if self.enabled != 0 {
+                self.next_flag = after(self.ticks_to_event(self.enabled));
+            }
         }
-        prescaler.tick_after(
-            self.division,
-            self.synced,
-            self.ticks_to_event(self.enabled),
-        )
     }
 
     /// Ticks until something happens: the counter turns round, or reaches the compare value of a
@@ -239,19 +260,15 @@ impl Counter {
 
     /// One tick of the timer's clock: what the count was decides what happens, then it moves on.
     fn tick(&mut self, at: Moment, pins: &mut Pins) {
-        let matched: [bool; 3] = std::array::from_fn(|index| {
-            !self.blocked
-                && self
-                    .channels
-                    .get(index)
-                    .is_some_and(|c| c.compare == self.count)
-        });
-        for (matched, compare_flag) in matched.into_iter().zip(flag::COMPARE) {
-            if matched {
-                self.raise(compare_flag, at);
+        let mut matched = [false; flag::COMPARE.len()];
+        if !std::mem::take(&mut self.blocked) {
+            for index in 0..self.channels.len() {
+                if self.channels[index].compare == self.count {
+                    matched[index] = true;
+                    self.raise(flag::COMPARE[index], at);
+                }
             }
         }
-        self.blocked = false;
         match self.shape {
             Shape::Plain => self.tick_plain(at, matched),
             Shape::Fast => self.tick_fast(at, matched, pins),
@@ -259,7 +276,7 @@ impl Counter {
                 self.tick_triangle(at, matched, pins);
             }
         }
-        for channel in &self.channels {
+        for channel in &mut self.channels {
             channel.show(at, pins);
         }
     }

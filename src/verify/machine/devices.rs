@@ -164,7 +164,7 @@ impl Devices {
         if by_watchdog {
             self.reset_flags |= WATCHDOG_FLAG;
         }
-        self.refresh();
+        self.refresh_timers();
     }
 
     /// Power comes back: only what the EEPROM holds has survived.
@@ -179,6 +179,16 @@ impl Devices {
         self.next
     }
 
+    /// Before this moment, nothing comes between one instruction and the next.
+    #[inline]
+    pub fn attention(&self) -> Moment {
+        if self.pending.is_some() {
+            Moment(0)
+        } else {
+            self.next
+        }
+    }
+
     /// The interrupt with the lowest vector among those asked for.
     #[inline]
     pub fn pending(&self) -> Option<Request> {
@@ -187,7 +197,7 @@ impl Devices {
 
     /// Runs everything up to `to`.
     pub fn advance(&mut self, to: Moment) -> Outcome {
-        self.sync_timers(to);
+        self.advance_timers(to);
         self.eeprom.advance(to);
         let outcome = self.watchdog.advance(to);
         self.refresh();
@@ -250,11 +260,32 @@ impl Devices {
         self.eeprom.advance(now);
     }
 
+    /// Brings counts, flags and outputs of the timers up to `to`.
     pub(super) fn sync_timers(&mut self, to: Moment) {
+        for timer in &mut self.timers {
+            let prescaler = self.prescalers.of(timer.clock());
+            timer.counter.settle(to, prescaler, &mut self.pins);
+        }
+    }
+
+    /// Brings flags and outputs of the timers up to `to`; see [`Counter::advance`].
+    ///
+    /// [`Counter::advance`]: super::counter::Counter::advance
+    #[inline]
+    pub(super) fn advance_timers(&mut self, to: Moment) {
         for timer in &mut self.timers {
             let prescaler = self.prescalers.of(timer.clock());
             timer.counter.advance(to, prescaler, &mut self.pins);
         }
+    }
+
+    /// As [`refresh`](Self::refresh), after a change of how the timers run.
+    pub(super) fn refresh_timers(&mut self) {
+        for timer in &mut self.timers {
+            let prescaler = self.prescalers.of(timer.clock());
+            timer.counter.look_ahead(prescaler);
+        }
+        self.refresh();
     }
 
     #[inline]
@@ -292,8 +323,7 @@ impl Devices {
         };
         let mut next = self.eeprom.next_event().min(self.watchdog.next_event());
         for (index, timer) in self.timers.iter().enumerate() {
-            let prescaler = self.prescalers.of(timer.clock());
-            next = next.min(timer.counter.next_flag(prescaler));
+            next = next.min(timer.counter.next_flag());
             let raised = timer.counter.flags & timer.counter.enabled;
             if raised != 0 {
                 for &(flag, vector) in timer.vectors.iter().filter(|(flag, _)| raised & flag != 0) {
@@ -317,17 +347,19 @@ impl Devices {
 
     /// Puts a level on a pin from outside, or lets go of it.
     pub fn drive(&mut self, pin: Pin, level: Option<bool>, at: Moment) {
-        self.sync_timers(at);
+        self.advance_timers(at);
         self.pins.set_external(pin, level, at);
         self.notice_inputs();
         self.refresh();
     }
 
-    pub(super) fn notice_inputs(&mut self) {
-        let changed = self.pins.take_input_changes();
+    /// Tells the external interrupts of inputs that changed; whether there were any.
+    pub(super) fn notice_inputs(&mut self) -> bool {
+        let changed = self.pins.take_input_changes() & self.external.pins();
         if changed != 0 {
             self.external.notice(changed, &self.pins, &self.control);
         }
+        changed != 0
     }
 
     pub(super) fn doubt(&mut self, at: Moment, doubt: Doubt) {

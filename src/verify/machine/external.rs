@@ -37,6 +37,8 @@ pub(super) struct External {
     groups: Vec<Group>,
     /// The flags that are raised.
     raised: Vec<RegisterBit>,
+    /// The pins that can raise one, one bit a pin.
+    pins: u64,
 }
 
 /// Settings of ISCn1:0.
@@ -77,16 +79,22 @@ impl External {
                 vector: part.value(&[&format!("PCINT{n}_vect_num")])? as u8,
             })
         };
+        let lines: Vec<Line> = part.external.iter().enumerate().filter_map(line).collect();
+        let ports = part.pin_change.iter().enumerate();
+        let groups: Vec<Group> = ports.filter_map(group).collect();
+        let singles = lines.iter().map(|line| 1 << line.pin.index());
+        let pins = singles.chain(groups.iter().map(|group| 0xFF << (group.port * 8)));
         Self {
-            lines: part.external.iter().enumerate().filter_map(line).collect(),
-            groups: part
-                .pin_change
-                .iter()
-                .enumerate()
-                .filter_map(group)
-                .collect(),
+            pins: pins.fold(0, std::ops::BitOr::bitor),
+            lines,
+            groups,
             raised: Vec::new(),
         }
+    }
+
+    /// The pins that can raise a flag, one bit a pin.
+    pub fn pins(&self) -> u64 {
+        self.pins
     }
 
     pub fn reset(&mut self) {

@@ -184,7 +184,17 @@ impl Machine {
 
     /// One instruction, one entry into an interrupt, or a sleep until the next event (but not
     /// beyond `limit`).
+    #[inline]
     pub fn step(&mut self, limit: Moment) -> Result<(), Fault> {
+        let undisturbed = self.core.now() < self.core.bus().attention();
+        if undisturbed && self.asleep.is_none() {
+            return self.execute();
+        }
+        self.step_with_care(limit)
+    }
+
+    /// A step in which more may happen than an instruction.
+    fn step_with_care(&mut self, limit: Moment) -> Result<(), Fault> {
         let now = self.core.now();
         if now >= self.core.bus().next_event() {
             match self.core.bus_mut().advance(now) {
@@ -223,17 +233,26 @@ impl Machine {
         }
     }
 
+    #[inline]
     fn execute(&mut self) -> Result<(), Fault> {
         let enabled = self.core.interrupts_enabled();
         let pc = self.core.pc();
         let effect = self.core.step();
         self.meters.instructions += 1;
         self.shielded = !enabled && self.core.interrupts_enabled();
-        let halt = std::mem::take(&mut self.core.bus_mut().halt);
-        let now = self.core.now() + halt;
-        if halt > 0 {
-            self.core.set_now(now);
+        if self.core.bus().halt > 0 {
+            let halt = std::mem::take(&mut self.core.bus_mut().halt);
+            self.core.set_now(self.core.now() + halt);
         }
+        match effect {
+            Effect::None => Ok(()),
+            effect => self.conclude(effect, pc),
+        }
+    }
+
+    /// What an instruction does to more than the core.
+    fn conclude(&mut self, effect: Effect, pc: u32) -> Result<(), Fault> {
+        let now = self.core.now();
         match effect {
             Effect::None => {}
             Effect::ReturnedFromInterrupt => self.leave(),

@@ -111,7 +111,7 @@ impl Timer {
 
     /// All registers to their initial values.
     pub fn reset(&mut self, at: Moment, prescaler: &Prescaler, pins: &mut Pins) {
-        self.counter.advance(at, prescaler, pins);
+        self.counter.settle(at, prescaler, pins);
         self.clear();
         self.counter.connect(at, pins);
         self.counter.mark_periods(at, pins);
@@ -165,7 +165,7 @@ impl Timer {
         }
     }
 
-    /// The register's value; the counter must have been advanced to now.
+    /// The register's value; the counter must have been settled at now.
     pub fn peek(&self, register: TimerRegister) -> u8 {
         let counter = &self.counter;
         match register {
@@ -191,7 +191,8 @@ impl Timer {
         self.peek(register)
     }
 
-    /// Takes a write; the counter must have been advanced to `at`.
+    /// Takes a write; the counter must have been settled at `at`, or advanced to it if the write
+    /// [only buffers](Self::only_buffers).
     pub fn write(&mut self, register: TimerRegister, value: u8, at: Moment, pins: &mut Pins) {
         let wide = self.kind == TimerKind::SixteenBit;
         let whole = if wide {

@@ -27,6 +27,8 @@ pub(super) struct Watchdog {
     control: u8,
     change_until: Moment,
     fed: Moment,
+    /// When it times out.
+    due: Moment,
     /// WDRF in MCUSR keeps WDE from being cleared.
     pub held_on: bool,
 }
@@ -38,6 +40,7 @@ impl Watchdog {
             control: 0,
             change_until: Moment(0),
             fed: Moment(0),
+            due: Moment::NEVER,
             held_on: false,
         }
     }
@@ -45,12 +48,14 @@ impl Watchdog {
     /// After a watchdog reset it runs on at its shortest time-out; after power-up it is off.
     pub fn reset(&mut self, at: Moment, by_watchdog: bool) {
         self.control = if by_watchdog { ENABLE } else { 0 };
-        (self.change_until, self.fed, self.held_on) = (Moment(0), at, by_watchdog);
+        (self.change_until, self.held_on) = (Moment(0), by_watchdog);
+        self.feed(at);
     }
 
     /// The WDR instruction.
     pub fn feed(&mut self, at: Moment) {
         self.fed = at;
+        self.look_ahead();
     }
 
     pub fn is_running(&self) -> bool {
@@ -69,19 +74,24 @@ impl Watchdog {
         if self.control & ENABLE != 0 {
             self.control &= !INTERRUPT_ENABLE;
         }
+        self.look_ahead();
     }
 
+    #[inline]
     pub fn next_event(&self) -> Moment {
-        if self.is_running() {
-            self.fed + self.period()
-        } else {
-            Moment::NEVER
-        }
+        self.due
+    }
+
+    fn look_ahead(&mut self) {
+        self.due = match self.is_running() {
+            true => self.fed + self.period(),
+            false => Moment::NEVER,
+        };
     }
 
     pub fn advance(&mut self, to: Moment) -> TimeOut {
-        while self.next_event() <= to {
-            self.fed = self.next_event();
+        while self.due <= to {
+            self.feed(self.due);
             if self.control & INTERRUPT_ENABLE == 0 {
                 return TimeOut::Reset;
             }
@@ -110,6 +120,7 @@ impl Watchdog {
             self.control |= CHANGE_ENABLE;
             self.change_until = at + CHANGE_WINDOW;
         }
+        self.look_ahead();
     }
 
     /// Cycles from a feeding to the time-out.
