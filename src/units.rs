@@ -128,6 +128,7 @@ impl fmt::Display for Amps {
 impl fmt::Display for Ohms {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.0 {
+            ohms if ohms >= 1e6 => write!(f, "{} Mohm", trimmed(ohms / 1e6, 2)),
             ohms if ohms >= 1e3 => write!(f, "{} kohm", trimmed(ohms / 1e3, 2)),
             ohms => write!(f, "{} ohm", trimmed(ohms, 1)),
         }

@@ -96,6 +96,9 @@ impl Tally {
         let firmware = &design.firmware;
         let fraction = design.plan.tick.fraction;
         let short = !design.plan.tick.is_fine();
+        let several = design.plan.tick.waits > 1;
+        self.flag("several waits a tick", several);
+        self.flag("several waits, long fraction", several && !short);
         self.flag("tick with a short fraction", fraction != 0 && short);
         self.flag("tick with a long fraction", !short);
         self.flag(

@@ -14,6 +14,7 @@ mod patterns;
 mod ram;
 mod report;
 mod savings;
+mod tick;
 mod time;
 mod verdict;
 mod work;
@@ -30,6 +31,7 @@ pub use objection::{objections, objections_to_rust};
 pub use ram::Ram;
 pub use report::{Style, report, summary};
 pub use savings::Saving;
+pub use tick::{is_late, longer as longer_tick};
 pub use verdict::Verdict;
 
 /// The budget of a design.

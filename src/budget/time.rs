@@ -5,6 +5,7 @@ use std::cmp::Reverse;
 use super::assembly::Listing;
 use super::flash::{Flash, text};
 use super::work::{self, Demand, Load, Start};
+use super::tick;
 use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::firmware;
@@ -24,12 +25,6 @@ const PATIENCE: Time = Time::from_millis(1000);
 /// How far a tick may be from what was meant, in parts per million (common practice, no source).
 const TICK_ERROR: f64 = 1000.0;
 
-/// Instructions of `main.c` take at most two cycles a byte: one word is at most four cycles.
-const CYCLES_PER_BYTE: u32 = 2;
-
-/// The longest loop of `main.c` takes the number of scenes from a place until it is in range.
-const WRAP: u32 = 5 * 64;
-
 /// The loop around a tick while a channel is run ahead: `sbiw`, `brcs`, `rcall`, `rjmp`.
 const TO_NEXT_TICK: u64 = 2 + 1 + 3 + 2;
 
@@ -43,15 +38,12 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
     let cycles = firmware::interrupt_cycles(plan);
     let period = period(plan);
     let share = f64::from(cycles.0) / f64::from(period.0);
-    let tick = f64::from(plan.tick.overflows) + f64::from(plan.tick.fraction) / 65_536.0;
-    let left = tick * f64::from(period.0) * (1.0 - share).max(0.0);
-
     let player = Listing::read(text(sources, "player.S"));
     let demands = work::demands(&design.deck.image.score);
     let load = Load::of(plan.channels.len(), &demands);
-    let rounds = |label: &str| load.rounds(label);
-    let main = CYCLES_PER_BYTE * flash.main.0 + WRAP;
-    let work = Cycles(player.longest("light_tick", &rounds).0.saturating_add(main));
+    let work = tick::work(&player, load, flash.main);
+    debug_assert!(work <= tick::at_most(design), "{work} of {load:?}");
+    let left = tick::left(plan);
 
     let [interrupt, interrupt_share] = interrupt(plan, cycles);
     vec![
@@ -60,7 +52,7 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
         Row::judged(
             ("tick", "work of a tick, at its worst"),
             Quantity::Cycles(work),
-            Limit::AtMost(Quantity::Cycles(Cycles(left as u32))),
+            Limit::AtMost(Quantity::Cycles(left)),
             CAREFUL,
             Source::Estimated,
             format!(
@@ -107,7 +99,7 @@ pub fn interrupt(plan: &Plan, cycles: Cycles) -> [Row; 2] {
 }
 
 /// From one interrupt to the next.
-fn period(plan: &Plan) -> Cycles {
+pub(super) fn period(plan: &Plan) -> Cycles {
     Cycles(u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler))
 }
 

@@ -80,8 +80,10 @@ impl Doubts<'_> {
         let first = levels.find(|level| self.deck.duty(channel, *level) > Duty(0));
         let label = match first {
             Some(level) => {
-                let share = (self.scale.share(level).0 * 1e3).ceil() / 1e3;
-                format!("`{name}` is dark below {} in a pattern", Share(share))
+                let up = |share: Share| Share((share.0 * 1e3).ceil() / 1e3);
+                let share = up(self.scale.share(level));
+                let on_curve = up(self.scale.on_curve(level));
+                format!("`{name}` is dark below {share} in a pattern, {on_curve} of the curve")
             }
             None => format!("`{name}` is always dark"),
         };
@@ -92,7 +94,7 @@ impl Doubts<'_> {
         Diagnostic::caution("C042", self.brightness.floor.span, message)
             .label(label)
             .hint(match self.lighting_floor(channel) {
-                Some(floor) => format!("with `floor: {floor}` all of them are lit; {slower}"),
+                Some(floor) => format!("with `floor: {floor}`, of the curve, all of them are lit; {slower}"),
                 None => slower.to_string(),
             })
     }

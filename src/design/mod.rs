@@ -4,16 +4,17 @@ mod doubts;
 
 use std::path::Path;
 
+use crate::budget::{is_late, longer_tick};
 use crate::circuit;
 use crate::diagnostic::{Diagnostic, Report, Severity};
 use crate::firmware::Firmware;
 use crate::firmware::before_tables;
 use crate::light::{Depth, Scale, pack};
-use crate::plan::{Plan, plan};
+use crate::plan::{Plan, plan_with_tick};
 use crate::player::{Deck, Trim};
 use crate::score::{Grid, encode, score};
 use crate::spec::{self, Project};
-use crate::units::Bytes;
+use crate::units::{Bytes, Time};
 
 /// A project, planned, lowered and packed.
 #[derive(Debug, Clone)]
@@ -28,6 +29,9 @@ pub struct Design {
     /// For whoever wires it.
     advice: Vec<Diagnostic>,
 }
+
+/// So often is a tick made longer for its work, which grows a little with it.
+const LONGER_TICKS: usize = 4;
 
 /// Where addresses no longer fit a byte.
 const BEYOND_A_BYTE: Bytes = Bytes(256);
@@ -84,7 +88,26 @@ impl Design {
         project: Project,
         before: impl Fn(&Plan) -> Bytes,
     ) -> Result<Self, Vec<Diagnostic>> {
-        let mut plan = plan(&project)?;
+        let mut design = Self::with_tick_of(project, Time(0), &before)?;
+        for _ in 0..LONGER_TICKS {
+            let Some(longer) = longer_tick(&design) else {
+                break;
+            };
+            let longer = Self::with_tick_of(design.project.clone(), longer, &before);
+            let Ok(longer) = longer else { break };
+            design = longer;
+        }
+        design.firmware.dark_first = is_late(&design);
+        Ok(design)
+    }
+
+    /// With a tick of `least` or more, where the person asks for none.
+    fn with_tick_of(
+        project: Project,
+        least: Time,
+        before: &impl Fn(&Plan) -> Bytes,
+    ) -> Result<Self, Vec<Diagnostic>> {
+        let mut plan = plan_with_tick(&project, least)?;
         let (circuit, faults) = circuit::check(&project, &plan);
         let (errors, cautions): (Vec<_>, Vec<_>) = faults
             .into_iter()

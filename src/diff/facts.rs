@@ -2,7 +2,7 @@
 
 use crate::design::Design;
 use crate::plan::{Mode, PinPlan};
-use crate::spec::{ClockSource, Project, Show};
+use crate::spec::{ClockSource, Flashing, Project, Show};
 use crate::units::{Bytes, Hertz, Time};
 
 use super::Fact;
@@ -14,8 +14,8 @@ pub fn conduct(old: &Design, new: &Design, names: &Names) -> Vec<Fact> {
 }
 
 /// What the plan came to.
-pub fn plan(old: &Design, new: &Design) -> Vec<Fact> {
-    changed(&plan_of(old), &plan_of(new))
+pub fn plan(old: &Design, new: &Design, names: &Names) -> Vec<Fact> {
+    changed(&plan_of(old, names), &plan_of(new, &Names::default()))
 }
 
 type Stated = Vec<(String, String)>;
@@ -85,7 +85,7 @@ fn show(project: &Project, show: &Show, called: &Names) -> String {
     }
 }
 
-fn plan_of(design: &Design) -> Stated {
+fn plan_of(design: &Design, names: &Names) -> Stated {
     let (project, plan) = (&design.project, &design.plan);
     let mut facts = Stated::new();
     let mut say = |what: &str, is: String| facts.push((what.to_string(), is));
@@ -130,6 +130,17 @@ fn plan_of(design: &Design) -> Stated {
     }
     if let Some(watchdog) = &plan.watchdog {
         say("watchdog", watchdog.time.to_string());
+    }
+    let word = |flashing: Flashing| match flashing {
+        Flashing::Accepted => "accepted",
+        Flashing::Refused => "refused",
+    };
+    say("flashing", word(project.flashing).to_string());
+    for pattern in &project.patterns {
+        if let Some(own) = pattern.flashing {
+            let called = names.pattern(&pattern.name.value);
+            say(&format!("flashing of {called}"), word(own).to_string());
+        }
     }
     for fuse in &plan.fuses {
         say(

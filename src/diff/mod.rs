@@ -141,7 +141,7 @@ pub fn diff((old_name, old): (&str, &Design), (new_name, new): (&str, &Design)) 
         patterns,
         same_patterns,
         conduct,
-        plan: facts::plan(old, new),
+        plan: facts::plan(old, new, &names),
         levels: tables::levels(old, new),
         rows: tables::rows(old, new, &names),
         budget,

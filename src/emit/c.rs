@@ -32,6 +32,11 @@ pub fn firmware(design: &Design) -> Vec<SourceFile> {
     )
 }
 
+/// The player of the complete firmware.
+pub fn player_in_c(design: &Design) -> String {
+    rendered(&TEMPLATES, "player.S", &Context::new(design, true))
+}
+
 /// Tables and player, for a main program of the person's own.
 pub fn player(design: &Design) -> Vec<SourceFile> {
     let context = Context::new(design, false);

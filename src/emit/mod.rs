@@ -10,7 +10,7 @@ pub mod rust;
 
 use crate::design::Design;
 
-pub use c::{firmware, player};
+pub use c::{firmware, player, player_in_c};
 
 /// What firmware can be written in.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]

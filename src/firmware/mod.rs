@@ -39,6 +39,8 @@ pub struct Firmware {
     pub button: Option<ButtonTicks>,
     /// Added to the master level each tick while a scene changes.
     pub fade: Option<FadeStep>,
+    /// Outputs may be turned on before the first light is at the pins: they are made dark first.
+    pub dark_first: bool,
 }
 
 impl Firmware {
@@ -66,6 +68,7 @@ impl Firmware {
                 .filter(|_| features.taps || features.holds)
                 .map(|button| ButtonTicks::new(button, &plan.tick)),
             fade: FadeStep::new(project.change_fade.value, &plan.tick),
+            dark_first: true,
             memory,
             features,
         }

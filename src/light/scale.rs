@@ -66,6 +66,11 @@ impl Scale {
         Share(f64::from(level.0) / f64::from(self.top().0))
     }
 
+    /// Where on the curve a level is, as `floor` and `ceiling` are given.
+    pub fn on_curve(&self, level: Level) -> Share {
+        self.on_scale(f64::from(level.0), f64::from(self.top().0))
+    }
+
     /// The light that `level` ideally gives.
     ///
     /// # Panics

@@ -30,7 +30,7 @@ use crate::spec::{Active, ClockSource, Project};
 use crate::units::{Hertz, Share, Time, Volts};
 
 pub use assign::Assign;
-pub use tick::Tick;
+pub use tick::{MOST_OVERFLOWS, Tick};
 
 /// A project fitted to its chip.
 #[derive(Debug, Clone)]
@@ -241,6 +241,14 @@ impl Plan {
 /// # Errors
 /// All that cannot be built, with codes C001 to C0xx. Cautions come with the plan.
 pub fn plan(project: &Project) -> Result<Plan, Vec<Diagnostic>> {
+    plan_with_tick(project, Time(0))
+}
+
+/// The same, with a tick of `least` or more where the person asks for none.
+///
+/// # Errors
+/// As [`plan`].
+pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagnostic>> {
     let chip = find_chip(project).map_err(|diagnostic| vec![diagnostic])?;
     let mut notes = Notes::default();
 
@@ -258,10 +266,13 @@ pub fn plan(project: &Project) -> Result<Plan, Vec<Diagnostic>> {
         return Err(notes.into_errors());
     };
     let pump = pump::choose(chip, project, &claims, &pwm, &mut notes);
-    let tick = tick::choose(project, &clock, &pwm, &mut notes);
+    let tick = tick::choose(project, &clock, &pwm, least, &mut notes);
     let Some(tick) = tick.filter(|_| !notes.failed()) else {
         return Err(notes.into_errors());
     };
+    if let Some(watchdog) = &watchdog {
+        watchdog::outlasts(watchdog, project, &tick, &mut notes);
+    }
     let button = claims.button.map(PinPlan::new);
     let brown_out = brown_out::choose(chip, project, &clock, &mut notes);
     let fuses = fuses::choose(chip, project, &clock, brown_out, &claims, &mut notes);

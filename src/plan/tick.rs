@@ -13,8 +13,12 @@ const SHORTEST: Time = Time::from_millis(2);
 const LONGEST: Time = Time::from_millis(5);
 /// What a tick is near where nothing speaks for another length.
 const USUAL: Time = Time::from_millis(4);
+/// A light that moves more slowly than that is no light any more, and a button hears no tap.
+const MOST: Time = Time::from_millis(250);
 /// The overflow counter has 8 bits, with room for the carry of the fraction and a late reader.
-const MOST_OVERFLOWS: u128 = 250;
+pub const MOST_OVERFLOWS: u32 = 250;
+/// So many waits more than needed are tried, for one whose fraction takes less to count.
+const MORE_WAITS: u32 = 8;
 /// Steps of the fraction in an overflow.
 const FRACTION: u128 = 1 << 16;
 
@@ -24,15 +28,17 @@ type Nanoseconds = Ratio<u128>;
 /// The length of a tick.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tick {
-    /// Overflows in every tick…
+    /// A tick is so many waits, all alike: more than one where it is longer than a byte can count.
+    pub waits: u8,
+    /// Overflows in every wait…
     pub overflows: u8,
-    /// …and 65536ths of one more, carried from tick to tick. 0: none.
+    /// …and 65536ths of one more, carried from wait to wait. 0: none.
     pub fraction: u16,
     /// Every time in the patterns is a whole number of ticks.
     pub whole_ticks: bool,
     /// As the overflows make it.
     pub rate: Hertz,
-    /// How far `overflows` and `fraction` are from the length that was meant, in parts per million.
+    /// How far the waits are from the length that was meant, in parts per million.
     pub error_ppm: f64,
     /// The length that was meant, in nanoseconds.
     ideal: Nanoseconds,
@@ -42,6 +48,11 @@ impl Tick {
     /// Whether its fraction needs both bytes.
     pub fn is_fine(&self) -> bool {
         !self.fraction.is_multiple_of(256)
+    }
+
+    /// Overflows in a tick, on average.
+    pub fn in_overflows(&self) -> f64 {
+        f64::from(self.waits) * (f64::from(self.overflows) + f64::from(self.fraction) / 65_536.0)
     }
 
     /// The length that was meant, in seconds. Durations are counted in these.
@@ -60,21 +71,24 @@ impl Tick {
     }
 }
 
-/// `None` after adding an error.
+/// A tick of the person's, or one of `least` or more. `None` after adding an error.
 pub(super) fn choose(
     project: &Project,
     clock: &ClockPlan,
     pwm: &PwmPlan,
+    least: Time,
     notes: &mut Notes,
 ) -> Option<Tick> {
     let overflow = overflow(clock, pwm);
     let common = common_divisor(project);
     let ideal = match project.tick {
-        None => share_of(common, overflow).unwrap_or_else(|| near_usual(overflow)),
+        None => {
+            let room = Room::new(overflow, least);
+            room.share_of(common).unwrap_or_else(|| room.usual())
+        }
         Some(asked) => {
             let ideal = exact(asked.value);
-            let overflows = ideal / overflow;
-            if overflows < 1.into() || overflows > MOST_OVERFLOWS.into() {
+            if ideal < overflow || ideal > most(overflow) {
                 notes.add(uncountable(asked, overflow, pwm));
                 return None;
             }
@@ -85,9 +99,10 @@ pub(super) fn choose(
 }
 
 fn tick(ideal: Nanoseconds, overflow: Nanoseconds, common: Time) -> Tick {
-    let parts = (ideal / overflow * FRACTION).round().to_integer();
-    let made = float(overflow * parts / FRACTION);
+    let (waits, parts) = waits(ideal / overflow);
+    let made = float(overflow * parts * waits / FRACTION);
     Tick {
+        waits: waits as u8,
         overflows: (parts / FRACTION) as u8,
         fraction: (parts % FRACTION) as u16,
         whole_ticks: (exact(common) / ideal).is_integer(),
@@ -97,24 +112,69 @@ fn tick(ideal: Nanoseconds, overflow: Nanoseconds, common: Time) -> Tick {
     }
 }
 
-/// The largest whole share of the common divisor that is a fit length.
-fn share_of(common: Time, overflow: Nanoseconds) -> Option<Nanoseconds> {
-    let shortest = exact(SHORTEST).max(overflow);
-    let longest = exact(LONGEST).max(shortest).min(overflow * MOST_OVERFLOWS);
-    let shares = (exact(common) / longest).ceil().max(1.into());
-    let share = exact(common) / shares;
-    (share >= shortest).then_some(share)
+/// The waits of a tick of so many overflows, and what each of them is in 65536ths of one. Of a few
+/// numbers of waits, the one whose fraction is counted in the fewest bytes.
+fn waits(overflows: Ratio<u128>) -> (u128, u128) {
+    let fewest = (overflows / u128::from(MOST_OVERFLOWS)).ceil().to_integer().max(1);
+    let more = if fewest > 1 { MORE_WAITS } else { 0 };
+    let wait = |waits: u128| (waits, (overflows / waits * FRACTION).round().to_integer());
+    let bytes = |(_, parts): &(u128, u128)| match parts % FRACTION {
+        0 => 0,
+        part if part.is_multiple_of(256) => 1,
+        _ => 2,
+    };
+    let most = (fewest + u128::from(more)).min(u8::MAX.into());
+    let tried = (fewest..=most).map(wait);
+    tried.min_by_key(bytes).unwrap_or(wait(fewest))
 }
 
-/// The whole number of overflows nearest to the usual length.
-fn near_usual(overflow: Nanoseconds) -> Nanoseconds {
-    let overflows = (exact(USUAL) / overflow).round().to_integer();
-    overflow * overflows.clamp(1, MOST_OVERFLOWS)
+/// What a tick may last where the person asks for none.
+struct Room {
+    overflow: Nanoseconds,
+    shortest: Nanoseconds,
+    longest: Nanoseconds,
+}
+
+impl Room {
+    /// For ticks of `least` or more.
+    fn new(overflow: Nanoseconds, least: Time) -> Self {
+        let shortest = exact(SHORTEST).max(overflow).max(exact(least));
+        let usual = exact(LONGEST).min(overflow * u128::from(MOST_OVERFLOWS));
+        let longest = if exact(least) > exact(SHORTEST) {
+            usual.max(shortest * u128::from(LONGEST.0) / u128::from(SHORTEST.0))
+        } else {
+            usual.max(overflow)
+        };
+        Self {
+            overflow,
+            shortest,
+            longest: longest.min(most(overflow)).max(shortest),
+        }
+    }
+
+    /// The largest whole share of the common divisor that is a fit length.
+    fn share_of(&self, common: Time) -> Option<Nanoseconds> {
+        let shares = (exact(common) / self.longest).ceil().max(1.into());
+        let share = exact(common) / shares;
+        (share >= self.shortest).then_some(share)
+    }
+
+    /// The whole number of overflows nearest to the usual length.
+    fn usual(&self) -> Nanoseconds {
+        let usual = (exact(USUAL) / self.overflow).round();
+        let least = (self.shortest / self.overflow).ceil();
+        self.overflow * usual.max(least).max(1.into())
+    }
+}
+
+/// The longest tick that can be asked for.
+fn most(overflow: Nanoseconds) -> Nanoseconds {
+    exact(MOST).max(overflow)
 }
 
 fn uncountable(asked: Spanned<Time>, overflow: Nanoseconds, pwm: &PwmPlan) -> Diagnostic {
     let least = Time(overflow.ceil().to_integer() as u64);
-    let most = Time((overflow * MOST_OVERFLOWS).to_integer() as u64);
+    let most = Time(most(overflow).to_integer() as u64);
     Diagnostic::error(
         "C041",
         asked.span,
@@ -122,7 +182,7 @@ fn uncountable(asked: Spanned<Time>, overflow: Nanoseconds, pwm: &PwmPlan) -> Di
     )
     .label(format!("expected {least} to {most}"))
     .hint(format!(
-        "a tick is 1 to {MOST_OVERFLOWS} periods of the PWM, which runs at {}; {USUAL} is usual",
+        "a tick is at least one period of the PWM, which runs at {}; {USUAL} is usual",
         pwm.frequency
     ))
 }

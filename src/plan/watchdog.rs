@@ -1,10 +1,30 @@
 //! The watchdog's time.
 
-use super::{Notes, WatchdogPlan, lookup};
+use super::{Notes, Tick, WatchdogPlan, lookup};
 use crate::chip::Chip;
 use crate::diagnostic::Diagnostic;
 use crate::spec::Project;
 use crate::units::Time;
+
+/// It is quieted once a tick; its oscillator and the processor's may both be off by a tenth and more.
+const TICKS: f64 = 2.0;
+
+/// An error where a tick leaves the watchdog no time.
+pub(super) fn outlasts(plan: &WatchdogPlan, project: &Project, tick: &Tick, notes: &mut Notes) {
+    let Some(asked) = project.watchdog else {
+        return;
+    };
+    let least = Time((tick.seconds() * TICKS * 1e9).ceil() as u64);
+    if plan.time < least {
+        let length = Time((tick.seconds() * 1e9).round() as u64);
+        let message = format!("a watchdog of {} bites within a tick", plan.time);
+        notes.add(
+            Diagnostic::error("C036", asked.span, message)
+                .label(format!("expected two ticks or more; one is {length}"))
+                .hint(format!("make it {least} or more, or ask for a shorter `tick:`")),
+        );
+    }
+}
 
 /// The nearest time the watchdog has.
 pub(super) fn choose(

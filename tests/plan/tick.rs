@@ -1,8 +1,11 @@
 //! The length of a tick.
 
+use duskloom::budget::budget;
+use duskloom::design::Design;
 use duskloom::plan::{Tick, plan};
+use duskloom::row::Judgement;
 use duskloom::spec::ClockSource;
-use duskloom::units::Time;
+use duskloom::units::{Hertz, Time};
 use proptest::prelude::*;
 
 use crate::plan::project::{at, clock, holds, project};
@@ -66,6 +69,36 @@ fn the_persons_tick_is_taken_as_it_is() {
     );
 }
 
+/// 312.5 and 625 overflows, which no byte counts: two waits of 156.25, five of 125.
+#[test]
+fn a_long_tick_is_several_waits() {
+    for (ms, waits, overflows, fraction) in [(8, 1, 250, 0), (10, 2, 156, 16_384), (20, 5, 125, 0)]
+    {
+        let mut trial = project("attiny2313a", &["PB2"]);
+        trial.tick = Some(at(Time::from_millis(ms)));
+        let tick = plan(&trial).unwrap().tick;
+        assert_eq!(
+            (tick.waits, tick.overflows, tick.fraction),
+            (waits, overflows, fraction),
+            "{ms} ms"
+        );
+        assert!((tick.seconds() - ms as f64 / 1e3).abs() < 1e-12);
+    }
+}
+
+/// 500 overflows a second, so that two milliseconds are 256 cycles.
+#[test]
+fn the_default_tick_holds_its_work_at_a_slow_clock() {
+    let mut trial = project("attiny13a", &["PB0"]);
+    trial.clock = clock(128e3, ClockSource::Internal);
+    trial.pwm.slowest = at(Hertz(400.0));
+    let design = Design::new(trial).expect("it can be built");
+    let verdict = budget(&design);
+    let work = verdict.rows.iter().find(|row| row.name == "tick").unwrap();
+    assert_eq!(work.verdict, Judgement::Fits, "{work:?}");
+    assert!(design.plan.tick.seconds() > 5e-3);
+}
+
 #[test]
 fn no_times_at_all_make_the_usual_tick() {
     let none = tick(&[]);
@@ -91,6 +124,7 @@ proptest! {
         let plan = plan(&trial).unwrap();
         let tick = plan.tick;
         prop_assert!((1..=250).contains(&tick.overflows));
+        prop_assert_eq!(tick.waits, 1);
         let overflows = f64::from(tick.overflows) + f64::from(tick.fraction) / 65536.0;
         prop_assert!((tick.rate.0 * overflows / plan.pwm.frequency.0 - 1.0).abs() < 1e-12);
         // Half a 65536th of an overflow, in ticks of at least seven.

@@ -20,15 +20,17 @@ pub(super) fn modulation(board: &Board, design: &Design) -> Row {
     let of_levels = flicker.worst.map(|worst| {
         let channel = &design.project.channels[worst.channel].name.value;
         let what = format!("`{channel}` at level {}", worst.level.0);
-        (worst.component, what)
+        let remedy = "a faster clock brings a faster PWM";
+        (worst.component, what, remedy)
     });
-    let of_ripple = flicker
-        .ripple
-        .map(|ripple| (ripple, "the pump's ripple, all strings lit".to_string()));
+    let of_ripple = flicker.ripple.map(|ripple| {
+        let what = "the pump's ripple, all strings lit".to_string();
+        (ripple, what, "a larger reservoir or a faster clock helps")
+    });
     let all = of_levels.into_iter().chain(of_ripple);
-    let worst = all.max_by(|(a, _), (b, _)| a.by_harm(b));
+    let worst = all.max_by(|(a, ..), (b, ..)| a.by_harm(b));
     let name = ("modulation", "flicker (IEEE Std 1789-2015)");
-    let Some((component, what)) = worst else {
+    let Some((component, what, otherwise)) = worst else {
         let none = Quantity::Share(Share(0.0));
         return row(
             name,
@@ -43,7 +45,7 @@ pub(super) fn modulation(board: &Board, design: &Design) -> Row {
         (Risk::High, Some(slowest)) => {
             format!("; `pwm: {{slowest: {slowest}}}` brings all levels to low risk")
         }
-        (Risk::High, None) => "; a larger reservoir or a faster clock helps".to_string(),
+        (Risk::High, None) => format!("; {otherwise}"),
         (Risk::NoEffect | Risk::Low, _) => String::new(),
     };
     let note = format!(

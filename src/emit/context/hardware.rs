@@ -7,7 +7,7 @@ use super::pins::{Channel, Direction, Port, channels, directions, ports};
 use super::write::{StartTimers, Timer, Write, start_timers, store, timers};
 use crate::design::Design;
 use crate::firmware::Registers;
-use crate::plan::{Plan, PumpPlan};
+use crate::plan::PumpPlan;
 
 #[derive(Debug, Serialize)]
 pub struct Hardware {
@@ -123,7 +123,7 @@ impl Hardware {
             in_registers: firmware && registers.lamps.is_some(),
             registers: register_names(registers),
             dither: dither.extra_bits > 0,
-            dark_first: dark_first(plan),
+            dark_first: design.firmware.dark_first,
             pwm: Pwm {
                 counts: u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler),
                 phases: dither.phases(),
@@ -168,17 +168,6 @@ impl Hardware {
             fuses: fuses(design),
         }
     }
-}
-
-/// More cycles than a channel's light takes in any project.
-const CHANNEL_CYCLES: u32 = 500;
-
-/// Outputs are turned on at the end of the first tick. By the overflow before, the first light must
-/// have been worked out: the interrupt then gives it to the timers, which show it one period later.
-fn dark_first(plan: &Plan) -> bool {
-    let period = u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler);
-    let before = u32::from(plan.tick.overflows).saturating_sub(2) * period;
-    before < CHANNEL_CYCLES * plan.channels.len() as u32
 }
 
 fn register_names(registers: &Registers) -> RegisterNames {

@@ -92,8 +92,10 @@ struct Beat {
 #[derive(Debug, Serialize)]
 struct Tick {
     length: String,
+    /// A tick is so many waits for so many overflows each.
+    waits: u8,
     overflows: u8,
-    /// A tick is no whole number of overflows: in 65536ths of one, what is beyond; 0: nothing.
+    /// A wait is no whole number of overflows: in 65536ths of one, what is beyond; 0: nothing.
     fraction: u16,
     /// The fraction takes two bytes; kept apart from the overflows, it needs the fewest registers.
     fine: bool,
@@ -289,13 +291,17 @@ fn roam(design: &Design) -> Option<Roam> {
 fn tick(design: &Design) -> Tick {
     let tick = &design.plan.tick;
     let step = u32::from(tick.overflows) << 16 | u32::from(tick.fraction);
-    let overflows = f64::from(step) / 65_536.0;
+    let overflows = (f64::from(step) / 65_536.0 * 1e4).round() / 1e4;
     Tick {
         length: format!("{} ms", (tick.seconds() * 1e6).round() / 1e3),
+        waits: tick.waits,
         overflows: tick.overflows,
         fraction: tick.fraction,
         fine: tick.is_fine(),
         step: step >> 8,
-        text: format!("{} overflows a tick", (overflows * 1e4).round() / 1e4),
+        text: match tick.waits {
+            1 => format!("{overflows} overflows a tick"),
+            waits => format!("{waits} waits a tick, of {overflows} overflows each"),
+        },
     }
 }

@@ -4,17 +4,21 @@
 //! Quantities are a number and a unit: `8 MHz`, `250 ms`, `1.5 min`, `40 %`. Where a value may be
 //! drawn at random, a range stands for it: `100 ms .. 800 ms`.
 
+mod amounts;
 mod board;
 mod brightness;
 mod channels;
+mod deeds;
 mod electrics;
 mod patterns;
 mod shows;
 mod steps;
 
+pub(super) use amounts::*;
 pub(super) use board::*;
 pub(super) use brightness::*;
 pub(super) use channels::*;
+use deeds::DEEDS;
 pub(super) use electrics::*;
 pub(super) use patterns::*;
 pub(super) use shows::*;

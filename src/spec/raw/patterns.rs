@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 
 use super::{DEEDS, Step};
-use crate::diagnostic::{Diagnostic, Report, Spanned};
+use crate::diagnostic::{Diagnostic, Report, Span, Spanned};
 use crate::spec::project::Flashing;
 use crate::spec::read::{OneOrMany, Read, record};
 use crate::spec::yaml::{Node, Value};
@@ -20,6 +20,18 @@ pub(in crate::spec) enum Pattern {
     Tracks(Tracks),
     /// One track with settings.
     Track(Box<Track>),
+}
+
+/// Keys by which people say that a pattern plays once, and what follows.
+const AFTER: &[&str] = &["then", "next", "once", "loop", "follow", "followed_by", "times"];
+
+fn no_successor(key: &str, span: Span) -> Diagnostic {
+    Diagnostic::error("S011", span, format!("there is no key `{key}` here"))
+        .label("duskloom cannot go on to another pattern when one has ended")
+        .hint(
+            "within a pattern it can: put first what is to be played once, and last \
+             `{repeat: forever, steps: […]}` for what follows, or `{hold: forever}` to stay so",
+        )
 }
 
 impl Read for Pattern {
@@ -41,7 +53,16 @@ impl Read for Pattern {
                 );
                 None
             }
-            Value::Map(_) => Read::read(node, report).map(|track| Self::Track(Box::new(track))),
+            Value::Map(entries) => {
+                if let Some(entry) = entries
+                    .iter()
+                    .find(|entry| AFTER.contains(&entry.key.value.as_ref()))
+                {
+                    report.push(no_successor(&entry.key.value, entry.key.span));
+                    return None;
+                }
+                Read::read(node, report).map(|track| Self::Track(Box::new(track)))
+            }
             Value::Scalar(_) => {
                 crate::spec::read::wrong_shape::<Self>(node, report);
                 None

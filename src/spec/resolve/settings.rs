@@ -165,7 +165,7 @@ pub(super) fn pwm(raw: Option<&raw::Pwm>, project: Span, report: &mut Report) ->
 
 pub(super) fn tick(raw: &raw::Project, report: &mut Report) -> Option<Spanned<Time>> {
     if let Some(tick) = &raw.tick {
-        within(tick, Time(100_000), Time::from_millis(100), report);
+        within(tick, Time(100_000), Time::from_millis(250), report);
     }
     raw.tick
 }

@@ -1,0 +1,92 @@
+//! The work of a tick, the room there is for it, and the tick that would have room enough.
+
+use super::assembly::Listing;
+use super::flash::{Flash, text};
+use super::time::period;
+use super::work::{self, Load};
+use crate::design::Design;
+use crate::emit;
+use crate::firmware::interrupt_cycles;
+use crate::plan::{MOST_OVERFLOWS, Plan};
+use crate::units::{Bytes, Cycles, Time};
+
+/// Instructions of `main.c` take at most two cycles a byte: one word is at most four cycles.
+const CYCLES_PER_BYTE: u32 = 2;
+
+/// The longest loop of `main.c` takes the number of scenes from a place until it is in range.
+const WRAP: u32 = 5 * 64;
+
+/// A tick that is made longer gets so much more than its work needs.
+const SPARE: f64 = 1.25;
+
+/// No project's work is more, in cycles: around the channels, and for each channel, level and
+/// operation of one.
+const MOST_AROUND: u32 = 8_000;
+const MOST_OF_CHANNEL: u32 = 1_500;
+const MOST_OF_LEVEL: u32 = 500;
+const MOST_OF_OPERATION: u32 = 800;
+
+/// What a tick does at its longest, and `main.c` around it.
+pub fn work(player: &Listing, load: Load, main: Bytes) -> Cycles {
+    let main = CYCLES_PER_BYTE * main.0 + WRAP;
+    Cycles(light(player, load).0.saturating_add(main))
+}
+
+/// What the player does in a tick at its longest.
+fn light(player: &Listing, load: Load) -> Cycles {
+    player.longest("light_tick", &|label: &str| load.rounds(label))
+}
+
+/// What the interrupt leaves of a tick: of one that is waited for in several parts, as much as its
+/// overflows can be told by their count, as none may be lost.
+pub fn left(plan: &Plan) -> Cycles {
+    let overflows = plan.tick.in_overflows().min(MOST_OVERFLOWS.into());
+    Cycles((overflows * left_of_overflow(plan)) as u32)
+}
+
+fn left_of_overflow(plan: &Plan) -> f64 {
+    let period = f64::from(period(plan).0);
+    (period - f64::from(interrupt_cycles(plan).0)).max(0.0)
+}
+
+/// A tick with room for the work, where the design's own has none and the person asks for none.
+pub fn longer(design: &Design) -> Option<Time> {
+    let plan = &design.plan;
+    let left = left(plan);
+    if design.project.tick.is_some() || at_most(design) <= left {
+        return None;
+    }
+    let sources = emit::firmware(design);
+    let main = Flash::new(design, &sources).main;
+    let work = work(&Listing::read(text(&sources, "player.S")), load(design), main);
+    let longer = plan.tick.seconds() * f64::from(work.0) / f64::from(left.0) * SPARE;
+    (work > left && left.0 > 0).then(|| Time((longer * 1e9) as u64))
+}
+
+/// Whether outputs, which are turned on at the end of the first tick, could then be on before the
+/// first light is at the pins. By the overflow before, it must have been worked out: the interrupt
+/// then gives it to the timers, which show it one period later.
+pub fn is_late(design: &Design) -> bool {
+    let plan = &design.plan;
+    let overflows = u32::from(plan.tick.waits) * u32::from(plan.tick.overflows);
+    let before = f64::from(overflows.saturating_sub(2)) * left_of_overflow(plan);
+    let is_late = |work: Cycles| f64::from(work.0) > before;
+    is_late(at_most(design)) && {
+        let player = emit::player_in_c(design);
+        is_late(light(&Listing::read(&player), load(design)))
+    }
+}
+
+fn load(design: &Design) -> Load {
+    let demands = work::demands(&design.deck.image.score);
+    Load::of(design.plan.channels.len(), &demands)
+}
+
+/// More than a tick's work, without looking at the code.
+pub fn at_most(design: &Design) -> Cycles {
+    let load = load(design);
+    let channel = MOST_OF_CHANNEL
+        .saturating_add(MOST_OF_LEVEL.saturating_mul(load.levels))
+        .saturating_add(MOST_OF_OPERATION.saturating_mul(load.operations));
+    Cycles(channel.saturating_mul(load.channels).saturating_add(MOST_AROUND))
+}

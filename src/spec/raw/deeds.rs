@@ -1,0 +1,138 @@
+//! What a step does: the one key that says so, and what people write instead.
+
+use super::Step;
+use crate::diagnostic::{Diagnostic, Report};
+use crate::spec::read::{Read, nearest, or_list, wrong_shape};
+use crate::spec::yaml::{Node, Value};
+
+/// The keys that say what a step does.
+pub(super) const DEEDS: &[&str] = &[
+    "to", "set", "hold", "repeat", "pick", "branch", "wave", "rhythm",
+];
+
+/// Other words for what a step does, and how it is written.
+const MEANT: &[(&[&str], &str)] = &[
+    (
+        &["fade", "dim", "ramp", "level"],
+        "a fade is written `{to: 100 %, over: 2 s}`",
+    ),
+    (
+        &["over", "ease"],
+        "it belongs to a fade, on one line with it: `{to: 100 %, over: 2 s}`",
+    ),
+    (
+        &["wait", "pause", "sleep", "delay", "stay"],
+        "a pause is written `{hold: 500 ms}`",
+    ),
+    (
+        &["on"],
+        "to be lit for a while is written `{set: 100 %, hold: 500 ms}`",
+    ),
+    (
+        &["off"],
+        "to be dark for a while is written `{set: 0 %, hold: 500 ms}`",
+    ),
+    (
+        &["blink", "flash", "pulse"],
+        "flashes are written `{rhythm: [500 ms, 1 s]}`: on, off",
+    ),
+    (
+        &["random", "choose", "choice"],
+        "chance is `pick`, `branch`, or a range: `{hold: 1 s .. 4 s}`",
+    ),
+    (
+        &["loop", "times", "steps"],
+        "a repetition is written `{repeat: 3, steps: […]}`",
+    ),
+    (
+        &["then", "next", "once", "goto"],
+        "steps are played in their order, and again from the first; what stands before a last \
+         `{repeat: forever, steps: […]}` or `{hold: forever}` is played once",
+    ),
+    (
+        &["play", "pattern"],
+        "a track plays a pattern, in place of steps: `{channels: all, play: …}`",
+    ),
+    (
+        &["shape", "period", "cycles"],
+        "a wave is written `{wave: sine, period: 4 s}`",
+    ),
+];
+
+impl Read for Step {
+    fn expected() -> String {
+        "a step such as `{to: 100 %, over: 2 s}` or `{hold: 500 ms}`".into()
+    }
+
+    /// Never `None`: a step that cannot be read still takes its place.
+    fn read(node: &Node, report: &mut Report) -> Option<Self> {
+        let read = match deed(node, report) {
+            Some("to") => Read::read(node, report).map(Self::To),
+            Some("set") => Read::read(node, report).map(Self::Set),
+            Some("hold") => Read::read(node, report).map(Self::Hold),
+            Some("repeat") => Read::read(node, report).map(Self::Repeat),
+            Some("pick") => Read::read(node, report).map(Self::Pick),
+            Some("branch") => Read::read(node, report).map(Self::Branch),
+            Some("wave") => Read::read(node, report).map(|wave| Self::Wave(Box::new(wave))),
+            Some("rhythm") => Read::read(node, report).map(Self::Rhythm),
+            Some(_) | None => None,
+        };
+        Some(read.unwrap_or(Self::Broken))
+    }
+}
+
+/// What a step does; an error unless it does exactly one thing.
+fn deed(node: &Node, report: &mut Report) -> Option<&'static str> {
+    let Value::Map(entries) = &node.value else {
+        wrong_shape::<Step>(node, report);
+        return None;
+    };
+    let named = entries
+        .iter()
+        .filter_map(|entry| DEEDS.iter().find(|deed| **deed == entry.key.value).copied());
+    match named.collect::<Vec<_>>().as_slice() {
+        [] => {
+            let meant = entries.iter().find_map(|entry| {
+                nearest(&entry.key.value, DEEDS.iter().copied()).map(|deed| (deed, entry.key.span))
+            });
+            let span = meant.map_or(node.span, |(_, span)| span);
+            let other = entries.iter().find_map(|entry| {
+                let key = entry.key.value.to_lowercase();
+                let found = MEANT
+                    .iter()
+                    .find(|(words, _)| words.contains(&key.as_str()));
+                found.map(|(_, hint)| (*hint, entry.key.span))
+            });
+            let span = match meant {
+                Some(_) => span,
+                None => other.map_or(span, |(_, span)| span),
+            };
+            let unspaced = entries.iter().find(|entry| entry.key.value.contains(':'));
+            let hint = match (meant, other, unspaced) {
+                (Some((deed, _)), ..) => format!("did you mean `{deed}`?"),
+                (None, Some((hint, _)), _) => hint.to_string(),
+                (None, None, Some(_)) => {
+                    "a space belongs after each colon: `to: 100 %`".to_string()
+                }
+                (None, None, None) => "a fade is written `{to: 100 %, over: 2 s}`".to_string(),
+            };
+            report.push(
+                Diagnostic::error("S013", span, "this step does not say what to do")
+                    .label(format!("expected {}", or_list(DEEDS.iter().copied())))
+                    .hint(hint),
+            );
+            None
+        }
+        [one] => Some(one),
+        ["set", "hold"] | ["hold", "set"] => Some("set"),
+        [first, second, ..] => {
+            let message = format!("`{first}` and `{second}` are two steps");
+            report.push(
+                Diagnostic::error("S013", node.span, message)
+                    .label("a step does one thing")
+                    .hint("give each a line of its own that begins with `- `"),
+            );
+            None
+        }
+    }
+}
