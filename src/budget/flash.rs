@@ -45,7 +45,8 @@ impl Flash {
         let padding = (programs + starts + brightness) % 2;
         let mut flash = Self {
             interrupt: Bytes(
-                firmware::before_tables(&design.plan).0 + firmware::once(&design.plan).0,
+                firmware::before_tables(&design.plan).0
+                    + firmware::once(&design.plan, design.firmware.dark_first).0,
             ),
             programs: Bytes(programs),
             starts: Bytes(starts + padding),

@@ -58,7 +58,11 @@ pub fn longer(design: &Design) -> Option<Time> {
     }
     let sources = emit::firmware(design);
     let main = Flash::new(design, &sources).main;
-    let work = work(&Listing::read(text(&sources, "player.S")), load(design), main);
+    let work = work(
+        &Listing::read(text(&sources, "player.S")),
+        load(design),
+        main,
+    );
     let longer = plan.tick.seconds() * f64::from(work.0) / f64::from(left.0) * SPARE;
     (work > left && left.0 > 0).then(|| Time((longer * 1e9) as u64))
 }
@@ -88,5 +92,9 @@ pub fn at_most(design: &Design) -> Cycles {
     let channel = MOST_OF_CHANNEL
         .saturating_add(MOST_OF_LEVEL.saturating_mul(load.levels))
         .saturating_add(MOST_OF_OPERATION.saturating_mul(load.operations));
-    Cycles(channel.saturating_mul(load.channels).saturating_add(MOST_AROUND))
+    Cycles(
+        channel
+            .saturating_mul(load.channels)
+            .saturating_add(MOST_AROUND),
+    )
 }

@@ -4,8 +4,8 @@ use std::cmp::Reverse;
 
 use super::assembly::Listing;
 use super::flash::{Flash, text};
-use super::work::{self, Demand, Load, Start};
 use super::tick;
+use super::work::{self, Demand, Load, Start};
 use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::firmware;

@@ -94,7 +94,9 @@ impl Doubts<'_> {
         Diagnostic::caution("C042", self.brightness.floor.span, message)
             .label(label)
             .hint(match self.lighting_floor(channel) {
-                Some(floor) => format!("with `floor: {floor}`, of the curve, all of them are lit; {slower}"),
+                Some(floor) => {
+                    format!("with `floor: {floor}`, of the curve, all of them are lit; {slower}")
+                }
                 None => slower.to_string(),
             })
     }

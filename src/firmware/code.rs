@@ -86,6 +86,18 @@ fn interrupt(plan: &Plan) -> Cost {
     Cost::plain(2) + phase + channels + pump + Cost::plain(3) + RETURN
 }
 
+/// What makes the outputs dark before the first light, where that could be late.
+fn darkened(plan: &Plan) -> Cost {
+    let lamp = if Registers::new(plan).lamps.is_some() {
+        Cost::plain(2)
+    } else {
+        MEMORY + MEMORY
+    };
+    let channels = plan.channels.iter();
+    let channels: Cost = channels.map(|channel| lamp + store(channel.reach)).sum();
+    Cost::plain(1) + channels
+}
+
 fn start_up(plan: &Plan) -> Cost {
     let chip = plan.chip;
     let last = u32::from(chip.ram.start) + chip.ram.size.0 - 1;
@@ -108,9 +120,14 @@ pub fn before_tables(plan: &Plan) -> Bytes {
     Bytes(vectors + 2 * interrupt(plan).words)
 }
 
-/// The start-up before `main`.
-pub fn once(plan: &Plan) -> Bytes {
-    Bytes(2 * start_up(plan).words)
+/// The start-up before `main`; `dark_first`: with what makes the outputs dark.
+pub fn once(plan: &Plan, dark_first: bool) -> Bytes {
+    let dark = if dark_first {
+        darkened(plan)
+    } else {
+        Cost::default()
+    };
+    Bytes(2 * (start_up(plan) + dark).words)
 }
 
 /// The interrupt from entry to return, at its longest.

@@ -115,7 +115,10 @@ fn tick(ideal: Nanoseconds, overflow: Nanoseconds, common: Time) -> Tick {
 /// The waits of a tick of so many overflows, and what each of them is in 65536ths of one. Of a few
 /// numbers of waits, the one whose fraction is counted in the fewest bytes.
 fn waits(overflows: Ratio<u128>) -> (u128, u128) {
-    let fewest = (overflows / u128::from(MOST_OVERFLOWS)).ceil().to_integer().max(1);
+    let fewest = (overflows / u128::from(MOST_OVERFLOWS))
+        .ceil()
+        .to_integer()
+        .max(1);
     let more = if fewest > 1 { MORE_WAITS } else { 0 };
     let wait = |waits: u128| (waits, (overflows / waits * FRACTION).round().to_integer());
     let bytes = |(_, parts): &(u128, u128)| match parts % FRACTION {
@@ -163,7 +166,8 @@ impl Room {
     fn usual(&self) -> Nanoseconds {
         let usual = (exact(USUAL) / self.overflow).round();
         let least = (self.shortest / self.overflow).ceil();
-        self.overflow * usual.max(least).max(1.into())
+        let most = (self.longest / self.overflow).floor();
+        self.overflow * usual.min(most).max(least).max(1.into())
     }
 }
 

@@ -21,7 +21,9 @@ pub(super) fn outlasts(plan: &WatchdogPlan, project: &Project, tick: &Tick, note
         notes.add(
             Diagnostic::error("C036", asked.span, message)
                 .label(format!("expected two ticks or more; one is {length}"))
-                .hint(format!("make it {least} or more, or ask for a shorter `tick:`")),
+                .hint(format!(
+                    "make it {least} or more, or ask for a shorter `tick:`"
+                )),
         );
     }
 }

@@ -23,7 +23,15 @@ pub(in crate::spec) enum Pattern {
 }
 
 /// Keys by which people say that a pattern plays once, and what follows.
-const AFTER: &[&str] = &["then", "next", "once", "loop", "follow", "followed_by", "times"];
+const AFTER: &[&str] = &[
+    "then",
+    "next",
+    "once",
+    "loop",
+    "follow",
+    "followed_by",
+    "times",
+];
 
 fn no_successor(key: &str, span: Span) -> Diagnostic {
     Diagnostic::error("S011", span, format!("there is no key `{key}` here"))

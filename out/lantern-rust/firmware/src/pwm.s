@@ -43,4 +43,8 @@ reset:  clr     r1
         out     {SPL}, r28
 
         .section .init9, "ax", @progbits
+; Outputs may be on before the first light has come through to the timers: dark until then.
+        ldi     r16, 0xFF
+        out     {OCR0A}, r16
+        sts     {lamps} + 1, r16
         rjmp    main
