@@ -262,11 +262,13 @@ impl Counter {
     fn tick(&mut self, at: Moment, pins: &mut Pins) {
         let mut matched = [false; flag::COMPARE.len()];
         if !std::mem::take(&mut self.blocked) {
-            for index in 0..self.channels.len() {
-                if self.channels[index].compare == self.count {
-                    matched[index] = true;
-                    self.raise(flag::COMPARE[index], at);
-                }
+            for (matched, channel) in matched.iter_mut().zip(&self.channels) {
+                *matched = channel.compare == self.count;
+            }
+        }
+        for (matched, compare_flag) in matched.into_iter().zip(flag::COMPARE) {
+            if matched {
+                self.raise(compare_flag, at);
             }
         }
         match self.shape {

@@ -34,11 +34,23 @@ pub struct Part {
 #[serde(deny_unknown_fields)]
 struct Silicon {
     parts: Vec<String>,
+    #[cfg_attr(not(test), expect(dead_code, reason = "for people and tests"))]
+    source: Source,
     /// Pins of INT0, INT1 and so on.
     external: Vec<Pin>,
     /// Ports of PCMSK0, PCMSK1 and so on.
     pin_change: Vec<char>,
     timers: Vec<TimerSilicon>,
+}
+
+/// Which document says so, and where in it.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(not(test), expect(dead_code, reason = "for people and tests"))]
+struct Source {
+    datasheet: String,
+    external: String,
+    pin_change: String,
 }
 
 /// A timer of `silicon.yaml`.
@@ -53,6 +65,9 @@ pub(super) struct TimerSilicon {
     /// Inverted compare output by channel letter.
     #[serde(default)]
     pub complements: BTreeMap<char, Pin>,
+    /// Section of the datasheet.
+    #[cfg_attr(not(test), expect(dead_code, reason = "for people and tests"))]
+    source: String,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
@@ -279,3 +294,27 @@ impl fmt::Display for PartError {
 }
 
 impl std::error::Error for PartError {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A fact without a source does not even parse; one with an empty source is found here.
+    #[test]
+    fn every_fact_of_silicon_has_a_source() {
+        for silicon in SILICON.iter() {
+            let Source {
+                datasheet,
+                external,
+                pin_change,
+            } = &silicon.source;
+            let timers = silicon.timers.iter().map(|timer| &timer.source);
+            for section in timers.chain([external, pin_change]) {
+                let quoted = section.matches('\'').count() >= 2;
+                assert!(quoted, "{:?}: no section in {section:?}", silicon.parts);
+            }
+            let digits = datasheet.chars().filter(char::is_ascii_digit).count();
+            assert!(digits >= 4, "{datasheet:?} has no document number");
+        }
+    }
+}
