@@ -64,7 +64,7 @@ pub fn longer(design: &Design) -> Option<Time> {
         main,
     );
     let longer = plan.tick.seconds() * f64::from(work.0) / f64::from(left.0) * SPARE;
-    (work > left && left.0 > 0).then(|| Time((longer * 1e9) as u64))
+    (work > left && left.0 > 0).then_some(Time((longer * 1e9) as u64))
 }
 
 /// Whether outputs, which are turned on at the end of the first tick, could then be on before the
