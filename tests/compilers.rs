@@ -4,6 +4,7 @@
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 use duskloom::budget::Flash;
 use duskloom::chip::{self, Chip, Pin};
@@ -120,4 +121,47 @@ fn every_chip_compiles_with_the_newer_compiler_and_headers() {
         return;
     };
     check(&compiler, MOST_OF_THE_NEWER, &VARIANTS);
+}
+
+/// What `make` makes of an ATmega8's firmware with these words, as assembly.
+fn made(folder: &Path, words: &[&str]) -> String {
+    let make = Command::new("make")
+        .arg("-C")
+        .arg(folder)
+        .args(words)
+        .output();
+    let make = make.expect("make is there");
+    assert!(
+        make.status.success(),
+        "{}",
+        String::from_utf8_lossy(&make.stderr)
+    );
+    let listing = Command::new("avr-objdump")
+        .arg("-d")
+        .arg(folder.join("trial.elf"))
+        .output();
+    String::from_utf8(listing.expect("avr-objdump is there").stdout).expect("text")
+}
+
+/// OSCCAL is at 0x31 of the I/O space (avr-libc's iom8.h).
+#[test]
+fn a_chip_that_is_not_calibrated_takes_the_byte_that_make_is_given() {
+    if !avr_gcc::is_there() {
+        return;
+    }
+    let text = "chip: atmega8\nname: trial\nchannels: {lamp: {pin: PB1}}\n\
+                patterns: {glow: [{hold: 1 s}]}\n";
+    let design = designs::from_text("trial.yaml", text);
+    let folder = tempfile::tempdir().expect("a folder");
+    for source in emit::firmware(&design) {
+        std::fs::write(folder.path().join(&source.path), source.text).expect("it can be written");
+    }
+    let writes = |text: &str| text.contains("out\t0x31") && text.contains(", 0xA5");
+    assert!(!made(folder.path(), &[]).contains("out\t0x31"));
+    assert!(writes(&made(folder.path(), &["OSCCAL=0xA5"])));
+    let other = made(folder.path(), &["OSCCAL=0x5A"]);
+    assert!(
+        other.contains("out\t0x31") && !writes(&other),
+        "the last chip's byte"
+    );
 }

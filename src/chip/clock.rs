@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::Deserialize;
 
 use super::Pin;
-use crate::units::{Hertz, Volts};
+use crate::units::{Hertz, Share, Volts};
 
 /// Up to this clock from this supply voltage on.
 #[derive(Debug, Deserialize)]
@@ -40,6 +40,19 @@ pub struct Clocks {
 pub struct Oscillator {
     pub hertz: Hertz,
     pub fuses: FuseBits,
+    /// `None`: reset loads the calibration that the factory measured for this frequency.
+    #[serde(default)]
+    pub uncalibrated: Option<Uncalibrated>,
+}
+
+/// An oscillator that runs on the calibration of another frequency until the firmware writes its own.
+#[derive(Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Uncalibrated {
+    /// Where its own calibration is among those that a programmer reads, from 0.
+    pub byte: u8,
+    /// How far it may be off until then, either way.
+    pub error: Share,
 }
 
 /// Crystals from `from` up to `to` want these fuses.

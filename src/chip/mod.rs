@@ -21,7 +21,7 @@ use crate::units::{Hertz, Volts};
 
 pub use brown_out::{BrownOut, is_brown_out_fuse};
 pub use catalogue::{all, find};
-pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade};
+pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade, Uncalibrated};
 pub use electrical::{Electrical, OutputResistance};
 pub use fuse::{FuseByte, FuseMeaning};
 pub use memory::{Core, Eeprom, Ram, Sleep, Vectors, Watchdog};
@@ -69,6 +69,9 @@ pub struct Chip {
     pub prescaler_reset: Option<Bits>,
     /// Why the fuses of a delivered chip cannot be relied on, where that is so.
     pub fuses_vary: Option<String>,
+    /// What its silicon does otherwise than its datasheet says, and in which revisions.
+    #[serde(default)]
+    pub errata: Vec<String>,
     /// Low byte first.
     pub fuses: Vec<FuseByte>,
     /// The timers that can make PWM, by number.

@@ -52,6 +52,10 @@ pub fn card(chip: &Chip) -> String {
     text += &format!("  fuses     {} as delivered\n", fuses.join(", "));
     let packages: Vec<&str> = chip.packages.iter().map(|p| p.name.as_str()).collect();
     text += &format!("  package   {}\n", packages.join(", "));
+    for (index, erratum) in chip.errata.iter().enumerate() {
+        let head = if index == 0 { "errata" } else { "" };
+        text += &format!("  {head:<8}  {erratum}\n");
+    }
     text += "\n  PWM output  pin   timer  also\n";
     for (timer, output) in chip.outputs() {
         let others: Vec<String> = chip

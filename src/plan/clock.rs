@@ -1,7 +1,7 @@
 //! The processor's clock: what the chip can make of the wish.
 
 use super::{ClockPlan, Notes};
-use crate::chip::Chip;
+use crate::chip::{Chip, Oscillator, Uncalibrated};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::spec::{Clock, ClockSource, Project};
 use crate::units::{Hertz, Share, Volts};
@@ -13,7 +13,11 @@ const CRYSTAL_ERROR: Share = Share(50e-6);
 const SPEAKING_OF: Volts = Volts(4.5);
 
 /// `None` after adding an error.
-pub(super) fn choose(chip: &Chip, project: &Project, notes: &mut Notes) -> Option<ClockPlan> {
+pub(super) fn choose(
+    chip: &'static Chip,
+    project: &Project,
+    notes: &mut Notes,
+) -> Option<ClockPlan> {
     let (wish, span) = match project.clock {
         Some(clock) => (clock.value, clock.span),
         None => {
@@ -33,6 +37,9 @@ pub(super) fn choose(chip: &Chip, project: &Project, notes: &mut Notes) -> Optio
             None
         }
         Ok(plan) => {
+            if let Some(uncalibrated) = plan.uncalibrated {
+                notes.add(off_until_calibrated(chip, &plan, uncalibrated, span));
+            }
             // Where the supply is given, the board holds it against the clock (E012).
             if project.electrics.supply.is_none() {
                 notes_on(&plan, span, notes);
@@ -42,11 +49,16 @@ pub(super) fn choose(chip: &Chip, project: &Project, notes: &mut Notes) -> Optio
     }
 }
 
-fn found(chip: &Chip, wish: Clock, span: Span) -> Result<ClockPlan, Diagnostic> {
+fn found(chip: &'static Chip, wish: Clock, span: Span) -> Result<ClockPlan, Diagnostic> {
     let least_supply = chip
         .volts_for(wish.frequency)
         .ok_or_else(|| too_fast(chip, wish, span))?;
-    let (oscillator, divisor, accuracy) = match wish.source {
+    let Found {
+        oscillator,
+        divisor,
+        accuracy,
+        uncalibrated,
+    } = match wish.source {
         ClockSource::Internal => internal(chip, wish.frequency).ok_or_else(|| {
             let message = format!("{} has no internal clock of {}", chip.title, wish.frequency);
             Diagnostic::error("C003", span, message)
@@ -62,7 +74,7 @@ fn found(chip: &Chip, wish: Clock, span: Span) -> Result<ClockPlan, Diagnostic> 
                 .label("expected a crystal within the chip's range")
                 .hint(crystal_choices(chip))
         })?,
-        ClockSource::External => (wish.frequency, 1, Share(0.0)),
+        ClockSource::External => Found::steady(wish.frequency, Share(0.0)),
     };
     Ok(ClockPlan {
         frequency: wish.frequency,
@@ -73,6 +85,7 @@ fn found(chip: &Chip, wish: Clock, span: Span) -> Result<ClockPlan, Diagnostic> 
             .prescaler
             .then(|| divisor.trailing_zeros() as u8),
         accuracy,
+        uncalibrated,
         least_supply,
     })
 }
@@ -89,30 +102,81 @@ fn notes_on(plan: &ClockPlan, span: Span, notes: &mut Notes) {
     }
 }
 
-/// Oscillator, divisor, accuracy.
-type Found = (Hertz, u16, Share);
+/// Where a programmer's list of bytes is counted in words.
+const ORDINALS: [&str; 4] = ["first", "second", "third", "fourth"];
+
+fn off_until_calibrated(
+    chip: &Chip,
+    plan: &ClockPlan,
+    uncalibrated: &Uncalibrated,
+    span: Span,
+) -> Diagnostic {
+    let delivered = &chip.clocks.internal[chip.clocks.internal.len() - 1];
+    let message = format!(
+        "reset gives the {} its calibration for {}, not for {}",
+        chip.title, delivered.hertz, plan.frequency
+    );
+    let which = ORDINALS[usize::from(uncalibrated.byte)];
+    Diagnostic::caution("C019", span, message)
+        .label(format!(
+            "every time may be off by {}, and is judged so",
+            uncalibrated.error
+        ))
+        .hint(format!(
+            "`make calibration-read` shows the factory's bytes; build with the {which}: \
+             `make flash OSCCAL=0x…`"
+        ))
+}
+
+/// A source of the clock that is wanted.
+struct Found {
+    oscillator: Hertz,
+    divisor: u16,
+    accuracy: Share,
+    uncalibrated: Option<&'static Uncalibrated>,
+}
+
+impl Found {
+    /// One that nothing divides or calibrates.
+    fn steady(oscillator: Hertz, accuracy: Share) -> Self {
+        Self {
+            oscillator,
+            divisor: 1,
+            accuracy,
+            uncalibrated: None,
+        }
+    }
+}
 
 /// The first oscillator, divided, that gives this frequency: the factory's own comes first.
-fn internal(chip: &Chip, wanted: Hertz) -> Option<Found> {
-    let accuracy = chip.electrical.oscillator_error;
+fn internal(chip: &'static Chip, wanted: Hertz) -> Option<Found> {
+    let gives = |oscillator: &Oscillator, by: u16| oscillator.hertz.0 / f64::from(by);
     choices(chip)
-        .find(|(hertz, by)| (hertz.0 / f64::from(*by) / wanted.0 - 1.0).abs() < 1e-3)
-        .map(|(hertz, by)| (hertz, by, accuracy))
+        .find(|(oscillator, by)| (gives(oscillator, *by) / wanted.0 - 1.0).abs() < 1e-3)
+        .map(|(oscillator, divisor)| {
+            let uncalibrated = oscillator.uncalibrated.as_ref();
+            Found {
+                oscillator: oscillator.hertz,
+                divisor,
+                accuracy: uncalibrated.map_or(chip.electrical.oscillator_error, |byte| byte.error),
+                uncalibrated,
+            }
+        })
 }
 
 /// Every internal clock: oscillator and divisor.
-fn choices(chip: &Chip) -> impl Iterator<Item = (Hertz, u16)> {
+fn choices(chip: &Chip) -> impl Iterator<Item = (&Oscillator, u16)> {
     let divisors = if chip.clocks.prescaler { 9 } else { 1 };
     chip.clocks
         .internal
         .iter()
-        .flat_map(move |oscillator| (0..divisors).map(|log| (oscillator.hertz, 1 << log)))
+        .flat_map(move |oscillator| (0..divisors).map(move |log| (oscillator, 1 << log)))
 }
 
 /// The internal clocks fast enough to be of use, fastest first.
 fn internal_choices(chip: &Chip) -> String {
     let mut hertz: Vec<f64> = choices(chip)
-        .map(|(oscillator, by)| oscillator.0 / f64::from(by))
+        .map(|(oscillator, by)| oscillator.hertz.0 / f64::from(by))
         .filter(|&hertz| hertz >= 125_000.0 && chip.volts_for(Hertz(hertz)).is_some())
         .collect();
     hertz.sort_by(|a, b| b.total_cmp(a));
@@ -130,7 +194,7 @@ fn crystal(chip: &Chip, wanted: Hertz) -> Option<Found> {
         .crystal
         .iter()
         .find(fits)
-        .map(|_| (wanted, 1, CRYSTAL_ERROR))
+        .map(|_| Found::steady(wanted, CRYSTAL_ERROR))
 }
 
 fn crystal_choices(chip: &Chip) -> String {

@@ -24,7 +24,7 @@ use serde::Serialize;
 use assign::lookup;
 use notes::Notes;
 
-use crate::chip::{self, BrownOut, Chip, Pin, Polarity, Reach};
+use crate::chip::{self, BrownOut, Chip, Pin, Polarity, Reach, Uncalibrated};
 use crate::diagnostic::{Diagnostic, short};
 use crate::spec::{Active, ClockSource, Project};
 use crate::units::{Hertz, Share, Time, Volts};
@@ -72,6 +72,8 @@ pub struct ClockPlan {
     pub prescaler_bits: Option<u8>,
     /// How far off the frequency may be, either way.
     pub accuracy: Share,
+    /// The oscillator runs on another frequency's calibration, unless the person writes its own in.
+    pub uncalibrated: Option<&'static Uncalibrated>,
     /// The lowest supply the datasheet allows at this clock.
     pub least_supply: Volts,
 }

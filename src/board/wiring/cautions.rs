@@ -2,6 +2,7 @@
 
 use crate::board::Board;
 use crate::design::Design;
+use crate::spec::Switch;
 use crate::units::{Amps, Volts};
 
 const PEOPLE: &str = "Flashing light can set off seizures in photosensitive people. Mind the flash \
@@ -47,7 +48,33 @@ pub(super) fn cautions(design: &Design, board: &Board) -> Vec<String> {
         .filter(|(applies, _)| *applies)
         .map(|(_, caution)| caution.to_string())
         .chain(glowing(design))
+        .chain(floating(design, board))
         .collect()
+}
+
+/// Strings that nothing but a resistor keeps dark while the chip is in reset.
+fn floating(design: &Design, board: &Board) -> Option<String> {
+    let strings = board
+        .circuit
+        .strings
+        .iter()
+        .zip(&design.project.electrics.strings);
+    let switched = strings
+        .zip(&design.project.channels)
+        .filter(|((hung, wanted), _)| {
+            let wanted = wanted.as_ref().filter(|_| hung.is_some());
+            wanted.is_some_and(|string| string.switch.value != Switch::Pin)
+        });
+    let names: Vec<String> = switched
+        .map(|(_, channel)| format!("`{}`", channel.name.value))
+        .collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "While the chip is in reset or being programmed its legs float: {} may glow then without the \
+             resistor that keeps the transistor off.",
+            names.join(", ")
+        )
+    })
 }
 
 /// Strings that the programmer's signals reach.

@@ -88,6 +88,9 @@ struct Pump {
 struct Clock {
     prescaler_bits: Option<u8>,
     text: String,
+    /// Which of the factory's calibrations it wants, counted from 1, and for which frequency. `None`:
+    /// reset loads the right one.
+    calibration: Option<(u8, String)>,
 }
 
 #[derive(Debug, Serialize)]
@@ -149,6 +152,10 @@ impl Hardware {
                     (clock, oscillator) if clock == oscillator => format!("{clock}, undivided"),
                     (clock, oscillator) => format!("{clock} of the oscillator's {oscillator}"),
                 },
+                calibration: plan
+                    .clock
+                    .uncalibrated
+                    .map(|byte| (byte.byte + 1, plan.clock.oscillator.to_string())),
             },
             watchdog: plan.watchdog.as_ref().map(|watchdog| Watchdog {
                 register: &chip.watchdog.register,

@@ -238,6 +238,9 @@ fn registers(design: &Design, interrupt: &Interrupt) -> Vec<Named> {
     if plan.clock.prescaler_bits.is_some() {
         names.push("CLKPR");
     }
+    if plan.clock.uncalibrated.is_some() {
+        names.push("OSCCAL");
+    }
     if plan.watchdog.is_none() {
         names.push(&chip.watchdog.flags_register);
     }
