@@ -15,6 +15,7 @@ mod embedded;
 mod fuzz;
 mod light_packing;
 mod light_standards;
+mod long_times;
 mod machine;
 mod names;
 mod plan;
