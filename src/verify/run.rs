@@ -67,10 +67,12 @@ pub fn verify_with(
     let work = Mutex::new(Work::new(&jobs, options, progress));
     tell(&work, |work| work.begin("compiling"));
     let setup = Setup::new(design, super::compile_as(design, options.language)?)?;
+    tell(&work, |work| work.end("compiling", 0.0));
     let found = jobs.par_iter().with_max_len(1).map(|job| {
-        tell(&work, |work| work.begin(&job.what(design)));
+        let what = job.what(design);
+        tell(&work, |work| work.begin(&what));
         let found = job.run(&setup, options);
-        tell(&work, |work| work.end(job.seconds(options)));
+        tell(&work, |work| work.end(&what, job.seconds(options)));
         found
     });
     let mut evidence = Evidence::new(design, &setup.firmware);
@@ -106,7 +108,8 @@ enum Found {
 /// All there is to do, the longest first: nothing should be left to one core at the end.
 fn jobs(design: &Design, options: &Options) -> Result<Vec<Job>, VerifyError> {
     let scenes = chosen(design, &options.scenes)?;
-    let alone = (options.alone > 0.0).then_some([Job::Alone, Job::Pump]);
+    let alone = (options.alone > 0.0).then_some(Job::Alone);
+    let pump = alone.and(design.plan.pump.as_ref()).map(|_| Job::Pump);
     let checks = if options.behaviour {
         behaviour::COUNT
     } else {
@@ -114,7 +117,7 @@ fn jobs(design: &Design, options: &Options) -> Result<Vec<Job>, VerifyError> {
     };
     Ok(alone
         .into_iter()
-        .flatten()
+        .chain(pump)
         .chain(scenes.into_iter().map(Job::Scene))
         .chain((0..checks).map(Job::Check))
         .collect())
@@ -189,6 +192,8 @@ fn chosen(design: &Design, names: &[String]) -> Result<Vec<usize>, VerifyError> 
 struct Work<F> {
     all: f64,
     done: f64,
+    /// What is being looked at, the longest first.
+    running: Vec<String>,
     progress: F,
 }
 
@@ -197,23 +202,55 @@ impl<F: FnMut(Progress)> Work<F> {
         Self {
             all: jobs.iter().map(|job| job.seconds(options)).sum(),
             done: 0.0,
+            running: Vec::new(),
             progress,
         }
     }
 
     fn begin(&mut self, what: &str) {
+        self.running.push(what.to_string());
+        self.say(what);
+    }
+
+    /// What goes on meanwhile is spoken of, not what was begun last.
+    fn end(&mut self, what: &str, seconds: f64) {
+        self.done += seconds;
+        self.running.retain(|running| running != what);
+        if let Some(what) = self.running.first().cloned() {
+            self.say(&what);
+        }
+    }
+
+    fn say(&mut self, what: &str) {
         (self.progress)(Progress {
             what: what.to_string(),
             share: self.done / self.all.max(1.0),
         });
-    }
-
-    fn end(&mut self, seconds: f64) {
-        self.done += seconds;
     }
 }
 
 /// One at a time speaks.
 fn tell<F>(work: &Mutex<Work<F>>, what: impl FnOnce(&mut Work<F>)) {
     what(&mut work.lock().unwrap_or_else(PoisonError::into_inner));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_still_runs_is_spoken_of() {
+        let mut said = Vec::new();
+        let mut work = Work::new(&[], &Options::default(), |progress: Progress| {
+            said.push(progress.what);
+        });
+        work.begin("leaving it alone");
+        work.begin("playing dusk");
+        work.end("playing dusk", 1.0);
+        work.end("leaving it alone", 1.0);
+        assert_eq!(
+            said,
+            ["leaving it alone", "playing dusk", "leaving it alone"]
+        );
+    }
 }
