@@ -5,7 +5,9 @@ use std::fmt;
 use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 
-use crate::units::{Amps, Bytes, Cycles, Hertz, Seconds, Share, Time, Volts, Watts};
+use crate::units::{
+    Amps, Bytes, Cycles, DeltaLightness, Hertz, Seconds, Share, Time, Volts, Watts,
+};
 
 /// One thing that is limited.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -99,6 +101,8 @@ pub enum Quantity {
     Seconds(Seconds),
     /// Flashes in one second.
     Flashes(u32),
+    /// How far apart two lightnesses are.
+    Lightness(DeltaLightness),
 }
 
 impl Limit {
@@ -145,6 +149,7 @@ impl Quantity {
             Self::Watts(watts) => watts.0,
             Self::Seconds(seconds) => seconds.0,
             Self::Flashes(flashes) => f64::from(flashes),
+            Self::Lightness(apart) => apart.0,
         }
     }
 
@@ -163,6 +168,7 @@ impl Quantity {
             Self::Watts(_) => Self::Watts(Watts(value)),
             Self::Seconds(_) => Self::Seconds(Seconds(value)),
             Self::Flashes(_) => Self::Flashes(value.round() as u32),
+            Self::Lightness(_) => Self::Lightness(DeltaLightness(value)),
         }
     }
 
@@ -180,6 +186,7 @@ impl Quantity {
             Self::Watts(_) => "W",
             Self::Seconds(_) => "s",
             Self::Flashes(_) => "1/s",
+            Self::Lightness(_) => "L*",
         }
     }
 }
@@ -208,6 +215,7 @@ impl fmt::Display for Quantity {
             Self::Watts(watts) => watts.fmt(f),
             Self::Seconds(seconds) => seconds.fmt(f),
             Self::Flashes(flashes) => write!(f, "{flashes} a second"),
+            Self::Lightness(apart) => apart.fmt(f),
         }
     }
 }

@@ -13,6 +13,7 @@ mod change;
 mod clock;
 pub mod flash;
 pub mod flicker;
+mod lamp;
 mod light;
 mod modulation;
 mod objection;
@@ -40,6 +41,7 @@ use stage::Stage;
 
 pub use change::ChangeReport;
 pub use clock::{ClockTruth, Range};
+pub use lamp::{Lamp, Off, Remedy, ideal, lamps, worst};
 pub use light::{Duties, Shine};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use objection::objections;
@@ -65,6 +67,8 @@ pub struct Board {
     pub shows: Vec<ShowReport>,
     pub supply: Option<SupplyReport>,
     pub pins: Option<PinReport>,
+    /// The light at the LED, of channels whose switch is known.
+    pub lamps: Vec<Lamp>,
     pub flicker: FlickerReport,
     /// `None`: there is only one scene, or none that passes by itself.
     pub changes: Option<ChangeReport>,
@@ -142,6 +146,7 @@ pub fn report(design: &Design) -> Board {
             .collect(),
         supply: supply_report(&stage, &scenes),
         pins: pin_report(&circuit, &stage.draw, &scenes, all_lit.pump),
+        lamps: lamp::lamps(design, &circuit),
         flicker: FlickerReport::new(design, &circuit, all_lit.pump),
         changes: change::changes(&stage, &takes, passes),
         scenes,

@@ -59,6 +59,11 @@ impl Topic {
                 project.change_fade.span,
                 "a longer `change_fade` keeps what flashes in the one apart from the other",
             ),
+            "led" => (
+                "E023",
+                switched(board, project).unwrap_or(chip),
+                "another way to drive it, a quicker part, or a slower PWM",
+            ),
             "package" => (
                 "E008",
                 chip,
@@ -115,6 +120,13 @@ impl Topic {
             .label(row.note.clone())
             .hint(self.hint)
     }
+}
+
+/// The string whose light is furthest off.
+fn switched(board: &Board, project: &Project) -> Option<Span> {
+    let lamp = super::lamp::worst(&board.lamps)?;
+    let string = project.electrics.strings[lamp.channel].as_ref()?;
+    Some(string.span)
 }
 
 /// The pattern with the most harmful flicker of its own.

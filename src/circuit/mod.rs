@@ -8,6 +8,7 @@ mod brown_out;
 mod check;
 pub mod diode;
 mod flow;
+mod lamp;
 mod preferred;
 mod programming;
 pub mod pump;
@@ -17,5 +18,7 @@ pub mod switch;
 
 pub use check::check;
 pub use flow::*;
+pub use lamp::{Seat, switching};
+pub use preferred::capacitor;
 pub use programming::advice;
 pub use string::{Base, Feed, Impossible, StringDesign};

@@ -1,7 +1,7 @@
 //! Preferred values of resistors: IEC 60063.
 
 use crate::spec::Series;
-use crate::units::{Ohms, Watts};
+use crate::units::{Farads, Ohms, Watts};
 
 /// The series E12 of IEC 60063, one decade.
 const E12: &[f64] = &[1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2];
@@ -10,6 +10,21 @@ const E24: &[f64] = &[
     1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0, 3.3, 3.6, 3.9, 4.3, 4.7, 5.1, 5.6,
     6.2, 6.8, 7.5, 8.2, 9.1,
 ];
+
+/// The value of E12 nearest to a small capacitor's, from 1 pF.
+pub fn capacitor(farads: Farads) -> Farads {
+    let picofarads = Ohms((farads.0 * 1e12).max(1.0));
+    let [above, below] = [
+        Series::E12.at_least(picofarads),
+        Series::E12.at_most(picofarads),
+    ];
+    let nearest = if above.0 / picofarads.0 < picofarads.0 / below.0 {
+        above
+    } else {
+        below
+    };
+    Farads(nearest.0 * 1e-12)
+}
 
 /// Values that count as the wanted one although floating point is a little off.
 const NEAR: f64 = 1e-9;
@@ -83,6 +98,14 @@ mod tests {
         assert_eq!(Series::E12.at_most(Ohms(149.0)), Ohms(120.0));
         assert_eq!(Series::E24.at_most(Ohms(149.0)), Ohms(130.0));
         assert_eq!(Series::E12.at_most(Ohms(0.3)), Ohms(1.0));
+    }
+
+    #[test]
+    fn capacitors_are_the_nearest() {
+        for (wanted, usual) in [(19.0, 18.0), (76.0, 82.0), (0.4, 1.0), (1009.0, 1000.0)] {
+            let found = capacitor(Farads(wanted * 1e-12)).0 * 1e12;
+            assert!((found - usual).abs() < 1e-6, "{wanted}: {found}");
+        }
     }
 
     /// IEC 60063: within one rounding the values are a geometric series, so no gap is wider than

@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use super::preferred::rating;
-use crate::spec::{LedString, Series, Switch};
-use crate::units::{Amps, Ohms, Volts, Watts};
+use super::preferred::{capacitor, rating};
+use super::switch::{Part, find, speed_up};
+use crate::spec::{Drive, LedString, Series, Switch};
+use crate::units::{Amps, Farads, Ohms, Volts, Watts};
 
 /// What a string hangs on.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -48,6 +49,10 @@ pub struct StringDesign {
 pub struct Base {
     pub resistor: Ohms,
     pub current: Amps,
+    /// Across the resistor.
+    pub speed_up: Option<Farads>,
+    /// The resistor is within the part.
+    pub built_in: bool,
 }
 
 /// Why a string cannot be.
@@ -123,7 +128,7 @@ impl StringDesign {
         let heat = Watts(most.0 * most.0 * resistor.0);
         let total = Amps(most.0 * f64::from(wanted.parallel.value));
         let base = (wanted.switch.value == Switch::Npn)
-            .then(|| Base::new(Amps(total.0 / wanted.gain), feed, wanted.series));
+            .then(|| Base::of(wanted, Amps(total.0 / wanted.gain), feed));
         Ok(Self {
             leds: wanted.leds.value,
             parallel: wanted.parallel.value,
@@ -172,12 +177,35 @@ impl StringDesign {
 }
 
 impl Base {
+    fn of(string: &LedString, wanted: Amps, feed: Feed) -> Self {
+        let plain = Self::new(wanted, feed, string.series);
+        let name = string.transistor.as_ref();
+        let Some(Part::Bipolar(part)) = name.and_then(|name| find(&name.value)).map(|one| one.part)
+        else {
+            return plain;
+        };
+        if part.built_in.0 > 0.0 {
+            let over = feed.logic.0 - part.junctions * BASE_EMITTER.0;
+            return Self {
+                resistor: part.built_in,
+                current: Amps((over / (part.built_in.0 + feed.pin.0)).max(0.0)),
+                speed_up: None,
+                built_in: true,
+            };
+        }
+        let speed_up = (string.drive.value == Drive::SpeedUp)
+            .then(|| capacitor(speed_up(&part, plain.resistor)));
+        Self { speed_up, ..plain }
+    }
+
     fn new(wanted: Amps, feed: Feed, series: Series) -> Self {
         let over = feed.logic.0 - BASE_EMITTER.0;
         let resistor = series.at_most(Ohms(over / wanted.0.max(1e-9) - feed.pin.0));
         Self {
             resistor,
             current: Amps(over / (resistor.0 + feed.pin.0)),
+            speed_up: None,
+            built_in: false,
         }
     }
 }
@@ -204,6 +232,9 @@ mod tests {
             saturation: Volts(0.2),
             gain: 20.0,
             on_resistance: Ohms(0.1),
+            transistor: None,
+            drive: at(Drive::Plain),
+            capacitance: None,
             from: at(Rail::Supply),
             series: Series::E12,
         }

@@ -1,5 +1,7 @@
 //! The figures of a curve, and the forms it could be stored in.
 
+use crate::board::{Lamp, Off, ideal, lamps};
+use crate::circuit;
 use crate::design::Design;
 use crate::light::{Depth, Form, Packed, alternatives as forms};
 use crate::plan::Mode;
@@ -7,12 +9,17 @@ use crate::spec::Curve;
 
 /// What the levels come to, as text.
 pub fn figures(design: &Design) -> String {
-    let rows = facts(design).map(|(what, is)| format!("  {what:<19}{is}\n"));
-    format!("{}\n\n{}", design.project.name.value, rows.concat())
+    let facts = facts(design);
+    let rows = facts.iter().map(|(what, is)| format!("  {what:<19}{is}\n"));
+    format!(
+        "{}\n\n{}",
+        design.project.name.value,
+        rows.collect::<String>()
+    )
 }
 
 /// What the levels come to: what a figure is about, and the figure.
-pub fn facts(design: &Design) -> [(&'static str, String); 6] {
+pub fn facts(design: &Design) -> Vec<(&'static str, String)> {
     let brightness = &design.project.brightness;
     let found = &design.deck.light.figures;
     let pwm = &design.plan.pwm;
@@ -25,7 +32,7 @@ pub fn facts(design: &Design) -> [(&'static str, String); 6] {
         0 => String::new(),
         bits => format!(", and {bits} more spread over time"),
     };
-    [
+    let mut facts = vec![
         (
             "curve",
             format!(
@@ -63,7 +70,41 @@ pub fn facts(design: &Design) -> [(&'static str, String); 6] {
                 found.largest_error.0, found.largest_error.1.0
             ),
         ),
-    ]
+    ];
+    facts.extend(at_the_led(design).map(|is| ("at the LED", is)));
+    facts
+}
+
+/// What the switches make of it. `None`: nothing is said of any string.
+fn at_the_led(design: &Design) -> Option<String> {
+    let lamps = known(design);
+    let unknown = ideal(design, &lamps);
+    if lamps.is_empty() {
+        return (!unknown.is_empty())
+            .then(|| "the switches are taken as ideal: no `transistor` is named".to_string());
+    }
+    let mut order: Vec<&Lamp> = lamps.iter().collect();
+    order.sort_by(|a, b| b.typical.error.abs().total_cmp(&a.typical.error.abs()));
+    let mut said: Vec<String> = Vec::new();
+    for lamp in order {
+        let name = &design.project.channels[lamp.channel].name.value;
+        let Off { error, level } = lamp.typical;
+        said.push(if said.is_empty() {
+            format!("{name} {error:+.2} L* at level {}", level.0)
+        } else {
+            format!("{name} {error:+.2}")
+        });
+    }
+    if !unknown.is_empty() {
+        said.push(format!("taken as ideal: {}", unknown.join(", ")));
+    }
+    Some(said.join("; "))
+}
+
+/// The channels whose switch is known.
+pub fn known(design: &Design) -> Vec<Lamp> {
+    let (circuit, _) = circuit::check(&design.project, &design.plan);
+    lamps(design, &circuit)
 }
 
 fn name(curve: &Curve) -> String {

@@ -1,9 +1,11 @@
 //! The curve as a picture: lightness and duty over the levels.
 
+use crate::board::worst;
 use crate::design::Design;
 use crate::light::rows;
 
 use super::Style;
+use super::figures::known;
 
 const WIDTH: usize = 64;
 const HEIGHT: usize = 16;
@@ -16,15 +18,19 @@ pub fn plot(design: &Design, style: &Style) -> String {
         design.plan.pwm.whole,
     );
     let last = (all.len() - 1) as f64;
-    let (lightness, duty, wall, corner, floor) = if style.ascii {
-        ('o', '*', '|', '+', '-')
+    let (lightness, duty, led, wall, corner, floor) = if style.ascii {
+        ('o', '*', 'x', '|', '+', '-')
     } else {
-        ('○', '●', '│', '└', '─')
+        ('○', '●', '×', '│', '└', '─')
     };
+    let lamps = known(design);
+    let lamp = worst(&lamps);
     let mut cells = vec![[' '; WIDTH]; HEIGHT + 1];
     for x in 0..WIDTH {
         let row = &all[(x as f64 / (WIDTH - 1) as f64 * last).round() as usize];
-        for (value, mark) in [(row.real.0, lightness), (row.on.0 * 100.0, duty)] {
+        let at_led = lamp.map(|lamp| (lamp.light[usize::from(row.level.0)].0, led));
+        let marks = [(row.real.0, lightness), (row.on.0 * 100.0, duty)];
+        for (value, mark) in at_led.into_iter().chain(marks) {
             let y = (value / 100.0 * HEIGHT as f64).round() as usize;
             cells[y.min(HEIGHT)][x] = mark;
         }
@@ -43,6 +49,13 @@ pub fn plot(design: &Design, style: &Style) -> String {
     let middle = WIDTH - all.len().to_string().len();
     text += &format!("{:>6} {corner}{rule}\n", "");
     text += &format!("{:>8}{:<middle$}{}\n", "", "level 0", all.len() - 1);
-    text += &format!("{:>8}{lightness} lightness L*   {duty} duty in %\n", "");
+    let at_led = lamp.map_or_else(String::new, |lamp| {
+        let name = &design.project.channels[lamp.channel].name.value;
+        format!("   {led} L* at the LED of {name}")
+    });
+    text += &format!(
+        "{:>8}{lightness} lightness L*   {duty} duty in %{at_led}\n",
+        ""
+    );
     text
 }

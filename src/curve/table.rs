@@ -1,10 +1,12 @@
 //! The levels, row by row.
 
+use crate::board::worst;
 use crate::design::Design;
 use crate::light::{Row, rows};
-use crate::units::{Duty, Hertz};
+use crate::units::{Duty, Hertz, Lightness};
 
 use super::Style;
+use super::figures::known;
 
 /// A row for every level, or for every so many.
 pub fn table(design: &Design, style: &Style) -> String {
@@ -15,23 +17,41 @@ pub fn table(design: &Design, style: &Style) -> String {
         pwm.whole,
     );
     let last = all.len() - 1;
+    let lamps = known(design);
+    let lamp = worst(&lamps);
     let mut text = format!(
-        "{:>7}{:>9}{:>12}{:>9}{:>8}{:>12}{:>11}{:>13}\n",
-        "level", "share", "L* wanted", "L* real", "error", "on-counts", "duty", "slowest"
+        "{:>7}{:>9}{:>12}{:>9}{:>8}{:>12}{:>11}{:>13}{}\n",
+        "level",
+        "share",
+        "L* wanted",
+        "L* real",
+        "error",
+        "on-counts",
+        "duty",
+        "slowest",
+        lamp.map_or("", |_| "   at LED")
     );
     for (at, row) in all.iter().enumerate() {
         if at % style.every == 0 || at == last {
-            text += &line(row, pwm.frequency);
+            let at_led = lamp.map(|lamp| lamp.light[usize::from(row.level.0)]);
+            text += &line(row, pwm.frequency, at_led);
         }
     }
     text += &format!(
         "\n  on-counts: of the {} in a PWM period, on average. A channel's trim comes on top.\n",
         pwm.whole
     );
+    if let Some(lamp) = lamp {
+        let name = &design.project.channels[lamp.channel].name.value;
+        text += &format!(
+            "  at LED: L* of {name}, whose switch is furthest off; a pulse below {:.0} ns is dark.\n",
+            lamp.least_pulse.0 * 1e9
+        );
+    }
     text
 }
 
-fn line(row: &Row, frequency: Hertz) -> String {
+fn line(row: &Row, frequency: Hertz, at_led: Option<Lightness>) -> String {
     let error = row.real.0 - row.ideal.0;
     let error = if error.abs() < 0.005 {
         "0".to_string()
@@ -39,7 +59,7 @@ fn line(row: &Row, frequency: Hertz) -> String {
         format!("{error:+.2}")
     };
     format!(
-        "{:>7}{:>9}{:>12.2}{:>9.2}{:>8}{:>12.4}{:>11}{:>13}\n",
+        "{:>7}{:>9}{:>12.2}{:>9.2}{:>8}{:>12.4}{:>11}{:>13}{}\n",
         row.level.0,
         format!("{:.1} %", row.share.0 * 100.0),
         row.ideal.0,
@@ -48,6 +68,7 @@ fn line(row: &Row, frequency: Hertz) -> String {
         f64::from(row.duty.0) / 256.0,
         format!("{:.3} %", row.on.0 * 100.0),
         slowest(row.duty, frequency).map_or_else(|| "-".to_string(), |slowest| slowest.to_string()),
+        at_led.map_or_else(String::new, |at_led| format!("{:>9.2}", at_led.0)),
     )
 }
 

@@ -137,7 +137,7 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
     let page = Page {
         name: design.project.name.value.clone(),
         chip: design.plan.chip.title.clone(),
-        facts: crate::curve::facts(design).to_vec(),
+        facts: crate::curve::facts(design),
         cautions: sections::cautions(design, &card, cautions),
         patterns: choices,
         channels: design

@@ -38,6 +38,11 @@ pub struct LedString {
     pub gain: f64,
     /// Of a MOSFET.
     pub on_resistance: Ohms,
+    /// As written; `circuit` knows whether it exists. `None`: the switch is taken as ideal.
+    pub transistor: Option<Spanned<String>>,
+    pub drive: Spanned<Drive>,
+    /// Of one LED. `None`: on a pin, it is taken as ideal.
+    pub capacitance: Option<Farads>,
     pub from: Spanned<Rail>,
     pub series: Series,
 }
@@ -49,6 +54,15 @@ pub enum Switch {
     /// N channel, low side.
     Mosfet,
     Pin,
+}
+
+/// How a transistor is driven.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Drive {
+    /// Through a resistor.
+    Plain,
+    /// With a capacitor across the base's resistor.
+    SpeedUp,
 }
 
 /// Where a string's current comes from.

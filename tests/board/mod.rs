@@ -2,7 +2,7 @@
 
 mod electrics;
 mod objections;
-mod project;
+pub mod project;
 mod pump;
 mod spice;
 mod supplies;

@@ -32,6 +32,14 @@ fn what_is_too_much_is_told_with_what_helps() {
              strings: {all: {forward: 2 V, current: 40 mA, switch: mosfet}}\n",
         ),
         (
+            "slow-switch",
+            "strings: {all: {forward: 3 V, current: 10 mA, transistor: 2n2222}}\n",
+        ),
+        (
+            "slow-pin",
+            "strings: {all: {forward: 3 V, current: 1 mA, switch: pin, capacitance: 100 pF}}\n",
+        ),
+        (
             "pump-strains-its-pins",
             "charge_pump: {pins: [PD0, PD1], stages: 6, capacitor: 1 uF}\n\
              strings: {all: {leds: 5, forward: 2 V, current: 2.5 mA}}\n",

@@ -2,5 +2,6 @@
 
 mod bench;
 mod cycles;
+mod lamps;
 mod netlist;
 mod switch;

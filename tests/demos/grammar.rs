@@ -8,7 +8,15 @@ use crate::demos::support::{demos, libraries, root};
 
 /// Words that three projects cannot all use, as each has one curve and one PWM mode, and what is
 /// the default anyway; and what no demo may do.
-const ELSEWHERE: &[&str] = &["logarithmic", "power", "auto", "fast", "high", "accepted"];
+const ELSEWHERE: &[&str] = &[
+    "logarithmic",
+    "power",
+    "auto",
+    "fast",
+    "high",
+    "accepted",
+    "plain",
+];
 
 #[test]
 fn every_key_is_used() {

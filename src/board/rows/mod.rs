@@ -1,6 +1,7 @@
 //! The board's verdicts, as rows of the budget.
 
 mod current;
+mod lamp;
 mod people;
 
 use super::Board;
@@ -25,6 +26,8 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
     let mut rows = vec![caution_at_most(people::modulation(board, design))];
     rows.extend(people::wobble(board, design).map(caution_at_most));
     rows.extend(flashes);
+    // Light that is a little off harms nobody.
+    rows.extend(lamp::led(&board.lamps, design).map(caution_at_most));
     rows.extend(
         board
             .pins

@@ -159,9 +159,17 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
     let volts = Volts((hung.volts.0 * IN_HAND).ceil());
     match wanted.switch.value {
         Switch::Npn => {
-            let transistor = format!("NPN transistor, {total}, {volts} or more");
+            let transistor = format!(
+                "{}, {total}, {volts} or more",
+                kind(wanted, "NPN transistor")
+            );
             parts.push(Part::new(1, transistor, place("emitter to ground")));
-            if let Some(base) = string.base {
+            if let Some(base) = string.base.filter(|base| !base.built_in) {
+                let capacitor = base.speed_up.map(|capacitor| {
+                    let what = format!("{capacitor} ceramic");
+                    Part::new(1, what, place("across the base's resistor"))
+                });
+                parts.extend(capacitor);
                 let place = place("from the leg to the base");
                 parts.push(Part::new(1, base.resistor.to_string(), place));
                 // Legs float in reset and while the chip is programmed.
@@ -170,7 +178,10 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
             }
         }
         Switch::Mosfet => {
-            let transistor = format!("logic-level N-channel MOSFET, {total}, {volts} or more");
+            let transistor = format!(
+                "{}, {total}, {volts} or more",
+                kind(wanted, "logic-level N-channel MOSFET")
+            );
             parts.push(Part::new(1, transistor, place("source to ground")));
             parts.push(Part::new(1, "100 ohm", place("from the leg to the gate")));
             parts.push(Part::new(
@@ -182,6 +193,12 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
         Switch::Pin => {}
     }
     parts
+}
+
+/// A switch by its name, or by its kind.
+fn kind(wanted: &LedString, kind: &str) -> String {
+    let name = wanted.transistor.as_ref();
+    name.map_or_else(|| kind.to_string(), |name| name.value.to_uppercase())
 }
 
 fn pump(design: &Design, circuit: &Circuit) -> Vec<Part> {

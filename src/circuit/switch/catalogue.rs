@@ -82,6 +82,17 @@ pub fn find(name: &str) -> Option<&'static Entry> {
     entries.find(|entry| same(&entry.name) || entry.also.iter().any(same))
 }
 
+/// The name that is most like this one, if any is.
+pub fn nearest(name: &str) -> Option<&'static str> {
+    let name = name.to_lowercase();
+    let alike = |known: &str| strsim::jaro_winkler(&name, known);
+    let best = names().max_by(|a, b| alike(a).total_cmp(&alike(b)))?;
+    (alike(best) > ALIKE).then_some(best)
+}
+
+/// Names less alike than this were not meant.
+const ALIKE: f64 = 0.85;
+
 /// Every name that is known, other packages' included.
 pub fn names() -> impl Iterator<Item = &'static str> {
     let all = entries().iter();

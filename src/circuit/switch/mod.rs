@@ -28,7 +28,7 @@ mod pin;
 use crate::units::{Seconds, Share};
 
 pub use base::Base;
-pub use catalogue::{Entry, entries, find, names};
+pub use catalogue::{Entry, entries, find, names, nearest};
 pub use course::{Course, Pulse};
 pub use cure::{Divider, divider, emitter_resistor, speed_up};
 pub use datasheet::{BipolarSheet, MosfetSheet};

@@ -5,10 +5,10 @@ use std::borrow::Cow;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use crate::diagnostic::{Report, Spanned};
-use crate::spec::project::{Drawn, Rail, Series, Switch};
+use crate::spec::project::{Drawn, Drive, Rail, Series, Switch};
 use crate::spec::read::{Quantity, Read, record, words, wrong_shape};
 use crate::spec::yaml::{Node, Value};
-use crate::units::{AmpHours, Amps, Ohms, Share, Volts, Watts};
+use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
 
 record! {
     /// The LEDs of a channel, in series, with what switches them.
@@ -31,6 +31,14 @@ record! {
         gain: Option<Spanned<f64>>,
         /// What a `mosfet` resists when it is on. Default: 0.1 ohm.
         on_resistance: Option<Spanned<Ohms>>,
+        /// The name of its transistor, such as `2n3904`: then the light at the LED is known. Default:
+        /// one without delay.
+        transistor: Option<Spanned<String>>,
+        /// How its `npn` is driven. Default: `plain`.
+        drive: Option<Spanned<Drive>>,
+        /// Of one LED on a pin, whose capacitance takes the first of every pulse: some 30 pF.
+        /// Default: none.
+        capacitance: Option<Spanned<Farads>>,
         /// Where its current comes from. Default: the pump, if its circuit is given, else the supply.
         from: Option<Spanned<Rail>>,
         /// The values that resistors are taken from. Default: `e12`.
@@ -43,6 +51,10 @@ words! {
         "npn" => Npn: "an NPN transistor between the string and ground",
         "mosfet" => Mosfet: "an N-channel MOSFET between the string and ground",
         "pin" => Pin: "straight from the pin",
+    }
+    Drive, "a way to drive a transistor": {
+        "plain" => Plain: "through a resistor",
+        "speed-up" => SpeedUp: "with a capacitor across the base's resistor, so that it is off in time",
     }
     Rail, "a rail": {
         "supply" => Supply: "what feeds the chip",

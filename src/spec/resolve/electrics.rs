@@ -4,8 +4,8 @@ use super::scope::Scope;
 use super::settings::{ranged, within};
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned};
 use crate::spec::project::{
-    Battery, Diode, Drawn, Electrics, LedString, PumpCircuit, Rail, Regulator, Series, Supply,
-    Switch,
+    Battery, Diode, Drawn, Drive, Electrics, LedString, PumpCircuit, Rail, Regulator, Series,
+    Supply, Switch,
 };
 use crate::spec::raw;
 use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
@@ -122,6 +122,12 @@ fn string(raw: &raw::LedString, span: Span, pumped: bool, report: &mut Report) -
             report,
         )
         .value,
+        transistor: raw.transistor.clone(),
+        drive: raw.drive.unwrap_or(Spanned::new(Drive::Plain, raw.span)),
+        capacitance: raw.capacitance.map(|capacitance| {
+            within(&capacitance, Farads(1e-12), Farads(10e-9), report);
+            capacitance.value
+        }),
         from: raw.from.unwrap_or(Spanned::new(rail, raw.span)),
         series: raw.series.map_or(Series::E12, |series| series.value),
     }

@@ -1,0 +1,186 @@
+//! The light as it leaves the LED: what a switch that is slow makes of every level.
+
+use serde::Serialize;
+
+use crate::circuit::switch::{Course, Part, Pulse, Switching, find, speed_up};
+use crate::circuit::{Circuit, Seat, capacitor, switching};
+use crate::design::Design;
+use crate::light::cie;
+use crate::spec::{LedString, Switch};
+use crate::units::{Duty, Level, Lightness, Luminance, Seconds, Share};
+
+/// Errors up to this are not seen, or hardly, in L*.
+pub const ALLOWED: f64 = 1.0;
+
+/// A channel whose switch is known.
+#[derive(Debug, Clone, Serialize)]
+pub struct Lamp {
+    pub channel: usize,
+    /// Its transistor; empty: it is on the pin.
+    pub part: String,
+    /// The shortest pulse that gives light.
+    pub least_pulse: Seconds,
+    /// By level, with a part that is typical.
+    pub light: Vec<Lightness>,
+    pub typical: Off,
+    /// With half of the typical storage time, and with one and a half times it.
+    pub over_storage: [Off; 2],
+    /// Lit levels that are no brighter than the one below.
+    pub not_rising: usize,
+    /// The smallest change that brings the error to what is hardly seen; `None`: it is there, or none
+    /// that is known does.
+    pub remedy: Option<Remedy>,
+}
+
+/// How far the worst level is from what it should be.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Off {
+    /// In L*; above zero: too bright.
+    pub error: f64,
+    pub level: Level,
+}
+
+/// A change, and what is left of the error.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Remedy {
+    /// As a project writes it.
+    pub change: String,
+    pub off: Off,
+}
+
+/// MOSFETs to propose, the smallest first.
+const QUICK: [&str; 2] = ["bss138", "2n7000"];
+
+/// All channels whose switch is known.
+pub fn lamps(design: &Design, circuit: &Circuit) -> Vec<Lamp> {
+    let strings = design.project.electrics.strings.iter().enumerate();
+    strings
+        .filter_map(|(channel, wanted)| lamp(design, circuit, channel, wanted.as_ref()?))
+        .collect()
+}
+
+/// Names of the channels with a string whose switch is taken as ideal.
+pub fn ideal<'a>(design: &'a Design, lamps: &[Lamp]) -> Vec<&'a str> {
+    let strings = design.project.electrics.strings.iter().enumerate();
+    strings
+        .filter(|(channel, wanted)| {
+            wanted.is_some() && lamps.iter().all(|lamp| lamp.channel != *channel)
+        })
+        .map(|(channel, _)| design.project.channels[channel].name.value.as_str())
+        .collect()
+}
+
+/// The one whose worst level is furthest off.
+pub fn worst(lamps: &[Lamp]) -> Option<&Lamp> {
+    let size = |lamp: &Lamp| lamp.typical.error.abs();
+    lamps.iter().max_by(|a, b| size(a).total_cmp(&size(b)))
+}
+
+fn lamp(design: &Design, circuit: &Circuit, channel: usize, wanted: &LedString) -> Option<Lamp> {
+    let hung = circuit.strings[channel].as_ref()?;
+    let seat = Seat::new(hung, circuit, &design.plan);
+    let switching = switching(wanted, hung, &seat)?;
+    let levels = Levels { design, channel };
+    let light = levels.light(&switching);
+    let typical = levels.off(&light);
+    let steps = light.windows(2).skip(1);
+    let remedy = (typical.error.abs() > ALLOWED)
+        .then(|| {
+            let base = hung.string.base.map(|base| base.resistor);
+            let part = wanted
+                .transistor
+                .as_ref()
+                .and_then(|name| find(&name.value));
+            let hurried = match (part.map(|entry| entry.part), base) {
+                (Some(Part::Bipolar(part)), Some(resistor)) if part.built_in.0 == 0.0 => {
+                    let capacitor = capacitor(speed_up(&part, resistor));
+                    let cured = seat.base(part, resistor, capacitor);
+                    Some(("`drive: speed-up`".to_string(), cured))
+                }
+                _ => None,
+            };
+            let others = QUICK.iter().filter_map(|name| match find(name)?.part {
+                Part::Mosfet(part) if wanted.switch.value != Switch::Pin => Some((
+                    format!("`switch: mosfet, transistor: {name}`"),
+                    seat.gate(part),
+                )),
+                _ => None,
+            });
+            let tried = hurried.into_iter().chain(others);
+            let judged = tried.map(|(change, switching)| Remedy {
+                change,
+                off: levels.off(&levels.light(&switching)),
+            });
+            judged
+                .into_iter()
+                .find(|remedy| remedy.off.error.abs() <= ALLOWED)
+        })
+        .flatten();
+    let over = |share| levels.off(&levels.light(&switching.with_storage(Share(share))));
+    Some(Lamp {
+        channel,
+        part: wanted
+            .transistor
+            .as_ref()
+            .map_or_else(String::new, |name| name.value.clone()),
+        least_pulse: switching.least_pulse(),
+        not_rising: steps.filter(|pair| pair[1].0 <= pair[0].0 + 1e-9).count(),
+        over_storage: [over(0.5), over(1.5)],
+        typical,
+        remedy,
+        light,
+    })
+}
+
+/// The levels of a channel.
+#[derive(Clone, Copy)]
+struct Levels<'a> {
+    design: &'a Design,
+    channel: usize,
+}
+
+impl Levels<'_> {
+    /// What the LED shows at each level, its trim undone.
+    fn light(self, switching: &Switching) -> Vec<Lightness> {
+        let trim = self.design.project.channels[self.channel].trim.value.0;
+        let one = |level| {
+            let course = self.course(self.design.deck.duty(self.channel, level));
+            let whole = f64::from(self.design.plan.pwm.whole);
+            // Full light is 255 counts in every period.
+            let share = switching.light(&course).0 / course.length().0 * whole / 255.0;
+            cie::lightness(Luminance(share / trim))
+        };
+        self.design.scale.levels().map(one).collect()
+    }
+
+    /// The pin's course over a round of the dither.
+    fn course(self, duty: Duty) -> Course {
+        let pwm = &self.design.plan.pwm;
+        let count = 1.0 / pwm.frequency.0 / f64::from(pwm.whole);
+        let [fraction, base] = duty.0.to_le_bytes();
+        let carries = self.design.firmware.dither.carries(fraction);
+        Course::new(carries.map(|carry| {
+            let on = (u16::from(base) + u16::from(carry)).min(pwm.whole);
+            Pulse {
+                on: Seconds(f64::from(on) * count),
+                off: Seconds(f64::from(pwm.whole - on) * count),
+            }
+        }))
+    }
+
+    fn off(self, light: &[Lightness]) -> Off {
+        let none = Off {
+            error: 0.0,
+            level: Level(0),
+        };
+        self.design.scale.levels().fold(none, |worst, level| {
+            let wanted = self.design.scale.lightness(level);
+            let error = light[usize::from(level.0)].0 - wanted.0;
+            if error.abs() > worst.error.abs() {
+                Off { error, level }
+            } else {
+                worst
+            }
+        })
+    }
+}
