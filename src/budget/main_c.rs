@@ -138,9 +138,12 @@ impl Tally {
         let firmware = &design.firmware;
         let parts = &firmware.features;
         let wide = firmware.button.is_some_and(|button| button.is_wide());
-        let acts = parts.taps || parts.holds;
         self.flag("button", firmware.button.is_some());
         self.flag("button, wide", wide);
+        self.flag(
+            "button, wide gap",
+            firmware.button.is_some_and(|button| button.has_wide_gap()),
+        );
         self.flag("taps", parts.taps);
         self.flag("holds", parts.holds);
         self.flag("taps and holds", parts.taps && parts.holds);
@@ -150,32 +153,42 @@ impl Tally {
         );
         self.flag("holds alone, wide", parts.holds && !parts.taps && wide);
         self.flag("wide taps", wide && parts.taps);
-        self.flag("button that saves", acts && firmware.memory.is_some());
+        let saves = firmware
+            .memory
+            .as_ref()
+            .is_some_and(|memory| memory.choices);
+        self.flag("button that saves", firmware.button.is_some() && saves);
     }
 
     fn memory(&mut self, design: &Design) {
         let parts = &design.firmware.features;
         let Some(memory) = &design.firmware.memory else {
-            self.flag("state, forgotten", parts.hops || parts.draws);
+            self.flag("state, forgotten", parts.hops);
             return;
         };
         self.flag("remembers", true);
         self.flag("remembers, draws", parts.draws);
-        self.flag("remembers, places", memory.places > 0);
-        self.flag("remembers the generator alone", memory.forgets);
+        self.flag("remembers choices", memory.choices);
+        self.flag("remembers the generator, not the places", memory.forgets());
+        let saving = design.firmware.beats.saving;
+        self.flag("saves, wide", saving.is_some_and(|saving| saving.is_wide()));
+        self.flag(
+            "saves within a beat",
+            saving.is_some_and(|saving| saving.every < design.firmware.beats.ticks),
+        );
         self.flag(
             "remembers, long EEPROM",
             design.plan.chip.eeprom.size.0 > 256,
         );
         self.flag("remembers, 256 bytes", memory.end.0 == 256);
-        let state = memory.state().0;
+        let state = memory.state.0;
         self.add(&format!("state of {}", state.min(6)), 1.0);
     }
 
     /// Where variables live.
     fn homes(&mut self, main_c: &str) {
         for name in [
-            "pressed", "record", "unsaved", "check", "dwell", "leaving", "scene",
+            "pressed", "gap", "record", "unsaved", "check", "dwell", "leaving", "scene",
         ] {
             if let Some(home) = home(main_c, name) {
                 self.flag(&format!("{name} {home}"), true);

@@ -55,7 +55,7 @@ pub fn rows(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Row> {
 pub fn eeprom(design: &Design) -> Option<[Row; 2]> {
     let memory = design.firmware.memory.as_ref()?;
     let eeprom = &design.plan.chip.eeprom;
-    let changes = if design.firmware.button.is_some() {
+    let changes = if memory.choices && design.firmware.button.is_some() {
         HOURS * CHANGES_AN_HOUR
     } else {
         0
@@ -66,7 +66,7 @@ pub fn eeprom(design: &Design) -> Option<[Row; 2]> {
         0
     };
     let writes = (WRITES_A_TURN * (changes + power_ups)).div_ceil(memory.records());
-    let record = Bytes(memory.state().0 + 1);
+    let record = Bytes(memory.state.0 + 1);
     Some([
         Row::judged(
             ("eeprom", "EEPROM"),

@@ -35,7 +35,7 @@ impl Ram {
         Self {
             tracks: Bytes(channels * firmware.track.size.0),
             lamps: Bytes(if in_registers { 0 } else { 2 * channels }),
-            state: state(design),
+            state: firmware.state.size(),
             variables: variables(design, text(sources, "main.c")),
             stack: stack(design, text(sources, "player.S")),
         }
@@ -60,20 +60,6 @@ impl Ram {
             ("stack at its deepest", self.stack),
         ]
     }
-}
-
-/// `struct remembered`.
-fn state(design: &Design) -> Bytes {
-    let parts = &design.firmware.features;
-    let shows = design.deck.image.score.shows.len() as u32;
-    let places = if parts.hops { shows } else { 0 };
-    let show = u32::from(shows > 1);
-    let generator = if parts.draws { 2 } else { 0 };
-    Bytes(if parts.hops || parts.draws {
-        places + show + generator
-    } else {
-        0
-    })
 }
 
 /// The variables that `main.c` declares in memory, and the player's one.

@@ -19,6 +19,9 @@ const CAREFUL: f64 = 0.5;
 /// A pause in the light that a person can see (common practice, no source).
 const PAUSE: Time = Time::from_millis(100);
 
+/// Overflows are counted in a byte.
+const COUNTED: f64 = 256.0;
+
 /// A start must end before the watchdog bites, or without one before a person gives up.
 const PATIENCE: Time = Time::from_millis(1000);
 
@@ -134,19 +137,31 @@ fn start(design: &Design, player: &Listing, demands: &[Demand], share: f64) -> R
         .watchdog
         .as_ref()
         .map_or(PATIENCE, |watchdog| watchdog.time);
-    let note = if ticks > 0 {
+    let mut notes = Vec::new();
+    if ticks > 0 {
         let name = &design.deck.image.score.scenes[scene].name;
-        format!("`{name}` runs its channels ahead by {ticks} ticks in all")
-    } else {
-        String::new()
-    };
+        notes.push(format!(
+            "`{name}` runs its channels ahead by {ticks} ticks in all"
+        ));
+    }
+    // The firmware makes up for what its count of overflows spans. To rush through more than that
+    // would hide the pattern's first moments; it begins late instead, and whole.
+    let span = COUNTED * f64::from(period(plan).0) / plan.clock.frequency.0;
+    let late = seconds >= span;
+    if late {
+        let lost = Time(((seconds / span).floor() * span * 1e3).round() as u64 * 1_000_000);
+        notes.push(format!(
+            "the light stands still meanwhile, and {lost} of it are not made up for"
+        ));
+    }
+    let careful = if late { 0.0 } else { PAUSE.seconds() };
     Row::judged(
         ("start", "start of a pattern, at its longest"),
         Quantity::Time(Time((seconds * 1e6).ceil() as u64 * 1000)),
         Limit::AtMost(Quantity::Time(limit)),
-        PAUSE.seconds() / limit.seconds(),
+        careful / limit.seconds(),
         Source::Estimated,
-        note,
+        notes.join("; "),
     )
 }
 

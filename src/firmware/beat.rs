@@ -1,10 +1,9 @@
-//! The beat: a slow unit of time, some ticks long, in which dwells and quiet times are counted in
-//! a single byte.
+//! The beat: a slow unit of time, some ticks long, in which dwells and quiet times are counted.
 
 use serde::Serialize;
 
 use crate::plan::Tick;
-use crate::units::Time;
+use crate::units::{Bytes, Time};
 
 /// Beats counted in a byte, with room for the steps of a save.
 const MOST: f64 = 230.0;
@@ -15,15 +14,18 @@ const MOST_TICKS: u32 = 1 << 15;
 /// The internal oscillator, which times the EEPROM, is within 10 % as delivered (datasheets).
 const WRITE_MARGIN: f64 = 1.1;
 
+/// A change is safe this much after the quiet time that the project wants, at the latest.
+pub const SAVED_WITHIN: Time = Time::from_millis(300);
+
 /// How the firmware counts slow times.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Beats {
     /// Ticks in a beat: a power of two.
     pub ticks: u32,
-    /// How long a pattern stays.
+    /// How long a pattern stays, in beats.
     pub dwell: Option<Dwell>,
-    /// Beats of quiet before a change is saved.
-    pub quiet: u8,
+    /// `None`: nothing is saved.
+    pub saving: Option<Saving>,
 }
 
 /// A drawn number of beats: from `low` to `low + span`.
@@ -33,29 +35,28 @@ pub struct Dwell {
     pub span: u8,
 }
 
+/// The pace of a save. Its steps are counted down to 0: those of quiet, then one byte each.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Saving {
+    /// Ticks from step to step: a power of two, no more than a beat has, and longer than the EEPROM
+    /// takes for a byte.
+    pub every: u32,
+    /// Steps of a save that begins at once.
+    pub writing: u16,
+    /// Steps of quiet before one that follows a change.
+    pub quiet: u16,
+}
+
 impl Beats {
-    /// `write`: how long the EEPROM takes for a byte, if anything is saved. A beat is longer, so that
-    /// it has done with one byte before the next.
-    pub fn new(
-        tick: &Tick,
-        dwell: Option<(Time, Time)>,
-        quiet: Option<Time>,
-        write: Option<Time>,
-    ) -> Self {
-        let longest = dwell
-            .map_or(0.0, |(_, high)| tick.count(high))
-            .max(quiet.map_or(0.0, |quiet| tick.count(quiet)));
-        let write = write.map_or(0.0, |write| tick.count(write) * WRITE_MARGIN);
-        let is_short = |ticks| longest / f64::from(ticks) > MOST || f64::from(ticks) <= write;
-        let mut ticks = FEWEST;
-        while is_short(ticks) && ticks < MOST_TICKS {
-            ticks *= 2;
-        }
+    pub fn new(tick: &Tick, dwell: Option<(Time, Time)>, saving: Option<Saving>) -> Self {
+        let longest = dwell.map_or(0.0, |(_, high)| tick.count(high));
+        let fewest = saving.map_or(FEWEST, |saving| saving.every);
+        let ticks = power(fewest, MOST_TICKS, |ticks| longest / ticks <= MOST);
         let beats = |time: Time| tick.count(time) / f64::from(ticks);
         Self {
             ticks,
             dwell: dwell.map(|(low, high)| Dwell::within(beats(low), beats(high))),
-            quiet: quiet.map_or(0, |quiet| beats(quiet).ceil() as u8),
+            saving,
         }
     }
 
@@ -63,6 +64,47 @@ impl Beats {
     pub fn is_wide(&self) -> bool {
         self.ticks > 256
     }
+}
+
+impl Saving {
+    /// Steps of a save besides the bytes of the state: before them one in which the check byte
+    /// starts anew, after them the gap and the check byte.
+    pub const AROUND: u16 = 3;
+
+    /// For so many bytes of state, each of which takes `write`. `after`: how long after a change
+    /// they are saved, if changes are.
+    pub fn new(tick: &Tick, state: Bytes, write: Time, after: Option<Time>) -> Self {
+        let writing = state.0 as u16 + Self::AROUND;
+        let write = tick.count(write) * WRITE_MARGIN;
+        let within = tick.count(SAVED_WITHIN) - write;
+        let after = after.map_or(0.0, |after| tick.count(after));
+        let safe = power(FEWEST, MOST_TICKS, |every| every > write);
+        let swift = |every: u32| f64::from(writing) * f64::from(every) <= within;
+        let every = power(safe, MOST_TICKS, |every| {
+            after / every <= MOST || !swift(2 * every as u32)
+        });
+        let steps = |time: f64| time / f64::from(every);
+        let most = (steps(after + within).floor() - f64::from(writing)).max(0.0);
+        Self {
+            every,
+            writing,
+            quiet: steps(after).ceil().min(most) as u16,
+        }
+    }
+
+    /// Whether the steps are counted in two bytes.
+    pub fn is_wide(self) -> bool {
+        self.quiet + self.writing > 255
+    }
+}
+
+/// The first power of two from one on that will do, or the last one.
+fn power(from: u32, to: u32, will_do: impl Fn(f64) -> bool) -> u32 {
+    let mut power = from;
+    while power < to && !will_do(f64::from(power)) {
+        power *= 2;
+    }
+    power
 }
 
 impl Dwell {

@@ -2,23 +2,21 @@
 
 use serde::Serialize;
 
-use crate::firmware::Features;
+use crate::firmware::{Features, State};
 use crate::plan::Plan;
 use crate::score::Image;
 use crate::spec::Project;
 use crate::units::Bytes;
 
-/// The remembered state: in order the place in each show, the show, the generator.
+/// What of the state is remembered: all of it, or the generator alone.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Memory {
-    /// Whether there is a show in it.
-    pub show: bool,
-    /// How many places there are in it: one a show, or none.
-    pub places: u8,
-    pub generator: bool,
-    /// Show and place are not taken up again at power-up, although they are saved along with the
-    /// generator: the project wants to start anew.
-    pub forgets: bool,
+    /// Where in the state it begins; it goes on to the end.
+    pub from: Bytes,
+    /// How many bytes of the state it is.
+    pub state: Bytes,
+    /// Changes of show and place are saved. If not, it is a new seed at each power-up.
+    pub choices: bool,
     /// Distance of records in the EEPROM: a power of two above the state and its check byte.
     pub record: Bytes,
     /// Where the records end: a power of two, at most 256.
@@ -32,39 +30,38 @@ pub struct Memory {
 const MOST: u32 = 256;
 
 impl Memory {
-    pub fn new(project: &Project, plan: &Plan, features: &Features, image: &Image) -> Option<Self> {
-        let wanted = project.memory.is_some() && features.hops;
+    pub fn new(
+        project: &Project,
+        plan: &Plan,
+        features: &Features,
+        state: &State,
+        image: &Image,
+    ) -> Option<Self> {
+        let choices = project.memory.is_some() && features.hops;
         // Without it every power-up would draw the same.
-        let generator = features.draws;
-        if !wanted && !generator {
+        if !choices && !features.draws {
             return None;
         }
-        let shows = image.score.shows.len();
-        let show = shows > 1;
-        let places = if features.hops { shows as u8 } else { 0 };
-        let state = u32::from(show) + u32::from(places) + if generator { 2 } else { 0 };
-        let record = (state + 1).next_power_of_two();
+        let from = if choices {
+            Bytes(0)
+        } else {
+            state.before_generator()
+        };
+        let kept = Bytes(state.size().0 - from.0);
         let size = plan.chip.eeprom.size.0.min(MOST);
         Some(Self {
-            show,
-            places,
-            generator,
-            forgets: features.hops && !wanted,
-            record: Bytes(record),
+            from,
+            state: kept,
+            choices,
+            record: Bytes((kept.0 + 1).next_power_of_two()),
             end: Bytes(1 << size.ilog2()),
             check: check(image),
         })
     }
 
-    /// Bytes of state.
-    pub fn state(&self) -> Bytes {
-        let generator = if self.generator { 2 } else { 0 };
-        Bytes(u32::from(self.show) + u32::from(self.places) + generator)
-    }
-
-    /// Where in the state the generator is.
-    pub fn generator_offset(&self) -> Bytes {
-        Bytes(u32::from(self.show) + u32::from(self.places))
+    /// Show and place are not taken up again at power-up, although there are some.
+    pub fn forgets(&self) -> bool {
+        self.from.0 > 0
     }
 
     /// How many records take turns.

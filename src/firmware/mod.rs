@@ -10,19 +10,21 @@ mod features;
 mod interrupt;
 mod memory;
 mod registers;
+mod state;
 mod track;
 
 use crate::plan::Plan;
 use crate::score::{Image, ShowKind};
 use crate::spec::{Project, Show};
 
-pub use beat::{Beats, Dwell};
+pub use beat::{Beats, Dwell, SAVED_WITHIN, Saving};
 pub use button::ButtonTicks;
 pub use code::{before_tables, interrupt_cycles, once};
 pub use features::{FadeStep, Features};
 pub use interrupt::Dither;
 pub use memory::Memory;
 pub use registers::{Lamp, Registers};
+pub use state::{Kept, State};
 pub use track::{Field, Track};
 
 /// The parts and measures of a project's firmware.
@@ -32,6 +34,8 @@ pub struct Firmware {
     pub registers: Registers,
     pub dither: Dither,
     pub track: Track,
+    /// What is playing.
+    pub state: State,
     /// `None`: nothing is remembered.
     pub memory: Option<Memory>,
     pub beats: Beats,
@@ -46,22 +50,26 @@ pub struct Firmware {
 impl Firmware {
     pub fn new(project: &Project, plan: &Plan, image: &Image) -> Self {
         let features = Features::new(project, image);
-        let memory = Memory::new(project, plan, &features, image);
+        let state = State::new(&features, image);
+        let memory = Memory::new(project, plan, &features, &state, image);
         let dwell = project.shows.iter().find_map(|show| match show.value {
             Show::Roam { dwell, .. } => Some(dwell),
             _ => None,
         });
-        let quiet = project.memory.map(|memory| memory.value.after);
+        let saving = memory.as_ref().map(|memory| {
+            let after = project.memory.filter(|_| memory.choices);
+            Saving::new(
+                &plan.tick,
+                memory.state,
+                plan.chip.eeprom.write(),
+                after.map(|memory| memory.value.after),
+            )
+        });
         Self {
             registers: Registers::new(plan),
             dither: Dither::new(plan.pwm.extra_bits),
             track: Track::new(&image.format),
-            beats: Beats::new(
-                &plan.tick,
-                dwell,
-                quiet.filter(|_| memory.is_some()),
-                memory.is_some().then(|| plan.chip.eeprom.write()),
-            ),
+            beats: Beats::new(&plan.tick, dwell, saving),
             button: project
                 .button
                 .as_ref()
@@ -69,6 +77,7 @@ impl Firmware {
                 .map(|button| ButtonTicks::new(button, &plan.tick)),
             fade: FadeStep::new(project.change_fade.value, &plan.tick),
             dark_first: true,
+            state,
             memory,
             features,
         }

@@ -9,7 +9,7 @@ use crate::design::Design;
 use crate::diagnostic::Span;
 use crate::light::cie;
 use crate::page::{Frames, flashes};
-use crate::player::Light;
+use crate::player::{Generator, Light};
 use crate::preview::{self, Lines};
 use crate::score::Origin;
 use crate::units::{Duty, Lightness};
@@ -21,6 +21,8 @@ const SPEEDS: [f64; 9] = [0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0];
 const REAL: usize = 6;
 /// A byte of a new chip's EEPROM.
 const ERASED: u8 = 0xFF;
+/// What a new chip's memory came up with, as it were: the same evening each time.
+const CHANCE: Generator = Generator::new(Generator::FIRST);
 /// A tap lasts at least this long, in seconds.
 const TAP: f64 = 0.08;
 /// What is remembered of the light: so many moments…
@@ -75,6 +77,7 @@ impl<'a> Session<'a> {
             light: Light::power_up(
                 design,
                 &vec![ERASED; design.plan.chip.eeprom.size.0 as usize],
+                CHANCE,
             ),
             lines: Lines::new(&design.deck.image),
             state: State::Plays,
@@ -275,7 +278,7 @@ impl<'a> Session<'a> {
     /// Plays one scene from its start, whatever the shows say.
     pub fn pin(&mut self, scene: usize) {
         let eeprom = self.light.eeprom().to_vec();
-        self.light = Light::pinned(self.design, &eeprom, scene);
+        self.light = Light::pinned(self.design, &eeprom, CHANCE, scene);
         self.pinned = Some(scene);
         self.restart();
         self.news = format!("{} by itself; r goes back to the shows", self.scene());
@@ -284,7 +287,7 @@ impl<'a> Session<'a> {
     /// Switches it off and on; it remembers what it had saved.
     fn power_up(&mut self, news: &str) {
         let eeprom = self.light.eeprom().to_vec();
-        self.light = Light::power_up(self.design, &eeprom);
+        self.light = Light::power_up(self.design, &eeprom, CHANCE);
         self.pinned = None;
         self.restart();
         self.news = news.to_string();
@@ -319,10 +322,10 @@ impl<'a> Session<'a> {
         let tick = self.design.grid.tick_seconds();
         let least = (TAP / tick).ceil() as u32;
         let (ticks, word) = if hold {
-            (u32::from(button.hold) + 1, "held")
+            (u32::from(button.hold), "held")
         } else {
-            let most = u32::from(button.hold).saturating_sub(2);
-            let counts = u32::from(button.debounce) + 1;
+            let most = u32::from(button.hold) - 1;
+            let counts = u32::from(button.debounce);
             (least.clamp(counts, most.max(counts)), "tapped")
         };
         self.pressed = ticks;

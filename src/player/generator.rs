@@ -14,12 +14,26 @@ pub const STREAM: u8 = 0x3B;
 
 impl Generator {
     /// With this state: any is as good as any other.
-    pub fn new(state: u16) -> Self {
+    pub const fn new(state: u16) -> Self {
         Self(state)
     }
 
     /// The state of a chip that has never run before.
     pub const FIRST: u16 = 0;
+
+    /// What a chip that has no state of its own begins with: made of what its memory came up with at
+    /// power-up, in the places where channels will be kept. No two chips' memories are alike. The two
+    /// sums are J. G. Fletcher's checksum ("An Arithmetic Checksum for Serial Transmissions", IEEE
+    /// Transactions on Communications 30 (1), 1982), modulo 256.
+    pub fn chance_in(memory: &[u8]) -> Self {
+        let sums = memory.iter().fold([0_u8; 2], |[low, high], byte| {
+            let low = low.wrapping_add(*byte);
+            [low, high.wrapping_add(low)]
+        });
+        let mut generator = Self(u16::from_le_bytes(sums));
+        generator.advance();
+        generator
+    }
 
     /// What is added after the first shift.
     pub const ADDED: u16 = 0x7C19;

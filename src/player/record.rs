@@ -1,12 +1,9 @@
 //! The records in the EEPROM, byte for byte as the firmware keeps them.
 
-use crate::firmware::Memory;
+use crate::firmware::{Memory, Saving};
 
 /// Steps of a save that come after the bytes of the state: the check byte, and the gap before it.
-const LAST_STEPS: u8 = 2;
-
-/// Steps of a save that come before them: one, in which the check byte starts anew.
-const FIRST_STEPS: u8 = 1;
+const LAST_STEPS: u16 = 2;
 
 /// The check byte of the gap between the newest record and the oldest.
 const NEVER_VALID: u8 = 0xFF;
@@ -15,15 +12,14 @@ const NEVER_VALID: u8 = 0xFF;
 #[derive(Debug, Clone)]
 pub(super) struct Records<'a> {
     memory: &'a Memory,
-    /// Beats of quiet before a change is written.
-    quiet: u8,
+    saving: Saving,
     cells: Vec<u8>,
     /// Where the next record goes.
     record: usize,
     /// What the check byte has come to.
     check: u8,
     /// Steps until the state is saved; 0: it is.
-    unsaved: u8,
+    unsaved: u16,
 }
 
 /// A byte on its way into the EEPROM.
@@ -34,10 +30,10 @@ pub struct Saved {
 }
 
 impl<'a> Records<'a> {
-    pub fn new(memory: &'a Memory, quiet: u8, cells: &[u8]) -> Self {
+    pub fn new(memory: &'a Memory, saving: Saving, cells: &[u8]) -> Self {
         Self {
             memory,
-            quiet,
+            saving,
             cells: cells.to_vec(),
             record: 0,
             check: 0,
@@ -49,7 +45,7 @@ impl<'a> Records<'a> {
         &self.cells
     }
 
-    /// The state in the newest record. `None`: there is none, so all starts from zero.
+    /// What the newest record has of the state. `None`: there is none.
     pub fn recall(&mut self) -> Option<Vec<u8>> {
         let mut at = 0;
         let mut next_is_good = self.load(at).is_some();
@@ -69,7 +65,7 @@ impl<'a> Records<'a> {
 
     /// The state at `at`, if it is valid.
     fn load(&self, at: usize) -> Option<Vec<u8>> {
-        let length = self.memory.state().0 as usize;
+        let length = self.memory.state.0 as usize;
         let state = &self.cells[at..at + length];
         let check = state
             .iter()
@@ -79,24 +75,20 @@ impl<'a> Records<'a> {
 
     /// Has the state written as soon as can be.
     pub fn save_at_once(&mut self) {
-        self.save_after(0);
+        self.unsaved = self.saving.writing;
     }
 
     /// Has the state written after the project's quiet time.
     pub fn save_when_quiet(&mut self) {
-        self.save_after(self.quiet);
+        self.unsaved = self.saving.quiet + self.saving.writing;
     }
 
-    /// Has the state written after so many beats.
-    fn save_after(&mut self, quiet: u8) {
-        self.unsaved = FIRST_STEPS + self.memory.state().0 as u8 + LAST_STEPS + quiet;
-    }
-
-    /// One beat of a save: counts down, and at last writes a byte.
-    pub fn beat(&mut self, state: &[u8]) -> Option<Saved> {
+    /// One step of a save, of the whole state: counts down, and at last writes a byte.
+    pub fn step(&mut self, state: &[u8]) -> Option<Saved> {
         let step = self.unsaved.checked_sub(1)?;
         self.unsaved = step;
-        let length = self.memory.state().0 as u8;
+        let state = &state[self.memory.from.0 as usize..];
+        let length = state.len() as u16;
         if step > length + 1 {
             self.check = self.memory.check;
             return None;

@@ -2,7 +2,7 @@
 //! the same integer rules, in the same order, as the main loop of the firmware.
 
 use crate::design::Design;
-use crate::firmware::roaming;
+use crate::firmware::{Kept, roaming};
 use crate::player::master::Master;
 use crate::player::record::Records;
 use crate::player::{Generator, Player, Saved};
@@ -26,6 +26,8 @@ pub struct Light<'a> {
     show: u8,
     /// Ticks for which the button is down, and one more; 0: it has had its effect.
     pressed: u16,
+    /// Ticks for which it has been up since.
+    gap: u16,
     /// Ticks since the last beat.
     beat: u32,
     /// Beats until the next scene.
@@ -52,34 +54,34 @@ pub struct Turn {
 }
 
 impl<'a> Light<'a> {
-    /// A light that is switched on, with these contents of its EEPROM.
-    pub fn power_up(design: &'a Design, eeprom: &[u8]) -> Self {
-        Self::start(design, eeprom, None)
+    /// A light that is switched on, with these contents of its EEPROM. If they hold no state, its
+    /// draws begin with `chance`, as [`Generator::chance_in`] tells it from what memory came up with.
+    pub fn power_up(design: &'a Design, eeprom: &[u8], chance: Generator) -> Self {
+        Self::start(design, eeprom, chance, None)
     }
 
     /// As [`power_up`](Self::power_up), but the first scene is this one, and no other follows.
     ///
     /// # Panics
     /// If there is no such scene.
-    pub fn pinned(design: &'a Design, eeprom: &[u8], scene: usize) -> Self {
-        Self::start(design, eeprom, Some(scene))
+    pub fn pinned(design: &'a Design, eeprom: &[u8], chance: Generator, scene: usize) -> Self {
+        Self::start(design, eeprom, chance, Some(scene))
     }
 
-    fn start(design: &'a Design, eeprom: &[u8], pinned: Option<usize>) -> Self {
+    fn start(design: &'a Design, eeprom: &[u8], chance: Generator, pinned: Option<usize>) -> Self {
         let firmware = &design.firmware;
+        let memory = firmware.memory.as_ref().zip(firmware.beats.saving);
         let mut light = Self {
             design,
-            player: Player::new(&design.deck, Generator::new(Generator::FIRST)),
+            player: Player::new(&design.deck, chance),
             scene: 0,
             pinned,
             plays: false,
-            records: firmware
-                .memory
-                .as_ref()
-                .map(|memory| Records::new(memory, firmware.beats.quiet, eeprom)),
+            records: memory.map(|(memory, saving)| Records::new(memory, saving, eeprom)),
             places: vec![0; design.deck.image.score.shows.len()],
             show: 0,
             pressed: 0,
+            gap: 0,
             beat: 0,
             dwell: 0,
             change: firmware.fade.map(|step| Change {
@@ -87,7 +89,7 @@ impl<'a> Light<'a> {
                 due: None,
             }),
         };
-        light.recall();
+        light.recall(chance);
         if firmware.features.hops {
             light.hop(0);
             // The first scene comes up from the dark at once.
@@ -99,32 +101,25 @@ impl<'a> Light<'a> {
         light
     }
 
-    /// The state that these contents of the EEPROM bring back, as [`state`](Self::state) has it.
-    /// `None`: they hold none.
+    /// What these contents of the EEPROM bring back of the [`state`](Self::state): as many of its
+    /// last bytes as are remembered. `None`: they hold none.
     pub fn recalled(design: &Design, eeprom: &[u8]) -> Option<Vec<u8>> {
-        let memory = design.firmware.memory.as_ref()?;
-        Records::new(memory, 0, eeprom).recall()
+        let firmware = &design.firmware;
+        let (memory, saving) = firmware.memory.as_ref().zip(firmware.beats.saving)?;
+        Records::new(memory, saving, eeprom).recall()
     }
 
-    fn recall(&mut self) {
+    fn recall(&mut self, chance: Generator) {
         let Some(records) = &mut self.records else {
             return;
         };
-        match records.recall() {
-            Some(state) => {
-                self.restore(&state);
-                if self
-                    .design
-                    .firmware
-                    .memory
-                    .as_ref()
-                    .is_some_and(|memory| memory.forgets)
-                {
-                    self.show = 0;
-                    self.places.fill(0);
-                }
-            }
-            None => self.player.generator = Generator::new(Generator::FIRST),
+        let recalled = records.recall();
+        self.player.generator = chance;
+        if let Some(recalled) = recalled {
+            let mut state = self.state();
+            let from = state.len() - recalled.len();
+            state[from..].copy_from_slice(&recalled);
+            self.restore(&state);
         }
         if self.design.firmware.features.draws {
             self.draw(0);
@@ -134,35 +129,30 @@ impl<'a> Light<'a> {
 
     /// Takes a state from [`state`](Self::state).
     fn restore(&mut self, state: &[u8]) {
-        let mut bytes = state.iter().copied();
-        if self.design.firmware.features.hops {
-            self.places
-                .iter_mut()
-                .for_each(|place| *place = bytes.next().unwrap_or(0));
-        }
-        if self.places.len() > 1 {
-            self.show = bytes.next().unwrap_or(0);
-        }
-        if let (Some(low), Some(high)) = (bytes.next(), bytes.next()) {
-            self.player.generator = Generator::new(u16::from_le_bytes([low, high]));
+        let mut at = 0;
+        for field in &self.design.firmware.state.fields {
+            let end = at + field.size().0 as usize;
+            match (field, &state[at..end]) {
+                (Kept::Places(_), places) => self.places.copy_from_slice(places),
+                (Kept::Show, show) => self.show = show[0],
+                (Kept::Generator, state) => {
+                    let state = u16::from_le_bytes([state[0], state[1]]);
+                    self.player.generator = Generator::new(state);
+                }
+            }
+            at = end;
         }
     }
 
-    /// What the firmware keeps in memory as its `remembered`, byte for byte: in order the places,
-    /// the show, the generator, as far as the project has them.
+    /// What the firmware keeps in memory as its `remembered`, byte for byte.
     pub fn state(&self) -> Vec<u8> {
-        let features = &self.design.firmware.features;
-        let mut state = Vec::new();
-        if features.hops {
-            state.extend(&self.places);
-        }
-        if self.places.len() > 1 {
-            state.push(self.show);
-        }
-        if features.draws {
-            state.extend(self.player.generator.state().to_le_bytes());
-        }
-        state
+        let fields = &self.design.firmware.state.fields;
+        let bytes = |field: &Kept| match field {
+            Kept::Places(_) => self.places.clone(),
+            Kept::Show => vec![self.show],
+            Kept::Generator => self.player.generator.state().to_le_bytes().to_vec(),
+        };
+        fields.iter().flat_map(bytes).collect()
     }
 
     /// What the EEPROM holds once all that was begun is written; empty if nothing is remembered.
@@ -201,19 +191,29 @@ impl<'a> Light<'a> {
         if let Some(scene) = self.change.as_mut().and_then(Change::advance) {
             turn.started = Some(self.start_scene(scene));
         }
+        let firmware = &self.design.firmware;
         if let Some(by) = self.watch_button(button_down) {
-            self.save(|records| records.save_when_quiet());
+            if firmware
+                .memory
+                .as_ref()
+                .is_some_and(|memory| memory.choices)
+            {
+                self.save(|records| records.save_when_quiet());
+            }
             turn.started = self.hop(by).or(turn.started);
         }
-        if self.design.firmware.has_beats() {
-            self.beat += 1;
-            if self.beat == self.design.firmware.beats.ticks {
-                self.beat = 0;
+        let beats = &firmware.beats;
+        if firmware.has_beats() {
+            self.beat = (self.beat + 1) % beats.ticks;
+            if beats
+                .saving
+                .is_some_and(|saving| self.beat % saving.every == 0)
+            {
                 let state = self.state();
-                turn.saved = self
-                    .records
-                    .as_mut()
-                    .and_then(|records| records.beat(&state));
+                let step = |records: &mut Records| records.step(&state);
+                turn.saved = self.records.as_mut().and_then(step);
+            }
+            if self.beat == 0 {
                 turn.started = self.roam().or(turn.started);
             }
         }
@@ -226,14 +226,19 @@ impl<'a> Light<'a> {
         let features = &self.design.firmware.features;
         let held = self.pressed;
         if !down {
-            self.pressed = 1;
+            self.gap += 1;
+            if self.gap < button.debounce {
+                return None;
+            }
+            (self.gap, self.pressed) = (button.debounce, 1);
             return (features.taps && held > button.debounce).then_some(1);
         }
+        self.gap = 0;
         if held == 0 {
             return None;
         }
         self.pressed = held + 1;
-        if self.pressed < button.hold {
+        if self.pressed <= button.hold {
             return None;
         }
         self.pressed = 0;

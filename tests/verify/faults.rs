@@ -137,7 +137,12 @@ fn what_the_button_and_the_memory_do_otherwise_is_found() {
     );
     let setup = Setup::new(&design, compile(&other).unwrap()).unwrap();
     let checks = behaviour::check(&setup).unwrap();
-    for claim in ["a hold goes", "too short", "roam", "survive a power cut"] {
+    for claim in [
+        "a hold goes",
+        "shorter than debounce does",
+        "roam",
+        "survive a power cut",
+    ] {
         let outcome = outcome(&checks, claim);
         assert!(matches!(outcome, Outcome::Fails(_)), "{claim}: {outcome:?}");
     }

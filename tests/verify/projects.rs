@@ -135,7 +135,7 @@ fn together_they_use_every_feature() {
             "forgetting",
             designs
                 .iter()
-                .any(|d| d.firmware.memory.as_ref().is_some_and(|m| m.forgets)),
+                .any(|d| d.firmware.memory.as_ref().is_some_and(|m| m.forgets())),
         ),
         (
             "no watchdog",

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::design::Design;
-use crate::firmware::Memory;
+use crate::firmware::{Kept, Memory, Saving};
 
 #[derive(Debug, Serialize)]
 pub struct Parts {
@@ -14,9 +14,9 @@ pub struct Parts {
     holds: bool,
     /// Something survives a power cut.
     remembers: bool,
-    /// Places are part of it, or at least kept.
-    places: bool,
     memory: Option<MemoryText>,
+    /// What is playing, field by field.
+    state: Vec<FieldText>,
     /// Single bytes that live in general purpose registers, and those that do not.
     register_variables: Vec<Variable>,
     /// Those that must start from 0.
@@ -29,7 +29,12 @@ pub struct Parts {
     beats: bool,
     beat: Beat,
     tick: Tick,
-    state: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct FieldText {
+    declaration: &'static str,
+    note: &'static str,
 }
 
 #[derive(Debug, Serialize)]
@@ -37,13 +42,18 @@ struct MemoryText {
     record: u32,
     end: u32,
     check: String,
-    quiet: u8,
+    quiet: u16,
+    /// The steps of a save take two bytes.
+    wide: bool,
     /// What some headers call `EEARL`.
     address_also: Option<&'static str>,
     high_address: bool,
     arm: &'static str,
     start: &'static str,
     generator_offset: u32,
+    /// What a record has before the generator, with all choices as they are at first.
+    before_seed: Vec<u8>,
+    choices: bool,
     forgets: bool,
 }
 
@@ -78,8 +88,10 @@ struct Button {
     high: bool,
     pin: String,
     debounce: u16,
+    /// What the count comes to, which starts from 1.
     hold: u16,
     wide: bool,
+    wide_gap: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -87,6 +99,8 @@ struct Beat {
     #[serde(rename = "type")]
     kind: &'static str,
     step: u32,
+    /// The bits of the counter that are 0 when a step of a save is due; `None`: all.
+    mask: Option<u32>,
 }
 
 #[derive(Debug, Serialize)]
@@ -125,8 +139,9 @@ impl Parts {
                 high: design.project.button_to_supply(),
                 pin: pin.pin.to_string(),
                 debounce: ticks.debounce,
-                hold: ticks.hold,
+                hold: ticks.hold + 1,
                 wide: ticks.is_wide(),
+                wide_gap: ticks.has_wide_gap(),
             });
         let beats = firmware.has_beats();
         let Variables {
@@ -134,7 +149,6 @@ impl Parts {
             scratch,
             memory: variables,
         } = variables(design, button.as_ref());
-        let ticks = firmware.beats.ticks;
         Self {
             draws: features.draws,
             streams: features.streams,
@@ -142,8 +156,10 @@ impl Parts {
             taps: features.taps,
             holds: features.holds,
             remembers: memory.is_some(),
-            places: features.hops,
-            memory: memory.map(|memory| memory_text(design, memory)),
+            memory: memory
+                .zip(firmware.beats.saving)
+                .map(|(memory, saving)| memory_text(design, memory, saving)),
+            state: state(design),
             register_variables: registers,
             cleared: cleared(design),
             scratch,
@@ -155,20 +171,8 @@ impl Parts {
                 .map(|step| Fade { step: step.0 }),
             button,
             beats,
-            beat: Beat {
-                kind: if firmware.beats.is_wide() {
-                    "uint16_t"
-                } else {
-                    "uint8_t"
-                },
-                step: if firmware.beats.is_wide() {
-                    65_536 / ticks
-                } else {
-                    256 / ticks
-                },
-            },
+            beat: beat(design),
             tick: tick(design),
-            state: features.hops || features.draws,
         }
     }
 
@@ -177,19 +181,61 @@ impl Parts {
     }
 }
 
-fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
+fn state(design: &Design) -> Vec<FieldText> {
+    let several = design.deck.image.score.shows.len() > 1;
+    let text = |field: &Kept| match field {
+        Kept::Places(_) if several => FieldText {
+            declaration: "place[SHOWS]",
+            note: "which of each show's scenes plays",
+        },
+        Kept::Places(_) => FieldText {
+            declaration: "place",
+            note: "which of the scenes plays",
+        },
+        Kept::Show => FieldText {
+            declaration: "show",
+            note: "which show is on",
+        },
+        Kept::Generator => FieldText {
+            declaration: "generator[2]",
+            note: "so that no two power-ups are alike",
+        },
+    };
+    design.firmware.state.fields.iter().map(text).collect()
+}
+
+fn beat(design: &Design) -> Beat {
+    let beats = &design.firmware.beats;
+    let (kind, range) = if beats.is_wide() {
+        ("uint16_t", 1 << 16)
+    } else {
+        ("uint8_t", 1 << 8)
+    };
+    let step = range / beats.ticks;
+    let finer = beats.saving.filter(|saving| saving.every < beats.ticks);
+    Beat {
+        kind,
+        step,
+        mask: finer.map(|saving| saving.every * step - 1),
+    }
+}
+
+fn memory_text(design: &Design, memory: &Memory, saving: Saving) -> MemoryText {
     let eeprom = &design.plan.chip.eeprom;
     MemoryText {
         record: memory.record.0,
         end: memory.end.0,
         check: format!("0x{:02X}", memory.check),
-        quiet: design.firmware.beats.quiet,
+        quiet: saving.quiet,
+        wide: saving.is_wide(),
         address_also: eeprom.address_also.as_deref(),
         high_address: eeprom.size.0 > 256,
         arm: &eeprom.arm,
         start: &eeprom.start,
-        generator_offset: memory.generator_offset().0,
-        forgets: memory.forgets,
+        generator_offset: design.firmware.state.before_generator().0,
+        before_seed: vec![0; memory.state.0.saturating_sub(2) as usize],
+        choices: memory.choices,
+        forgets: memory.forgets(),
     }
 }
 
@@ -198,7 +244,7 @@ fn cleared(design: &Design) -> Vec<&'static str> {
     let firmware = &design.firmware;
     let mut names = Vec::new();
     if firmware.button.is_some() {
-        names.push("pressed");
+        names.extend(["pressed", "gap"]);
     }
     if firmware.fade.is_some() {
         names.push("master");
@@ -234,9 +280,14 @@ fn variables(design: &Design, button: Option<&Button>) -> Variables {
             "pressed",
             "ticks for which the button is down",
         ),
+        (
+            button.is_some_and(|button| !button.wide_gap),
+            "gap",
+            "ticks for which it is up since",
+        ),
         (remembers, "record", "where the next record goes"),
         (
-            remembers,
+            remembers && !firmware.beats.saving.is_some_and(Saving::is_wide),
             "unsaved",
             "steps until the state is saved; 0: it is",
         ),

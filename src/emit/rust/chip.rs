@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::chip::Reach;
 use crate::design::Design;
+use crate::firmware::{ButtonTicks, Saving};
 use crate::plan::Plan;
 use crate::units::{Bytes, Cycles};
 
@@ -32,8 +33,12 @@ pub struct Chip {
     /// Bytes that are remembered.
     state: Option<Bytes>,
     writes: Writes,
+    /// How many bytes of memory a chip without a record takes its chance from.
+    chance: u32,
     /// Types of counters.
     count: &'static str,
+    gap: &'static str,
+    steps: &'static str,
     beat: &'static str,
 }
 
@@ -83,10 +88,9 @@ impl Chip {
         let [stack_low, stack_high, ..] = last.to_le_bytes();
         let memory = design.firmware.memory.as_ref();
         let has_button = design.firmware.button.is_some();
-        let wide = design
-            .firmware
-            .button
-            .is_some_and(|button| button.is_wide());
+        let button = design.firmware.button;
+        let saving = design.firmware.beats.saving;
+        let bytes = |wide: bool| if wide { "u16" } else { "u8" };
         let go = &plan.start.go;
         let together = |stored: bool| {
             go.len() > 1 && go.iter().any(|go| (go.reach == Reach::Memory) == stored)
@@ -110,14 +114,13 @@ impl Chip {
                 arm: bit(plan, "EECR", &chip.eeprom.arm),
                 start: bit(plan, "EECR", &chip.eeprom.start),
             }),
-            state: memory.map(|memory| memory.state()),
+            state: memory.map(|memory| memory.state),
             writes: writes(plan),
-            count: if wide { "u16" } else { "u8" },
-            beat: if design.firmware.beats.is_wide() {
-                "u16"
-            } else {
-                "u8"
-            },
+            chance: design.firmware.track.size.0 * plan.channels.len() as u32,
+            count: bytes(button.is_some_and(ButtonTicks::is_wide)),
+            gap: bytes(button.is_some_and(ButtonTicks::has_wide_gap)),
+            steps: bytes(saving.is_some_and(Saving::is_wide)),
+            beat: bytes(design.firmware.beats.is_wide()),
         }
     }
 }

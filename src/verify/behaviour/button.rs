@@ -88,8 +88,7 @@ pub(super) fn bounce(setup: &Setup) -> Finding {
         let expected = stage.next_place();
         edges += chatter(&mut stage, &mut noise, now, pressed, true);
         edges += chatter(&mut stage, &mut noise, released, released + length, false);
-        let rest = 2.0 * length + stage.button.tap + stage.button.debounce;
-        let found = stage.watch(rest)?;
+        let found = stage.settle(2.0 * length + stage.button.tap)?;
         ensure(found == expected, || {
             format!("with bursts of {burst} ms: {}", found.unlike(&expected))
         })?;
@@ -119,21 +118,70 @@ fn chatter(stage: &mut Stage, noise: &mut StdRng, from: f64, to: f64, down: bool
     edges + u32::from(contact == down)
 }
 
+/// Gaps within a press, as a share of what the project takes for one.
+const GAPS: [f64; 6] = [0.04, 0.1, 0.25, 0.5, 0.8, 0.98];
+
+pub(super) fn gap(setup: &Setup) -> Finding {
+    let mut stage = match tapping(setup)? {
+        Ok(stage) => stage,
+        Err(outcome) => return Ok(outcome),
+    };
+    let mut longest = 0.0_f64;
+    for share in GAPS {
+        let length = share * stage.button.least;
+        let expected = stage.next_place();
+        let now = stage.bench.seconds();
+        // Two such gaps, each in a press that would count by itself.
+        let mut at = now;
+        for _ in 0..2 {
+            stage.bench.contact_at(at, true);
+            at += stage.button.part;
+            stage.bench.contact_at(at, false);
+            at += length;
+        }
+        stage.bench.contact_at(at, true);
+        at += stage.button.part;
+        stage.bench.contact_at(at, false);
+        let found = stage.settle(at - now)?;
+        ensure(found == expected, || {
+            format!(
+                "with gaps of {:.1} ms: {}",
+                length * 1e3,
+                found.unlike(&expected)
+            )
+        })?;
+        longest = longest.max(length);
+    }
+    Ok(Outcome::Holds(format!(
+        "{} taps with gaps of up to {:.1} ms went on by one scene each",
+        GAPS.len(),
+        longest * 1e3
+    )))
+}
+
+/// Presses that are too short, as a share of what the project wants.
+const BRUSHES: [f64; 4] = [0.3, 0.6, 0.8, 0.98];
+
 pub(super) fn brush(setup: &Setup) -> Finding {
     let mut stage = match tapping(setup)? {
         Ok(stage) => stage,
         Err(outcome) => return Ok(outcome),
     };
-    let length = stage.button.debounce - 1.5 * tick(setup.design);
-    if length <= 0.0 {
-        return Ok(Outcome::NotApplicable("a press of two ticks counts"));
+    let mut longest = 0.0_f64;
+    for share in BRUSHES {
+        let length = share * stage.button.least;
+        let before = stage.remembered().choice();
+        let found = stage.press(length)?.choice();
+        ensure(found == before, || {
+            format!("a press of {:.1} ms has an effect", length * 1e3)
+        })?;
+        longest = longest.max(length);
     }
-    let before = stage.remembered().choice();
-    let found = stage.press(length)?.choice();
-    ensure(found == before, || {
-        format!("a press of {:.1} ms has an effect", length * 1e3)
-    })?;
-    Ok(Outcome::Holds(format!("a press of {:.1} ms", length * 1e3)))
+    Ok(Outcome::Holds(format!(
+        "{} presses of up to {:.1} ms",
+        BRUSHES.len(),
+        longest * 1e3
+    )))
 }
 
 pub(super) fn long_hold(setup: &Setup) -> Finding {

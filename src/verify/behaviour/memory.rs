@@ -3,9 +3,10 @@
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
 
-use super::stage::{Stage, play_on, quiet};
+use super::stage::{Stage, calm, play_on, quiet};
 use super::{Finding, Remembered, Wrong, ensure};
 use crate::design::Design;
+use crate::firmware::SAVED_WITHIN;
 use crate::player::{Light, Saved};
 use crate::score::{ShowKind, ShowRange};
 use crate::verify::Outcome;
@@ -40,6 +41,63 @@ pub(super) fn survives(setup: &Setup) -> Finding {
     )))
 }
 
+/// Changes that are timed, each at another moment of the firmware's beat.
+const TIMED: u32 = 5;
+/// How far apart those moments are, in seconds.
+const APART: f64 = 0.037;
+
+pub(super) fn in_time(setup: &Setup) -> Finding {
+    let Some(mut stage) = choosing(setup)? else {
+        return Ok(NOTHING);
+    };
+    let design = setup.design;
+    let Some(memory) = design.project.memory else {
+        return Ok(NOTHING);
+    };
+    if calm(design, stage.remembered().show) < 2.0 * quiet(design) {
+        return Ok(Outcome::NotApplicable("roam moves on too soon to tell"));
+    }
+    let most = memory.value.after.seconds() + SAVED_WITHIN.seconds();
+    let (mut soonest, mut latest) = (f64::INFINITY, 0.0_f64);
+    for turn in 0..TIMED {
+        play_on(&mut stage.bench, APART * f64::from(turn))?;
+        let took = seconds_until_safe(&mut stage, design, 3.0 * most)?;
+        (soonest, latest) = (soonest.min(took), latest.max(took));
+        ensure(took <= most, || {
+            format!("a change is safe after {took:.2} s, not within {most:.2} s")
+        })?;
+    }
+    Ok(Outcome::Holds(format!(
+        "{TIMED} changes are safe after {soonest:.2} to {latest:.2} s; the project wants {}",
+        memory.value.after
+    )))
+}
+
+/// Taps; how long after the change the EEPROM brings it back, were the power cut.
+fn seconds_until_safe(stage: &mut Stage, design: &Design, patience: f64) -> Result<f64, Wrong> {
+    let playing = |stage: &mut Stage| choice(stage.bench.remembered(), design);
+    let before = playing(stage);
+    let now = stage.bench.seconds();
+    let tap = stage.button.tap;
+    stage.bench.contact_at(now, true);
+    stage.bench.contact_at(now + tap, false);
+    let end = now + tap + patience;
+    while playing(stage) == before && stage.bench.seconds() < end {
+        stage.bench.next_tick()?;
+    }
+    let changed = stage.bench.seconds();
+    let wanted = playing(stage);
+    while stage.bench.seconds() < end {
+        // A byte that is being written shows its old value.
+        let found = Light::recalled(design, stage.bench.machine.eeprom());
+        if found.is_some_and(|found| choice(found, design) == wanted) {
+            break;
+        }
+        stage.bench.next_tick()?;
+    }
+    Ok(stage.bench.seconds() - changed)
+}
+
 /// A byte that was written, and the EEPROM just before.
 struct Write {
     before: Vec<u8>,
@@ -57,7 +115,7 @@ pub(super) fn cuts(setup: &Setup) -> Finding {
     stage.bench.contact_at(now, true);
     stage.bench.contact_at(now + tap, false);
     let mut writes = Vec::new();
-    let end = now + tap + quiet(design);
+    let end = now + tap + stage.button.debounce + quiet(design);
     while stage.bench.seconds() < end {
         if let Some(saved) = stage.bench.next_tick()?.saved {
             let before = stage.bench.machine.eeprom().to_vec();
@@ -130,14 +188,15 @@ fn cuts_in_model(design: &Design, mut light: Light) -> Result<u64, Wrong> {
         .button
         .ok_or_else(|| Wrong::Seen("the model has no button".to_string()))?;
     let memory = design.firmware.memory.as_ref();
-    let bytes = memory.map_or(0, |memory| memory.state().0) + 2;
+    let bytes = memory.map_or(0, |memory| memory.state.0) + 2;
     let boots = |eeprom: &[u8]| Light::recalled(design, eeprom).map(|state| choice(state, design));
     let mut starts = 0;
     for _ in 0..SAVES_IN_MODEL {
-        for _ in 0..=button.debounce {
-            light.turn(true);
+        for down in [true, false] {
+            (0..button.debounce).for_each(|_| {
+                light.turn(down);
+            });
         }
-        light.turn(false);
         let mut writes = Vec::new();
         while writes.len() < bytes as usize {
             let before = light.eeprom().to_vec();

@@ -15,6 +15,7 @@ use rayon::prelude::*;
 use super::bench::{Bench, Setup};
 use super::{Check, Failure, Outcome, VerifyError};
 use crate::design::Design;
+use crate::firmware::Kept;
 
 /// How a check ends: what was seen, or what was wrong.
 type Finding = Result<Outcome, Wrong>;
@@ -34,7 +35,8 @@ const CLAIMS: &[Claim] = &[
     ("a tap goes to the next scene", button::tap),
     ("a hold goes to the next show", button::hold),
     ("a contact that bounces counts once", button::bounce),
-    ("a press too short to count does nothing", button::brush),
+    ("a gap shorter than debounce ends no press", button::gap),
+    ("a press shorter than debounce does nothing", button::brush),
     (
         "a press across a change of show does nothing more",
         button::long_hold,
@@ -49,6 +51,7 @@ const CLAIMS: &[Claim] = &[
     ),
     ("steady levels are equal steps of lightness", steady::steady),
     ("show and scene survive a power cut", memory::survives),
+    ("a change is safe in time", memory::in_time),
     (
         "a power cut during a save leaves the old state or the new",
         memory::cuts,
@@ -66,6 +69,11 @@ const CLAIMS: &[Claim] = &[
         memory::noise,
     ),
     ("no two power-ups are seeded alike", power::seeds),
+    ("no two new chips are seeded alike", power::new_chips),
+    (
+        "without memory, nothing but a seed a power-up is saved",
+        wear::seed_alone,
+    ),
     (
         "the EEPROM outlives ten years of hourly changes",
         wear::wear,
@@ -134,22 +142,23 @@ struct Remembered {
 impl Remembered {
     /// What the chip remembers now.
     fn of(bench: &mut Bench, design: &Design) -> Self {
-        let features = &design.firmware.features;
-        let shows = design.deck.image.score.shows.len();
+        let mut remembered = Self {
+            places: Vec::new(),
+            show: 0,
+            generator: None,
+        };
         let mut bytes = bench.remembered().into_iter();
-        let places = bytes.by_ref().take(if features.hops { shows } else { 0 });
-        Self {
-            places: places.collect(),
-            show: if shows > 1 {
-                bytes.next().unwrap_or(0)
-            } else {
-                0
-            },
-            generator: bytes
-                .next()
-                .zip(bytes.next())
-                .map(|(low, high)| u16::from_le_bytes([low, high])),
+        for field in &design.firmware.state.fields {
+            let mut next = || bytes.next().unwrap_or(0);
+            match field {
+                Kept::Places(shows) => remembered.places = (0..*shows).map(|_| next()).collect(),
+                Kept::Show => remembered.show = next(),
+                Kept::Generator => {
+                    remembered.generator = Some(u16::from_le_bytes([next(), next()]));
+                }
+            }
         }
+        remembered
     }
 
     /// Show and place, as far as there are several.

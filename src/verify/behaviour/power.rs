@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::stage::{play_on, quiet};
+use super::stage::{at_once, play_on};
 use super::{Finding, Remembered, ensure};
 use crate::verify::Outcome;
 use crate::verify::bench::{Setup, Start};
@@ -14,10 +14,7 @@ pub(super) fn seeds(setup: &Setup) -> Finding {
     if !design.firmware.features.draws {
         return Ok(Outcome::NotApplicable("nothing is random"));
     }
-    // The state is saved at once: long before anything else that is.
-    let at_once = quiet(design)
-        - f64::from(u32::from(design.firmware.beats.quiet) * design.firmware.beats.ticks)
-            * design.plan.tick.seconds();
+    let at_once = at_once(design);
     let mut eeprom = Vec::new();
     let mut seeds = BTreeSet::new();
     for power_up in 0..POWER_UPS {
@@ -40,6 +37,34 @@ pub(super) fn seeds(setup: &Setup) -> Finding {
     }
     Ok(Outcome::Holds(format!(
         "{POWER_UPS} power-ups, each lasting {at_once:.2} s, have {} seeds",
+        seeds.len()
+    )))
+}
+
+/// New chips, and how many of them may by chance begin as another does: of so many pairs one in
+/// 65 536 on average.
+const NEW_CHIPS: u64 = 24;
+const ALIKE: usize = 1;
+
+pub(super) fn new_chips(setup: &Setup) -> Finding {
+    let design = setup.design;
+    if !design.firmware.features.draws {
+        return Ok(Outcome::NotApplicable("nothing is random"));
+    }
+    let mut seeds = BTreeSet::new();
+    for noise in 0..NEW_CHIPS {
+        let mut bench = setup.power_up(&Start {
+            noise,
+            ..Start::default()
+        })?;
+        bench.next_tick()?;
+        seeds.extend(Remembered::of(&mut bench, design).generator);
+    }
+    ensure(seeds.len() + ALIKE >= NEW_CHIPS as usize, || {
+        format!("{NEW_CHIPS} new chips have {} seeds", seeds.len())
+    })?;
+    Ok(Outcome::Holds(format!(
+        "{NEW_CHIPS} erased chips, whose memory comes up with noise, have {} seeds",
         seeds.len()
     )))
 }

@@ -2,11 +2,11 @@
 
 use super::{Remembered, Wrong, ensure};
 use crate::design::Design;
-use crate::firmware::ButtonTicks;
+use crate::firmware::{ButtonTicks, Saving};
 use crate::score::{ShowKind, ShowRange};
 use crate::verify::bench::{Bench, Setup, Start};
 
-/// Ticks after which the firmware has seen the button up.
+/// Ticks for which the firmware may be behind.
 const SETTLED: u32 = 4;
 
 /// A chip that plays, and its button.
@@ -18,11 +18,15 @@ pub(super) struct Stage<'a> {
 
 /// A project's button, with times in seconds.
 pub(super) struct Button {
-    /// What a press must last to be a tap, at most.
+    /// What a press must last to be a tap, and a gap to end it, at most.
     pub debounce: f64,
+    /// What the project wants of them: what is shorter does not count.
+    pub least: f64,
     pub hold: f64,
     /// Longer than a tap needs to be, and shorter than a hold.
     pub tap: f64,
+    /// Three of these, each of which counts by itself, are shorter than a hold; if there is room.
+    pub part: f64,
 }
 
 impl<'a> Stage<'a> {
@@ -34,15 +38,14 @@ impl<'a> Stage<'a> {
         let Some(button) = Button::of(setup.design) else {
             return Ok(None);
         };
-        let mut bench = setup.power_up(start)?;
-        for _ in 0..SETTLED {
-            bench.next_tick()?;
-        }
-        Ok(Some(Self {
+        let bench = setup.power_up(start)?;
+        let mut stage = Self {
             setup,
             bench,
             button,
-        }))
+        };
+        stage.settle(0.0)?;
+        Ok(Some(stage))
     }
 
     /// A chip in which holds have led to a show.
@@ -101,7 +104,13 @@ impl<'a> Stage<'a> {
         let now = self.bench.seconds();
         self.bench.contact_at(now, true);
         self.bench.contact_at(now + seconds, false);
-        self.watch(seconds + 4.0 * tick(self.setup.design))
+        self.settle(seconds)
+    }
+
+    /// Plays on until the contact has been open for long enough, some seconds from now.
+    pub fn settle(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
+        let settled = f64::from(SETTLED) * tick(self.setup.design);
+        self.watch(seconds + self.button.debounce + settled)
     }
 
     /// Closes the contact and keeps it so; the seconds until the show changed.
@@ -126,7 +135,7 @@ impl<'a> Stage<'a> {
     pub fn release(&mut self) -> Result<Remembered, Wrong> {
         let now = self.bench.seconds();
         self.bench.contact_at(now, false);
-        self.watch(4.0 * tick(self.setup.design))
+        self.settle(0.0)
     }
 }
 
@@ -135,10 +144,13 @@ impl Button {
         let ButtonTicks { debounce, hold } = design.firmware.button?;
         let seconds = |ticks: u16| f64::from(ticks) * tick(design);
         let (debounce, hold) = (seconds(debounce), seconds(hold));
+        let least = design.project.button.as_ref()?.debounce.value.seconds();
         Some(Self {
             debounce,
+            least,
             hold,
             tap: ((debounce + hold) / 2.0).min(debounce + 0.2),
+            part: (debounce + 2.0 * tick(design)).min(0.3 * hold),
         })
     }
 }
@@ -169,8 +181,17 @@ pub(super) fn tick(design: &Design) -> f64 {
 
 /// The seconds from a change until all of it has been saved.
 pub(super) fn quiet(design: &Design) -> f64 {
-    let beats = &design.firmware.beats;
-    let state = design.firmware.memory.as_ref().map_or(0, |m| m.state().0);
-    let steps = u32::from(beats.quiet) + state + 4;
-    f64::from(steps * beats.ticks) * tick(design)
+    let steps = |saving: Saving| saving.quiet + saving.writing;
+    saving(design, steps)
+}
+
+/// The seconds from power-up until its seed has been saved.
+pub(super) fn at_once(design: &Design) -> f64 {
+    saving(design, |saving| saving.writing)
+}
+
+fn saving(design: &Design, steps: impl Fn(Saving) -> u16) -> f64 {
+    let ticks = |saving: Saving| saving.every * u32::from(steps(saving) + 1);
+    let ticks = design.firmware.beats.saving.map_or(0, ticks) + SETTLED;
+    f64::from(ticks) * tick(design)
 }

@@ -1,9 +1,9 @@
 //! How often EEPROM cells are written.
 
-use super::stage::{Stage, quiet};
+use super::stage::{Stage, at_once, quiet};
 use super::{Finding, ensure};
 use crate::verify::Outcome;
-use crate::verify::bench::Setup;
+use crate::verify::bench::{Setup, Start};
 
 /// Ten years of a change an hour.
 const CHANGES: f64 = 10.0 * 365.25 * 24.0;
@@ -12,10 +12,15 @@ const ON_CHIP: u32 = 6;
 
 pub(super) fn wear(setup: &Setup) -> Finding {
     let design = setup.design;
-    let Some(memory) = &design.firmware.memory else {
-        return Ok(Outcome::NotApplicable("nothing is remembered"));
+    let Some(memory) = design
+        .firmware
+        .memory
+        .as_ref()
+        .filter(|memory| memory.choices)
+    else {
+        return Ok(Outcome::NotApplicable("changes are not remembered"));
     };
-    let Some(mut stage) = Stage::start(setup, &Default::default())? else {
+    let Some(mut stage) = Stage::start(setup, &Start::default())? else {
         return Ok(Outcome::NotApplicable("there is no button"));
     };
     stage.watch(quiet(design))?;
@@ -24,14 +29,7 @@ pub(super) fn wear(setup: &Setup) -> Finding {
         stage.press(stage.button.tap)?;
         stage.watch(quiet(design))?;
     }
-    let writes: Vec<u32> = stage
-        .bench
-        .machine
-        .eeprom_wear()
-        .iter()
-        .zip(&before)
-        .map(|(after, before)| after - before)
-        .collect();
+    let writes = writes_since(&before, &stage);
     let bytes = f64::from(writes.iter().sum::<u32>()) / f64::from(ON_CHIP);
     ensure(bytes > 0.0, || "no change is saved".to_string())?;
     // Every record has its turn; its check byte is written twice in each, as the gap and as itself.
@@ -50,5 +48,50 @@ pub(super) fn wear(setup: &Setup) -> Finding {
         "{bytes:.1} bytes a change, spread over {} records: {worst:.0} writes to the busiest cell in \
          {CHANGES:.0} changes; the datasheet has {endurance:.0}",
         memory.records()
+    )))
+}
+
+/// Writes to each cell since then.
+fn writes_since(before: &[u32], stage: &Stage) -> Vec<u32> {
+    let now = stage.bench.machine.eeprom_wear().iter();
+    now.zip(before).map(|(now, before)| now - before).collect()
+}
+
+pub(super) fn seed_alone(setup: &Setup) -> Finding {
+    let design = setup.design;
+    if design
+        .firmware
+        .memory
+        .as_ref()
+        .is_some_and(|memory| memory.choices)
+    {
+        return Ok(Outcome::NotApplicable("changes are remembered"));
+    }
+    let start = Start::default();
+    let erased = setup.power_up(&start)?.machine.eeprom_wear().to_vec();
+    let Some(mut stage) = Stage::start(setup, &start)? else {
+        return Ok(Outcome::NotApplicable("there is no button"));
+    };
+    stage.watch(at_once(design))?;
+    let seed: u32 = writes_since(&erased, &stage).iter().sum();
+    let most = design
+        .firmware
+        .beats
+        .saving
+        .map_or(0, |saving| saving.writing);
+    ensure(seed <= most.into(), || {
+        format!("a power-up writes {seed} bytes; a seed takes {most} at most")
+    })?;
+    let before = stage.bench.machine.eeprom_wear().to_vec();
+    for _ in 0..ON_CHIP {
+        stage.press(stage.button.tap)?;
+        stage.watch(at_once(design))?;
+    }
+    let bytes: u32 = writes_since(&before, &stage).iter().sum();
+    ensure(bytes == 0, || {
+        format!("{ON_CHIP} taps write {bytes} bytes of the EEPROM")
+    })?;
+    Ok(Outcome::Holds(format!(
+        "{seed} bytes at power-up, none at {ON_CHIP} taps"
     )))
 }

@@ -9,7 +9,7 @@ use setup::Landmarks;
 
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
-use crate::player::{Light, Saved};
+use crate::player::{Generator, Light, Saved};
 use crate::units::Duty;
 
 pub use setup::{Output, Setup};
@@ -29,9 +29,10 @@ impl<'a> Setup<'a> {
         cells[..start.eeprom.len()].copy_from_slice(&start.eeprom);
         let eeprom = cells.to_vec();
         machine.cycle_power(Torn::Old, PowerUpMemory::Random(start.noise));
+        let chance = self.chance_in(&mut machine);
         let model = match start.scene {
-            Some(scene) => Light::pinned(self.design, &eeprom, scene),
-            None => Light::power_up(self.design, &eeprom),
+            Some(scene) => Light::pinned(self.design, &eeprom, chance, scene),
+            None => Light::power_up(self.design, &eeprom, chance),
         };
         let mut bench = Bench {
             setup: self,
@@ -47,6 +48,16 @@ impl<'a> Setup<'a> {
         };
         bench.press(start.button_down);
         Ok(bench)
+    }
+
+    /// What a chip that has just been started, and has no record, will take its chance from.
+    fn chance_in(&self, machine: &mut Machine) -> Generator {
+        let tracks = self.design.firmware.track.size.0 * self.design.plan.channels.len() as u32;
+        let bytes = self.landmarks.chance.map_or(vec![], |start| {
+            let addresses = start..start + tracks as u16;
+            addresses.map(|address| machine.memory(address)).collect()
+        });
+        Generator::chance_in(&bytes)
     }
 }
 
@@ -172,7 +183,8 @@ impl Bench<'_> {
         };
         let took = self.machine.seconds(reset.at.0) - since;
         self.resets = resets + 1;
-        self.model = Light::power_up(self.setup.design, self.machine.eeprom());
+        let chance = self.setup.chance_in(&mut self.machine);
+        self.model = Light::power_up(self.setup.design, self.machine.eeprom(), chance);
         (self.tick, self.started) = (0, None);
         self.turned = self.machine.now();
         Ok(Some(took))

@@ -22,6 +22,8 @@ pub(super) struct Landmarks {
     pub(super) light_tick: u32,
     pub(super) scene_start: u32,
     pub(super) remembered: Option<u16>,
+    /// What of memory a chip without a record takes its chance from: where channels will be kept.
+    pub(super) chance: Option<u16>,
 }
 
 /// Data addresses of what the interrupt puts out for a channel.
@@ -44,8 +46,10 @@ impl<'a> Setup<'a> {
     pub fn new(design: &'a Design, firmware: Firmware) -> Result<Self, VerifyError> {
         let plan = &design.plan;
         let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
-        let features = &design.firmware.features;
-        let remembered = (features.hops || features.draws).then(|| symbol("remembered"));
+        let plays = !design.firmware.state.fields.is_empty();
+        let remembered = plays.then(|| symbol("remembered")).transpose()?;
+        // In Rust, channels are kept with the state.
+        let chance = firmware.symbol("tracks").or(remembered);
         let in_memory = firmware.symbol("lamps").map(|start| {
             (0..plan.channels.len() as u16)
                 .map(|channel| LampPlace::in_memory(start as u16, channel))
@@ -74,7 +78,8 @@ impl<'a> Setup<'a> {
             landmarks: Landmarks {
                 light_tick: symbol("light_tick")?,
                 scene_start: symbol("scene_start")?,
-                remembered: remembered.transpose()?.map(|address| address as u16),
+                remembered: remembered.map(|address| address as u16),
+                chance: chance.map(|address| address as u16),
             },
             lamps,
             outputs: plan
