@@ -10,6 +10,7 @@ mod chip;
 mod circuit;
 mod cli;
 mod compilers;
+mod conduct;
 mod demos;
 mod embedded;
 mod fuzz;

@@ -7,7 +7,7 @@ use std::time::Duration;
 use duskloom::design::Design;
 use duskloom::live::{Colours, Session, State, Wish, draw};
 use duskloom::picture::{Tint, tint};
-use duskloom::player::Light;
+use duskloom::player::{Generator, Light};
 use duskloom::preview;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;

@@ -1,0 +1,212 @@
+//! What a person's hand and a power cut meet, in the model: presses with gaps, changes that are saved
+//! in time, chips that are new. That the chip does the same, `verify` proves.
+
+use std::process::Command;
+
+use duskloom::budget::{Judgement, budget};
+use duskloom::design::Design;
+use duskloom::player::{Generator, Light};
+use duskloom::{emit, firmware};
+
+use crate::common::designs;
+
+const ERASED: [u8; 256] = [0xFF; 256];
+
+/// A signal lamp with two patterns, both steady, and whatever else is said.
+fn lamp(more: &str) -> Design {
+    let text = format!(
+        "name: lamp\nchip: attiny2313a\nclock: 8 MHz internal\nchannels: {{lamp: {{pin: PB2}}}}\n\
+         patterns:\n  low: [{{to: 20 %, over: 1 s}}, {{to: 30 %, over: 1 s}}]\n  \
+         high: [{{to: 80 %, over: 1 s}}, {{to: 70 %, over: 1 s}}]\n{more}"
+    );
+    designs::from_text("lamp.yaml", &text)
+}
+
+fn erased(design: &Design) -> Vec<u8> {
+    ERASED[..design.plan.chip.eeprom.size.0 as usize].to_vec()
+}
+
+fn new_light(design: &Design) -> Light<'_> {
+    let mut light = Light::power_up(design, &erased(design), Generator::new(7));
+    light.turn(false);
+    turns(&mut light, design, 0.5, false);
+    light
+}
+
+/// How many scenes started in so many seconds, and how many bytes were written.
+fn turns(light: &mut Light, design: &Design, seconds: f64, down: bool) -> (usize, usize) {
+    let ticks = (seconds / design.plan.tick.seconds()).round() as usize;
+    let (mut started, mut saved) = (0, 0);
+    for _ in 0..ticks {
+        let turn = light.turn(down);
+        started += usize::from(turn.started.is_some());
+        saved += usize::from(turn.saved.is_some());
+    }
+    (started, saved)
+}
+
+#[test]
+fn a_gap_shorter_than_debounce_ends_no_press() {
+    let design = lamp("tick: 1 ms\nshows: [{solo: {}}]\nbutton: {pin: PD2, debounce: 25 ms}\n");
+    for gap in 1..25 {
+        let mut light = new_light(&design);
+        let mut started = 0;
+        let parts = [(60, true), (gap, false), (60, true), (100, false)];
+        for (milliseconds, down) in parts {
+            started += turns(&mut light, &design, f64::from(milliseconds) / 1e3, down).0;
+        }
+        assert_eq!(started, 1, "a gap of {gap} ms");
+    }
+}
+
+#[test]
+fn a_press_shorter_than_debounce_does_nothing() {
+    for tick in [1, 4, 5] {
+        let design = lamp(&format!(
+            "tick: {tick} ms\nshows: [{{solo: {{}}}}]\nbutton: {{pin: PD2, debounce: 25 ms}}\n"
+        ));
+        // A contact that is closed for so many ticks is seen closed once more at most.
+        let pressed = |milliseconds: u32| {
+            let mut light = new_light(&design);
+            for _ in 0..=milliseconds / tick {
+                light.turn(true);
+            }
+            turns(&mut light, &design, 0.1, false).0
+        };
+        assert_eq!(pressed(20), 0, "20 ms with a tick of {tick} ms");
+        assert_eq!(pressed(40), 1, "40 ms with a tick of {tick} ms");
+    }
+}
+
+#[test]
+fn a_change_is_safe_in_time_however_long_a_show_dwells() {
+    for after in ["100 ms", "2 s", "7 s", "45 s", "10 min"] {
+        for dwell in [
+            "",
+            "  - roam: {dwell: 20 s .. 60 s}\n",
+            "  - roam: {dwell: 1 h .. 2 h}\n",
+        ] {
+            let design = lamp(&format!(
+                "shows:\n  - solo: {{}}\n{dwell}button: {{pin: PD2}}\nmemory: {{after: {after}}}\n"
+            ));
+            let wanted = design.project.memory.unwrap().value.after;
+            let tick = design.plan.tick.seconds();
+            let most = wanted.seconds() + firmware::SAVED_WITHIN.seconds();
+            for phase in [0, 1, 3, 17, 101] {
+                let mut light = new_light(&design);
+                turns(&mut light, &design, f64::from(phase) * tick, false);
+                turns(&mut light, &design, 0.1, true);
+                while light.turn(false).started.is_none() {}
+                let place = light.state()[0];
+                let mut seconds = 0.0;
+                let safe = |light: &Light| {
+                    let found = Light::recalled(&design, light.eeprom());
+                    found.is_some_and(|state| state[0] == place)
+                };
+                while !safe(&light) {
+                    light.turn(false);
+                    seconds += tick;
+                    assert!(seconds < most, "after {after}, {dwell}: {seconds:.2} s");
+                }
+                assert!(
+                    seconds > 0.9 * wanted.seconds() - 0.1,
+                    "{after}: {seconds:.2} s"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn without_memory_a_power_up_saves_a_seed_and_a_tap_nothing() {
+    let shows = "shows:\n  - roam: {dwell: 20 s .. 60 s}\n  - solo: {}\nbutton: {pin: PD2}\n";
+    let off = lamp(&format!("{shows}memory: off\n"));
+    let on = lamp(shows);
+    let mut light = Light::power_up(&off, &erased(&off), Generator::new(7));
+    light.turn(false);
+    let (_, seed) = turns(&mut light, &off, 1.0, false);
+    assert_eq!(seed, 4, "two bytes of seed, the gap and the check byte");
+    for _ in 0..20 {
+        let (_, held) = turns(&mut light, &off, 0.1, true);
+        let (started, saved) = turns(&mut light, &off, 0.5, false);
+        assert_eq!((started, held + saved), (1, 0));
+    }
+    let flash = |design: &Design| {
+        let verdict = budget(design);
+        verdict.flash.total().0
+    };
+    assert!(
+        flash(&off) <= flash(&on),
+        "{} B, {} B",
+        flash(&off),
+        flash(&on)
+    );
+}
+
+#[test]
+fn a_seed_of_ones_own_is_what_the_chip_begins_with() {
+    let design =
+        lamp("shows:\n  - roam: {dwell: 20 s .. 60 s}\n  - solo: {}\nbutton: {pin: PD2}\n");
+    let folder = std::env::temp_dir().join(format!("duskloom-seed-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let makefile = emit::firmware(&design)
+        .into_iter()
+        .find(|file| file.path == "Makefile");
+    std::fs::write(folder.join("Makefile"), makefile.unwrap().text).unwrap();
+    std::fs::write(folder.join("lamp.hex"), "").unwrap();
+    let dry = |seed: &str| {
+        let mut make = Command::new("make");
+        make.arg("-C")
+            .arg(&folder)
+            .args(["-n", "-o", "lamp.hex", "flash"]);
+        let answer = make
+            .args((!seed.is_empty()).then(|| format!("SEED={seed}")))
+            .output();
+        answer.map(|answer| String::from_utf8(answer.stdout).unwrap())
+    };
+    let Ok(plain) = dry("") else {
+        eprintln!("skipped: there is no make");
+        return;
+    };
+    assert!(
+        plain.contains("flash:w:") && !plain.contains("eeprom"),
+        "{plain}"
+    );
+    for seed in [0_u16, 1, 7, 4711, 65_535] {
+        let said = dry(&seed.to_string()).unwrap();
+        let bytes = said
+            .split("eeprom:w:")
+            .nth(1)
+            .and_then(|rest| rest.split(":m").next());
+        let bytes = bytes.unwrap_or_else(|| panic!("{said}")).split(',');
+        let bytes: Vec<u8> = bytes.map(|byte| byte.trim().parse().unwrap()).collect();
+        let mut eeprom = erased(&design);
+        eeprom[..bytes.len()].copy_from_slice(&bytes);
+        let state = Light::recalled(&design, &eeprom).expect("a valid record");
+        let (choices, generator) = state.split_at(state.len() - 2);
+        assert!(choices.iter().all(|byte| *byte == 0), "{state:?}");
+        assert_eq!(generator, seed.wrapping_mul(40_503).to_le_bytes());
+    }
+    std::fs::remove_dir_all(&folder).unwrap();
+}
+
+#[test]
+fn a_start_that_loses_ticks_is_a_caution() {
+    let chase = |tick: &str, stagger: &str| {
+        designs::from_text(
+            "chase.yaml",
+            &format!(
+                "name: chase\nchip: attiny2313a\nclock: 8 MHz internal\ntick: {tick}\nchannels: 4\n\
+                 patterns:\n  chase:\n    stagger: {stagger}\n    steps:\n      \
+                 - {{to: 100 %, over: 200 ms}}\n      - {{to: 0 %, over: 300 ms}}\n      \
+                 - {{hold: 3 s}}\n"
+            ),
+        )
+    };
+    let (short, long) = (chase("4 ms", "20 ms"), chase("1 ms", "700 ms"));
+    let row = |design: &Design| budget(design).row("start").unwrap().clone();
+    assert_eq!(row(&short).verdict, Judgement::Fits);
+    let late = row(&long);
+    assert_eq!(late.verdict, Judgement::Caution, "{late:?}");
+    assert!(late.note.contains("not made up for"), "{}", late.note);
+}
