@@ -41,10 +41,10 @@ pub struct Saving {
     /// Ticks from step to step: a power of two, no more than a beat has, and longer than the EEPROM
     /// takes for a byte.
     pub every: u32,
-    /// Steps of a save that begins at once.
-    pub writing: u16,
-    /// Steps of quiet before one that follows a change.
+    /// Steps of quiet after a change, at least one: in the last the check byte starts anew.
     pub quiet: u16,
+    /// Steps that write a byte each.
+    pub writing: u16,
 }
 
 impl Beats {
@@ -67,14 +67,13 @@ impl Beats {
 }
 
 impl Saving {
-    /// Steps of a save besides the bytes of the state: before them one in which the check byte
-    /// starts anew, after them the gap and the check byte.
-    pub const AROUND: u16 = 3;
+    /// Bytes that a save writes after those of the state: the gap and the check byte.
+    pub const LAST: u16 = 2;
 
     /// For so many bytes of state, each of which takes `write`. `after`: how long after a change
     /// they are saved, if changes are.
     pub fn new(tick: &Tick, state: Bytes, write: Time, after: Option<Time>) -> Self {
-        let writing = state.0 as u16 + Self::AROUND;
+        let writing = state.0 as u16 + Self::LAST;
         let write = tick.count(write) * WRITE_MARGIN;
         let within = tick.count(SAVED_WITHIN) - write;
         let after = after.map_or(0.0, |after| tick.count(after));
@@ -84,17 +83,27 @@ impl Saving {
             after / every <= MOST || !swift(2 * every as u32)
         });
         let steps = |time: f64| time / f64::from(every);
-        let most = (steps(after + within).floor() - f64::from(writing)).max(0.0);
+        let most = (steps(after + within).floor() - f64::from(writing)).max(1.0);
         Self {
             every,
+            quiet: steps(after).ceil().clamp(1.0, most) as u16,
             writing,
-            quiet: steps(after).ceil().min(most) as u16,
         }
+    }
+
+    /// Steps of a save that begins as soon as can be.
+    pub fn at_once(self) -> u16 {
+        1 + self.writing
+    }
+
+    /// Steps of a save that follows a change.
+    pub fn after_change(self) -> u16 {
+        self.quiet + self.writing
     }
 
     /// Whether the steps are counted in two bytes.
     pub fn is_wide(self) -> bool {
-        self.quiet + self.writing > 255
+        self.after_change() > 255
     }
 }
 

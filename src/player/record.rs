@@ -2,9 +2,6 @@
 
 use crate::firmware::{Memory, Saving};
 
-/// Steps of a save that come after the bytes of the state: the check byte, and the gap before it.
-const LAST_STEPS: u16 = 2;
-
 /// The check byte of the gap between the newest record and the oldest.
 const NEVER_VALID: u8 = 0xFF;
 
@@ -75,12 +72,12 @@ impl<'a> Records<'a> {
 
     /// Has the state written as soon as can be.
     pub fn save_at_once(&mut self) {
-        self.unsaved = self.saving.writing;
+        self.unsaved = self.saving.at_once();
     }
 
     /// Has the state written after the project's quiet time.
     pub fn save_when_quiet(&mut self) {
-        self.unsaved = self.saving.quiet + self.saving.writing;
+        self.unsaved = self.saving.after_change();
     }
 
     /// One step of a save, of the whole state: counts down, and at last writes a byte.
@@ -104,7 +101,7 @@ impl<'a> Records<'a> {
                 NEVER_VALID,
             ),
             _ => {
-                let byte = step - LAST_STEPS;
+                let byte = step - Saving::LAST;
                 let value = state[usize::from(byte)];
                 self.check ^= value;
                 (self.record + usize::from(byte), value)

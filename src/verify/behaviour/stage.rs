@@ -181,13 +181,12 @@ pub(super) fn tick(design: &Design) -> f64 {
 
 /// The seconds from a change until all of it has been saved.
 pub(super) fn quiet(design: &Design) -> f64 {
-    let steps = |saving: Saving| saving.quiet + saving.writing;
-    saving(design, steps)
+    saving(design, Saving::after_change)
 }
 
 /// The seconds from power-up until its seed has been saved.
 pub(super) fn at_once(design: &Design) -> f64 {
-    saving(design, |saving| saving.writing)
+    saving(design, Saving::at_once)
 }
 
 fn saving(design: &Design, steps: impl Fn(Saving) -> u16) -> f64 {
