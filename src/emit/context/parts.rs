@@ -14,6 +14,10 @@ pub struct Parts {
     holds: bool,
     /// Something survives a power cut.
     remembers: bool,
+    /// Show and place do, not the generator alone.
+    choices: bool,
+    /// They do not, although there are some.
+    forgets: bool,
     memory: Option<MemoryText>,
     /// What is playing, field by field.
     state: Vec<FieldText>,
@@ -53,8 +57,6 @@ struct MemoryText {
     generator_offset: u32,
     /// What a record has before the generator, with all choices as they are at first.
     before_seed: Vec<u8>,
-    choices: bool,
-    forgets: bool,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -156,6 +158,8 @@ impl Parts {
             taps: features.taps,
             holds: features.holds,
             remembers: memory.is_some(),
+            choices: memory.is_some_and(|memory| memory.choices),
+            forgets: memory.is_some_and(Memory::forgets),
             memory: memory
                 .zip(firmware.beats.saving)
                 .map(|(memory, saving)| memory_text(design, memory, saving)),
@@ -234,8 +238,6 @@ fn memory_text(design: &Design, memory: &Memory, saving: Saving) -> MemoryText {
         start: &eeprom.start,
         generator_offset: design.firmware.state.before_generator().0,
         before_seed: vec![0; memory.state.0.saturating_sub(2) as usize],
-        choices: memory.choices,
-        forgets: memory.forgets(),
     }
 }
 
