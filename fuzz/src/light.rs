@@ -3,7 +3,7 @@
 use std::sync::LazyLock;
 
 use duskloom::design::Design;
-use duskloom::player::Light;
+use duskloom::player::{Generator, Light};
 
 /// A button, shows of each kind and a memory.
 const PROJECTS: &[&str] = &[
@@ -39,7 +39,7 @@ pub fn play(data: &[u8]) {
     let erased = std::iter::repeat_n(0xff, usize::from(memory.is_empty()));
     let cells = memory.iter().copied().chain(erased).collect::<Vec<u8>>();
     let memory: Vec<u8> = cells.iter().copied().cycle().take(MEMORY).collect();
-    let mut light = Light::power_up(design, &memory);
+    let mut light = Light::power_up(design, &memory, Generator::chance_in(&memory));
     let cells = light.eeprom().len();
     for press in presses.iter().take(64) {
         let down = press & 1 == 1;
@@ -50,5 +50,5 @@ pub fn play(data: &[u8]) {
         }
     }
     assert_eq!(light.eeprom().len(), cells);
-    Light::power_up(design, light.eeprom());
+    Light::power_up(design, light.eeprom(), Generator::new(Generator::FIRST));
 }

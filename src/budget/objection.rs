@@ -92,7 +92,7 @@ fn objection(design: &Design, verdict: Option<&Verdict>, row: &Row) -> Option<Di
                 if over {
                     format!("so long that the watchdog ({room}) restarts the chip")
                 } else {
-                    "which shows as a pause".to_string()
+                    "and the light stands still meanwhile".to_string()
                 }
             ),
         )

@@ -1,6 +1,7 @@
 //! Time: the interrupt, a tick at its longest, the start of a scene, and how exact a tick is.
 
 use std::cmp::Reverse;
+use std::iter;
 
 use super::assembly::Listing;
 use super::flash::{Flash, text};
@@ -49,7 +50,7 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
     let left = tick::left(plan);
 
     let [interrupt, interrupt_share] = interrupt(plan, cycles);
-    vec![
+    let mut rows = vec![
         interrupt,
         interrupt_share,
         Row::judged(
@@ -66,9 +67,10 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
                 Time((plan.tick.seconds() * 1e9).round() as u64)
             ),
         ),
-        start(design, &player, &demands, share),
-        tick_error(plan),
-    ]
+    ];
+    rows.extend(start(design, &player, &demands, share));
+    rows.push(tick_error(plan));
+    rows
 }
 
 /// So many of a thing, in words.
@@ -119,7 +121,12 @@ pub fn tick_error(plan: &Plan) -> Row {
 }
 
 /// Channels that start further on are run ahead, tick by tick, reading what they come past.
-fn start(design: &Design, player: &Listing, demands: &[Demand], share: f64) -> Row {
+fn start(
+    design: &Design,
+    player: &Listing,
+    demands: &[Demand],
+    share: f64,
+) -> impl Iterator<Item = Row> {
     let plan = &design.plan;
     let channels = plan.channels.len() as u64;
     let starts = &design.deck.image.starts;
@@ -137,32 +144,39 @@ fn start(design: &Design, player: &Listing, demands: &[Demand], share: f64) -> R
         .watchdog
         .as_ref()
         .map_or(PATIENCE, |watchdog| watchdog.time);
-    let mut notes = Vec::new();
-    if ticks > 0 {
+    let note = if ticks > 0 {
         let name = &design.deck.image.score.scenes[scene].name;
-        notes.push(format!(
-            "`{name}` runs its channels ahead by {ticks} ticks in all"
-        ));
-    }
-    // The firmware makes up for what its count of overflows spans. To rush through more than that
-    // would hide the pattern's first moments; it begins late instead, and whole.
-    let span = COUNTED * f64::from(period(plan).0) / plan.clock.frequency.0;
-    let late = seconds >= span;
-    if late {
-        let lost = Time(((seconds / span).floor() * span * 1e3).round() as u64 * 1_000_000);
-        notes.push(format!(
-            "the light stands still meanwhile, and {lost} of it are not made up for"
-        ));
-    }
-    let careful = if late { 0.0 } else { PAUSE.seconds() };
-    Row::judged(
+        format!("`{name}` runs its channels ahead by {ticks} ticks in all")
+    } else {
+        String::new()
+    };
+    let start = Row::judged(
         ("start", "start of a pattern, at its longest"),
         Quantity::Time(Time((seconds * 1e6).ceil() as u64 * 1000)),
         Limit::AtMost(Quantity::Time(limit)),
-        careful / limit.seconds(),
+        PAUSE.seconds() / limit.seconds(),
         Source::Estimated,
-        notes.join("; "),
-    )
+        note,
+    );
+    iter::once(start).chain(late(plan, seconds))
+}
+
+/// How late a pattern is after so long a start. The firmware makes up for what its count of overflows
+/// spans. To rush through more than that would hide the pattern's first moments; it begins late
+/// instead, and whole.
+fn late(plan: &Plan, start: f64) -> Option<Row> {
+    let span = COUNTED * f64::from(period(plan).0) / plan.clock.frequency.0;
+    let lost = (start / span).floor() * span;
+    (lost > 0.0).then(|| {
+        Row::judged(
+            ("late", "of which are not made up for"),
+            Quantity::Time(Time((lost * 1e3).round() as u64 * 1_000_000)),
+            Limit::None,
+            1.0,
+            Source::Estimated,
+            String::new(),
+        )
+    })
 }
 
 /// What the parts of the player take that run a channel ahead.
