@@ -83,7 +83,7 @@ fn interrupt(plan: &Plan) -> Cost {
         };
         slower + toggle
     });
-    Cost::plain(2) + phase + channels + pump + Cost::plain(3) + RETURN
+    Cost::plain(1) + phase + channels + pump + Cost::plain(2) + RETURN
 }
 
 /// What makes the outputs dark before the first light, where that could be late.
@@ -98,11 +98,26 @@ fn darkened(plan: &Plan) -> Cost {
     Cost::plain(1) + channels
 }
 
-fn start_up(plan: &Plan) -> Cost {
+fn start_up(plan: &Plan, dark_first: bool) -> Cost {
     let chip = plan.chip;
     let last = u32::from(chip.ram.start) + chip.ram.size.0 - 1;
     let stack = if last > 0xFF { 4 } else { 2 };
-    Cost::plain(2 + stack) + jump(plan)
+    let dark = if dark_first {
+        darkened(plan)
+    } else {
+        Cost::default()
+    };
+    Cost::plain(2 + stack) + dark + jump(plan)
+}
+
+/// The vectors before the interrupt's.
+fn gap(plan: &Plan) -> Bytes {
+    Bytes(u32::from(plan.interrupt.number) * plan.chip.vectors.size.0)
+}
+
+/// Whether the start-up finds room in the vectors that are never used.
+pub fn starts_in_gap(plan: &Plan, dark_first: bool) -> bool {
+    2 * start_up(plan, dark_first).words <= gap(plan).0
 }
 
 /// `jmp` where vectors have room for it.
@@ -116,18 +131,16 @@ fn jump(plan: &Plan) -> Cost {
 
 /// All that comes before the tables: vectors and interrupt.
 pub fn before_tables(plan: &Plan) -> Bytes {
-    let vectors = u32::from(plan.interrupt.number) * plan.chip.vectors.size.0;
-    Bytes(vectors + 2 * interrupt(plan).words)
+    Bytes(gap(plan).0 + 2 * interrupt(plan).words)
 }
 
-/// The start-up before `main`; `dark_first`: with what makes the outputs dark.
+/// The start-up before `main`, where it takes room of its own; `dark_first`: with what makes the outputs
+/// dark.
 pub fn once(plan: &Plan, dark_first: bool) -> Bytes {
-    let dark = if dark_first {
-        darkened(plan)
-    } else {
-        Cost::default()
-    };
-    Bytes(2 * (start_up(plan) + dark).words)
+    if starts_in_gap(plan, dark_first) {
+        return Bytes(0);
+    }
+    Bytes(2 * start_up(plan, dark_first).words)
 }
 
 /// The interrupt from entry to return, at its longest.

@@ -19,11 +19,11 @@ use crate::spec::{Project, Show};
 
 pub use beat::{Beats, Dwell, SAVED_WITHIN, Saving};
 pub use button::ButtonTicks;
-pub use code::{before_tables, interrupt_cycles, once};
+pub use code::{before_tables, interrupt_cycles, once, starts_in_gap};
 pub use features::{FadeStep, Features};
 pub use interrupt::Dither;
 pub use memory::Memory;
-pub use registers::{Lamp, Registers};
+pub use registers::{Lamp, Registers, WORK};
 pub use state::{Kept, State};
 pub use track::{Field, Track};
 

@@ -14,8 +14,6 @@ pub struct Registers {
     pub overflows: u8,
     /// The status register, during the interrupt.
     pub flags: u8,
-    /// r16, during the interrupt.
-    pub kept: u8,
     /// The pump's port, during the interrupt, where it cannot toggle by itself.
     pub pump: Option<u8>,
 }
@@ -28,6 +26,9 @@ pub struct Lamp {
 
 /// The first register that the compiler can do without.
 const FIRST: u8 = 2;
+
+/// What the interrupt works with: the first register that instructions with numbers reach.
+pub const WORK: u8 = 16;
 
 /// With more channels than this the compiler would have too few registers left.
 const MOST_IN_REGISTERS: usize = 4;
@@ -56,13 +57,12 @@ impl Registers {
             phase,
             overflows: take(),
             flags: take(),
-            kept: take(),
             pump: by_xor.then(take),
         }
     }
 
-    /// The first and the last one.
+    /// The first and the last one; [`WORK`] is one more.
     pub fn range(&self) -> (u8, u8) {
-        (FIRST, self.pump.unwrap_or(self.kept))
+        (FIRST, self.pump.unwrap_or(self.flags))
     }
 }

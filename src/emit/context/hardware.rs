@@ -6,7 +6,7 @@ use super::fuses::{Fuses, fuses};
 use super::pins::{Channel, Direction, Port, channels, directions, ports};
 use super::write::{StartTimers, Timer, Write, start_timers, store, timers};
 use crate::design::Design;
-use crate::firmware::Registers;
+use crate::firmware::{self, Registers, WORK};
 use crate::plan::PumpPlan;
 
 #[derive(Debug, Serialize)]
@@ -19,6 +19,8 @@ pub struct Hardware {
     dither: bool,
     /// Outputs may be turned on before the first light is at the pins.
     dark_first: bool,
+    /// The start-up has room before the interrupt's vector.
+    start_in_gap: bool,
     pwm: Pwm,
     pump: Option<Pump>,
     /// `rjmp` or `jmp`.
@@ -127,6 +129,7 @@ impl Hardware {
             registers: register_names(registers),
             dither: dither.extra_bits > 0,
             dark_first: design.firmware.dark_first,
+            start_in_gap: firmware::starts_in_gap(plan, design.firmware.dark_first),
             pwm: Pwm {
                 counts: u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler),
                 phases: dither.phases(),
@@ -183,7 +186,6 @@ fn register_names(registers: &Registers) -> RegisterNames {
         ("PHASE", registers.phase),
         ("OVERFLOWS", Some(registers.overflows)),
         ("FLAGS", Some(registers.flags)),
-        ("KEPT", Some(registers.kept)),
         ("PUMP", registers.pump),
     ];
     let names = named
@@ -198,7 +200,7 @@ fn register_names(registers: &Registers) -> RegisterNames {
     RegisterNames {
         first,
         last,
-        fixed: (first..=last).collect(),
+        fixed: (first..=last).chain([WORK]).collect(),
         names,
         overflows: registers.overflows,
     }
