@@ -72,15 +72,18 @@ fn variables(design: &Design, main_c: &str) -> Bytes {
     Bytes(declared("static uint8_t ") + 2 * declared("static uint16_t ") + master)
 }
 
-/// What `main` keeps on the stack when it runs out of registers: seen where both the tick's fraction
-/// and the beat take two bytes, on some chips.
+/// What `main` keeps on the stack when it runs out of registers: seen on some chips where the tick's
+/// fraction or the beat takes two bytes, and saves do the same.
 fn spilled(design: &Design) -> u32 {
     let firmware = &design.firmware;
+    let fine = design.plan.tick.is_fine();
     let wide_beats = firmware.has_beats() && firmware.beats.is_wide();
-    if wide_beats && design.plan.tick.is_fine() {
-        3
-    } else {
-        0
+    let saves = firmware.memory.is_some();
+    match (wide_beats, fine) {
+        (true, true) => 4,
+        (true, false) if saves => 4,
+        (false, true) if saves => 3,
+        _ => 0,
     }
 }
 
