@@ -12,13 +12,12 @@
 #define WAIT 0xFC
 #define BRANCH 0xFE
 
-/* The interrupt owns r2 to r13; the Makefile keeps the compiler away from them. Registers are
+/* The interrupt owns r2 to r12 and r16; the Makefile keeps the compiler away from them. Registers are
  * memory too: lamps (per channel its fraction, then its compare value) start at address 2. */
 #define lamps 2
 #define PHASE r10
 #define OVERFLOWS r11
 #define FLAGS r12
-#define KEPT r13
 #define OVERFLOWS_ADDRESS 11
 
 #define SHOWS 3
@@ -50,6 +49,9 @@ void light_tick(void);
 
 /* A random number from 0 to span. */
 uint8_t draw(uint8_t span);
+
+/* Starts the generator from what memory came up with; before any scene. */
+void take_chance(void);
 
 /* How far the change of scene has come: 0 dark, 65535 there. */
 extern volatile uint16_t master;

@@ -33,15 +33,16 @@ static inline uint8_t overflows(void)
     return count;
 }
 
-/* What is remembered over a power cut. */
+/* What is playing, and remembered over a power cut. */
 struct remembered {
     uint8_t place[SHOWS]; /* which of each show's scenes plays */
-    uint8_t show;
+    uint8_t show; /* which show is on */
     uint8_t generator[2]; /* so that no two power-ups are alike */
 } remembered;
 
 /* Registers that are left over. */
-register uint8_t pressed __asm__("r14"); /* ticks for which the button is down */
+register uint8_t pressed __asm__("r13"); /* ticks for which the button is down */
+register uint8_t gap __asm__("r14"); /* ticks for which it is up since */
 register uint8_t record __asm__("r15"); /* where the next record goes */
 
 /* General purpose registers of the chip: an instruction shorter to reach than memory. */
@@ -54,17 +55,18 @@ static uint8_t scene; /* the scene that is due */
 /* For each show: its first scene in the low byte, and how many it has in the high byte. */
 extern const uint16_t shows[SHOWS] PROGMEM;
 
-/* A record in the EEPROM: what is remembered, then a check byte. Records take turns, to spread the
+/* A record in the EEPROM: what is kept, then a check byte. Records take turns, to spread the
  * wear. The newest is the one whose successor is not valid. A new one is written into that gap, then
  * the gap is moved on, and only then the check byte makes it valid: whenever the power fails, the
  * old record or the new one is there. A record goes by the address of its check byte. */
 #define RECORD 8
 #define RECORDS_END 128
-#define FIRST_RECORD (sizeof remembered)
+#define SAVED remembered
+#define FIRST_RECORD (sizeof SAVED)
 #define CHECK 0xDE
 #define GAP 0xFF
-#define AT_ONCE (sizeof remembered + 3)
-#define QUIET (AT_ONCE + 16)
+#define AT_ONCE (sizeof SAVED + 3)
+#define QUIET (sizeof SAVED + 2 + 150)
 #define WRAP(at) ((at) & (RECORDS_END - 1))
 
 /* The check byte of a sum: less by one, so that it never looks like the gap. */
@@ -78,8 +80,8 @@ static uint8_t sealed(uint8_t sum)
 /* Reads a record; returns 0 if it is valid. */
 static uint8_t load(uint8_t end)
 {
-    uint8_t *to = (uint8_t *)&remembered;
-    uint8_t at = end - sizeof remembered;
+    uint8_t *to = (uint8_t *)&SAVED;
+    uint8_t at = end - sizeof SAVED;
     uint8_t sum = CHECK;
     for (;;) {
         EEARL = at;
@@ -108,12 +110,7 @@ static void recall(void)
         next_bad = bad;
     } while (at != FIRST_RECORD);
     memset(&remembered, 0, sizeof remembered);
-}
-
-/* Has the state written, after some beats of quiet. */
-static void save(uint8_t wait)
-{
-    unsaved = wait;
+    take_chance();
 }
 
 /* Counts down after a change; its last steps write one byte each, so that a write never waits. */
@@ -123,7 +120,7 @@ static void remember(void)
     if (step == 0)
         return;
     unsaved = --step;
-    if (step > sizeof remembered + 1) {
+    if (step > sizeof SAVED + 1) {
         check = CHECK;
         return;
     }
@@ -137,8 +134,8 @@ static void remember(void)
         byte = GAP;
     } else {
         step -= 2;
-        at += step - sizeof remembered;
-        byte = ((uint8_t *)&remembered)[step];
+        at += step - sizeof SAVED;
+        byte = ((uint8_t *)&SAVED)[step];
         check ^= byte;
     }
     EEARL = WRAP(at);
@@ -189,26 +186,30 @@ static void hop(uint8_t by)
 }
 
 /* Counts how long the button is down: a short press is a tap, a long one a hold. 0 means that it
- * has had its effect; so a button that is down at power-up does nothing until it is let go. */
+ * has had its effect; so a button that is down at power-up does nothing until it is let go. A short
+ * gap does not end a press. */
 static void watch_button(void)
 {
     uint8_t held = pressed;
     uint8_t by = 0;
     if (bit_is_set(PIND, 2)) {
+        if (++gap != 5) /* nothing more comes of it when the count wraps */
+            return;
         pressed = 1;
-        if (held <= 4)
+        if (held <= 5)
             return;
         by = 1;
     } else {
+        gap = 0;
         if (!held)
             return;
         pressed = ++held;
-        if (held != 181)
+        if (held != 182)
             return;
         pressed = 0;
         remembered.show++;
     }
-    save(QUIET);
+    unsaved = QUIET;
     hop(by);
 }
 
@@ -242,13 +243,14 @@ __attribute__((OS_main)) int main(void)
     MCUCR = 1 << SE; /* sleep is idle: the timers go on */
     recall();
     draw(0); /* never twice the same seed: it is saved at once */
-    save(AT_ONCE);
+    unsaved = AT_ONCE;
     hop(0);
     scene_start(scene);
     leaving = 0;
     sei();
     uint16_t now = 0; /* overflows to here, with their fraction */
     pressed = 0;
+    gap = 0;
     master = 0;
     uint8_t beat = 0;
     for (;;) {
@@ -265,9 +267,11 @@ __attribute__((OS_main)) int main(void)
         wdt_reset();
         watch_button();
         beat += 4;
-        if (beat)
+        if (beat & 15)
             continue;
         remember();
+        if (beat)
+            continue;
         if (remembered.show == 0 && --dwell == 0)
             hop(1 + draw(6)); /* another one, each as likely */
     }

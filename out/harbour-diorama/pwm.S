@@ -12,12 +12,16 @@
 #include "light.h"
 
         .section .vectors, "ax", @progbits
-        rjmp    reset
-; Vectors in between belong to interrupts that are never enabled.
+; Vectors in between belong to interrupts that are never enabled: start-up has their room.
+; Nothing relies on cleared memory or registers, but for these.
+reset:  clr     r1
+        clr     OVERFLOWS
+        ldi     r28, lo8(RAMEND)
+        out     SPL, r28
+        rjmp    main
         .org    2 * TIMER0_OVF_vect_num
 
 pwm:    in      FLAGS, SREG
-        mov     KEPT, r16
         ldi     r16, 144           ; the next phase: odd steps visit all 16
         add     PHASE, r16
 ; quay: OC0A on PB2
@@ -44,17 +48,8 @@ pwm:    in      FLAGS, SREG
         ldi     r16, 3
         out     PIND, r16
         inc     OVERFLOWS
-        mov     r16, KEPT
         out     SREG, FLAGS
         reti
-
-        .section .text.reset, "ax", @progbits
-; Nothing relies on cleared memory or registers, but for these.
-reset:  clr     r1
-        clr     OVERFLOWS
-        ldi     r28, lo8(RAMEND)
-        out     SPL, r28
-        rjmp    main
 
 ; main sets what it uses itself, so the compiler's start-up code is not needed.
         .global __do_clear_bss, __do_copy_data

@@ -17,7 +17,6 @@
         .org    2 * TIM0_OVF_vect_num
 
 pwm:    in      FLAGS, SREG
-        mov     KEPT, r16
         ldi     r16, 144           ; the next phase: odd steps visit all 16
         add     PHASE, r16
 ; ch1: OC0A on PB0
@@ -26,10 +25,8 @@ pwm:    in      FLAGS, SREG
         sbci    r16, 0                  ; one count more while the phase is below the fraction
         out     OCR0A, r16
         inc     OVERFLOWS
-        mov     r16, KEPT
         out     SREG, FLAGS
         reti
-
         .section .text.reset, "ax", @progbits
 ; Nothing relies on cleared memory or registers, but for these.
 reset:  clr     r1

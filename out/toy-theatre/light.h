@@ -12,11 +12,10 @@
 #define BRANCH 0xFE
 #define GOTO 0xFF
 
-/* The interrupt owns r2 to r5; the Makefile keeps the compiler away from them. */
+/* The interrupt owns r2 to r4 and r16; the Makefile keeps the compiler away from them. */
 #define PHASE r2
 #define OVERFLOWS r3
 #define FLAGS r4
-#define KEPT r5
 #define OVERFLOWS_ADDRESS 3
 
 #define SHOWS 3
@@ -40,6 +39,9 @@ void light_tick(void);
 
 /* A random number from 0 to span. */
 uint8_t draw(uint8_t span);
+
+/* Starts the generator from what memory came up with; before any scene. */
+void take_chance(void);
 
 /* How far the change of scene has come: 0 dark, 65535 there. */
 extern volatile uint16_t master;

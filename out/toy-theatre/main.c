@@ -28,15 +28,16 @@ static inline uint8_t overflows(void)
     return count;
 }
 
-/* What is remembered over a power cut. */
+/* What is playing; of it, the generator is remembered over a power cut. */
 struct remembered {
     uint8_t place[SHOWS]; /* which of each show's scenes plays */
-    uint8_t show;
+    uint8_t show; /* which show is on */
     uint8_t generator[2]; /* so that no two power-ups are alike */
 } remembered;
 
 /* Registers that are left over. */
-register uint8_t pressed __asm__("r6"); /* ticks for which the button is down */
+register uint8_t pressed __asm__("r5"); /* ticks for which the button is down */
+register uint8_t gap __asm__("r6"); /* ticks for which it is up since */
 register uint8_t record __asm__("r7"); /* where the next record goes */
 register uint8_t unsaved __asm__("r8"); /* steps until the state is saved; 0: it is */
 register uint8_t check __asm__("r9"); /* what the check byte has come to */
@@ -47,17 +48,17 @@ register uint8_t scene __asm__("r12"); /* the scene that is due */
 /* For each show: its first scene in the low byte, and how many it has in the high byte. */
 extern const uint16_t shows[SHOWS] PROGMEM;
 
-/* A record in the EEPROM: what is remembered, then a check byte. Records take turns, to spread the
+/* A record in the EEPROM: what is kept, then a check byte. Records take turns, to spread the
  * wear. The newest is the one whose successor is not valid. A new one is written into that gap, then
  * the gap is moved on, and only then the check byte makes it valid: whenever the power fails, the
  * old record or the new one is there. A record goes by the address of its check byte. */
-#define RECORD 8
+#define RECORD 4
 #define RECORDS_END 256
-#define FIRST_RECORD (sizeof remembered)
+#define SAVED remembered.generator
+#define FIRST_RECORD (sizeof SAVED)
 #define CHECK 0x90
 #define GAP 0xFF
-#define AT_ONCE (sizeof remembered + 3)
-#define QUIET (AT_ONCE + 0)
+#define AT_ONCE (sizeof SAVED + 3)
 #define WRAP(at) ((uint8_t)(at))
 
 /* The check byte of a sum: less by one, so that it never looks like the gap. */
@@ -71,8 +72,8 @@ static uint8_t sealed(uint8_t sum)
 /* Reads a record; returns 0 if it is valid. */
 static uint8_t load(uint8_t end)
 {
-    uint8_t *to = (uint8_t *)&remembered;
-    uint8_t at = end - sizeof remembered;
+    uint8_t *to = (uint8_t *)&SAVED;
+    uint8_t at = end - sizeof SAVED;
     uint8_t sum = CHECK;
     for (;;) {
         EEARH = 0;
@@ -101,13 +102,7 @@ static void recall(void)
             return;
         next_bad = bad;
     } while (at != FIRST_RECORD);
-    memset(&remembered, 0, sizeof remembered);
-}
-
-/* Has the state written, after some beats of quiet. */
-static void save(uint8_t wait)
-{
-    unsaved = wait;
+    take_chance();
 }
 
 /* Counts down after a change; its last steps write one byte each, so that a write never waits. */
@@ -117,7 +112,7 @@ static void remember(void)
     if (step == 0)
         return;
     unsaved = --step;
-    if (step > sizeof remembered + 1) {
+    if (step > sizeof SAVED + 1) {
         check = CHECK;
         return;
     }
@@ -131,8 +126,8 @@ static void remember(void)
         byte = GAP;
     } else {
         step -= 2;
-        at += step - sizeof remembered;
-        byte = ((uint8_t *)&remembered)[step];
+        at += step - sizeof SAVED;
+        byte = ((uint8_t *)&SAVED)[step];
         check ^= byte;
     }
     EEARH = 0;
@@ -184,26 +179,29 @@ static void hop(uint8_t by)
 }
 
 /* Counts how long the button is down: a short press is a tap, a long one a hold. 0 means that it
- * has had its effect; so a button that is down at power-up does nothing until it is let go. */
+ * has had its effect; so a button that is down at power-up does nothing until it is let go. A short
+ * gap does not end a press. */
 static void watch_button(void)
 {
     uint8_t held = pressed;
     uint8_t by = 0;
     if (bit_is_set(PINC, 0)) {
+        if (++gap != 8) /* nothing more comes of it when the count wraps */
+            return;
         pressed = 1;
-        if (held <= 7)
+        if (held <= 8)
             return;
         by = 1;
     } else {
+        gap = 0;
         if (!held)
             return;
         pressed = ++held;
-        if (held != 201)
+        if (held != 202)
             return;
         pressed = 0;
         remembered.show++;
     }
-    save(QUIET);
     hop(by);
 }
 
@@ -238,10 +236,10 @@ __attribute__((OS_main)) int main(void)
     start_timers();
     TIMSK0 = 1 << TOIE0;
     SMCR = 1 << SE; /* sleep is idle: the timers go on */
+    memset(&remembered, 0, 4);
     recall();
-    memset(&remembered, 0, 4); /* but for the generator, all starts anew */
     draw(0); /* never twice the same seed: it is saved at once */
-    save(AT_ONCE);
+    unsaved = AT_ONCE;
     hop(0);
     scene_start(scene);
     leaving = 0;
@@ -249,6 +247,7 @@ __attribute__((OS_main)) int main(void)
     uint8_t now = 0; /* overflows to here */
     uint16_t part = 0; /* and the fraction of one more */
     pressed = 0;
+    gap = 0;
     master = 0;
     uint8_t beat = 0;
     for (;;) {
@@ -266,9 +265,11 @@ __attribute__((OS_main)) int main(void)
         DDRD = 0x68;
         watch_button();
         beat += 1;
-        if (beat)
+        if (beat & 1)
             continue;
         remember();
+        if (beat)
+            continue;
         if (remembered.show == 2 && --dwell == 0)
             hop(1 + draw(1)); /* another one, each as likely */
     }

@@ -58,11 +58,27 @@ scramble:
         eor     r20, r22
         eor     r21, r20                ; x ^= x << 8
         ret
+; void take_chance(void)
+; Starts the common generator from what memory came up with, unlike any other chip's: two sums of all
+; tracks, of which nothing is set yet. Goes on with a draw.
+        .global take_chance
+take_chance:
+        ldi     r30, lo8(tracks)
+        ldi     r31, hi8(tracks)
+        clr     r20
+        clr     r21
+7:      ld      r22, Z+
+        add     r20, r22
+        add     r21, r20
+        cpi     r30, lo8(tracks + TRACK * CHANNELS)
+        brne    7b
+        rjmp    8f
 ; r24 = a random number from 0 to r24, from the common generator.
         .global draw
 draw:   clr     r25
         lds     r20, generator
         lds     r21, generator + 1
+8:
         rcall   scramble
         sts     generator, r20
         sts     generator + 1, r21

@@ -12,12 +12,18 @@
 #include "light.h"
 
         .section .vectors, "ax", @progbits
-        jmp     reset
-; Vectors in between belong to interrupts that are never enabled.
+; Vectors in between belong to interrupts that are never enabled: start-up has their room.
+; Nothing relies on cleared memory or registers, but for these.
+reset:  clr     r1
+        clr     OVERFLOWS
+        ldi     r28, lo8(RAMEND)
+        out     SPL, r28
+        ldi     r28, hi8(RAMEND)
+        out     SPH, r28
+        jmp     main
         .org    4 * TIMER0_OVF_vect_num
 
 pwm:    in      FLAGS, SREG
-        mov     KEPT, r16
         ldi     r16, 144           ; the next phase: odd steps visit all 16
         add     PHASE, r16
 ; footlights: OC0A on PD6
@@ -57,19 +63,8 @@ pwm:    in      FLAGS, SREG
         sbci    r16, 0                  ; one count more while the phase is below the fraction
         sts     OCR2A, r16
         inc     OVERFLOWS
-        mov     r16, KEPT
         out     SREG, FLAGS
         reti
-
-        .section .text.reset, "ax", @progbits
-; Nothing relies on cleared memory or registers, but for these.
-reset:  clr     r1
-        clr     OVERFLOWS
-        ldi     r28, lo8(RAMEND)
-        out     SPL, r28
-        ldi     r28, hi8(RAMEND)
-        out     SPH, r28
-        jmp     main
 
 ; main sets what it uses itself, so the compiler's start-up code is not needed.
         .global __do_clear_bss, __do_copy_data

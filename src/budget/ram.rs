@@ -72,13 +72,13 @@ fn variables(design: &Design, main_c: &str) -> Bytes {
     Bytes(declared("static uint8_t ") + 2 * declared("static uint16_t ") + master)
 }
 
-/// What `main` keeps on the stack when it runs out of registers: seen on some chips where the tick's
-/// fraction or the beat takes two bytes, and saves do the same.
+/// What `main` keeps on the stack when it runs out of registers: seen where records fill 256 bytes,
+/// with a tick's fraction or a beat of two bytes, and elsewhere with both.
 fn spilled(design: &Design) -> u32 {
     let firmware = &design.firmware;
     let fine = design.plan.tick.is_fine();
     let wide_beats = firmware.has_beats() && firmware.beats.is_wide();
-    let saves = firmware.memory.is_some();
+    let saves = (firmware.memory.as_ref()).is_some_and(|memory| memory.end.0 == 256);
     match (wide_beats, fine) {
         (true, true) => 4,
         (true, false) if saves => 4,
