@@ -207,7 +207,7 @@ impl<'a> Light<'a> {
             self.beat = (self.beat + 1) % beats.ticks;
             if beats
                 .saving
-                .is_some_and(|saving| self.beat % saving.every == 0)
+                .is_some_and(|saving| self.beat.is_multiple_of(saving.every))
             {
                 let state = self.state();
                 let step = |records: &mut Records| records.step(&state);

@@ -44,6 +44,7 @@ impl<'a> Stage<'a> {
             bench,
             button,
         };
+        stage.bench.next_tick()?; // The first scene may take long to start.
         stage.settle(0.0)?;
         Ok(Some(stage))
     }

@@ -265,7 +265,7 @@ impl Bench<'_> {
         }
         let written = self
             .machine
-            .programming()
+            .latest_programming() // It may have ended while a scene was started.
             .filter(|programming| programming.started >= self.turned)
             .map(|programming| Saved {
                 address: programming.address,

@@ -58,6 +58,8 @@ pub(super) struct Eeprom {
     address: u16,
     master_until: Moment,
     programming: Option<Programming>,
+    /// The last one that was begun.
+    latest: Option<Programming>,
 }
 
 impl Eeprom {
@@ -71,6 +73,7 @@ impl Eeprom {
             address: 0,
             master_until: Moment(0),
             programming: None,
+            latest: None,
         }
     }
 
@@ -113,6 +116,10 @@ impl Eeprom {
 
     pub fn programming(&self) -> Option<Programming> {
         self.programming
+    }
+
+    pub fn latest(&self) -> Option<Programming> {
+        self.latest
     }
 
     /// The ready interrupt is asked for: it stays so while EEPE is clear.
@@ -202,6 +209,7 @@ impl Eeprom {
             started: at,
             done,
         });
+        self.latest = self.programming;
         self.control |= PROGRAM_ENABLE;
         self.wear[cell] += 1;
         PROGRAM_HALT

@@ -136,6 +136,11 @@ impl Machine {
             .filter(|p| p.done > self.now())
     }
 
+    /// The EEPROM byte whose programming was begun last, whether or not it has ended.
+    pub fn latest_programming(&self) -> Option<Programming> {
+        self.core.bus().eeprom.latest()
+    }
+
     /// Puts a level on a pin from outside (a pressed button pulls it low), or lets go of it.
     pub fn drive(&mut self, pin: Pin, level: Option<bool>) {
         let now = self.now();
