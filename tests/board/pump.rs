@@ -5,9 +5,8 @@
 //!
 //!     cargo test --test it board::pump::renew -- --ignored
 
-use std::fs;
-
 use crate::board::spice::{Case, SUPPLY};
+use crate::common::measured;
 
 const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/board/pump.yaml");
 
@@ -15,8 +14,7 @@ const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/board/pump.yaml")
 const NEAR: f64 = 0.03;
 
 fn cases() -> Vec<Case> {
-    serde_yaml::from_str(&fs::read_to_string(FILE).expect("the file is there"))
-        .expect("it is sound")
+    measured::cases(FILE)
 }
 
 fn error(case: &Case) -> f64 {
@@ -137,17 +135,9 @@ fn ngspice_still_measures_the_same() {
 #[test]
 #[ignore = "takes minutes; writes pump.yaml"]
 fn renew() {
-    let text = fs::read_to_string(FILE).expect("the file is there");
-    let comments: String = text
-        .lines()
-        .take_while(|line| line.starts_with('#'))
-        .map(|line| format!("{line}\n"))
-        .collect();
-    let mut cases = cases();
-    let mut renewed = comments;
-    for case in &mut cases {
+    let anew = |mut case: Case| {
         case.measured = Some(case.measure().expect("ngspice is installed"));
-        let error = error(case);
+        let error = error(&case);
         let doubts = case.pump().doubts(case.load());
         let ripple = case.pump().ripple(case.load()).0;
         let start = case.pump().start_up(case.load()).0 * 1e3;
@@ -155,8 +145,7 @@ fn renew() {
             "{:+.2} % {doubts:?} ripple {ripple:.4} start {start:.3} {case:?}",
             error * 100.0
         );
-        let line = serde_json::to_string(case).expect("plain data");
-        renewed += &format!("- {}\n", line.replace("\":", "\": ").replace(",\"", ", \""));
-    }
-    fs::write(FILE, renewed).expect("the file can be written");
+        case
+    };
+    measured::renew(FILE, cases().into_iter().map(anew));
 }

@@ -2,12 +2,12 @@
 //!
 //!     cargo test --test it circuit::cycles::renew -- --ignored
 
-use std::fs;
-
 use duskloom::firmware::Dither;
 use duskloom::light::cie;
 use duskloom::units::Luminance;
 use serde::{Deserialize, Serialize};
+
+use crate::common::measured;
 
 use super::netlist::Circuit;
 
@@ -27,8 +27,7 @@ struct Case {
 }
 
 fn cases() -> Vec<Case> {
-    serde_yaml::from_str(&fs::read_to_string(FILE).expect("the file is there"))
-        .expect("it is sound")
+    measured::cases(FILE)
 }
 
 /// On-counts of each period of a round.
@@ -83,22 +82,13 @@ fn ngspice_still_measures_the_same() {
 #[test]
 #[ignore = "takes a minute; writes cycles.yaml"]
 fn renew() {
-    let text = fs::read_to_string(FILE).expect("the file is there");
-    let comments = text.lines().take_while(|line| line.starts_with('#'));
-    let mut renewed: String = comments.map(|line| format!("{line}\n")).collect();
-    for mut case in cases() {
+    let anew = |mut case: Case| {
         let measure = |&duty: &u16| {
             let light = case.circuit.measured_round(&counts(duty));
             (light.expect("ngspice is installed") * 1e7).round() / 1e7
         };
         case.measured = Some(case.duties.iter().map(measure).collect());
-        renewed += &line(&case);
-    }
-    fs::write(FILE, renewed).expect("the file can be written");
-}
-
-/// A case as a line of YAML.
-pub fn line(case: &impl Serialize) -> String {
-    let line = serde_json::to_string(case).expect("plain data");
-    format!("- {}\n", line.replace("\":", "\": ").replace(",\"", ", \""))
+        case
+    };
+    measured::renew(FILE, cases().into_iter().map(anew));
 }

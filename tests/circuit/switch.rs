@@ -5,11 +5,11 @@
 //!
 //!     cargo test --test it circuit::switch::renew -- --ignored
 
-use std::fs;
-
 use duskloom::circuit::switch::{BipolarSheet, MosfetSheet, Part, entries};
 use duskloom::units::{Amps, Farads, Seconds, Volts};
 use serde::{Deserialize, Serialize};
+
+use crate::common::measured;
 
 use super::netlist::{Circuit, Kind};
 
@@ -41,8 +41,7 @@ impl Case {
 }
 
 fn cases() -> Vec<Case> {
-    serde_yaml::from_str(&fs::read_to_string(FILE).expect("the file is there"))
-        .expect("it is sound")
+    measured::cases(FILE)
 }
 
 #[test]
@@ -169,16 +168,9 @@ fn ngspice_still_measures_the_same() {
 #[test]
 #[ignore = "takes a while; writes switch.yaml"]
 fn renew() {
-    let text = fs::read_to_string(FILE).expect("the file is there");
-    let comments: String = text
-        .lines()
-        .take_while(|line| line.starts_with('#'))
-        .map(|line| format!("{line}\n"))
-        .collect();
-    let mut renewed = comments;
-    for mut case in cases() {
+    let anew = |mut case: Case| {
         case.measured = Some(case.circuit.measured().expect("ngspice is installed"));
-        renewed += &super::cycles::line(&case);
-    }
-    fs::write(FILE, renewed).expect("the file can be written");
+        case
+    };
+    measured::renew(FILE, cases().into_iter().map(anew));
 }

@@ -3,4 +3,5 @@
 pub mod avr_gcc;
 pub mod designs;
 pub mod drawn_projects;
+pub mod measured;
 pub mod spice;
