@@ -95,10 +95,15 @@ impl Read for Count {
     }
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
-        match &node.value {
-            Value::Scalar(scalar) if scalar.text == "forever" => Some(Self(Times::Forever)),
-            _ => whole_number::<Self>(node, report).map(|count| Self(Times::Count(count))),
-        }
+        times::<Self>(node, report).map(Self)
+    }
+}
+
+/// A number of times, or `forever`, for who expects that or something more.
+fn times<T: Read>(node: &Node, report: &mut Report) -> Option<Times> {
+    match &node.value {
+        Value::Scalar(scalar) if scalar.text == "forever" => Some(Times::Forever),
+        _ => whole_number::<T>(node, report).map(Times::Count),
     }
 }
 
@@ -116,14 +121,7 @@ impl Read for Rounds {
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         let Some((low, high)) = scalar::<Self>(node, report)?.text.split_once("..") else {
-            return match &node.value {
-                Value::Scalar(scalar) if scalar.text == "forever" => {
-                    Some(Self::Fixed(Times::Forever))
-                }
-                _ => {
-                    whole_number::<Self>(node, report).map(|count| Self::Fixed(Times::Count(count)))
-                }
-            };
+            return times::<Self>(node, report).map(Self::Fixed);
         };
         let number = |text: &str| text.trim().parse().ok();
         match (number(low), number(high)) {
