@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::circuit::switch::{Course, Part, Pulse, Switching, find, speed_up};
-use crate::circuit::{Circuit, Seat, capacitor, switching};
+use crate::circuit::{Hung, Seat, capacitor, switching};
 use crate::design::Design;
 use crate::light::cie;
 use crate::spec::{LedString, Switch};
@@ -52,10 +52,10 @@ pub struct Remedy {
 const QUICK: [&str; 2] = ["bss138", "2n7000"];
 
 /// All channels whose switch is known.
-pub fn lamps(design: &Design, circuit: &Circuit) -> Vec<Lamp> {
+pub fn lamps(design: &Design) -> Vec<Lamp> {
     let strings = design.project.electrics.strings.iter().enumerate();
     strings
-        .filter_map(|(channel, wanted)| lamp(design, circuit, channel, wanted.as_ref()?))
+        .filter_map(|(channel, wanted)| lamp(design, channel, wanted.as_ref()?))
         .collect()
 }
 
@@ -76,60 +76,74 @@ pub fn worst(lamps: &[Lamp]) -> Option<&Lamp> {
     lamps.iter().max_by(|a, b| size(a).total_cmp(&size(b)))
 }
 
-fn lamp(design: &Design, circuit: &Circuit, channel: usize, wanted: &LedString) -> Option<Lamp> {
-    let hung = circuit.strings[channel].as_ref()?;
-    let seat = Seat::new(hung, circuit, &design.plan);
+fn lamp(design: &Design, channel: usize, wanted: &LedString) -> Option<Lamp> {
+    let hung = design.circuit.strings[channel].as_ref()?;
+    let seat = Seat::new(hung, &design.circuit, &design.plan);
     let switching = switching(wanted, hung, &seat)?;
     let levels = Levels { design, channel };
     let light = levels.light(&switching);
     let typical = levels.off(&light);
     let steps = light.windows(2).skip(1);
-    let remedy = (typical.error.abs() > ALLOWED)
-        .then(|| {
-            let base = hung.string.base.map(|base| base.resistor);
-            let part = wanted
-                .transistor
-                .as_ref()
-                .and_then(|name| find(&name.value));
-            let hurried = match (part.map(|entry| entry.part), base) {
-                (Some(Part::Bipolar(part)), Some(resistor)) if part.built_in.0 == 0.0 => {
-                    let capacitor = capacitor(speed_up(&part, resistor));
-                    let cured = seat.base(part, resistor, capacitor);
-                    Some(("`drive: speed-up`".to_string(), cured))
-                }
-                _ => None,
-            };
-            let others = QUICK.iter().filter_map(|name| match find(name)?.part {
-                Part::Mosfet(part) if wanted.switch.value != Switch::Pin => Some((
-                    format!("`switch: mosfet, transistor: {name}`"),
-                    seat.gate(part),
-                )),
-                _ => None,
-            });
-            let tried = hurried.into_iter().chain(others);
-            let judged = tried.map(|(change, switching)| Remedy {
-                change,
-                off: levels.off(&levels.light(&switching)),
-            });
-            judged
-                .into_iter()
-                .find(|remedy| remedy.off.error.abs() <= ALLOWED)
-        })
-        .flatten();
     let over = |share| levels.off(&levels.light(&switching.with_storage(Share(share))));
+    let name = wanted.transistor.as_ref();
     Some(Lamp {
         channel,
-        part: wanted
-            .transistor
-            .as_ref()
-            .map_or_else(String::new, |name| name.value.clone()),
+        part: name.map_or_else(String::new, |name| name.value.clone()),
         least_pulse: switching.least_pulse(),
         not_rising: steps.filter(|pair| pair[1].0 <= pair[0].0 + 1e-9).count(),
         over_storage: [over(0.5), over(1.5)],
         typical,
-        remedy,
+        remedy: if typical.is_seen() {
+            remedy(wanted, hung, &seat, levels)
+        } else {
+            None
+        },
         light,
     })
+}
+
+/// The first change, from the smallest on, after which the error is hardly seen.
+fn remedy(wanted: &LedString, hung: &Hung, seat: &Seat, levels: Levels) -> Option<Remedy> {
+    let changes = hurried(wanted, hung, seat).into_iter();
+    let mut tried = changes
+        .chain(mosfets(wanted, seat))
+        .map(|(change, switching)| Remedy {
+            change,
+            off: levels.off(&levels.light(&switching)),
+        });
+    tried.find(|remedy| !remedy.off.is_seen())
+}
+
+/// The same transistor with a capacitor across its base resistor.
+fn hurried(wanted: &LedString, hung: &Hung, seat: &Seat) -> Option<(String, Switching)> {
+    let Part::Bipolar(part) = find(&wanted.transistor.as_ref()?.value)?.part else {
+        return None;
+    };
+    let resistor = hung
+        .string
+        .base
+        .filter(|_| part.built_in.0 == 0.0)?
+        .resistor;
+    let capacitor = capacitor(speed_up(&part, resistor));
+    let cured = seat.base(part, resistor, capacitor);
+    Some(("`drive: speed-up`".to_string(), cured))
+}
+
+fn mosfets(wanted: &LedString, seat: &Seat) -> impl Iterator<Item = (String, Switching)> {
+    let names = QUICK.iter().filter(|_| wanted.switch.value != Switch::Pin);
+    names.filter_map(|name| match find(name)?.part {
+        Part::Mosfet(part) => {
+            let change = format!("`switch: mosfet, transistor: {name}`");
+            Some((change, seat.gate(part)))
+        }
+        Part::Bipolar(_) => None,
+    })
+}
+
+impl Off {
+    fn is_seen(self) -> bool {
+        self.error.abs() > ALLOWED
+    }
 }
 
 /// The levels of a channel.

@@ -130,8 +130,8 @@ pub struct PinReport {
 
 /// Everything about the project's board, from the model.
 pub fn report(design: &Design) -> Board {
-    let (circuit, _) = crate::circuit::check(&design.project, &design.plan);
-    let stage = Stage::new(design, &circuit);
+    let circuit = &design.circuit;
+    let stage = Stage::new(design, circuit);
     let (scenes, takes): (Vec<SceneReport>, Vec<Take>) = scene::scenes(&stage).into_iter().unzip();
     let passes = |scene: usize| scenes[scene].flashes.failing == 0;
     let all_lit = circuit.flow(&vec![Share(1.0); design.project.channels.len()]);
@@ -139,19 +139,19 @@ pub fn report(design: &Design) -> Board {
     let mut board = Board {
         clock: ClockTruth::new(&design.plan),
         channels: names(design),
-        pump: pump_report(design, &circuit, all_lit.pump),
+        pump: pump_report(design, circuit, all_lit.pump),
         shows: shows
             .iter()
             .filter_map(|show| ShowReport::new(show, &scenes, &stage))
             .collect(),
         supply: supply_report(&stage, &scenes),
-        pins: pin_report(&circuit, &stage.draw, &scenes, all_lit.pump),
-        lamps: lamp::lamps(design, &circuit),
-        flicker: FlickerReport::new(design, &circuit, all_lit.pump),
+        pins: pin_report(circuit, &stage.draw, &scenes, all_lit.pump),
+        lamps: lamp::lamps(design),
+        flicker: FlickerReport::new(design, circuit, all_lit.pump),
         changes: change::changes(&stage, &takes, passes),
         scenes,
         rows: Vec::new(),
-        circuit,
+        circuit: circuit.clone(),
     };
     board.rows = rows::rows(&board, design);
     board

@@ -31,7 +31,7 @@ pub use objection::{objections, objections_to_rust};
 pub use ram::Ram;
 pub use report::{Style, report, summary};
 pub use savings::Saving;
-pub use tick::{is_late, longer as longer_tick};
+pub use tick::{Strain, strain};
 pub use verdict::Verdict;
 
 /// The budget of a design.

@@ -1,8 +1,10 @@
 //! The work of a tick, the room there is for it, and the tick that would have room enough.
 
+use std::cell::LazyCell;
+use std::ops::Deref;
+
 use super::assembly::Listing;
-use super::flash::{Flash, text};
-use super::time::period;
+use super::flash::Flash;
 use super::work::{self, Load};
 use crate::design::Design;
 use crate::emit;
@@ -28,8 +30,11 @@ const MOST_OF_OPERATION: u32 = 800;
 
 /// What a tick does at its longest, and `main.c` around it.
 pub fn work(player: &Listing, load: Load, main: Bytes) -> Cycles {
-    let main = CYCLES_PER_BYTE * main.0 + WRAP;
-    Cycles(light(player, load).0.saturating_add(main))
+    Cycles(light(player, load).0.saturating_add(around(main)))
+}
+
+fn around(main: Bytes) -> u32 {
+    CYCLES_PER_BYTE * main.0 + WRAP
 }
 
 /// What the player does in a tick at its longest.
@@ -45,40 +50,52 @@ pub fn left(plan: &Plan) -> Cycles {
 }
 
 fn left_of_overflow(plan: &Plan) -> f64 {
-    let period = f64::from(period(plan).0);
+    let period = f64::from(plan.pwm.cycles().0);
     (period - f64::from(interrupt_cycles(plan).0)).max(0.0)
 }
 
-/// A tick with room for the work, where the design's own has none and the person asks for none.
-pub fn longer(design: &Design) -> Option<Time> {
+/// Whether a design's work is too much for its tick.
+pub struct Strain {
+    /// A tick with room for the work, where the design's own has none and the person asks for none.
+    pub longer: Option<Time>,
+    /// Outputs, which are turned on at the end of the first tick, could then be on before the first
+    /// light is at the pins.
+    pub is_late: bool,
+}
+
+/// Looks at the code only where a bound of its work does not settle it.
+pub fn strain(design: &Design) -> Strain {
+    let light = LazyCell::new(|| {
+        let player = emit::player_in_c(design);
+        light(&Listing::read(&player), load(design))
+    });
+    Strain {
+        longer: longer(design, &light),
+        is_late: is_late(design, &light),
+    }
+}
+
+fn longer(design: &Design, light: &impl Deref<Target = Cycles>) -> Option<Time> {
     let plan = &design.plan;
     let left = left(plan);
-    if design.project.tick.is_some() || at_most(design) <= left {
+    let fits = || light.0.saturating_add(MOST_AROUND) <= left.0;
+    if design.project.tick.is_some() || at_most(design) <= left || fits() {
         return None;
     }
-    let sources = emit::firmware(design);
-    let main = Flash::new(design, &sources).main;
-    let work = work(
-        &Listing::read(text(&sources, "player.S")),
-        load(design),
-        main,
-    );
+    let main = Flash::new(design, &emit::firmware(design)).main;
+    let work = Cycles(light.0.saturating_add(around(main)));
     let longer = plan.tick.seconds() * f64::from(work.0) / f64::from(left.0) * SPARE;
     (work > left && left.0 > 0).then_some(Time((longer * 1e9) as u64))
 }
 
-/// Whether outputs, which are turned on at the end of the first tick, could then be on before the
-/// first light is at the pins. By the overflow before, it must have been worked out: the interrupt
-/// then gives it to the timers, which show it one period later.
-pub fn is_late(design: &Design) -> bool {
+/// By the overflow before the first tick's end, the light must have been worked out: the interrupt then
+/// gives it to the timers, which show it one period later.
+fn is_late(design: &Design, light: &impl Deref<Target = Cycles>) -> bool {
     let plan = &design.plan;
     let overflows = u32::from(plan.tick.waits) * u32::from(plan.tick.overflows);
     let before = f64::from(overflows.saturating_sub(2)) * left_of_overflow(plan);
     let is_late = |work: Cycles| f64::from(work.0) > before;
-    is_late(at_most(design)) && {
-        let player = emit::player_in_c(design);
-        is_late(light(&Listing::read(&player), load(design)))
-    }
+    is_late(at_most(design)) && is_late(**light)
 }
 
 fn load(design: &Design) -> Load {

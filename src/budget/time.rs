@@ -40,7 +40,7 @@ const TO_NEXT_SCENE: u64 = 7;
 pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> {
     let plan = &design.plan;
     let cycles = firmware::interrupt_cycles(plan);
-    let period = period(plan);
+    let period = plan.pwm.cycles();
     let share = f64::from(cycles.0) / f64::from(period.0);
     let player = Listing::read(text(sources, "player.S"));
     let demands = work::demands(&design.deck.image.score);
@@ -81,7 +81,7 @@ fn counted(count: usize, thing: &str) -> String {
 
 /// The rows of an interrupt that takes so long, whatever language it is written in.
 pub fn interrupt(plan: &Plan, cycles: Cycles) -> [Row; 2] {
-    let period = period(plan);
+    let period = plan.pwm.cycles();
     let share = f64::from(cycles.0) / f64::from(period.0);
     [
         Row::judged(
@@ -101,11 +101,6 @@ pub fn interrupt(plan: &Plan, cycles: Cycles) -> [Row; 2] {
             String::new(),
         ),
     ]
-}
-
-/// From one interrupt to the next.
-pub(super) fn period(plan: &Plan) -> Cycles {
-    Cycles(u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler))
 }
 
 /// How exact a tick is.
@@ -165,7 +160,7 @@ fn start(
 /// spans. To rush through more than that would hide the pattern's first moments; it begins late
 /// instead, and whole.
 fn late(plan: &Plan, start: f64) -> Option<Row> {
-    let span = COUNTED * f64::from(period(plan).0) / plan.clock.frequency.0;
+    let span = COUNTED * f64::from(plan.pwm.cycles().0) / plan.clock.frequency.0;
     let lost = (start / span).floor() * span;
     (lost > 0.0).then(|| {
         Row::judged(

@@ -6,9 +6,10 @@ use crate::plan::Plan;
 use crate::spec::{LedString, Switch};
 use crate::units::{Amps, Farads, Ohms, Volts};
 
-/// What the parts list puts from pin to gate, and from base to emitter.
+/// From pin to gate.
 pub const GATE: Ohms = Ohms(100.0);
-const PULL_DOWN: Ohms = Ohms(100e3);
+/// From base to emitter, and from gate to ground: what keeps a switch off while pins float.
+pub const PULL_DOWN: Ohms = Ohms(100e3);
 
 /// What decides a switch's speed besides its part.
 #[derive(Debug, Clone, Copy)]

@@ -18,7 +18,7 @@ pub mod switch;
 
 pub use check::check;
 pub use flow::*;
-pub use lamp::{Seat, switching};
+pub use lamp::{GATE, PULL_DOWN, Seat, switching};
 pub use preferred::capacitor;
 pub use programming::advice;
 pub use string::{Base, Feed, Impossible, StringDesign};

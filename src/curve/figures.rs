@@ -1,7 +1,6 @@
 //! The figures of a curve, and the forms it could be stored in.
 
 use crate::board::{Lamp, Off, ideal, lamps};
-use crate::circuit;
 use crate::design::Design;
 use crate::light::{Depth, Form, Packed, alternatives as forms};
 use crate::plan::Mode;
@@ -77,7 +76,7 @@ pub fn facts(design: &Design) -> Vec<(&'static str, String)> {
 
 /// What the switches make of it. `None`: nothing is said of any string.
 fn at_the_led(design: &Design) -> Option<String> {
-    let lamps = known(design);
+    let lamps = lamps(design);
     let unknown = ideal(design, &lamps);
     if lamps.is_empty() {
         return (!unknown.is_empty())
@@ -99,12 +98,6 @@ fn at_the_led(design: &Design) -> Option<String> {
         said.push(format!("taken as ideal: {}", unknown.join(", ")));
     }
     Some(said.join("; "))
-}
-
-/// The channels whose switch is known.
-pub fn known(design: &Design) -> Vec<Lamp> {
-    let (circuit, _) = circuit::check(&design.project, &design.plan);
-    lamps(design, &circuit)
 }
 
 fn name(curve: &Curve) -> String {

@@ -1,11 +1,10 @@
 //! The curve as a picture: lightness and duty over the levels.
 
-use crate::board::worst;
+use crate::board::{lamps, worst};
 use crate::design::Design;
 use crate::light::rows;
 
 use super::Style;
-use super::figures::known;
 
 const WIDTH: usize = 64;
 const HEIGHT: usize = 16;
@@ -23,7 +22,7 @@ pub fn plot(design: &Design, style: &Style) -> String {
     } else {
         ('○', '●', '×', '│', '└', '─')
     };
-    let lamps = known(design);
+    let lamps = lamps(design);
     let lamp = worst(&lamps);
     let mut cells = vec![[' '; WIDTH]; HEIGHT + 1];
     for x in 0..WIDTH {

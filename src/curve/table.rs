@@ -1,12 +1,11 @@
 //! The levels, row by row.
 
-use crate::board::worst;
+use crate::board::{lamps, worst};
 use crate::design::Design;
 use crate::light::{Row, rows};
 use crate::units::{Duty, Hertz, Lightness};
 
 use super::Style;
-use super::figures::known;
 
 /// A row for every level, or for every so many.
 pub fn table(design: &Design, style: &Style) -> String {
@@ -17,7 +16,7 @@ pub fn table(design: &Design, style: &Style) -> String {
         pwm.whole,
     );
     let last = all.len() - 1;
-    let lamps = known(design);
+    let lamps = lamps(design);
     let lamp = worst(&lamps);
     let mut text = format!(
         "{:>7}{:>9}{:>12}{:>9}{:>8}{:>12}{:>11}{:>13}{}\n",

@@ -4,8 +4,8 @@ mod doubts;
 
 use std::path::Path;
 
-use crate::budget::{is_late, longer_tick};
-use crate::circuit;
+use crate::budget::strain;
+use crate::circuit::{self, Circuit};
 use crate::diagnostic::{Diagnostic, Report, Severity};
 use crate::firmware::Firmware;
 use crate::firmware::before_tables;
@@ -21,6 +21,8 @@ use crate::units::{Bytes, Time};
 pub struct Design {
     pub project: Project,
     pub plan: Plan,
+    /// What hangs on the chip.
+    pub circuit: Circuit,
     pub scale: Scale,
     /// What the player plays.
     pub deck: Deck,
@@ -89,15 +91,17 @@ impl Design {
         before: impl Fn(&Plan) -> Bytes,
     ) -> Result<Self, Vec<Diagnostic>> {
         let mut design = Self::with_tick_of(project, Time(0), &before)?;
+        let mut found = strain(&design);
         for _ in 0..LONGER_TICKS {
-            let Some(longer) = longer_tick(&design) else {
+            let Some(longer) = found.longer else {
                 break;
             };
             let longer = Self::with_tick_of(design.project.clone(), longer, &before);
             let Ok(longer) = longer else { break };
             design = longer;
+            found = strain(&design);
         }
-        design.firmware.dark_first = is_late(&design);
+        design.firmware.dark_first = found.is_late;
         Ok(design)
     }
 
@@ -150,6 +154,7 @@ impl Design {
         Ok(Self {
             project,
             plan,
+            circuit,
             scale,
             deck,
             firmware,

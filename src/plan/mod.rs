@@ -27,7 +27,7 @@ use notes::Notes;
 use crate::chip::{self, BrownOut, Chip, Pin, Polarity, Reach, Uncalibrated};
 use crate::diagnostic::{Diagnostic, short};
 use crate::spec::{Active, ClockSource, Project};
-use crate::units::{Hertz, Share, Time, Volts};
+use crate::units::{Cycles, Hertz, Share, Time, Volts};
 
 pub use assign::Assign;
 pub use tick::{MOST_OVERFLOWS, Tick};
@@ -138,6 +138,13 @@ pub struct PwmPlan {
     pub extra_bits: u8,
     /// The slowest component of the light at any level: frequency / 2^extra_bits.
     pub slowest: Hertz,
+}
+
+impl PwmPlan {
+    /// From one overflow to the next.
+    pub fn cycles(&self) -> Cycles {
+        Cycles(u32::from(self.period) * u32::from(self.prescaler))
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]

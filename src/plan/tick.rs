@@ -193,7 +193,7 @@ fn uncountable(asked: Spanned<Time>, overflow: Nanoseconds, pwm: &PwmPlan) -> Di
 
 /// The length of a PWM period.
 fn overflow(clock: &ClockPlan, pwm: &PwmPlan) -> Nanoseconds {
-    let cycles = u128::from(pwm.period) * u128::from(pwm.prescaler);
+    let cycles = u128::from(pwm.cycles().0);
     let millihertz = (clock.frequency.0 * 1e3).round() as u128;
     Ratio::new(cycles * 1_000_000_000_000, millihertz)
 }

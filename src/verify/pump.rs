@@ -23,7 +23,7 @@ pub fn measure(setup: &Setup, seconds: f64) -> Result<Option<PumpEvidence>, Veri
         };
         bench.machine.watch(pin, watch);
     }
-    let period = u64::from(plan.pwm.period) * u64::from(plan.pwm.prescaler);
+    let period = u64::from(plan.pwm.cycles().0);
     let mut pair = Pair::new(u64::from(pump.every) * period);
     let failure = loop {
         if bench.seconds() >= seconds {

@@ -107,7 +107,7 @@ fn evidence(
         .copied()
         .unwrap_or_default();
     let between = (pace.ticks.max(1) - 1) as f64;
-    let period = u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler);
+    let period = plan.pwm.cycles().0;
     TimingEvidence {
         seconds: bench.seconds(),
         ticks: pace.ticks,

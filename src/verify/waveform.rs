@@ -67,7 +67,7 @@ impl Waveform {
         let rules = Rules {
             mode: pwm.mode,
             count: pwm.prescaler.into(),
-            period: u32::from(pwm.period) * u32::from(pwm.prescaler),
+            period: pwm.cycles().0,
             phases: 1 << pwm.extra_bits,
             per_count,
             extra_bits: pwm.extra_bits,

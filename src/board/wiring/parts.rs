@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::circuit::pump::BLEEDER;
-use crate::circuit::{Circuit, Hung, lowest_volts};
+use crate::circuit::{Circuit, GATE, Hung, PULL_DOWN, lowest_volts};
 use crate::design::Design;
 use crate::spec::{ClockSource, LedString, Rail, Switch};
 use crate::units::{Amps, Ohms, Volts};
@@ -174,7 +174,7 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
                 parts.push(Part::new(1, base.resistor.to_string(), place));
                 // Legs float in reset and while the chip is programmed.
                 let place = format!("{name}: base to emitter, off during reset");
-                parts.push(Part::new(1, "100 kohm", place));
+                parts.push(Part::new(1, PULL_DOWN.to_string(), place));
             }
         }
         Switch::Mosfet => {
@@ -183,10 +183,14 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
                 kind(wanted, "logic-level N-channel MOSFET")
             );
             parts.push(Part::new(1, transistor, place("source to ground")));
-            parts.push(Part::new(1, "100 ohm", place("from the leg to the gate")));
             parts.push(Part::new(
                 1,
-                "100 kohm",
+                GATE.to_string(),
+                place("from the leg to the gate"),
+            ));
+            parts.push(Part::new(
+                1,
+                PULL_DOWN.to_string(),
                 place("gate to ground: off during reset"),
             ));
         }

@@ -46,7 +46,7 @@ const COLLECTOR: f64 = 4.0;
 
 /// Figures of a base in its circuit: currents in amperes, charges in coulombs.
 #[derive(Debug, Clone, Copy)]
-struct Figures {
+pub(super) struct Figures {
     delay: f64,
     rise: f64,
     storage: f64,
@@ -79,7 +79,8 @@ impl Base {
         figures.driving > figures.carried
     }
 
-    fn figures(&self) -> Figures {
+    /// What decides its course: worked out once, not for every pulse.
+    pub(super) fn figures(&self) -> Figures {
         let (part, load) = (&self.part, &self.load);
         let on = self.base_emitter().0;
         let series = self.series.0 + part.built_in.0;
@@ -178,19 +179,18 @@ impl Figures {
     }
 }
 
-impl Charges for Base {
+impl Charges for Figures {
     /// What is in the base, in coulombs.
     type State = f64;
 
     fn advance(&self, charge: f64, pin: Level, time: f64) -> (f64, f64) {
-        let figures = self.figures();
         match pin {
-            Level::On => figures.on(charge + figures.kick, time),
+            Level::On => self.on(charge + self.kick, time),
             Level::Off => {
-                let kicked = (charge - figures.kick).max(0.0);
-                let gone = figures.share(charge) - figures.share(kicked);
-                let (charge, light) = figures.off(kicked, time);
-                let collector = (gone * figures.collector).min(time);
+                let kicked = (charge - self.kick).max(0.0);
+                let gone = self.share(charge) - self.share(kicked);
+                let (charge, light) = self.off(kicked, time);
+                let collector = (gone * self.collector).min(time);
                 (charge, (light + collector).min(time))
             }
         }

@@ -56,7 +56,7 @@ impl Switching {
     /// current.
     pub fn light(&self, course: &Course) -> Seconds {
         match self {
-            Self::Base(base) => course.settled(base),
+            Self::Base(base) => course.settled(&base.figures()),
             Self::Gate(gate) => course.settled(gate),
             Self::Follower(follower) => course.settled(follower),
             Self::Pin(pin) => course.settled(pin),

@@ -131,7 +131,7 @@ impl Hardware {
             dark_first: design.firmware.dark_first,
             start_in_gap: firmware::starts_in_gap(plan, design.firmware.dark_first),
             pwm: Pwm {
-                counts: u32::from(plan.pwm.period) * u32::from(plan.pwm.prescaler),
+                counts: plan.pwm.cycles().0,
                 phases: dither.phases(),
                 stride: dither.stride,
                 bits: 8 + dither.extra_bits,
