@@ -23,6 +23,14 @@
 //! }
 //! ```
 //!
+//! Imports run one way. A folder knows only those that stand before it here, which a test holds it to:
+//!
+//! ```text
+//! escape · units · row · template · diagnostic · chip · spec · light · score · plan · firmware
+//! player · circuit · design · emit · board · budget · fit · curve · preview · picture · page
+//! live · diff · verify · buildscript
+//! ```
+//!
 //! What a person sees is played by [`player`], a model that agrees with the chip bit for bit: the
 //! previews here, and the proof in [`verify`] that the compiled firmware does the same.
 
@@ -41,6 +49,7 @@ pub mod diff;
 pub mod emit;
 pub mod escape;
 pub mod firmware;
+mod fit;
 pub mod light;
 pub mod live;
 pub mod page;

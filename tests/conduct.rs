@@ -27,7 +27,7 @@ fn erased(design: &Design) -> Vec<u8> {
 }
 
 fn new_light(design: &Design) -> Light<'_> {
-    let mut light = Light::power_up(design, &erased(design), Generator::new(7));
+    let mut light = Light::power_up(design.conduct(), &erased(design), Generator::new(7));
     light.turn(false);
     turns(&mut light, design, 0.5, false);
     light
@@ -100,7 +100,7 @@ fn a_change_is_safe_in_time_however_long_a_show_dwells() {
                 let place = light.state()[0];
                 let mut seconds = 0.0;
                 let safe = |light: &Light| {
-                    let found = Light::recalled(&design, light.eeprom());
+                    let found = Light::recalled(&design.firmware, light.eeprom());
                     found.is_some_and(|state| state[0] == place)
                 };
                 while !safe(&light) {
@@ -122,7 +122,7 @@ fn without_memory_a_power_up_saves_a_seed_and_a_tap_nothing() {
     let shows = "shows:\n  - roam: {dwell: 20 s .. 60 s}\n  - solo: {}\nbutton: {pin: PD2}\n";
     let off = lamp(&format!("{shows}memory: off\n"));
     let on = lamp(shows);
-    let mut light = Light::power_up(&off, &erased(&off), Generator::new(7));
+    let mut light = Light::power_up(off.conduct(), &erased(&off), Generator::new(7));
     light.turn(false);
     let (_, seed) = turns(&mut light, &off, 1.0, false);
     assert_eq!(seed, 4, "two bytes of seed, the gap and the check byte");
@@ -177,7 +177,7 @@ fn a_seed_of_ones_own_is_what_the_chip_begins_with() {
         let bytes: Vec<u8> = bytes.map(|byte| byte.trim().parse().unwrap()).collect();
         let mut eeprom = erased(&design);
         eeprom[..bytes.len()].copy_from_slice(&bytes);
-        let state = Light::recalled(&design, &eeprom).expect("a valid record");
+        let state = Light::recalled(&design.firmware, &eeprom).expect("a valid record");
         let (choices, generator) = state.split_at(state.len() - 2);
         assert!(choices.iter().all(|byte| *byte == 0), "{state:?}");
         assert_eq!(generator, seed.wrapping_mul(40_503).to_le_bytes());

@@ -30,5 +30,6 @@ mod spec_damage;
 mod spec_hostile;
 mod spec_project;
 mod spec_wrong;
+mod structure;
 mod verify;
 mod whole_project;

@@ -39,7 +39,7 @@ pub fn play(data: &[u8]) {
     let erased = std::iter::repeat_n(0xff, usize::from(memory.is_empty()));
     let cells = memory.iter().copied().chain(erased).collect::<Vec<u8>>();
     let memory: Vec<u8> = cells.iter().copied().cycle().take(MEMORY).collect();
-    let mut light = Light::power_up(design, &memory, Generator::chance_in(&memory));
+    let mut light = Light::power_up(design.conduct(), &memory, Generator::chance_in(&memory));
     let cells = light.eeprom().len();
     for press in presses.iter().take(64) {
         let down = press & 1 == 1;
@@ -50,5 +50,9 @@ pub fn play(data: &[u8]) {
         }
     }
     assert_eq!(light.eeprom().len(), cells);
-    Light::power_up(design, light.eeprom(), Generator::new(Generator::FIRST));
+    Light::power_up(
+        design.conduct(),
+        light.eeprom(),
+        Generator::new(Generator::FIRST),
+    );
 }

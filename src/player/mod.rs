@@ -17,7 +17,7 @@ pub use generator::{Generator, STREAM};
 pub use leaps::Leaps;
 pub use master::Master;
 pub use record::Saved;
-pub use show::{Light, Turn};
+pub use show::{Conduct, Light, Turn};
 
 /// Everything about a project that the player needs.
 #[derive(Debug, Clone)]

@@ -1,17 +1,23 @@
 //! The model of the whole light: shows, button, memory and changes of scene around the player, with
 //! the same integer rules, in the same order, as the main loop of the firmware.
 
-use crate::design::Design;
-use crate::firmware::{Kept, roaming};
+use crate::firmware::{Firmware, Kept, roaming};
 use crate::player::master::Master;
 use crate::player::record::Records;
-use crate::player::{Generator, Player, Saved};
+use crate::player::{Deck, Generator, Player, Saved};
 use crate::units::{Duty, Level};
+
+/// What a light does: what it plays, and the firmware around that.
+#[derive(Debug, Clone, Copy)]
+pub struct Conduct<'a> {
+    pub deck: &'a Deck,
+    pub firmware: &'a Firmware,
+}
 
 /// A light from power-up on. Each tick is a [`play`](Self::play), then a [`turn`](Self::turn).
 #[derive(Debug, Clone)]
 pub struct Light<'a> {
-    design: &'a Design,
+    conduct: Conduct<'a>,
     player: Player<'a>,
     /// The scene that plays.
     scene: usize,
@@ -56,29 +62,34 @@ pub struct Turn {
 impl<'a> Light<'a> {
     /// A light that is switched on, with these contents of its EEPROM. If they hold no state, its
     /// draws begin with `chance`, as [`Generator::chance_in`] tells it from what memory came up with.
-    pub fn power_up(design: &'a Design, eeprom: &[u8], chance: Generator) -> Self {
-        Self::start(design, eeprom, chance, None)
+    pub fn power_up(conduct: Conduct<'a>, eeprom: &[u8], chance: Generator) -> Self {
+        Self::start(conduct, eeprom, chance, None)
     }
 
     /// As [`power_up`](Self::power_up), but the first scene is this one, and no other follows.
     ///
     /// # Panics
     /// If there is no such scene.
-    pub fn pinned(design: &'a Design, eeprom: &[u8], chance: Generator, scene: usize) -> Self {
-        Self::start(design, eeprom, chance, Some(scene))
+    pub fn pinned(conduct: Conduct<'a>, eeprom: &[u8], chance: Generator, scene: usize) -> Self {
+        Self::start(conduct, eeprom, chance, Some(scene))
     }
 
-    fn start(design: &'a Design, eeprom: &[u8], chance: Generator, pinned: Option<usize>) -> Self {
-        let firmware = &design.firmware;
+    fn start(
+        conduct: Conduct<'a>,
+        eeprom: &[u8],
+        chance: Generator,
+        pinned: Option<usize>,
+    ) -> Self {
+        let Conduct { deck, firmware } = conduct;
         let memory = firmware.memory.as_ref().zip(firmware.beats.saving);
         let mut light = Self {
-            design,
-            player: Player::new(&design.deck, chance),
+            conduct,
+            player: Player::new(deck, chance),
             scene: 0,
             pinned,
             plays: false,
             records: memory.map(|(memory, saving)| Records::new(memory, saving, eeprom)),
-            places: vec![0; design.deck.image.score.shows.len()],
+            places: vec![0; deck.image.score.shows.len()],
             show: 0,
             pressed: 0,
             gap: 0,
@@ -103,8 +114,7 @@ impl<'a> Light<'a> {
 
     /// What these contents of the EEPROM bring back of the [`state`](Self::state): as many of its
     /// last bytes as are remembered. `None`: they hold none.
-    pub fn recalled(design: &Design, eeprom: &[u8]) -> Option<Vec<u8>> {
-        let firmware = &design.firmware;
+    pub fn recalled(firmware: &Firmware, eeprom: &[u8]) -> Option<Vec<u8>> {
         let (memory, saving) = firmware.memory.as_ref().zip(firmware.beats.saving)?;
         Records::new(memory, saving, eeprom).recall()
     }
@@ -121,7 +131,7 @@ impl<'a> Light<'a> {
             state[from..].copy_from_slice(&recalled);
             self.restore(&state);
         }
-        if self.design.firmware.features.draws {
+        if self.conduct.firmware.features.draws {
             self.draw(0);
             self.save(|records| records.save_at_once());
         }
@@ -130,7 +140,7 @@ impl<'a> Light<'a> {
     /// Takes a state from [`state`](Self::state).
     fn restore(&mut self, state: &[u8]) {
         let mut at = 0;
-        for field in &self.design.firmware.state.fields {
+        for field in &self.conduct.firmware.state.fields {
             let end = at + field.size().0 as usize;
             match (field, &state[at..end]) {
                 (Kept::Places(_), places) => self.places.copy_from_slice(places),
@@ -146,7 +156,7 @@ impl<'a> Light<'a> {
 
     /// What the firmware keeps in memory as its `remembered`, byte for byte.
     pub fn state(&self) -> Vec<u8> {
-        let fields = &self.design.firmware.state.fields;
+        let fields = &self.conduct.firmware.state.fields;
         let bytes = |field: &Kept| match field {
             Kept::Places(_) => self.places.clone(),
             Kept::Show => vec![self.show],
@@ -180,7 +190,7 @@ impl<'a> Light<'a> {
         self.player.step();
         let duty = |(channel, level): (usize, Level)| {
             let level = self.change.map_or(level, |change| change.master.dim(level));
-            self.design.deck.duty(channel, level)
+            self.conduct.deck.duty(channel, level)
         };
         self.player.levels().enumerate().map(duty).collect()
     }
@@ -191,7 +201,7 @@ impl<'a> Light<'a> {
         if let Some(scene) = self.change.as_mut().and_then(Change::advance) {
             turn.started = Some(self.start_scene(scene));
         }
-        let firmware = &self.design.firmware;
+        let firmware = self.conduct.firmware;
         if let Some(by) = self.watch_button(button_down) {
             if firmware
                 .memory
@@ -222,8 +232,8 @@ impl<'a> Light<'a> {
 
     /// Counts how long the button is down. `Some`: go on by so many scenes.
     fn watch_button(&mut self, down: bool) -> Option<u8> {
-        let button = self.design.firmware.button?;
-        let features = &self.design.firmware.features;
+        let button = self.conduct.firmware.button?;
+        let features = &self.conduct.firmware.features;
         let held = self.pressed;
         if !down {
             self.gap += 1;
@@ -250,7 +260,7 @@ impl<'a> Light<'a> {
 
     /// Another scene, each as likely, once the dwell is over.
     fn roam(&mut self) -> Option<usize> {
-        let roaming = roaming(&self.design.deck.image)?;
+        let roaming = roaming(&self.conduct.deck.image)?;
         if usize::from(self.show) != roaming {
             return None;
         }
@@ -258,14 +268,14 @@ impl<'a> Light<'a> {
         if self.dwell > 0 {
             return None;
         }
-        let count = self.design.deck.image.score.shows[roaming].count;
+        let count = self.conduct.deck.image.score.shows[roaming].count;
         let by = 1 + self.draw(count.saturating_sub(2));
         self.hop(by)
     }
 
     /// Goes on by some scenes within the show; the scene that starts right now, if any.
     fn hop(&mut self, by: u8) -> Option<usize> {
-        let shows = &self.design.deck.image.score.shows;
+        let shows = &self.conduct.deck.image.score.shows;
         if usize::from(self.show) >= shows.len() {
             self.show = 0;
         }
@@ -280,7 +290,7 @@ impl<'a> Light<'a> {
             }
             None => Some(self.start_scene(scene)),
         };
-        let firmware = &self.design.firmware;
+        let firmware = self.conduct.firmware;
         if let Some(dwell) = firmware.beats.dwell.filter(|_| firmware.features.roams) {
             self.dwell = dwell.low.wrapping_add(self.draw(dwell.span));
         } else if firmware.features.streams {

@@ -42,7 +42,11 @@ fn scene(design: &Design, name: &str) -> usize {
 fn a_session_does_what_the_model_does() {
     let design = demo("harbour.yaml");
     let mut session = Session::new(&design);
-    let mut light = Light::power_up(&design, &[0xFF; 128], Generator::new(Generator::FIRST));
+    let mut light = Light::power_up(
+        design.conduct(),
+        &[0xFF; 128],
+        Generator::new(Generator::FIRST),
+    );
     light.play();
     light.turn(false);
     let start = session.ticks;

@@ -89,7 +89,7 @@ fn seconds_until_safe(stage: &mut Stage, design: &Design, patience: f64) -> Resu
     let wanted = playing(stage);
     while stage.bench.seconds() < end {
         // A byte that is being written shows its old value.
-        let found = Light::recalled(design, stage.bench.machine.eeprom());
+        let found = Light::recalled(&design.firmware, stage.bench.machine.eeprom());
         if found.is_some_and(|found| choice(found, design) == wanted) {
             break;
         }
@@ -189,7 +189,9 @@ fn cuts_in_model(design: &Design, mut light: Light) -> Result<u64, Wrong> {
         .ok_or_else(|| Wrong::Seen("the model has no button".to_string()))?;
     let memory = design.firmware.memory.as_ref();
     let bytes = memory.map_or(0, |memory| memory.state.0) + 2;
-    let boots = |eeprom: &[u8]| Light::recalled(design, eeprom).map(|state| choice(state, design));
+    let boots = |eeprom: &[u8]| {
+        Light::recalled(&design.firmware, eeprom).map(|state| choice(state, design))
+    };
     let mut starts = 0;
     for _ in 0..SAVES_IN_MODEL {
         for down in [true, false] {

@@ -31,8 +31,8 @@ impl<'a> Setup<'a> {
         machine.cycle_power(Torn::Old, PowerUpMemory::Random(start.noise));
         let chance = self.chance_in(&mut machine);
         let model = match start.scene {
-            Some(scene) => Light::pinned(self.design, &eeprom, chance, scene),
-            None => Light::power_up(self.design, &eeprom, chance),
+            Some(scene) => Light::pinned(self.design.conduct(), &eeprom, chance, scene),
+            None => Light::power_up(self.design.conduct(), &eeprom, chance),
         };
         let mut bench = Bench {
             setup: self,
@@ -184,7 +184,7 @@ impl Bench<'_> {
         let took = self.machine.seconds(reset.at.0) - since;
         self.resets = resets + 1;
         let chance = self.setup.chance_in(&mut self.machine);
-        self.model = Light::power_up(self.setup.design, self.machine.eeprom(), chance);
+        self.model = Light::power_up(self.setup.design.conduct(), self.machine.eeprom(), chance);
         (self.tick, self.started) = (0, None);
         self.turned = self.machine.now();
         Ok(Some(took))

@@ -1,14 +1,15 @@
 //! Chooses the circuit's values and says what cannot be.
 
+mod transistor;
+
 use super::brown_out;
 use super::flow::{self, Circuit, Hung};
 use super::pump::{Doubt, Pump};
 use super::string::{Impossible, StringDesign};
-use super::switch::{Family, entries, find, nearest};
 use crate::chip::Version;
-use crate::diagnostic::{Diagnostic, short};
+use crate::diagnostic::Diagnostic;
 use crate::plan::Plan;
-use crate::spec::{Active, Channel, Drive, LedString, Project, Rail, Switch};
+use crate::spec::{Active, Channel, LedString, Project, Rail, Switch};
 use crate::units::{Amps, Volts};
 
 /// The most stages that a hint proposes.
@@ -226,7 +227,9 @@ impl Check<'_> {
 
     fn string(&mut self, wanted: &LedString, channel: &Channel) -> Option<Hung> {
         self.polarity(wanted, channel);
-        self.transistor(wanted);
+        if let Some(fault) = transistor::check(wanted) {
+            self.say(fault);
+        }
         let electrics = &self.project.electrics;
         let rail = wanted.from.value;
         let feed = flow::feed(rail, electrics, self.pump.as_ref(), self.plan);
@@ -325,60 +328,6 @@ impl Check<'_> {
                 Diagnostic::error("E006", wanted.from.span, message)
                     .label("more volts than the supply's reach the pin while the string is off")
                     .hint("use `switch: npn` or `switch: mosfet`"),
-            );
-        }
-    }
-
-    /// A transistor must be known, and be one of its switch's kind.
-    fn transistor(&mut self, wanted: &LedString) {
-        let switch = wanted.switch.value;
-        let drive = wanted.drive;
-        let Some(name) = &wanted.transistor else {
-            if drive.value == Drive::SpeedUp {
-                let message = "the capacitor depends on the transistor";
-                self.say(
-                    Diagnostic::error("E009", drive.span, message)
-                        .label("needs `transistor`")
-                        .hint("such as `transistor: 2n3904`"),
-                );
-            }
-            return;
-        };
-        let quoted = short(&name.value);
-        let Some(entry) = find(&name.value) else {
-            let message = format!("no transistor `{quoted}` is known");
-            let near = nearest(&name.value);
-            let all = entries().iter().map(|entry| entry.name.as_str());
-            let all = all.collect::<Vec<_>>().join(", ");
-            let hint = near.map_or_else(
-                || format!("known are {all}; without `transistor` the switch is taken as ideal"),
-                |near| format!("did you mean `{near}`?"),
-            );
-            self.say(
-                Diagnostic::error("E009", name.span, message)
-                    .label("not in the catalogue")
-                    .hint(hint),
-            );
-            return;
-        };
-        let (kind, article) = match entry.family {
-            Family::Npn => (Switch::Npn, "an NPN"),
-            Family::Darlington => (Switch::Npn, "a Darlington"),
-            Family::Mosfet => (Switch::Mosfet, "a MOSFET"),
-        };
-        let word = if kind == Switch::Npn { "npn" } else { "mosfet" };
-        if kind != switch {
-            self.say(
-                Diagnostic::error("E009", name.span, format!("`{quoted}` is {article}"))
-                    .label("the switch is of another kind")
-                    .hint(format!("use `switch: {word}`")),
-            );
-        } else if drive.value == Drive::SpeedUp && entry.family != Family::Npn {
-            let message = format!("`{quoted}` is {article}, with no base resistor of yours");
-            self.say(
-                Diagnostic::error("E009", drive.span, message)
-                    .label("a speed-up capacitor lies across one")
-                    .hint("leave `drive` out"),
             );
         }
     }
