@@ -45,3 +45,42 @@ fn a_hungry_watchdog_restarts_the_firmware() {
         assert_eq!(machine.memory(control) & 1 << 3, 1 << 3, "{mcu}: WDE");
     }
 }
+
+/// 'MCU Status Register': each cause sets its flag, which only a power-on or the firmware clears; memory
+/// is kept, and WDRF keeps the watchdog on through other resets.
+#[test]
+fn every_reset_tells_its_cause_and_keeps_the_memory() {
+    let globals = "unsigned char starts __attribute__((section(\".noinit\")));";
+    let setup = "starts++; GPIOR0 = MCUSR; GPIOR1 = WDTCR; DDRB = 1; PORTB = 1";
+    let mut machine = with_globals("attiny85", globals, setup, "");
+    let starts = machine.symbol("starts").unwrap() as u16;
+    machine.run_for(1_000).unwrap();
+    let before = machine.memory(starts);
+    let [flags, control] = ["GPIOR0", "GPIOR1"].map(|name| machine.address_of(name).unwrap());
+    let mut seen = Vec::new();
+    for cause in [
+        ResetCause::External,
+        ResetCause::BrownOut,
+        ResetCause::Watchdog,
+        ResetCause::External,
+        ResetCause::PowerOn,
+    ] {
+        machine.reset(cause);
+        assert_eq!(machine.level(pin("PB0")), Level::Released);
+        assert_eq!(machine.resets().last().unwrap().cause, cause);
+        machine.run_for(1_000).unwrap();
+        let runs = machine.memory(control) & 1 << 3 != 0;
+        seen.push((machine.memory(flags), runs));
+    }
+    assert_eq!(
+        seen,
+        [
+            (0b0011, false),
+            (0b0111, false),
+            (0b1111, true),
+            (0b1111, true),
+            (0b0001, false)
+        ]
+    );
+    assert_eq!(machine.memory(starts), before.wrapping_add(5));
+}

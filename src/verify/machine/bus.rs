@@ -1,9 +1,10 @@
 //! What an access of the firmware to a register does.
 
 use super::core::Bus;
-use super::devices::{Devices, WATCHDOG_FLAG};
+use super::devices::Devices;
 use super::doubt::Doubt;
 use super::moment::Moment;
+use super::reset::ResetCause;
 use super::routes::Route;
 
 /// A write of the firmware to a peripheral's register.
@@ -105,7 +106,7 @@ impl Bus for Devices {
             Route::Watchdog => self.watchdog.write(value, at),
             Route::ResetFlags => {
                 self.reset_flags &= value;
-                self.watchdog.held_on &= self.reset_flags & WATCHDOG_FLAG != 0;
+                self.watchdog.held_on &= self.reset_flags & ResetCause::Watchdog.flag() != 0;
             }
             Route::ExternalFlags => self.external.write_flags(register, value),
             Route::Prescalers => self.write_prescalers(register, value, at),

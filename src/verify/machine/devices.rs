@@ -10,6 +10,7 @@ use super::part::Part;
 use super::pin::Pin;
 use super::pins::Pins;
 use super::prescaler::Prescalers;
+use super::reset::ResetCause;
 use super::routes::{Route, routes};
 use super::timer::Timer;
 use super::watchdog::Watchdog;
@@ -34,9 +35,6 @@ pub(super) struct Request {
 
 /// What happened while the peripherals ran.
 pub(super) use super::watchdog::TimeOut as Outcome;
-
-const POWER_ON_FLAG: u8 = 1 << 0;
-pub(super) const WATCHDOG_FLAG: u8 = 1 << 3;
 
 pub(super) struct Devices {
     pub pins: Pins,
@@ -118,7 +116,7 @@ impl Devices {
             control: vec![0; route_of.len()],
             routes,
             route_of,
-            reset_flags: POWER_ON_FLAG,
+            reset_flags: ResetCause::PowerOn.flag(),
             prescalers: Prescalers::default(),
             sleep: SleepBits {
                 register: part.value(&["SMCR", "MCUCR"]).unwrap_or(0),
@@ -149,8 +147,14 @@ impl Devices {
         self.routes.iter().map(|(address, _)| *address)
     }
 
-    /// Registers to their initial values. The watchdog's own reset leaves it running.
-    pub fn reset(&mut self, at: Moment, by_watchdog: bool) {
+    /// Registers to their initial values. MCUSR collects the causes since power came, and the watchdog
+    /// runs for as long as its own is among them ('MCU Status Register', WDRF).
+    pub fn reset(&mut self, at: Moment, cause: ResetCause) {
+        self.reset_flags = match cause {
+            ResetCause::PowerOn => cause.flag(),
+            _ => self.reset_flags | cause.flag(),
+        };
+        let by_watchdog = self.reset_flags & ResetCause::Watchdog.flag() != 0;
         for timer in &mut self.timers {
             let prescaler = self.prescalers.of(timer.clock());
             timer.reset(at, prescaler, &mut self.pins);
@@ -161,16 +165,7 @@ impl Devices {
         self.external.reset();
         self.watchdog.reset(at, by_watchdog);
         self.control.fill(0);
-        if by_watchdog {
-            self.reset_flags |= WATCHDOG_FLAG;
-        }
         self.refresh_timers();
-    }
-
-    /// Power comes back: only what the EEPROM holds has survived.
-    pub fn power_up(&mut self, at: Moment) {
-        self.reset(at, false);
-        self.reset_flags = POWER_ON_FLAG;
     }
 
     /// The earliest moment at which a flag may rise by itself.

@@ -13,7 +13,29 @@ pub struct Reset {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ResetCause {
     PowerOn,
+    /// The reset pin.
+    External,
+    BrownOut,
     Watchdog,
+}
+
+impl ResetCause {
+    pub const ALL: [Self; 4] = [
+        Self::PowerOn,
+        Self::External,
+        Self::BrownOut,
+        Self::Watchdog,
+    ];
+
+    /// Its bit of MCUSR: PORF, EXTRF, BORF, WDRF.
+    pub(super) fn flag(self) -> u8 {
+        match self {
+            Self::PowerOn => 1 << 0,
+            Self::External => 1 << 1,
+            Self::BrownOut => 1 << 2,
+            Self::Watchdog => 1 << 3,
+        }
+    }
 }
 
 /// What the RAM and the working registers hold when power comes on: the datasheets promise nothing.

@@ -118,32 +118,31 @@ impl Machine {
             let value = noise.as_mut().map_or(0, |noise| noise.random());
             self.core.set_memory(address, value);
         }
-        let now = self.core.now();
-        self.core.bus_mut().power_up(now);
         self.restart(ResetCause::PowerOn);
         self.clear_meters();
     }
 
-    /// The processor's own part of any reset.
-    fn restart(&mut self, cause: ResetCause) {
-        self.resets.push(Reset {
-            at: self.core.now(),
-            cause,
-        });
-        self.core.reset();
-        self.serving.clear();
-        (self.asleep, self.shielded) = (None, false);
-    }
-
-    fn reset_by_watchdog(&mut self) {
+    /// Resets the chip. Memory and working registers keep what they hold, as after a dip of the supply
+    /// that is too short for them to lose it; a byte that is being programmed into the EEPROM is
+    /// finished.
+    pub fn reset(&mut self, cause: ResetCause) {
         let now = self.core.now();
         self.settle_sleep(now);
-        self.core.bus_mut().reset(now, true);
-        self.restart(ResetCause::Watchdog);
+        self.restart(cause);
         let delay = START_UP_CLOCKS + (START_UP_SECONDS * self.clock.0).round() as u64;
         self.core.set_now(now + delay);
         // The watchdog does not run during the delay.
         self.core.bus_mut().feed_watchdog(now + delay);
+    }
+
+    /// Peripherals and processor as any reset leaves them.
+    fn restart(&mut self, cause: ResetCause) {
+        let now = self.core.now();
+        self.core.bus_mut().reset(now, cause);
+        self.resets.push(Reset { at: now, cause });
+        self.core.reset();
+        self.serving.clear();
+        (self.asleep, self.shielded) = (None, false);
     }
 
     /// Runs until `moment`, give or take the last instruction.
@@ -200,7 +199,7 @@ impl Machine {
             match self.core.bus_mut().advance(now) {
                 Outcome::None => {}
                 Outcome::Reset => {
-                    self.reset_by_watchdog();
+                    self.reset(ResetCause::Watchdog);
                     return Ok(());
                 }
             }

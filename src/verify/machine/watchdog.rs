@@ -45,7 +45,7 @@ impl Watchdog {
         }
     }
 
-    /// After a watchdog reset it runs on at its shortest time-out; after power-up it is off.
+    /// After a watchdog reset it runs on at its shortest time-out, until WDRF is cleared; else it is off.
     pub fn reset(&mut self, at: Moment, by_watchdog: bool) {
         self.control = if by_watchdog { ENABLE } else { 0 };
         (self.change_until, self.held_on) = (Moment(0), by_watchdog);
