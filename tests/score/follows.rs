@@ -1,7 +1,9 @@
 //! The player follows the intent: levels, boundaries, and no drift.
 
-use duskloom::score::intent::{CURVED_SLACK, DRIFT, LEVELS, Moment, Path, SLACK, Stretch};
-use duskloom::spec::{ChannelId, Ease};
+use std::path::Path;
+
+use duskloom::score::intent::{self, CURVED_SLACK, DRIFT, LEVELS, Moment, SLACK, Stretch};
+use duskloom::spec::{self, ChannelId, Ease};
 use duskloom::units::Share;
 use proptest::prelude::*;
 
@@ -60,10 +62,10 @@ impl Meant {
                 break;
             }
             let times = match stretch.path {
-                Path::Fade { ease, .. } if ease != Ease::Linear && !self.whole_ticks => {
+                intent::Path::Fade { ease, .. } if ease != Ease::Linear && !self.whole_ticks => {
                     around(slack.max(CURVED_SLACK))
                 }
-                Path::Wave { .. } if !self.whole_ticks => around(slack.max(CURVED_SLACK)),
+                intent::Path::Wave { .. } if !self.whole_ticks => around(slack.max(CURVED_SLACK)),
                 _ => [from, until],
             };
             for share in times.map(|at| stretch.share(at).0) {
@@ -95,17 +97,17 @@ impl Meant {
 /// The greatest speed of a stretch, as a share per nanosecond.
 fn fastest(stretch: &Stretch) -> f64 {
     let steepest = match stretch.path {
-        Path::Still(_) => 0.0,
-        Path::Fade { ease, .. } => match ease {
+        intent::Path::Still(_) => 0.0,
+        intent::Path::Fade { ease, .. } => match ease {
             Ease::Linear => 1.0,
             Ease::Soft => 1.5,
             Ease::SoftIn | Ease::SoftOut => 2.0,
         },
         // A sine is at most this much steeper than a straight line over the same half.
-        Path::Wave { .. } => std::f64::consts::FRAC_PI_2,
+        intent::Path::Wave { .. } => std::f64::consts::FRAC_PI_2,
     };
     let rise = match stretch.path {
-        Path::Wave {
+        intent::Path::Wave {
             low, high, phases, ..
         } => 2.0 * (high.0 - low.0) * (phases.1 - phases.0),
         _ => (stretch.last().0 - stretch.first().0).abs(),
@@ -191,4 +193,15 @@ proptest! {
             prop_assert!(leap.is_none(), "channel {channel} leaps at tick {leap:?}");
         }
     }
+}
+
+/// What is drawn on the chip comes to a whole level, from the first round on.
+#[test]
+fn a_loop_that_ends_with_a_draw_begins_at_a_whole_level() {
+    let text = "chip: attiny2313a\nchannels: 1\nbrightness: {levels: 64}\npatterns:\n  ebb:\n    \
+                - {to: 0 %, over: 2980 ms, ease: soft}\n    - {to: 20 %, over: 20 ms .. 22 ms}\n";
+    let read = spec::read_with(Path::new("ebb.yaml"), &|_| Ok(text.as_bytes().to_vec()));
+    let rig = Rig::new(&read.expect("a sound project")).expect("it fits");
+    let (off, tick) = worst(&rig, &rig.play(0, 1, TICKS), 0);
+    assert!(off <= LEVELS + 1e-6, "{off} levels off at tick {tick}");
 }

@@ -20,14 +20,9 @@ impl Course<'_> {
 
     fn end_of(&self, step: &Step, active: bool, before: Option<Share>) -> Option<Share> {
         match step {
-            Step::To { targets, .. } | Step::Set { targets } => {
-                let own = |target: &&Target| active && target.channels.contains(&self.channel);
-                match targets.iter().find(own).map(|target| target.level) {
-                    Some(Drawn::Fixed(level)) => Some(level),
-                    Some(Drawn::Between(low, high)) => self.same([Some(low), Some(high)]),
-                    None => before,
-                }
-            }
+            Step::To { targets, over, .. } if active => self.aim(targets, varies(over), before),
+            Step::Set { targets } if active => self.aim(targets, false, before),
+            Step::To { .. } | Step::Set { .. } => before,
             Step::Hold(_) | Step::Stay => before,
             Step::Repeat { steps, .. } => self.end(steps, active, before),
             Step::Pick { channels, steps } => {
@@ -52,13 +47,33 @@ impl Course<'_> {
         }
     }
 
-    /// The one level that all ends come to on the scale.
+    /// What targets set a channel to: where they or their time are drawn, to a whole level.
+    fn aim(&self, targets: &[Target], timed: bool, before: Option<Share>) -> Option<Share> {
+        let drawn = timed || targets.iter().any(|target| varies(&target.level));
+        let own = targets
+            .iter()
+            .find(|target| target.channels.contains(&self.channel));
+        match own.map(|target| target.level) {
+            Some(Drawn::Fixed(level)) if drawn => Some(self.whole(level)),
+            Some(Drawn::Fixed(level)) => Some(level),
+            Some(Drawn::Between(low, high)) => self.same([Some(low), Some(high)]),
+            None => before,
+        }
+    }
+
+    /// The one level that all ends come to on the scale: a whole one where they differ within it.
     fn same(&self, ends: impl IntoIterator<Item = Option<Share>>) -> Option<Share> {
         let mut ends = ends.into_iter();
         let first = ends.next()??;
-        let level = |share: Share| (share.0 * self.top).round();
-        ends.all(|end| end.is_some_and(|end| level(end) == level(first)))
-            .then_some(first)
+        ends.try_fold(first, |known, end| match end? {
+            end if end == known => Some(known),
+            end if self.whole(end) == self.whole(known) => Some(self.whole(known)),
+            _ => None,
+        })
+    }
+
+    fn whole(&self, share: Share) -> Share {
+        Share((share.0 * self.top).round() / self.top)
     }
 }
 
