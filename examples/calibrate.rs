@@ -41,7 +41,6 @@ fn main() {
     let count = std::env::args()
         .nth(1)
         .map_or(700, |count| count.parse().expect("a number"));
-    assert!(avr_gcc::is_there());
     let mut cores = BTreeMap::new();
     for core in [Core::Avr25, Core::Avr4, Core::Avr5] {
         let samples = compile(core, count);

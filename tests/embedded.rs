@@ -39,12 +39,9 @@ int main(void)
 }
 "#;
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn player_and_tables_compile_into_another_program() {
-    if Command::new("avr-gcc").arg("--version").output().is_err() {
-        eprintln!("SKIPPED: avr-gcc is missing (Debian package gcc-avr)");
-        return;
-    }
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("signal-box.yaml");
     std::fs::write(&path, PROJECT).expect("written");

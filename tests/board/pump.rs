@@ -117,13 +117,11 @@ fn start_up_is_within_a_fifth_unless_stages_droop_by_half() {
 }
 
 /// Every fifth circuit, so that a run takes seconds.
+#[test_with::executable("ngspice")]
 #[test]
 fn ngspice_still_measures_the_same() {
     for case in cases().iter().step_by(5) {
-        let Some(now) = case.measure() else {
-            eprintln!("SKIPPED: ngspice is not installed (Debian: apt-get install ngspice)");
-            return;
-        };
+        let now = case.measure().expect("ngspice runs");
         let then = case.measured.expect("measured");
         assert!(
             (now.volts / then.volts - 1.0).abs() < 0.005,

@@ -50,6 +50,7 @@ const PUMPED: &str = "chip: attiny2313a\nclock: 8 MHz internal\nchannels: {quay:
 
 /// The string's resistor is rounded up, the pump falls less, and the string gets what ngspice finds
 /// at that load.
+#[test_with::executable("ngspice")]
 #[test]
 fn a_pumped_string_gets_the_current_of_its_operating_point() {
     // BAT85 at 1 mA and 10 mA, by the parameters of `spice.rs`.
@@ -75,10 +76,7 @@ fn a_pumped_string_gets_the_current_of_its_operating_point() {
         load: pump.load.0 * 1e3,
         measured: None,
     };
-    let Some(found) = case.measure() else {
-        eprintln!("SKIPPED: ngspice is not installed (Debian: apt-get install ngspice)");
-        return;
-    };
+    let found = case.measure().expect("ngspice runs");
     let measured = (found.volts - 8.0 - 0.1) / string.resistor.0;
     assert!(
         (string.current.0 / measured - 1.0).abs() < 0.03,

@@ -64,14 +64,15 @@ fn levels_are_within_a_third_of_a_step_of_lightness() {
     }
 }
 
+#[test_with::executable("ngspice")]
 #[test]
 fn ngspice_still_measures_the_same() {
     for case in cases() {
         let (duty, then) = (case.duties[3], case.measured.expect("measured")[3]);
-        let Some(now) = case.circuit.measured_round(&counts(duty)) else {
-            eprintln!("SKIPPED: ngspice is not installed (Debian: apt-get install ngspice)");
-            return;
-        };
+        let now = case
+            .circuit
+            .measured_round(&counts(duty))
+            .expect("ngspice runs");
         assert!(
             (lightness(now) - lightness(then)).abs() < 0.05,
             "{now} {then}"

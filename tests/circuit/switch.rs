@@ -154,13 +154,11 @@ fn a_sink_is_the_quickest_and_a_clamp_beats_nothing() {
 }
 
 /// Every seventh circuit, so that a run takes seconds.
+#[test_with::executable("ngspice")]
 #[test]
 fn ngspice_still_measures_the_same() {
     for case in cases().iter().step_by(7) {
-        let Some(now) = case.circuit.measured() else {
-            eprintln!("SKIPPED: ngspice is not installed (Debian: apt-get install ngspice)");
-            return;
-        };
+        let now = case.circuit.measured().expect("ngspice runs");
         assert!(case.worst(&now) < 3.0, "{now:?} {case:?}");
     }
 }

@@ -268,13 +268,10 @@ fn make_builds_anew_when_a_library_changes_and_only_then() {
 }
 
 /// Ninja's manual, 'Build statements' and 'Depfile'.
+#[test_with::executable("ninja")]
 #[test]
 fn ninja_builds_anew_when_the_project_changes_and_only_then() {
     let desk = desk();
-    if Command::new("ninja").arg("--version").output().is_err() {
-        eprintln!("SKIPPED: ninja is not installed (Debian: ninja-build)");
-        return;
-    }
     desk.write(
         "build.ninja",
         &format!(

@@ -1,7 +1,5 @@
 //! `new`: a project to start from.
 
-use std::path::Path;
-
 use crate::cli::support::Desk;
 
 #[test]
@@ -44,12 +42,9 @@ fn a_name_that_projects_cannot_have_is_refused() {
 }
 
 /// The generated C is what the person came for: it compiles without a warning.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_new_project_compiles() {
-    if !Path::new("/usr/bin/avr-gcc").exists() {
-        eprintln!("skipped: avr-gcc is not installed (apt install gcc-avr avr-libc binutils-avr)");
-        return;
-    }
     let desk = Desk::new();
     assert_eq!(desk.run("new porch").status, 0);
     assert_eq!(desk.run("build porch.yaml --quiet").status, 0);

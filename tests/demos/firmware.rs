@@ -1,6 +1,5 @@
 //! The demos' firmware compiles as strictly as compilers go, and fits.
 
-use std::io::Write;
 use std::path::Path;
 use std::process::Command;
 
@@ -12,16 +11,9 @@ use crate::demos::support::{demos, design, root};
 const STACK: u32 = 16;
 
 /// `make` alone, with the flags of the generated Makefile, which has warnings for errors.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn every_demo_builds_without_a_warning_and_fits_its_chip() {
-    if Command::new("avr-gcc").arg("--version").output().is_err() {
-        // Past the capture of the test harness: nobody should take this for a pass.
-        let _ = writeln!(
-            std::io::stderr(),
-            "\nSKIPPED: the demos were not compiled: no avr-gcc (apt-get install gcc-avr avr-libc)\n"
-        );
-        return;
-    }
     let folder = tempfile::tempdir().expect("a temporary folder");
     for demo in demos() {
         let design = design(&demo);

@@ -5,6 +5,7 @@ use duskloom::verify::machine::{Moment, PowerUpMemory, ResetCause, Torn};
 use crate::machine::support::running;
 
 /// Table 'EEPROM Programming Time': 3.4 ms for an erase and a write.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn an_eeprom_byte_takes_3_4_ms() {
     let setup = "EEARL = 7; EEDR = 0x5A; EECR = 1 << EEMPE; EECR = 1 << EEPE; \
@@ -29,6 +30,7 @@ fn an_eeprom_byte_takes_3_4_ms() {
 }
 
 /// avr-libc's own EEPROM functions find what they expect.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn avr_libc_reads_and_writes_the_eeprom() {
     let setup = "eeprom_update_byte((uint8_t *)3, 0x42); eeprom_update_byte((uint8_t *)3, 0x42); \
@@ -43,6 +45,7 @@ fn avr_libc_reads_and_writes_the_eeprom() {
     );
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn power_can_fail_in_the_middle_of_a_byte() {
     let setup = "GPIOR1 = eeprom_read_byte((uint8_t *)3); eeprom_write_byte((uint8_t *)3, 0x42)";
@@ -71,6 +74,7 @@ fn power_can_fail_in_the_middle_of_a_byte() {
 }
 
 /// The datasheets promise nothing about RAM at power-up: two runs differ, one run can be repeated.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn ram_is_random_at_power_up() {
     let mut machine = running("attiny2313a", "", "");

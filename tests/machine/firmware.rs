@@ -7,6 +7,7 @@ use duskloom::verify::Firmware;
 use crate::machine::support::build;
 
 /// GNU size tells the same of the firmware's memories.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn sizes_are_those_of_avr_size() {
     let built = build(

@@ -3,6 +3,7 @@
 use crate::machine::support::{machine, running, with_globals};
 
 /// 'Interrupt Response Time': four cycles at least; eight out of idle sleep.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn entering_an_interrupt_takes_its_cycles() {
     let mut awake = machine("latency.S", "attiny2313a", &["-nostartfiles"]);
@@ -27,6 +28,7 @@ fn entering_an_interrupt_takes_its_cycles() {
 }
 
 /// 'Timer/Counter0': in fast PWM with TOP 0xFF the overflow comes every 256 clocks.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn the_overflow_comes_every_256_clocks() {
     let mut machine = machine("latency.S", "attiny2313a", &["-nostartfiles", "-DSLEEPING"]);
@@ -38,6 +40,7 @@ fn the_overflow_comes_every_256_clocks() {
 
 /// 'Interrupt handling': the instruction after SEI, and one after RETI, runs before the next
 /// interrupt.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn one_instruction_runs_between_interrupts() {
     // The flag is always up: a compare match each clock (CTC with TOP 0).
@@ -51,6 +54,7 @@ fn one_instruction_runs_between_interrupts() {
 }
 
 /// 'Sleep Mode Control Register': without SE, SLEEP does nothing.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn sleep_needs_its_enable_bit() {
     let mut awake = running("attiny2313a", "GPIOR0 = 0", "sleep_cpu(); GPIOR0++");
@@ -72,6 +76,7 @@ fn sleep_needs_its_enable_bit() {
     assert_eq!(asleep.memory(0x33), 0);
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_lost_overflow_is_noticed() {
     let globals = "ISR(TIMER0_OVF_vect) { }";

@@ -40,6 +40,7 @@ const DITHERED: [(&str, [&str; 4], &str, u64); 5] = [
     ),
 ];
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_dithered_light_puts_out_exactly_what_its_accumulators_say() {
     for (mcu, pins, lag, cycles) in DITHERED {
@@ -98,6 +99,7 @@ fn a_dithered_light_puts_out_exactly_what_its_accumulators_say() {
     }
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_tick_comes_every_32_overflows_and_the_button_is_remembered() {
     let mut machine = machine(
@@ -132,6 +134,7 @@ fn a_tick_comes_every_32_overflows_and_the_button_is_remembered() {
 }
 
 /// The pump pins start from opposite levels and toggle in the same clock, once an overflow.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn pump_pins_are_complementary() {
     let mut machine = machine(

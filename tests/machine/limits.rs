@@ -6,6 +6,7 @@ use duskloom::verify::machine::{Doubt, Fault, LoadError, Machine, Part, PartErro
 
 use crate::machine::support::{CLOCK, build, running};
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_deeper_sleep_than_idle_is_refused() {
     let mut machine = running(
@@ -19,6 +20,7 @@ fn a_deeper_sleep_than_idle_is_refused() {
     ));
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn holding_an_undivided_timer_is_doubtful() {
     let setup = "TCCR0A = 3; GTCCR = 0x81; TCCR0B = 1; GTCCR = 0";
@@ -27,6 +29,7 @@ fn holding_an_undivided_timer_is_doubtful() {
     assert_eq!(machine.doubts()[0].doubt, Doubt::UndividedTimerHeld);
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn what_is_not_modelled_is_reported() {
     let mut machine = running("attiny85", "ADCSRA = 1 << ADEN | 1 << ADSC", "");
@@ -34,12 +37,14 @@ fn what_is_not_modelled_is_reported() {
     assert_eq!(machine.doubts()[0].doubt, Doubt::NotModelled("ADCSRA"));
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_firmware_that_runs_off_is_a_fault() {
     let mut machine = running("attiny2313a", "*(volatile unsigned char *)0x900 = 1", "");
     assert!(matches!(machine.run_for(1_000), Err(Fault::Crash { .. })));
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_machine_is_refused_with_its_reason() {
     let built = build("latency.S", "attiny2313a", &["-nostartfiles"]);
@@ -62,6 +67,7 @@ fn a_machine_is_refused_with_its_reason() {
 }
 
 /// Every part of the table has a header that names all its registers.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn every_part_can_be_looked_up() {
     for name in Part::names() {

@@ -4,6 +4,7 @@ use duskloom::verify::machine::{Machine, Moment, Watch};
 
 use crate::machine::support::{pin, running, with_globals};
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_held_button_stays_down_while_the_port_is_written() {
     let setup = "PORTD = 1 << 2";
@@ -22,6 +23,7 @@ fn a_held_button_stays_down_while_the_port_is_written() {
 }
 
 /// 'Toggling the Pin': writing ones to PIN toggles; SBI does so to its pin alone.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn writing_pin_toggles() {
     let setup = "DDRD = 3; PORTD = 1";
@@ -63,6 +65,7 @@ fn writing_pin_toggles() {
 }
 
 /// 'External Interrupts': INT0 on a falling edge, pin change on any.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn pins_can_interrupt() {
     let globals = "ISR(INT0_vect) { GPIOR0++; } ISR(PCINT0_vect) { GPIOR1++; }";

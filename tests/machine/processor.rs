@@ -5,6 +5,7 @@ use duskloom::verify::machine::Moment;
 use crate::machine::support::{machine, with_globals};
 
 /// AVR Instruction Set Manual, cycles for AVRe and AVRe+ cores.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn instructions_take_their_documented_cycles() {
     let expected: &[(&str, u64)] = &[
@@ -67,6 +68,7 @@ fn instructions_take_their_documented_cycles() {
     }
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn the_deepest_stack_is_measured() {
     let globals = "__attribute__((noinline)) void deep(unsigned char n) \

@@ -6,6 +6,7 @@ use crate::machine::support::{pin, with_globals};
 
 /// 'Watchdog Timer' and 'MCU Status Register': the time-out resets, WDRF tells, WDE stays on, RAM
 /// is kept, ports are inputs again, and time goes on.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_hungry_watchdog_restarts_the_firmware() {
     let globals = "unsigned char starts __attribute__((section(\".noinit\")));";

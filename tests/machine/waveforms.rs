@@ -5,6 +5,7 @@ use duskloom::verify::machine::{Level, Machine, Moment};
 use crate::machine::support::{PERIODS, period, pin, running};
 
 /// 'Fast PWM Mode': an OCR0A of BOTTOM makes a spike of one clock, of MAX a constant level.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn fast_pwm_puts_out_one_count_more_than_its_compare_value() {
     for (ocr, high) in [(0, 1), (1, 2), (100, 101), (254, 255), (255, 256)] {
@@ -18,6 +19,7 @@ fn fast_pwm_puts_out_one_count_more_than_its_compare_value() {
 }
 
 /// 'Fast PWM Mode', inverting: what is left; MAX is exactly dark.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn inverting_fast_pwm_is_dark_at_the_top() {
     for (ocr, high) in [(0, 255), (100, 155), (254, 1), (255, 0)] {
@@ -31,6 +33,7 @@ fn inverting_fast_pwm_is_dark_at_the_top() {
 }
 
 /// 'Phase Correct PWM Mode': f = clk / (N * 510).
+#[test_with::executable("avr-gcc")]
 #[test]
 fn phase_correct_pwm_has_a_period_of_510_clocks() {
     for (ocr, high) in [(0, 0), (1, 2), (100, 200), (254, 508), (255, 510)] {
@@ -50,6 +53,7 @@ fn phase_correct_pwm_has_a_period_of_510_clocks() {
 }
 
 /// Table 'Waveform Generation Mode', mode 7: fast PWM with TOP = OCRA.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn fast_pwm_can_take_its_top_from_channel_a() {
     let setup = "DDRD = 0x20; OCR0A = 99; OCR0B = 24; TCCR0A = 0x23; TCCR0B = 9";
@@ -61,6 +65,7 @@ fn fast_pwm_can_take_its_top_from_channel_a() {
 
 /// Modes 14 (fast, TOP = ICR1), 8 (phase and frequency correct, TOP = ICR1) and 10 (phase correct,
 /// TOP = ICR1) of the 16-bit timer, and a prescaler of 8.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn the_16_bit_timer_can_take_its_top_from_icr1() {
     let fast = "DDRB = 2; ICR1 = 999; OCR1A = 249; TCCR1A = 0x82; TCCR1B = 0x1A";
@@ -82,6 +87,7 @@ fn the_16_bit_timer_can_take_its_top_from_icr1() {
 }
 
 /// 'Compare Match Output Unit': each channel has COM bits of its own.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn channel_b_takes_its_mode_from_its_own_bits() {
     let setup = "DDRB = 0x18; OCR1A = 10; OCR1B = 20; TCCR1A = 0x21; TCCR1B = 9";
@@ -96,6 +102,7 @@ fn channel_b_takes_its_mode_from_its_own_bits() {
 }
 
 /// Timer 2 of the megas, with its own prescaler table: CS22:0 = 3 divides by 32.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn timer_2_divides_by_its_own_table() {
     let setup = "DDRB = 8; OCR2A = 63; TCCR2A = 0x83; TCCR2B = 3";
@@ -107,6 +114,7 @@ fn timer_2_divides_by_its_own_table() {
 
 /// ATtiny25/45/85, 'Timer/Counter1 in PWM Mode': TOP is OCR1C, COM1A1:0 = 1 drives both outputs,
 /// and a compare value of 0 is dark (table 'PWM Outputs OCR1x = $00 or OCR1C').
+#[test_with::executable("avr-gcc")]
 #[test]
 fn the_high_speed_timer_takes_its_top_from_ocr1c() {
     for (ocr, high) in [(0, 0), (49, 50), (199, 200)] {
@@ -129,6 +137,7 @@ fn the_high_speed_timer_takes_its_top_from_ocr1c() {
 }
 
 /// 'Fast PWM Mode': 'the OCR0x buffer is copied at BOTTOM', so that a period is never mixed.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn compare_values_wait_for_bottom() {
     let setup = "DDRB = 4; OCR0A = 10; TCCR0A = 0x83; TCCR0B = 1";
@@ -155,6 +164,7 @@ fn compare_values_wait_for_bottom() {
 
 /// 'Compare Match Output Unit': the output overrides the port's latch and leaves it alone; the
 /// direction still rules.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_compare_output_leaves_the_latch_alone() {
     let setup = "PORTB = 4; OCR0A = 100; TCCR0A = 0x83; TCCR0B = 1";
@@ -168,6 +178,7 @@ fn a_compare_output_leaves_the_latch_alone() {
 
 /// 'Timer/Counter Prescalers': TSM holds the prescaler that both timers share, so that they start
 /// in phase.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn timers_can_be_started_together() {
     let setup = "DDRB = 0xC; OCR0A = 9; OCR1A = 9; TCCR0A = 0x83; TCCR1A = 0x81; \
@@ -192,6 +203,7 @@ fn timers_can_be_started_together() {
 }
 
 /// 'Power Reduction Register': PRTIM0 stops timer 0.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_timer_can_be_switched_off() {
     let setup = "TCCR0A = 3; TCCR0B = 1; PRR = 1 << PRTIM0; GPIOR0 = TCNT0; _delay_loop_1(9); \
@@ -208,6 +220,7 @@ fn a_timer_can_be_switched_off() {
 }
 
 /// ATmega16U4/32U4: three channels on timer 1, one on timer 3, PB7 shared by OC0A and OC1C.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn the_32u4_has_its_outputs() {
     let timer_1 = "DDRB = 0x80; OCR1C = 99; TCCR1A = 0x09; TCCR1B = 9";

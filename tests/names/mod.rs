@@ -15,11 +15,10 @@ fn collisions() -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/names/collisions.yaml")
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn patterns_and_channels_can_be_called_like_anything() {
-    if avr_gcc::is_there() {
-        avr_gcc::build(&emit::firmware(&designs::from_file(collisions())));
-    }
+    avr_gcc::build(&emit::firmware(&designs::from_file(collisions())));
 }
 
 /// What Rust takes for something else is told by its compiler; `tests/rust` compiles some projects.
@@ -86,14 +85,24 @@ proptest! {
 /// Ends a line and joins it with the next, begins a rule of Make, turns text round.
 const HOSTILE: &str = "a\n\t$(shell touch ran)*#\u{9b}31m\u{202e}`??\\\nevil: ; touch ran.yaml";
 
-#[test]
-fn the_name_of_a_file_stays_within_its_comment() {
+fn of_hostile_name() -> Design {
     let text = include_str!("../cli/projects/platform.yaml");
     let project = spec::read_with(Path::new(HOSTILE), &|_| Ok(text.as_bytes().to_vec()));
     let project = project.unwrap_or_else(|report| {
         panic!("{}", diagnostic::render(&report, false));
     });
-    let design = Design::new(project).expect("it fits");
+    Design::new(project).expect("it fits")
+}
+
+#[test_with::executable("avr-gcc")]
+#[test]
+fn a_hostile_name_of_a_file_compiles() {
+    avr_gcc::build(&emit::firmware(&of_hostile_name()));
+}
+
+#[test]
+fn the_name_of_a_file_stays_within_its_comment() {
+    let design = of_hostile_name();
     let c = emit::firmware(&design);
     for file in c.iter().chain(&rust::firmware(&design)) {
         for line in file.text.lines().filter(|line| line.contains("touch ran")) {
@@ -107,9 +116,6 @@ fn the_name_of_a_file_stays_within_its_comment() {
         }
         assert!(!file.text.contains(['\u{9b}', '\u{202e}']), "{}", file.path);
         assert!(!file.text.contains("shell touch ran)*"), "{}", file.path);
-    }
-    if avr_gcc::is_there() {
-        avr_gcc::build(&c);
     }
 }
 

@@ -86,6 +86,7 @@ fn designs() -> impl Iterator<Item = Design> {
     PROJECTS.iter().map(|path| design(root.join(path)))
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn the_firmware_links_with_the_landmarks_of_the_proof_and_cannot_panic() {
     for design in designs() {
@@ -113,6 +114,7 @@ fn the_firmware_links_with_the_landmarks_of_the_proof_and_cannot_panic() {
 
 /// The 2 KB and 128 bytes of an ATtiny2313A hold eight patterns, three shows, button, memory, charge
 /// pump and watchdog, with 48 bytes left for the stack (42 measured in the simulator).
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_full_light_fits_the_smallest_chip() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -131,6 +133,7 @@ mod proof {
     use duskloom::verify::bench::{Setup, Start};
     use duskloom::verify::{behaviour, compile, pattern};
 
+    #[test_with::executable("avr-gcc")]
     #[test]
     fn the_chip_does_what_the_model_does_in_either_language() {
         for design in designs() {

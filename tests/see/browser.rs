@@ -24,8 +24,9 @@ pub struct Browser {
 const PATIENCE: Duration = Duration::from_secs(30);
 
 impl Browser {
-    /// `None`, with a word on the standard error, where there is no Chromium.
-    pub fn start() -> Option<Self> {
+    /// # Panics
+    /// If there is no Chromium.
+    pub fn start() -> Self {
         let profile = tempfile::tempdir().expect("a temporary folder");
         let process = Command::new("chromium")
             .args([
@@ -41,10 +42,7 @@ impl Browser {
             .stdout(Stdio::null())
             .stderr(Stdio::piped())
             .spawn();
-        let Ok(mut process) = process else {
-            eprintln!("skipped: the page is not tried in a browser (Debian's package chromium)");
-            return None;
-        };
+        let mut process = process.expect("chromium runs");
         let mut lines = BufReader::new(process.stderr.take().expect("piped")).lines();
         let address = lines
             .by_ref()
@@ -80,7 +78,7 @@ impl Browser {
         for domain in ["Page", "Runtime", "Log", "Network"] {
             browser.call(&format!("{domain}.enable"), json!({}));
         }
-        Some(browser)
+        browser
     }
 
     /// Calls a method of the protocol; returns its result.

@@ -179,11 +179,10 @@ fn scrub(browser: &mut Browser, tick: usize) {
     ));
 }
 
+#[test_with::executable("chromium")]
 #[test]
 fn a_browser_plays_what_the_model_plays() {
-    let Some(mut browser) = Browser::start() else {
-        return;
-    };
+    let mut browser = Browser::start();
     for name in ["harbour.yaml", "theatre.yaml"] {
         let design = demo(name);
         let (_folder, path) = saved(&written(&design));
@@ -231,11 +230,10 @@ fn a_browser_plays_what_the_model_plays() {
     assert_eq!(browser.complaints, [""; 0]);
 }
 
+#[test_with::executable("chromium")]
 #[test]
 fn a_browser_can_be_used_by_keyboard() {
-    let Some(mut browser) = Browser::start() else {
-        return;
-    };
+    let mut browser = Browser::start();
     let design = demo("harbour.yaml");
     let (_folder, path) = saved(&written(&design));
     browser.open(&path);
@@ -272,11 +270,10 @@ fn a_browser_can_be_used_by_keyboard() {
     assert_eq!(browser.complaints, [""; 0]);
 }
 
+#[test_with::executable("chromium")]
 #[test]
 fn flashing_patterns_wait_until_they_are_asked_for() {
-    let Some(mut browser) = Browser::start() else {
-        return;
-    };
+    let mut browser = Browser::start();
     let (_folder, path) = saved(&written(&design(SIREN)));
     browser.open(&path);
     let dark = "[...document.querySelectorAll('.lamp')].every(lamp => getComputedStyle(lamp).backgroundColor === 'rgb(0, 0, 0)')";

@@ -73,16 +73,19 @@ fn agree(what: &str, model: f64, chip: f64) {
     assert!(off.abs() < NEAR, "{what}: {off:+.6}");
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn harbour() {
     same("harbour.yaml", &["swell", "regatta", "evening"]);
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn lantern() {
     same("lantern.yaml", &["calm"]);
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn theatre() {
     same("theatre.yaml", &["applause", "ghost"]);

@@ -10,16 +10,19 @@ fn prove(demo: &str) {
     assert!(evidence.holds(), "{evidence}");
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn harbour() {
     prove("harbour.yaml");
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn lantern() {
     prove("lantern.yaml");
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn theatre() {
     prove("theatre.yaml");

@@ -48,6 +48,7 @@ fn outcome<'a>(checks: &'a [Check], claim: &str) -> &'a Outcome {
 
 const NOP: u16 = 0x0000;
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn another_duration_is_a_difference_at_a_tick() {
     let evidence = play(&[], &[("over: 2 s", "over: 1.9 s")]);
@@ -61,6 +62,7 @@ fn another_duration_is_a_difference_at_a_tick() {
     assert!(!evidence.holds());
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn another_curve_is_a_difference() {
     let evidence = play(&[], &[("ceiling: 90 %", "ceiling: 91 %")]);
@@ -71,6 +73,7 @@ fn another_curve_is_a_difference() {
 }
 
 /// Without `sbci r16, 0` (0x4000) the interrupt drops the fraction: right duties, wrong light.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn light_without_its_fraction_is_found_at_the_pin() {
     let design = altered(DIORAMA, &[]);
@@ -89,6 +92,7 @@ fn light_without_its_fraction_is_found_at_the_pin() {
 }
 
 /// Without `sleep` (0x9588) it does not sleep, and without `wdr` (0x95A8) the watchdog bites.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_watchdog_that_is_not_fed_is_a_restart() {
     let design = altered(DIORAMA, &[]);
@@ -100,6 +104,7 @@ fn a_watchdog_that_is_not_fed_is_a_restart() {
     );
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_pump_at_another_pace_is_seen() {
     let design = altered(DIORAMA, &[]);
@@ -110,6 +115,7 @@ fn a_pump_at_another_pace_is_seen() {
     assert!((evidence.clock.0 - 3906.25).abs() < 1.0, "{evidence}");
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn ticks_at_another_pace_are_seen() {
     let design = altered(DIORAMA, &[]);
@@ -124,6 +130,7 @@ fn ticks_at_another_pace_are_seen() {
     assert!(timing::measure(&right, 3.0).unwrap().holds());
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn what_the_button_and_the_memory_do_otherwise_is_found() {
     let design = altered(DIORAMA, &[]);
@@ -148,6 +155,7 @@ fn what_the_button_and_the_memory_do_otherwise_is_found() {
     }
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn a_watchdog_that_is_off_restarts_nothing() {
     let design = altered(DIORAMA, &[]);

@@ -25,6 +25,7 @@ patterns:
     - {hold: 100 h}
 ";
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn slow_lines_on_the_chip_are_those_of_the_model() {
     let design = from_text(PathBuf::from("long.yaml"), PROJECT);

@@ -27,6 +27,7 @@ macro_rules! projects {
     ($($test:ident: $file:literal,)*) => {
         const FILES: &[&str] = &[$($file),*];
         $(
+            #[test_with::executable("avr-gcc")]
             #[test]
             fn $test() {
                 let design = design_of(folder("tests/verify/projects").join($file));

@@ -69,6 +69,7 @@ fn shown() -> Vec<PathBuf> {
         .collect()
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn files() {
     let files = shown();
@@ -81,6 +82,7 @@ fn files() {
 }
 
 /// Blocks of the README that are whole projects: they name their chip.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn readme() {
     let text = fs::read_to_string(folder("README.md")).unwrap();
@@ -105,6 +107,7 @@ fn can_be_played(design: &Design) -> bool {
     flash <= f64::from(design.plan.chip.flash.0) && Part::named(&design.plan.chip.name).is_ok()
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn drawn() {
     let cores = [(Core::Avr25, 20), (Core::Avr4, 10), (Core::Avr5, 8)];
@@ -120,6 +123,7 @@ fn drawn() {
 }
 
 /// Every curve at every depth, all at full brightness and with steps that end on it.
+#[test_with::executable("avr-gcc")]
 #[test]
 fn every_curve_and_depth() {
     let curves = [

@@ -44,11 +44,13 @@ fn prove(mode: &str) {
     );
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn fast() {
     prove("fast");
 }
 
+#[test_with::executable("avr-gcc")]
 #[test]
 fn phase_correct() {
     prove("phase-correct");
