@@ -4,29 +4,80 @@
 #[path = "../fuzz/src/lib.rs"]
 mod targets;
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
+use duskloom::emit::Language;
+use targets::project::{Choice, LOOKS};
 use targets::{light, mutation, project};
 
 const SMALL: &str = include_str!("board/projects/bare.yaml");
 
+/// The texts in a folder of `fuzz/`, by name.
+fn texts(folder: &str) -> BTreeMap<String, Vec<u8>> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("fuzz")
+        .join(folder);
+    let files = fs::read_dir(folder).expect("a folder of texts");
+    let text = |file: fs::DirEntry| {
+        let name = file.file_name().to_string_lossy().into_owned();
+        (name, fs::read(file.path()).expect("a text"))
+    };
+    files.map(|file| text(file.expect("a file"))).collect()
+}
+
+/// Everything that is made of a text, whatever it would choose; `false`: it is refused.
+fn goes_all_the_way(text: &[u8]) -> bool {
+    [Language::C, Language::Rust].into_iter().all(|language| {
+        [true, false].into_iter().all(|whole| {
+            let Some(built) = project::build(text, language, whole) else {
+                return false;
+            };
+            if whole {
+                LOOKS.iter().for_each(|look| look(&built));
+            }
+            !built.files.is_empty()
+        })
+    })
+}
+
 #[test]
-fn a_sound_project_goes_all_the_way() {
-    let built = project::build(SMALL.as_bytes()).expect("a sound project");
-    assert!(built.files.len() > 10);
-    project::look(&built);
+fn the_seeds_go_all_the_way() {
+    let seeds = texts("seeds");
+    assert!(seeds.len() >= 5);
+    for (name, text) in seeds {
+        assert!(goes_all_the_way(&text), "{name} is refused");
+    }
 }
 
 #[test]
 fn what_was_found_once_is_borne() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("fuzz/found");
-    for entry in fs::read_dir(folder).expect("a folder of texts") {
-        let text = fs::read(entry.expect("a file").path()).expect("a text");
-        if let Some(built) = project::build(&text) {
-            project::look(&built);
-        }
+    for (_, text) in texts("found") {
+        goes_all_the_way(&text);
     }
+}
+
+/// What the texts choose comes to everything, and to most of it seldom: that is what makes it quick.
+#[test]
+fn texts_choose_everything() {
+    let mut looked = [0; LOOKS.len()];
+    let mut chosen = BTreeMap::new();
+    for number in 0..6000_u32 {
+        let choice = Choice::of(format!("levels: {number}").as_bytes());
+        let is_rust = choice.language == Language::Rust;
+        *chosen.entry((is_rust, choice.whole)).or_insert(0) += 1;
+        let Some(look) = choice.look else { continue };
+        looked[look] += 1;
+    }
+    assert!(
+        looked.iter().all(|&count| count > 40 && count < 160),
+        "{looked:?}"
+    );
+    assert!(
+        chosen.len() == 4 && chosen.values().all(|&count| count > 80),
+        "{chosen:?}"
+    );
 }
 
 #[test]

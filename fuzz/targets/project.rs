@@ -1,8 +1,10 @@
-//! Any text, to everything.
+//! Any text, to everything: its budget each time, and of all that can be written and shown a part that
+//! the text chooses.
 
 #![no_main]
 
-use duskloom_fuzz::limits::{BUILD, LOOKS, within};
+use duskloom_fuzz::limits::{self, BUILD, within};
+use duskloom_fuzz::project::LOOKS;
 use duskloom_fuzz::{mutation, project};
 use libfuzzer_sys::{fuzz_mutator, fuzz_target, fuzzer_mutate};
 use peak_alloc::PeakAlloc;
@@ -11,8 +13,14 @@ use peak_alloc::PeakAlloc;
 static HEAP: PeakAlloc = PeakAlloc;
 
 fuzz_target!(|text: &[u8]| {
-    if let Some(built) = within(&HEAP, "a build", BUILD, || project::build(text)) {
-        within(&HEAP, "looking at it", LOOKS, || project::look(&built));
+    let choice = project::Choice::of(text);
+    let build = || project::build(text, choice.language, choice.whole);
+    if let Some(built) = within(&HEAP, "a build", BUILD, build) {
+        if let Some(look) = choice.look {
+            within(&HEAP, "looking at it", limits::LOOKS, || {
+                LOOKS[look](&built)
+            });
+        }
     }
 });
 

@@ -155,9 +155,10 @@ fn every_curve_and_depth() {
 }
 
 /// The hard case for long: 256 levels up to full brightness, no wrong period in ten minutes of every
-/// pattern. `cargo test --release --features simulator --test it -- --ignored shown::ten_minutes`
+/// pattern. `cargo test --release --test it -- --ignored ten_minutes`: three and a half minutes of a
+/// processor.
 #[test]
-#[ignore = "it takes long"]
+#[ignore = "it takes three and a half minutes"]
 fn ten_minutes_of_every_pattern_at_full_brightness() {
     let design = designs::from_file(folder("benches/sizing.yaml"));
     let options = Options {
