@@ -5,8 +5,9 @@ use std::process::Command;
 
 use duskloom::budget::budget;
 use duskloom::design::Design;
+use duskloom::emit;
 use duskloom::player::{Generator, Light};
-use duskloom::{emit, firmware};
+use duskloom::units::Time;
 
 use crate::common::{avr_gcc, designs};
 
@@ -91,7 +92,11 @@ fn a_change_is_safe_in_time_however_long_a_show_dwells() {
             ));
             let wanted = design.project.memory.unwrap().value.after;
             let tick = design.plan.tick.seconds();
-            let most = wanted.seconds() + firmware::SAVED_WITHIN.seconds();
+            let saving = design.firmware.beats.saving.unwrap();
+            let write = design.plan.chip.eeprom.write();
+            let within = saving.safe_within(&design.plan.tick, wanted, write);
+            assert_eq!(within, Time(wanted.0 + Time::from_millis(300).0));
+            let most = within.seconds();
             for phase in [0, 1, 3, 17, 101] {
                 let mut light = new_light(&design);
                 turns(&mut light, &design, f64::from(phase) * tick, false);

@@ -265,7 +265,7 @@ __attribute__((OS_main)) int main(void)
         DDRD = 0x68;
         watch_button();
         beat += 1;
-        if (beat & 1)
+        if (beat & 3)
             continue;
         remember();
         if (beat)

@@ -6,7 +6,6 @@ use rand::{Rng, SeedableRng};
 use super::stage::{Stage, calm, play_on, quiet};
 use super::{Finding, Remembered, Wrong, ensure};
 use crate::design::Design;
-use crate::firmware::SAVED_WITHIN;
 use crate::player::{Light, Saved};
 use crate::score::{ShowKind, ShowRange};
 use crate::verify::Outcome;
@@ -57,7 +56,12 @@ pub(super) fn in_time(setup: &Setup) -> Finding {
     if calm(design, stage.remembered().show) < 2.0 * quiet(design) {
         return Ok(Outcome::NotApplicable("roam moves on too soon to tell"));
     }
-    let most = memory.value.after.seconds() + SAVED_WITHIN.seconds();
+    let Some(saving) = design.firmware.beats.saving else {
+        return Ok(NOTHING);
+    };
+    let write = design.plan.chip.eeprom.write();
+    let within = saving.safe_within(&design.plan.tick, memory.value.after, write);
+    let most = within.seconds();
     let (mut soonest, mut latest) = (f64::INFINITY, 0.0_f64);
     for turn in 0..TIMED {
         play_on(&mut stage.bench, APART * f64::from(turn))?;
