@@ -1,14 +1,14 @@
 //! The figures of a curve, and the forms it could be stored in.
 
-use crate::board::{Lamp, Off, ideal, lamps};
+use crate::board::{Lamp, Off, ideal};
 use crate::design::Design;
 use crate::light::{Depth, Form, Packed, alternatives as forms};
 use crate::plan::Mode;
 use crate::spec::Curve;
 
 /// What the levels come to, as text.
-pub fn figures(design: &Design) -> String {
-    let facts = facts(design);
+pub fn figures(design: &Design, lamps: &[Lamp]) -> String {
+    let facts = facts(design, lamps);
     let rows = facts.iter().map(|(what, is)| format!("  {what:<19}{is}\n"));
     format!(
         "{}\n\n{}",
@@ -17,8 +17,8 @@ pub fn figures(design: &Design) -> String {
     )
 }
 
-/// What the levels come to: what a figure is about, and the figure.
-pub fn facts(design: &Design) -> Vec<(&'static str, String)> {
+/// What the levels come to, and the light at the LEDs: what a figure is about, and the figure.
+pub fn facts(design: &Design, lamps: &[Lamp]) -> Vec<(&'static str, String)> {
     let brightness = &design.project.brightness;
     let found = &design.deck.light.figures;
     let pwm = &design.plan.pwm;
@@ -70,14 +70,13 @@ pub fn facts(design: &Design) -> Vec<(&'static str, String)> {
             ),
         ),
     ];
-    facts.extend(at_the_led(design).map(|is| ("at the LED", is)));
+    facts.extend(at_the_led(design, lamps).map(|is| ("at the LED", is)));
     facts
 }
 
 /// What the switches make of it. `None`: nothing is said of any string.
-fn at_the_led(design: &Design) -> Option<String> {
-    let lamps = lamps(design);
-    let unknown = ideal(design, &lamps);
+fn at_the_led(design: &Design, lamps: &[Lamp]) -> Option<String> {
+    let unknown = ideal(design, lamps);
     if lamps.is_empty() {
         return (!unknown.is_empty())
             .then(|| "the switches are taken as ideal: no `transistor` is named".to_string());

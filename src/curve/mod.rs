@@ -5,6 +5,7 @@ mod figures;
 mod plot;
 mod table;
 
+use crate::board::lamps;
 use crate::design::Design;
 
 pub use figures::facts;
@@ -20,10 +21,11 @@ pub struct Style {
 
 /// The whole report.
 pub fn report(design: &Design, style: &Style) -> String {
+    let lamps = lamps(design);
     [
-        figures::figures(design),
-        plot::plot(design, style),
-        table::table(design, style),
+        figures::figures(design, &lamps),
+        plot::plot(design, &lamps, style),
+        table::table(design, &lamps, style),
         figures::alternatives(design),
     ]
     .join("\n")

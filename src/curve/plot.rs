@@ -1,6 +1,6 @@
 //! The curve as a picture: lightness and duty over the levels.
 
-use crate::board::{lamps, worst};
+use crate::board::{Lamp, worst};
 use crate::design::Design;
 use crate::light::rows;
 
@@ -10,7 +10,7 @@ const WIDTH: usize = 64;
 const HEIGHT: usize = 16;
 
 /// Lightness and duty over the levels, both from 0 to 100.
-pub fn plot(design: &Design, style: &Style) -> String {
+pub fn plot(design: &Design, lamps: &[Lamp], style: &Style) -> String {
     let all = rows(
         &design.scale,
         |level| design.deck.light.duty(level),
@@ -22,8 +22,7 @@ pub fn plot(design: &Design, style: &Style) -> String {
     } else {
         ('○', '●', '×', '│', '└', '─')
     };
-    let lamps = lamps(design);
-    let lamp = worst(&lamps);
+    let lamp = worst(lamps);
     let mut cells = vec![[' '; WIDTH]; HEIGHT + 1];
     for x in 0..WIDTH {
         let row = &all[(x as f64 / (WIDTH - 1) as f64 * last).round() as usize];

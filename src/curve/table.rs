@@ -1,6 +1,6 @@
 //! The levels, row by row.
 
-use crate::board::{lamps, worst};
+use crate::board::{Lamp, worst};
 use crate::design::Design;
 use crate::light::{Row, rows};
 use crate::units::{Duty, Hertz, Lightness};
@@ -8,7 +8,7 @@ use crate::units::{Duty, Hertz, Lightness};
 use super::Style;
 
 /// A row for every level, or for every so many.
-pub fn table(design: &Design, style: &Style) -> String {
+pub fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
     let pwm = &design.plan.pwm;
     let all = rows(
         &design.scale,
@@ -16,8 +16,7 @@ pub fn table(design: &Design, style: &Style) -> String {
         pwm.whole,
     );
     let last = all.len() - 1;
-    let lamps = lamps(design);
-    let lamp = worst(&lamps);
+    let lamp = worst(lamps);
     let mut text = format!(
         "{:>7}{:>9}{:>12}{:>9}{:>8}{:>12}{:>11}{:>13}{}\n",
         "level",

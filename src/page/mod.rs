@@ -137,7 +137,7 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
     let page = Page {
         name: design.project.name.value.clone(),
         chip: design.plan.chip.title.clone(),
-        facts: crate::curve::facts(design),
+        facts: crate::curve::facts(design, &verdict.board.lamps),
         cautions: sections::cautions(design, &card, cautions),
         patterns: choices,
         channels: design

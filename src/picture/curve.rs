@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::board::{lamps, worst};
 use crate::curve::facts;
 use crate::design::Design;
 use crate::light::{Row, rows};
@@ -40,9 +41,18 @@ struct Picture {
     wanted: String,
     real: Vec<Dot>,
     duty: String,
+    /// `None`: no switch is known.
+    at_led: Option<AtLed>,
     errors: String,
     allowed: [String; 2],
     about: String,
+}
+
+/// The light at the LED of the string whose switch is furthest off.
+#[derive(Serialize)]
+struct AtLed {
+    name: String,
+    light: String,
 }
 
 #[derive(Serialize)]
@@ -83,7 +93,15 @@ pub fn curve(design: &Design) -> String {
     let middle = (ERROR_TOP + ERROR_BOTTOM) / 2.0;
     let error_y = |error: f64| middle - error / reach * (ERROR_BOTTOM - ERROR_TOP) / 2.0;
 
-    let facts = facts(design);
+    let lamps = lamps(design);
+    let at_led = worst(&lamps).map(|lamp| AtLed {
+        name: design.project.channels[lamp.channel].name.value.clone(),
+        light: line(all.iter().map(|row| {
+            let light = lamp.light[usize::from(row.level.0)];
+            (x(row), y(light.0))
+        })),
+    });
+    let facts = facts(design, &lamps);
     let about = facts
         .iter()
         .map(|(what, is)| format!("{what}: {is}. "))
@@ -132,6 +150,7 @@ pub fn curve(design: &Design) -> String {
                 })
                 .collect(),
             duty: line(all.iter().map(|row| (x(row), y(row.on.0 * 100.0)))),
+            at_led,
             errors: all
                 .iter()
                 .map(|row| {
