@@ -94,6 +94,40 @@ fn a_fade_of_hours_takes_a_few_bytes() {
     );
 }
 
+/// A chase of hours: far behind is ahead in the round before, with the step that a channel is in then, or
+/// within it where that is a hold.
+#[test]
+fn a_channel_may_be_hours_behind() {
+    let project = read(
+        "chip: attiny85\nchannels: 3\npatterns:\n  chase:\n    stagger: 2 h\n    steps: \
+         [{to: 100 %, over: 1 h}, {to: 0 %, over: 1 h}, {hold: 3 h}, {to: 40 %, over: 1 min}, \
+         {to: 0 %, over: 1 min}]\n",
+    );
+    let rig = Rig::new(&project).unwrap();
+    let minutes = |minutes: f64| (minutes * 60e9 / rig.tick) as u64;
+    let mut player = Player::playing(&rig.deck, Generator::new(1), 0);
+    let mut now = 0;
+    let mut levels_at = |minute: f64| -> Vec<i32> {
+        let then = minutes(minute);
+        player.advance(then - now);
+        now = then;
+        player.levels().map(|level| i32::from(level.0)).collect()
+    };
+    // Level 255 is reached after an hour; each of the others is two hours later.
+    let near = |found: Vec<i32>, wanted: [i32; 3]| {
+        let apart = found
+            .iter()
+            .zip(wanted)
+            .map(|(found, wanted)| (found - wanted).abs());
+        assert!(apart.max() <= Some(2), "{found:?}, not {wanted:?}");
+    };
+    near(levels_at(30.0), [128, 0, 119]);
+    near(levels_at(90.0), [128, 0, 0]);
+    near(levels_at(150.0), [0, 128, 0]);
+    near(levels_at(240.0 + 60.0), [0, 0, 255]);
+    near(levels_at(240.0 + 90.0), [119, 0, 128]);
+}
+
 /// What has no hours in it has nothing for them either.
 #[test]
 fn minutes_need_no_slow_lines() {

@@ -146,8 +146,11 @@ impl Composing {
             voice.span,
             "a channel starts too far into its steps",
         )
-        .label(format!("more than {} ticks", MOST_AHEAD.0))
-        .hint("use a smaller `stagger` or `ahead`, shorter steps, or ask for a longer `tick:`");
+        .label(format!("more than {} ticks within one step", MOST_AHEAD.0))
+        .hint(
+            "duskloom cannot begin so far within a fade, a wave or a repetition: split it into shorter \
+             steps, use a smaller `stagger` or `ahead`, or ask for a longer `tick:`",
+        );
         if !self.errors.contains(&error) {
             self.errors.push(error);
         }

@@ -1,6 +1,6 @@
 //! What each channel that plays a track does, and how far into it the channel starts.
 
-use super::Composing;
+use super::{Composing, MOST_AHEAD};
 use crate::diagnostic::Span;
 use crate::score::grid::Grid;
 use crate::score::lower::Course;
@@ -47,14 +47,13 @@ impl Composing {
                 (None, Some(period)) if period > 0 => {
                     let period = self.rules.grid.ticks(Time(period));
                     let ahead = (ahead - behind_ticks).rem_euclid(period);
-                    (
-                        Course {
-                            intro: Vec::new(),
-                            cycle: all,
-                            steady: true,
-                        },
-                        ahead,
-                    )
+                    let (cycle, ahead) = turned(all, ahead, self.rules.grid);
+                    let course = Course {
+                        intro: Vec::new(),
+                        cycle,
+                        steady: true,
+                    };
+                    (course, ahead)
                 }
                 (found, _) => {
                     let mut intro = Vec::new();
@@ -94,6 +93,37 @@ impl Composing {
             *stream += 1;
         }
     }
+}
+
+/// A loop, and how far into it a channel starts, in ticks. Where that is too far to be run ahead, the
+/// loop is turned to begin nearer: with the last move that has begun, or within it if it is a hold.
+fn turned(mut cycle: Vec<Move>, ahead: f64, grid: Grid) -> (Vec<Move>, f64) {
+    if ahead.round() <= f64::from(MOST_AHEAD.0) {
+        return (cycle, ahead);
+    }
+    let mut begins = Time(0);
+    for at in 0..cycle.len() {
+        let own = moves::duration(&cycle[at..=at]).unwrap_or(0);
+        let ends = Time(begins.0 + own);
+        if grid.ticks(ends) > ahead {
+            let mut into = ahead - grid.ticks(begins);
+            cycle.rotate_left(at);
+            if let What::Hold(time) = cycle[0].what
+                && into.round() > f64::from(MOST_AHEAD.0)
+            {
+                let spent = Time((time.0 as f64 * into / grid.ticks(time)) as u64);
+                cycle[0].what = What::Hold(Time(time.0 - spent.0));
+                cycle.push(Move {
+                    what: What::Hold(spent),
+                    span: cycle[0].span,
+                });
+                into = 0.0;
+            }
+            return (cycle, into);
+        }
+        begins = ends;
+    }
+    (cycle, ahead)
 }
 
 /// Index of a last move that never ends.

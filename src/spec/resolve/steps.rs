@@ -14,6 +14,8 @@ const TIMES: u32 = 65_535;
 const BRANCHES: usize = 32;
 /// The most steps of all patterns together.
 const STEPS: usize = 400_000;
+/// As long as any other time may be.
+const LONGEST_WAVE: Time = Time(168 * 3600 * 1_000_000_000);
 
 /// Whether the steps may tell the channels of a track apart.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -214,7 +216,7 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
         within(
             &period,
             Time::from_millis(1),
-            Time(24 * 3600 * 1_000_000_000),
+            LONGEST_WAVE,
             self.resolver.report,
         );
         let (low, high) = self.low_and_high(raw.low, raw.high, raw.span);
