@@ -71,10 +71,15 @@ pub fn eeprom(design: &Design) -> Option<[Row; 2]> {
         Row::judged(
             ("eeprom", "EEPROM"),
             Quantity::Bytes(memory.end),
-            Limit::AtMost(Quantity::Bytes(eeprom.size)),
+            // However large it is, records take turns in all of it.
+            Limit::None,
             1.0,
             Source::Computed,
-            format!("{} records of {record}, in turn", memory.records()),
+            format!(
+                "{} records of {record}, in turn, in the {} that there are",
+                memory.records(),
+                eeprom.size
+            ),
         ),
         Row::judged(
             ("eeprom-wear", "EEPROM wear in ten years"),

@@ -19,6 +19,11 @@ pub struct Saving {
     pub enough: bool,
 }
 
+/// Each idea is planned, lowered and written anew. So many are tried…
+const IDEAS: usize = 24;
+/// …and fewer where a project is long: lines of programs in all.
+const LINES: usize = 1 << 15;
+
 /// So many patterns are tried to be dropped, the largest first.
 const PATTERNS: usize = 4;
 
@@ -38,6 +43,9 @@ pub fn savings(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Saving> {
     if flash.total().0 < HOPELESS * chip.flash.0 {
         variants.extend(simpler(&design.project));
     }
+    let programs = design.deck.image.score.programs.iter();
+    let lines: usize = programs.map(|program| program.lines.len()).sum();
+    variants.truncate(IDEAS.min(LINES / lines.max(1)));
     let mut savings: Vec<Saving> = variants
         .into_iter()
         .filter_map(|(idea, project)| {

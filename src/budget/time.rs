@@ -164,12 +164,12 @@ fn late(plan: &Plan, start: f64) -> Option<Row> {
     let lost = (start / span).floor() * span;
     (lost > 0.0).then(|| {
         Row::judged(
-            ("late", "of which are not made up for"),
+            ("late", "how late a pattern may then begin"),
             Quantity::Time(Time((lost * 1e3).round() as u64 * 1_000_000)),
             Limit::None,
             1.0,
             Source::Estimated,
-            String::new(),
+            "the start, less what is made up for by ticks that follow each other at once",
         )
     })
 }

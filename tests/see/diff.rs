@@ -62,6 +62,19 @@ fn a_longer_hold_moves_what_follows() {
     assert!((span.most.0 - 60.0).abs() < 1.5, "{span:?}");
 }
 
+/// What a project or a pattern accepts is said in words, and is worse where it was not before.
+#[test]
+fn flashing_that_is_accepted_is_a_change() {
+    let quick = "flash: [{rhythm: [100 ms, 100 ms]}]\n  night:";
+    let old = halt_with(&[("night:", quick)]);
+    let accepted = "flash: {flashing: accepted, steps: [{rhythm: [100 ms, 100 ms]}]}\n  night:";
+    let new = halt_with(&[("night:", accepted)]);
+    let said = text(&between(&old, &new));
+    assert!(said.contains("flashing of flash"), "{said}");
+    assert!(said.contains("accepted"), "{said}");
+    assert!(!between(&old, &new).light_differs, "{said}");
+}
+
 #[test]
 fn a_brighter_level_is_brighter_by_so_much() {
     let old = design(HALT);

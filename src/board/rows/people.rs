@@ -9,7 +9,7 @@ use crate::board::wobble::SEEN;
 use crate::board::{Board, ChangeReport};
 use crate::design::Design;
 use crate::row::{Limit, Quantity, Row, Source};
-use crate::units::Share;
+use crate::units::{Hertz, Share};
 
 /// WCAG 2, success criterion 2.3.1.
 const MOST_FLASHES: Limit = Limit::AtMost(Quantity::Flashes(SAFE as u32));
@@ -40,7 +40,7 @@ pub(super) fn modulation(board: &Board, design: &Design) -> Row {
             "nothing is modulated",
         );
     };
-    let limit = Limit::AtMost(Quantity::Share(low_risk_limit(component.frequency)));
+    let limit = most_modulation(component.frequency);
     let remedy = match (flicker.risk, flicker.remedy) {
         (Risk::High, Some(slowest)) => {
             format!("; `pwm: {{slowest: {slowest}}}` brings all levels to low risk")
@@ -60,6 +60,14 @@ pub(super) fn modulation(board: &Board, design: &Design) -> Row {
         Source::Computed,
         note,
     )
+}
+
+/// Nothing is modulated by more than all of it, so that such a limit is none to fear.
+fn most_modulation(frequency: Hertz) -> Limit {
+    match low_risk_limit(frequency) {
+        limit if limit.0 >= 1.0 => Limit::None,
+        limit => Limit::AtMost(Quantity::Share(limit)),
+    }
 }
 
 /// The worst flicker that a pattern makes by itself. `None`: none moves to and fro so fast.
@@ -95,7 +103,7 @@ pub(super) fn wobble(board: &Board, design: &Design) -> Option<Row> {
     Some(row(
         ("pattern-flicker", "flicker in a pattern (IEEE 1789)"),
         Quantity::Share(wobble.component.modulation),
-        Limit::AtMost(Quantity::Share(low_risk_limit(frequency))),
+        most_modulation(frequency),
         Source::Computed,
         note,
     ))
