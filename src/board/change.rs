@@ -6,14 +6,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::flash::{Busiest, Watch};
+use super::flash::Busiest;
 use super::stage::Stage;
 use super::take::Take;
+use super::watch::Watch;
 use crate::design::Design;
 use crate::firmware::FadeStep;
 use crate::player::Master;
 use crate::score::ShowKind;
-use crate::units::{Luminance, Seconds, Time};
+use crate::units::{Level, Luminance, Seconds, Time};
 
 /// Moments at which each scene is left, spread evenly over its recording.
 const MOMENTS: usize = 48;
@@ -166,23 +167,39 @@ impl Crossing<'_> {
             .keys()
             .flat_map(|&from| moments(from).into_iter().map(move |tick| (from, tick)))
             .collect();
-        departures
+        let departures: Vec<(usize, usize, Watch)> = departures
             .into_par_iter()
-            .flat_map_iter(|(from, tick)| {
-                let left = self.left(from, tick, fade);
-                let beginnings = &beginnings;
-                followers[&from].iter().map(move |to| {
-                    let mut watch = left.clone();
-                    for &(light, ticks) in &beginnings[to] {
-                        watch.see_for(light, ticks);
-                    }
-                    Tried {
-                        from,
-                        to: *to,
-                        tick,
-                        busiest: watch.busiest(),
-                    }
-                })
+            .map(|(from, tick)| (from, tick, self.left(from, tick, fade)))
+            .collect();
+        // Most scenes are left in the dark, and go on alike from there.
+        let pairs = || {
+            departures.iter().flat_map(|(from, tick, left)| {
+                followers[from]
+                    .iter()
+                    .map(move |to| (*from, *to, *tick, left))
+            })
+        };
+        let onward: BTreeMap<_, Watch> = pairs()
+            .map(|(_, to, _, left)| {
+                let onward = left.onward();
+                ((to, onward.outlook()), onward)
+            })
+            .collect();
+        let onward: BTreeMap<_, Watch> = onward
+            .into_par_iter()
+            .map(|((to, outlook), mut watch)| {
+                for &(light, ticks) in &beginnings[&to] {
+                    watch.see_for(light, ticks);
+                }
+                ((to, outlook), watch)
+            })
+            .collect();
+        pairs()
+            .map(|(from, to, tick, left)| Tried {
+                from,
+                to,
+                tick,
+                busiest: left.busiest_with(&onward[&(to, left.onward().outlook())]),
             })
             .collect()
     }
@@ -197,8 +214,11 @@ impl Crossing<'_> {
         }
         if let Some(fade) = fade {
             let mut master = Master::full(fade);
-            for tick in tick.. {
-                watch.see(self.dimmed(old, tick, master));
+            let levels = old
+                .stretches_from(tick, fade.ticks() + 1)
+                .flat_map(|stretch| std::iter::repeat_n(stretch.levels, stretch.ticks));
+            for levels in levels {
+                watch.see(self.dimmed(levels, master));
                 if master.sink() {
                     break;
                 }
@@ -215,7 +235,8 @@ impl Crossing<'_> {
         if let Some(fade) = fade {
             let mut master = Master::dark(fade);
             while !master.is_full() {
-                light.push((self.dimmed(new, light.len(), master), 1));
+                let levels = new.levels_at(light.len());
+                light.push((self.dimmed(levels, master), 1));
                 master.rise();
             }
         }
@@ -223,8 +244,8 @@ impl Crossing<'_> {
         light
     }
 
-    fn dimmed(&self, take: &Take, tick: usize, master: Master) -> Luminance {
-        let levels = take.levels_at(tick).iter();
-        self.stage.shine.of(levels.map(|&level| master.dim(level)))
+    fn dimmed(&self, levels: &[Level], master: Master) -> Luminance {
+        let dim = levels.iter().map(|&level| master.dim(level));
+        self.stage.shine.of(dim)
     }
 }

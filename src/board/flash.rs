@@ -13,10 +13,11 @@
 
 use serde::Serialize;
 
+use super::watch::Watch;
 use crate::units::{Luminance, Seconds};
 
 /// Changes smaller than this do not count.
-const LEAST: f64 = 0.10;
+pub(super) const LEAST: f64 = 0.10;
 /// Changes between lights at least this bright do not count.
 const BRIGHT: f64 = 0.80;
 /// So many flashes in a second are allowed.
@@ -24,7 +25,7 @@ pub const SAFE: usize = 3;
 /// As many, up and down.
 const MOST_CHANGES: usize = 2 * SAFE;
 /// Room for rounding in sums of ticks and of light.
-const NEAR: f64 = 1e-9;
+pub(super) const NEAR: f64 = 1e-9;
 
 /// A course of the light: relative luminances, one after the other, evenly apart.
 #[derive(Debug, Clone, Copy)]
@@ -105,7 +106,7 @@ impl Course<'_> {
 }
 
 /// The second with the most flashes among these changes.
-fn busiest(changes: &[Change]) -> Busiest {
+pub(super) fn busiest(changes: &[Change]) -> Busiest {
     let mut most = (0, Seconds(0.0));
     let mut end = 0;
     for (start, change) in changes.iter().enumerate() {
@@ -123,109 +124,9 @@ fn busiest(changes: &[Change]) -> Busiest {
     }
 }
 
-/// Somebody who watches the light as it goes on, and can be asked at any time what came of it.
-#[derive(Debug, Clone)]
-pub struct Watch {
-    step: Seconds,
-    /// Lights seen.
-    seen: usize,
-    swing: Option<Swing>,
-    ended: Vec<Change>,
-}
-
-impl Watch {
-    /// `step` is the time from one light to the next.
-    pub fn new(step: Seconds) -> Self {
-        Self {
-            step,
-            seen: 0,
-            swing: None,
-            ended: Vec::new(),
-        }
-    }
-
-    /// The next light.
-    pub fn see(&mut self, light: Luminance) {
-        let at = Seconds(self.step.0 * self.seen as f64);
-        let swing = self.swing.get_or_insert_with(|| Swing::new(light.0));
-        self.ended.extend(swing.feed(at, light.0));
-        self.seen += 1;
-    }
-
-    /// A light from a step on; it has stayed as it was until then.
-    pub fn see_at(&mut self, step: usize, light: Luminance) {
-        self.seen = step;
-        self.see(light);
-    }
-
-    /// The next light, for so many steps: as [`see`](Self::see) so many times, but at once.
-    pub fn see_for(&mut self, light: Luminance, steps: usize) {
-        if steps > 0 {
-            self.see(light);
-            self.seen += steps - 1;
-        }
-    }
-
-    /// The second with the most flashes up to now, the first of equals.
-    pub fn busiest(&self) -> Busiest {
-        busiest(&self.changes())
-    }
-
-    fn changes(&self) -> Vec<Change> {
-        let current = self.swing.as_ref().and_then(|swing| swing.current);
-        let all = self.ended.iter().copied().chain(current);
-        all.filter(|change| change.from.0.min(change.to.0) < BRIGHT - NEAR)
-            .collect()
-    }
-}
-
-/// Follows the light from extreme to extreme.
-#[derive(Debug, Clone)]
-struct Swing {
-    least: f64,
-    most: f64,
-    current: Option<Change>,
-}
-
-impl Swing {
-    fn new(light: f64) -> Self {
-        Self {
-            least: light,
-            most: light,
-            current: None,
-        }
-    }
-
-    /// Takes the next light; gives a change that has ended, as the opposite one begins.
-    fn feed(&mut self, at: Seconds, light: f64) -> Option<Change> {
-        self.least = self.least.min(light);
-        self.most = self.most.max(light);
-        let rises = light - self.least >= LEAST - NEAR;
-        let falls = self.most - light >= LEAST - NEAR;
-        match &mut self.current {
-            // The change goes on.
-            Some(change) if change.to.0 > change.from.0 && !falls => {
-                change.to.0 = change.to.0.max(light);
-                self.least = light;
-                None
-            }
-            Some(change) if change.to.0 < change.from.0 && !rises => {
-                change.to.0 = change.to.0.min(light);
-                self.most = light;
-                None
-            }
-            None if !rises && !falls => None,
-            _ => {
-                let from = if rises { self.least } else { self.most };
-                (self.least, self.most) = (light, light);
-                self.current.replace(Change {
-                    at,
-                    from: Luminance(from),
-                    to: Luminance(light),
-                })
-            }
-        }
-    }
+/// Whether the darker of its lights is dark enough.
+pub(super) fn counts(change: &Change) -> bool {
+    change.from.0.min(change.to.0) < BRIGHT - NEAR
 }
 
 #[cfg(test)]

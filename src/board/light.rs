@@ -9,13 +9,7 @@ pub struct Duties(Vec<Vec<Duty>>);
 
 impl Duties {
     pub fn new(design: &Design) -> Self {
-        let channel = |channel| {
-            let levels = design.scale.levels();
-            levels
-                .map(|level| design.deck.duty(channel, level))
-                .collect()
-        };
-        Self((0..design.project.channels.len()).map(channel).collect())
+        Self(design.deck.duties(design.scale.levels()))
     }
 
     /// Channel by channel, its duty at each level.

@@ -26,6 +26,7 @@ mod stage;
 mod take;
 mod tally;
 mod text;
+mod watch;
 pub mod wiring;
 mod wobble;
 

@@ -6,8 +6,9 @@
 
 use serde::Serialize;
 
-use super::flash::{Busiest, Watch};
+use super::flash::Busiest;
 use super::light::Shine;
+use super::watch::Watch;
 use crate::spec::Project;
 use crate::units::{Level, Luminance, Seconds};
 

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::design::Design;
 use crate::player::{Generator, Player};
+use crate::units::Duty;
 
 /// What every scene puts out at some of its ticks.
 #[derive(Debug, Serialize)]
@@ -36,27 +37,32 @@ const PRIME: u32 = 0x0100_0193;
 impl Recording {
     pub fn new(design: &Design) -> Self {
         let scenes = 0..design.deck.image.starts.len();
+        let duties = design.deck.duties(design.scale.levels());
         Self {
             seed: SEED,
-            scenes: scenes.map(|scene| frames(design, scene)).collect(),
+            scenes: scenes.map(|scene| frames(design, &duties, scene)).collect(),
         }
     }
 }
 
-fn frames(design: &Design, scene: usize) -> Vec<Frame> {
+/// `duties`: by channel and level.
+fn frames(design: &Design, duties: &[Vec<Duty>], scene: usize) -> Vec<Frame> {
     let mut player = Player::playing(&design.deck, Generator::new(SEED), scene);
     let mut frames = Vec::new();
     let mut check = BASIS;
     for tick in 1..=TICKS[TICKS.len() - 1] {
         player.step();
-        let duties: Vec<u16> = player.duties().map(|duty| duty.0).collect();
-        for byte in duties.iter().flat_map(|duty| duty.to_le_bytes()) {
+        let shown = || {
+            let channels = duties.iter().zip(player.levels());
+            channels.map(|(duties, level)| duties[usize::from(level.0)].0)
+        };
+        for byte in shown().flat_map(u16::to_le_bytes) {
             check = (check ^ u32::from(byte)).wrapping_mul(PRIME);
         }
         if TICKS.contains(&tick) {
             frames.push(Frame {
                 tick,
-                duties,
+                duties: shown().collect(),
                 check,
             });
         }

@@ -52,7 +52,7 @@ impl Scale {
     }
 
     /// All levels, from dark to the ceiling.
-    pub fn levels(&self) -> impl DoubleEndedIterator<Item = Level> + use<> {
+    pub fn levels(&self) -> impl DoubleEndedIterator<Item = Level> + Clone + use<> {
         (0..=self.top().0).map(Level)
     }
 

@@ -57,6 +57,17 @@ impl Deck {
         let raw = self.light.raw(level);
         self.light.depth.cut(self.trims[channel].apply(raw))
     }
+
+    /// The same for these levels on every channel, channel by channel: for who asks often.
+    pub fn duties(&self, levels: impl Iterator<Item = Level> + Clone) -> Vec<Vec<Duty>> {
+        let channel = |channel| {
+            levels
+                .clone()
+                .map(|level| self.duty(channel, level))
+                .collect()
+        };
+        (0..self.trims.len()).map(channel).collect()
+    }
 }
 
 /// All channels of a project, playing a scene.
