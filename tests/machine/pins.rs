@@ -84,3 +84,16 @@ fn pins_can_interrupt() {
     );
     assert_eq!(counted, (2, 3));
 }
+
+/// As above, on a pin that a timer drives, and nobody writes to the port: two changes a period.
+#[test]
+fn a_compare_output_can_interrupt() {
+    let globals = "ISR(PCINT0_vect) { GPIOR1++; }";
+    let setup = "DDRB = 4; OCR0A = 99; TCCR0A = 0x83; TCCR0B = 1; \
+                 PCMSK = 4; GIFR = 1 << PCIF0; GIMSK = 1 << PCIE0; sei()";
+    let mut machine = with_globals("attiny2313a", globals, setup, "");
+    machine.run_for(1_000).unwrap();
+    let before = machine.memory(0x34);
+    machine.run_for(256 * 100).unwrap();
+    assert_eq!(machine.memory(0x34) - before, 200);
+}

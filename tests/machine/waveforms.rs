@@ -239,3 +239,21 @@ fn the_32u4_has_its_outputs() {
         (256, 10)
     );
 }
+
+/// 'Timer/Counter0 Interrupt Flag Register' and 'Reading the Pin Value': what nobody is told of is
+/// there for those who ask, at any moment of a period.
+#[test]
+fn flags_and_levels_can_be_polled_within_a_period() {
+    let again = "while (!(TIFR & 1 << OCF0A)); TIFR = 1 << OCF0A; GPIOR0++; \
+                 GPIOR1 += !!(PINB & 4); _delay_loop_1(60); GPIOR2 += !!(PINB & 4)";
+    let setup = "DDRB = 4; OCR0A = 119; TCCR0A = 0x83; TCCR0B = 1";
+    let mut machine = running("attiny2313a", setup, again);
+    machine.run_for(256 * 100).unwrap();
+    let [periods, after_match, after_bottom] = [0x33, 0x34, 0x35].map(|a| machine.memory(a));
+    assert!(
+        (99..=100).contains(&periods),
+        "one match a period: {periods}"
+    );
+    assert_eq!(after_match, 0, "low after the match");
+    assert!(periods - after_bottom <= 1, "high again after BOTTOM");
+}

@@ -1,11 +1,10 @@
 //! The chip on the bench: a simulated part with the firmware, the model running beside it, and a
 //! finger on the button. Whatever is checked, chip and model are compared on every tick of it.
 
+mod course;
 mod setup;
 
 use std::collections::VecDeque;
-
-use setup::Landmarks;
 
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
@@ -134,10 +133,7 @@ impl Bench<'_> {
         let limit = self.machine.now() + (LONGEST_TICK * self.machine.clock().0) as u64;
         while self.machine.level(pin) == Level::Released {
             if self.machine.now() >= limit {
-                return Err(Failure::Stuck {
-                    tick: self.tick,
-                    seconds: self.seconds(),
-                });
+                return Err(self.stuck());
             }
             self.step(limit)?;
         }
@@ -209,7 +205,7 @@ impl Bench<'_> {
         let begun = self.machine.now();
         let saved = self.turn(begun)?;
         let back = self.machine.return_address();
-        self.run_until(|machine| machine.pc() == back)?;
+        self.run_until([back; 2])?;
         let done = self.machine.now();
         let duties: Vec<Duty> = (0..self.setup.lamps.len())
             .map(|channel| self.duty(channel))
@@ -302,103 +298,6 @@ impl Bench<'_> {
                 model: model[channel],
                 chip: chip[channel],
             }),
-        }
-    }
-
-    /// Runs to the start of the next tick, and sees what happens on the way.
-    fn run_to_tick(&mut self) -> Result<(), Failure> {
-        let Landmarks {
-            light_tick,
-            scene_start,
-            ..
-        } = self.setup.landmarks;
-        loop {
-            self.run_until(|machine| {
-                let pc = machine.pc();
-                pc == light_tick || pc == scene_start
-            })?;
-            if self.machine.pc() == light_tick {
-                return Ok(());
-            }
-            self.started = Some(Started {
-                at: self.machine.now(),
-                scene: usize::from(self.machine.register(ARGUMENT)),
-            });
-            match self.pinned {
-                Some(scene) if self.tick == 0 => {
-                    self.machine.set_register(ARGUMENT, scene as u8);
-                    self.run_past(scene_start)?;
-                }
-                Some(_) => self.machine.skip_call(),
-                None => self.run_past(scene_start)?,
-            }
-        }
-    }
-
-    /// Runs the one instruction at this address; an interrupt may come before it.
-    fn run_past(&mut self, address: u32) -> Result<(), Failure> {
-        self.run_until(|machine| machine.pc() == address + 2)
-    }
-
-    /// Runs at least one instruction, and on until this is so; presses the button on the way.
-    fn run_until(&mut self, there: impl Fn(&Machine) -> bool) -> Result<(), Failure> {
-        let since = self.machine.now();
-        let patience = since + (LONGEST_TICK * self.machine.clock().0) as u64;
-        let mut first = true;
-        loop {
-            if let Some(press) = self.presses.front().copied()
-                && press.at <= self.machine.now()
-                && self.machine.is_asleep()
-            {
-                self.presses.pop_front();
-                self.press(press.down);
-            }
-            let due = self.presses.front().map(|press| press.at);
-            let limit = match due {
-                // Due, but the processor is awake: soon.
-                Some(at) if at <= self.machine.now() => patience,
-                Some(at) => at.min(patience),
-                None => patience,
-            };
-            let awaited = due.is_some_and(|at| at <= self.machine.now());
-            let resets = self.resets;
-            let go_on = |machine: &Machine| {
-                !(there(machine)
-                    || awaited && machine.is_asleep()
-                    || machine.resets().len() > resets)
-            };
-            if std::mem::take(&mut first) {
-                self.step(limit)?;
-            }
-            self.machine
-                .run_while(limit, go_on)
-                .map_err(|fault| self.fault(fault))?;
-            if self.machine.resets().len() > resets {
-                return Err(Failure::Restart {
-                    tick: self.tick,
-                    seconds: self.seconds(),
-                });
-            }
-            if there(&self.machine) {
-                return Ok(());
-            }
-            if self.machine.now() >= patience {
-                return Err(Failure::Stuck {
-                    tick: self.tick,
-                    seconds: self.seconds(),
-                });
-            }
-        }
-    }
-
-    fn step(&mut self, limit: Moment) -> Result<(), Failure> {
-        self.machine.step(limit).map_err(|fault| self.fault(fault))
-    }
-
-    fn fault(&self, fault: super::machine::Fault) -> Failure {
-        Failure::Fault {
-            tick: self.tick,
-            reason: fault.to_string(),
         }
     }
 }

@@ -4,8 +4,9 @@ use super::core::Bus;
 use super::devices::Devices;
 use super::doubt::Doubt;
 use super::moment::Moment;
+use super::pins::Pins;
 use super::reset::ResetCause;
-use super::routes::Route;
+use super::routes::{FOREIGN, Route};
 
 /// A write of the firmware to a peripheral's register.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -23,17 +24,24 @@ const RESET_SYSTEM: u8 = 1 << 0;
 const RESET_OWN: u8 = 1 << 1;
 
 impl Bus for Devices {
+    #[inline]
+    fn attention(&self) -> Moment {
+        self.attention
+    }
+
     fn read(&mut self, register: u16, at: Moment) -> u8 {
         match self.route(register) {
             Some(Route::Timer(index, register)) => {
-                let timer = &mut self.timers[index];
-                let prescaler = self.prescalers.of(timer.clock());
-                timer.counter.settle(at, prescaler, &mut self.pins);
-                timer.read(register)
+                self.settle_timer(index, at);
+                self.timers[usize::from(index)].read(register)
             }
             Some(Route::Input(_) | Route::TimerFlags) => {
-                self.advance_timers(at);
-                self.refresh();
+                self.settle_timers(at);
+                self.peek(register, at)
+            }
+            Some(Route::ExternalFlags) => {
+                self.settle_timers(at);
+                self.notice_inputs();
                 self.peek(register, at)
             }
             Some(Route::Eeprom(_)) => {
@@ -56,33 +64,34 @@ impl Bus for Devices {
             return;
         };
         match route {
-            Route::Input(_) | Route::Direction(_) | Route::Latch(_) => {
-                self.advance_timers(at);
-                match route {
-                    Route::Input(port) => self.pins.toggle_latches(port, value, at),
-                    Route::Direction(port) => self.pins.write_directions(port, value, at),
-                    Route::Latch(port) => self.pins.write_latches(port, value, at),
-                    _ => unreachable!("matched above"),
-                }
-                if !self.notice_inputs() {
-                    return;
-                }
+            Route::Timer(index, register)
+                if self.timers[usize::from(index)].only_buffers(register) =>
+            {
+                let timer = &mut self.timers[usize::from(index)];
+                let prescaler = self.prescalers.of(timer.clock());
+                timer.counter.advance(at, prescaler, &mut self.pins);
+                timer.write(register, value, at, &mut self.pins);
+                return;
+            }
+            Route::Input(port) => return self.flip(port, value, at, Pins::flip_latches),
+            Route::Latch(port) => {
+                let changes = value ^ self.pins.latches(port);
+                return self.flip(port, changes, at, Pins::flip_latches);
+            }
+            Route::Direction(port) => {
+                let changes = value ^ self.pins.directions(port);
+                return self.flip(port, changes, at, Pins::flip_directions);
             }
             Route::Timer(index, register) => {
-                let timer = &mut self.timers[index];
-                let prescaler = self.prescalers.of(timer.clock());
-                if timer.only_buffers(register) {
-                    timer.counter.advance(at, prescaler, &mut self.pins);
-                    timer.write(register, value, at, &mut self.pins);
-                    return;
-                }
-                timer.counter.settle(at, prescaler, &mut self.pins);
+                // All of them: some pins are two timers'.
+                self.settle_timers(at);
+                let timer = &mut self.timers[usize::from(index)];
                 timer.write(register, value, at, &mut self.pins);
                 self.check_holding(at);
-                self.refresh_timers();
+                self.look_ahead();
             }
             Route::TimerMasks => {
-                self.sync_timers(at);
+                self.settle_timers(at);
                 for timer in self
                     .timers
                     .iter_mut()
@@ -90,10 +99,10 @@ impl Bus for Devices {
                 {
                     timer.write_mask(value);
                 }
-                self.refresh_timers();
+                self.look_ahead();
             }
             Route::TimerFlags => {
-                self.advance_timers(at);
+                self.settle_timers(at);
                 for timer in self
                     .timers
                     .iter_mut()
@@ -102,17 +111,29 @@ impl Bus for Devices {
                     timer.write_flags(value);
                 }
             }
-            Route::Eeprom(register) => self.halt += self.eeprom.write(register, value, at),
+            Route::Eeprom(register) => {
+                let halt = self.eeprom.write(register, value, at);
+                self.refresh();
+                if halt > 0 {
+                    self.halt(halt);
+                }
+                return;
+            }
             Route::Watchdog => self.watchdog.write(value, at),
             Route::ResetFlags => {
                 self.reset_flags &= value;
                 self.watchdog.held_on &= self.reset_flags & ResetCause::Watchdog.flag() != 0;
             }
-            Route::ExternalFlags => self.external.write_flags(register, value),
+            Route::ExternalFlags => {
+                self.settle_timers(at);
+                self.notice_inputs();
+                self.external.write_flags(register, value);
+            }
             Route::Prescalers => self.write_prescalers(register, value, at),
             Route::PowerReduction => self.write_power(register, value, at),
             Route::Control => self.write_control(register, value, at),
-            Route::Foreign(name, bits) => {
+            Route::Foreign(place) => {
+                let (name, bits) = FOREIGN[usize::from(place)];
                 self.control[usize::from(register)] = value;
                 if value & bits != 0 {
                     self.doubt(at, Doubt::NotModelled(name));
@@ -141,8 +162,20 @@ impl Bus for Devices {
 }
 
 impl Devices {
+    /// A write to a port that changes these bits of its latches or directions.
+    #[inline]
+    fn flip(&mut self, port: u8, bits: u8, at: Moment, flip: fn(&mut Pins, u8, u8, Moment)) {
+        if self.pins.serve_timers(port, bits) {
+            self.settle_timers(at);
+        }
+        flip(&mut self.pins, port, bits, at);
+        if self.notice_inputs() {
+            self.refresh();
+        }
+    }
+
     fn write_prescalers(&mut self, register: u16, value: u8, at: Moment) {
-        self.sync_timers(at);
+        self.settle_timers(at);
         let hold = value & SYNCHRONISE != 0;
         if value & RESET_SYSTEM != 0 {
             self.prescalers.system.reset(at, hold);
@@ -164,7 +197,7 @@ impl Devices {
         for timer in &mut self.timers {
             timer.write_shared_control(value, at, &mut self.pins);
         }
-        self.refresh_timers();
+        self.look_ahead();
         self.check_holding(at);
     }
 
@@ -181,7 +214,10 @@ impl Devices {
     }
 
     fn write_control(&mut self, register: u16, value: u8, at: Moment) {
+        self.settle_timers(at);
+        self.notice_inputs();
         self.control[usize::from(register)] = value;
+        self.obey_external();
         if let Some((control, bit)) = self.pull_up_disable.filter(|(r, _)| *r == register) {
             debug_assert_eq!(control, register);
             self.pins.disable_pull_ups(value & bit != 0, at);
@@ -189,13 +225,13 @@ impl Devices {
     }
 
     fn write_power(&mut self, register: u16, value: u8, at: Moment) {
-        self.sync_timers(at);
+        self.settle_timers(at);
         self.control[usize::from(register)] = value;
         for (timer, switch) in self.timers.iter_mut().zip(&self.power_bits) {
             if let Some((_, bit)) = switch.filter(|(home, _)| *home == register) {
                 timer.set_powered_down(value & bit != 0, at, &mut self.pins);
             }
         }
-        self.refresh_timers();
+        self.look_ahead();
     }
 }

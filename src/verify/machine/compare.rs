@@ -50,6 +50,44 @@ impl Channel {
         }
     }
 
+    /// The rest of a period of fast PWM: perhaps a match, and then BOTTOM, with which the next period
+    /// begins; it [acts](Self::act) `opposite` there.
+    #[inline]
+    pub fn turn(
+        &mut self,
+        matched: Option<Moment>,
+        bottom: Moment,
+        opposite: bool,
+        pins: &mut Pins,
+    ) {
+        if self.on_match == OnMatch::Nothing {
+            for claim in [self.output, self.complement].into_iter().flatten() {
+                pins.turn_period(claim, bottom);
+            }
+            return;
+        }
+        let before = self.level;
+        if matched.is_some() {
+            self.act(false);
+        }
+        let matched = matched
+            .filter(|_| self.level != before)
+            .map(|at| (at, self.level));
+        self.act(opposite);
+        self.shown = self.level;
+        if let Some(output) = self.output {
+            pins.play_period(output, matched, bottom, self.level);
+        }
+        if let Some(complement) = self.complement {
+            if self.complement_connected {
+                let matched = matched.map(|(at, level)| (at, !level));
+                pins.play_period(complement, matched, bottom, !self.level);
+            } else {
+                pins.turn_period(complement, bottom);
+            }
+        }
+    }
+
     pub fn connect(&mut self, at: Moment, pins: &mut Pins) {
         self.shown = self.level;
         let connected = self.on_match != OnMatch::Nothing;

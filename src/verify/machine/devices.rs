@@ -10,28 +10,12 @@ use super::part::Part;
 use super::pin::Pin;
 use super::pins::Pins;
 use super::prescaler::Prescalers;
+use super::requests::Request;
 use super::reset::ResetCause;
 use super::routes::{Route, routes};
 use super::timer::Timer;
 use super::watchdog::Watchdog;
 use crate::units::Hertz;
-
-/// What asks for an interrupt.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Source {
-    Timer { index: usize, flag: u8 },
-    EepromReady,
-    Watchdog,
-    External,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Request {
-    pub vector: u8,
-    pub source: Source,
-    /// When it was first asked for, where that is known.
-    pub since: Option<Moment>,
-}
 
 /// What happened while the peripherals ran.
 pub(super) use super::watchdog::TimeOut as Outcome;
@@ -46,11 +30,10 @@ pub(super) struct Devices {
     /// Every write to a register that a peripheral answers to, if wanted.
     pub writes: Option<Vec<RegisterWrite>>,
     /// Cycles for which the last access halts the processor.
-    pub halt: u64,
+    halt: u64,
 
-    routes: Vec<(u16, Route)>,
-    /// Index into `routes` by data address, one more than the place; 0 is none.
-    route_of: Vec<u8>,
+    /// By data address.
+    routes: Vec<Option<Route>>,
     /// Last value written to the registers that are plain bits.
     pub(super) control: Vec<u8>,
     pub(super) reset_flags: u8,
@@ -59,10 +42,15 @@ pub(super) struct Devices {
     pub(super) pull_up_disable: Option<(u16, u8)>,
     /// Register and bit that switch each timer off (PRTIMn).
     pub(super) power_bits: Vec<Option<(u16, u8)>>,
-    eeprom_vector: Option<u8>,
-    watchdog_vector: Option<u8>,
-    next: Moment,
-    pending: Option<Request>,
+    pub(super) eeprom_vector: Option<u8>,
+    pub(super) watchdog_vector: Option<u8>,
+    pub(super) next: Moment,
+    pub(super) pending: Option<Request>,
+    /// The same of everything but the timers.
+    pub(super) others_next: Moment,
+    pub(super) others_pending: Option<Request>,
+    /// Nothing comes between one instruction and the next before this moment.
+    pub(super) attention: Moment,
 }
 
 /// Where the sleep bits are.
@@ -83,15 +71,11 @@ impl Devices {
             .filter_map(|t| Timer::of(part, t, &mut pins))
             .collect();
         let external = External::of(part);
-        let routes = routes(part, &timers, &external);
-        let last = routes
-            .iter()
-            .map(|(address, _)| *address)
-            .max()
-            .unwrap_or(0);
-        let mut route_of = vec![0; usize::from(last) + 1];
-        for (place, (address, _)) in routes.iter().enumerate() {
-            route_of[usize::from(*address)] = place as u8 + 1;
+        let known = routes(part, &timers, &external);
+        let last = known.iter().map(|(address, _)| *address).max();
+        let mut routes = vec![None; usize::from(last.unwrap_or(0)) + 1];
+        for (address, route) in known {
+            routes[usize::from(address)] = Some(route);
         }
         let bit = |names: &[&str]| part.value(names).map_or(0, |bit| 1u8 << bit);
         let power_bit = |timer: &Timer| {
@@ -113,9 +97,8 @@ impl Devices {
             doubts: Vec::new(),
             writes: None,
             halt: 0,
-            control: vec![0; route_of.len()],
+            control: vec![0; routes.len()],
             routes,
-            route_of,
             reset_flags: ResetCause::PowerOn.flag(),
             prescalers: Prescalers::default(),
             sleep: SleepBits {
@@ -139,12 +122,17 @@ impl Devices {
                 .map(|v| v as u8),
             next: Moment(0),
             pending: None,
+            others_next: Moment(0),
+            others_pending: None,
+            attention: Moment(0),
         }
     }
 
     /// The registers that a peripheral answers to.
     pub fn registers(&self) -> impl Iterator<Item = u16> + '_ {
-        self.routes.iter().map(|(address, _)| *address)
+        (0..)
+            .zip(&self.routes)
+            .filter_map(|(address, route)| route.map(|_| address))
     }
 
     /// Registers to their initial values. MCUSR collects the causes since power came, and the watchdog
@@ -162,10 +150,28 @@ impl Devices {
         self.pins.reset(at);
         self.prescalers = Prescalers::starting(at);
         self.eeprom.reset();
-        self.external.reset();
+        self.external.clear();
         self.watchdog.reset(at, by_watchdog);
         self.control.fill(0);
-        self.refresh_timers();
+        self.obey_external();
+        self.look_ahead();
+        self.refresh();
+    }
+
+    /// The processor halts for some cycles once its instruction is done, before anything else.
+    pub(super) fn halt(&mut self, cycles: u64) {
+        self.halt += cycles;
+        self.attention = Moment(0);
+    }
+
+    /// For how long the last access halts the processor.
+    #[inline]
+    pub fn take_halt(&mut self) -> u64 {
+        let halt = std::mem::take(&mut self.halt);
+        if halt > 0 {
+            self.refresh_timers();
+        }
+        halt
     }
 
     /// The earliest moment at which a flag may rise by itself.
@@ -174,40 +180,23 @@ impl Devices {
         self.next
     }
 
-    /// Before this moment, nothing comes between one instruction and the next.
-    #[inline]
-    pub fn attention(&self) -> Moment {
-        if self.pending.is_some() {
-            Moment(0)
-        } else {
-            self.next
-        }
-    }
-
-    /// The interrupt with the lowest vector among those asked for.
-    #[inline]
-    pub fn pending(&self) -> Option<Request> {
-        self.pending
-    }
-
-    /// Runs everything up to `to`.
+    /// Runs everything that is due up to `to`.
     pub fn advance(&mut self, to: Moment) -> Outcome {
-        self.advance_timers(to);
+        for timer in &mut self.timers {
+            if timer.counter.next_flag() <= to {
+                let prescaler = self.prescalers.of(timer.clock());
+                timer.counter.advance(to, prescaler, &mut self.pins);
+            }
+        }
+        let observed = self.notice_inputs();
+        if to < self.others_next && !observed {
+            self.refresh_timers();
+            return Outcome::None;
+        }
         self.eeprom.advance(to);
         let outcome = self.watchdog.advance(to);
         self.refresh();
         outcome
-    }
-
-    /// The processor begins to serve a request: its flag clears.
-    pub fn acknowledge(&mut self, request: Request) {
-        match request.source {
-            Source::Timer { index, flag } => self.timers[index].counter.flags &= !flag,
-            Source::EepromReady => {}
-            Source::Watchdog => self.watchdog.acknowledge(),
-            Source::External => self.external.acknowledge(request.vector),
-        }
-        self.refresh();
     }
 
     /// The WDR instruction.
@@ -236,7 +225,7 @@ impl Devices {
             Route::Input(port) => self.pins.inputs(port, at),
             Route::Direction(port) => self.pins.directions(port),
             Route::Latch(port) => self.pins.latches(port),
-            Route::Timer(index, register) => self.timers[index].peek(register),
+            Route::Timer(index, register) => self.timers[usize::from(index)].peek(register),
             Route::TimerMasks => self.shared(register, |t| t.mask_register, Timer::mask),
             Route::TimerFlags => self.shared(register, |t| t.flag_register, Timer::flags),
             Route::Eeprom(register) => self.eeprom.peek(register),
@@ -251,42 +240,44 @@ impl Devices {
 
     /// Brings up to `now` what is only worked out when it matters.
     pub fn catch_up(&mut self, now: Moment) {
-        self.sync_timers(now);
+        self.settle_timers(now);
         self.eeprom.advance(now);
     }
 
+    /// Brings all of a timer up to `to`.
+    pub(super) fn settle_timer(&mut self, index: u8, to: Moment) {
+        let timer = &mut self.timers[usize::from(index)];
+        let prescaler = self.prescalers.of(timer.clock());
+        timer.counter.settle(to, prescaler, &mut self.pins);
+    }
+
     /// Brings counts, flags and outputs of the timers up to `to`.
-    pub(super) fn sync_timers(&mut self, to: Moment) {
-        for timer in &mut self.timers {
-            let prescaler = self.prescalers.of(timer.clock());
-            timer.counter.settle(to, prescaler, &mut self.pins);
+    pub(super) fn settle_timers(&mut self, to: Moment) {
+        for index in 0..self.timers.len() {
+            self.settle_timer(index as u8, to);
         }
     }
 
-    /// Brings flags and outputs of the timers up to `to`; see [`Counter::advance`].
-    ///
-    /// [`Counter::advance`]: super::counter::Counter::advance
-    #[inline]
-    pub(super) fn advance_timers(&mut self, to: Moment) {
-        for timer in &mut self.timers {
-            let prescaler = self.prescalers.of(timer.clock());
-            timer.counter.advance(to, prescaler, &mut self.pins);
-        }
-    }
-
-    /// As [`refresh`](Self::refresh), after a change of how the timers run.
-    pub(super) fn refresh_timers(&mut self) {
+    /// After a change of how the timers run.
+    pub(super) fn look_ahead(&mut self) {
         for timer in &mut self.timers {
             let prescaler = self.prescalers.of(timer.clock());
             timer.counter.look_ahead(prescaler);
         }
-        self.refresh();
+    }
+
+    /// After a change of what the external interrupts go by.
+    pub(super) fn obey_external(&mut self) {
+        self.external.obey(&self.control);
+        for timer in &mut self.timers {
+            timer.counter.observed = timer.pins() & self.external.urgent() != 0;
+        }
+        self.look_ahead();
     }
 
     #[inline]
     pub(super) fn route(&self, register: u16) -> Option<Route> {
-        let place = *self.route_of.get(usize::from(register))?;
-        Some(self.routes[usize::from(place).checked_sub(1)?].1)
+        *self.routes.get(usize::from(register))?
     }
 
     fn shared(
@@ -302,47 +293,9 @@ impl Devices {
         timers.fold(0, |byte, timer| byte | value(timer))
     }
 
-    /// Works out anew what is asked for and what comes next.
-    #[inline]
-    pub(super) fn refresh(&mut self) {
-        let mut pending: Option<Request> = None;
-        // The lower vector has priority.
-        let mut ask = |vector, source, since| {
-            if pending.is_none_or(|known| vector < known.vector) {
-                pending = Some(Request {
-                    vector,
-                    source,
-                    since,
-                });
-            }
-        };
-        let mut next = self.eeprom.next_event().min(self.watchdog.next_event());
-        for (index, timer) in self.timers.iter().enumerate() {
-            next = next.min(timer.counter.next_flag());
-            let raised = timer.counter.flags & timer.counter.enabled;
-            if raised != 0 {
-                for &(flag, vector) in timer.vectors.iter().filter(|(flag, _)| raised & flag != 0) {
-                    let since = timer.counter.raised_at[flag.trailing_zeros() as usize];
-                    ask(vector, Source::Timer { index, flag }, Some(since));
-                }
-            }
-        }
-        if let Some(vector) = self.eeprom_vector.filter(|_| self.eeprom.interrupts()) {
-            ask(vector, Source::EepromReady, None);
-        }
-        if let Some(vector) = self.watchdog_vector.filter(|_| self.watchdog.interrupts()) {
-            ask(vector, Source::Watchdog, None);
-        }
-        for vector in self.external.requests(&self.pins, &self.control) {
-            ask(vector, Source::External, None);
-        }
-        self.pending = pending;
-        self.next = next;
-    }
-
     /// Puts a level on a pin from outside, or lets go of it.
     pub fn drive(&mut self, pin: Pin, level: Option<bool>, at: Moment) {
-        self.advance_timers(at);
+        self.settle_timers(at);
         self.pins.set_external(pin, level, at);
         self.notice_inputs();
         self.refresh();

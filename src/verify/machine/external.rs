@@ -37,8 +37,10 @@ pub(super) struct External {
     groups: Vec<Group>,
     /// The flags that are raised.
     raised: Vec<RegisterBit>,
-    /// The pins that can raise one, one bit a pin.
+    /// The pins that can raise one as things are, one bit a pin, and those of them whose interrupt
+    /// is enabled.
     pins: u64,
+    urgent: u64,
 }
 
 /// Settings of ISCn1:0.
@@ -82,23 +84,45 @@ impl External {
         let lines: Vec<Line> = part.external.iter().enumerate().filter_map(line).collect();
         let ports = part.pin_change.iter().enumerate();
         let groups: Vec<Group> = ports.filter_map(group).collect();
-        let singles = lines.iter().map(|line| 1 << line.pin.index());
-        let pins = singles.chain(groups.iter().map(|group| 0xFF << (group.port * 8)));
-        Self {
-            pins: pins.fold(0, std::ops::BitOr::bitor),
+        let mut external = Self {
             lines,
             groups,
             raised: Vec::new(),
-        }
+            pins: 0,
+            urgent: 0,
+        };
+        external.clear();
+        external
     }
 
-    /// The pins that can raise a flag, one bit a pin.
+    /// The pins that can raise a flag as things are, one bit a pin.
+    #[inline]
     pub fn pins(&self) -> u64 {
         self.pins
     }
 
-    pub fn reset(&mut self) {
+    /// Those of them whose interrupt is enabled.
+    pub fn urgent(&self) -> u64 {
+        self.urgent
+    }
+
+    /// As after a reset.
+    pub fn clear(&mut self) {
         self.raised.clear();
+        self.pins = union(self.lines.iter().map(|line| 1 << line.pin.index()));
+        self.urgent = 0;
+    }
+
+    /// Goes by new contents of the control registers.
+    pub fn obey(&mut self, control: &[u8]) {
+        let line = |line: &Line| 1u64 << line.pin.index();
+        let group = |group: &Group| u64::from(control[usize::from(group.mask)]) << (group.port * 8);
+        let lines = self.lines.iter();
+        let groups = self.groups.iter();
+        let enabled_lines = lines.clone().filter(|line| is_set(control, line.enable));
+        let enabled_groups = groups.clone().filter(|group| is_set(control, group.enable));
+        self.urgent = union(enabled_lines.map(line).chain(enabled_groups.map(group)));
+        self.pins = union(lines.map(line).chain(groups.map(group)));
     }
 
     /// The registers that say what counts and what is enabled.
@@ -181,6 +205,10 @@ impl External {
         self.raised
             .retain(|flag| flag.register != register || value >> flag.bit & 1 == 0);
     }
+}
+
+fn union(pins: impl Iterator<Item = u64>) -> u64 {
+    pins.fold(0, std::ops::BitOr::bitor)
 }
 
 fn sense(line: &Line, control: &[u8]) -> u8 {

@@ -196,6 +196,7 @@ impl Machine {
     pub fn meters(&self) -> Meters {
         let mut meters = self.meters.clone();
         meters.lowest_stack = self.core.lowest_stack;
+        meters.instructions = self.core.executed;
         if let Some(since) = self.asleep {
             meters.asleep += self.now() - since;
         }
@@ -216,6 +217,7 @@ impl Machine {
         self.asleep = self.asleep.map(|_| now);
         self.meters = Meters::new(now);
         self.core.lowest_stack = self.core.stack_pointer();
+        self.core.executed = 0;
         for timer in &mut self.core.bus_mut().timers {
             timer.counter.missed = Default::default();
         }

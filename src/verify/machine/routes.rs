@@ -11,7 +11,8 @@ pub(super) enum Route {
     Input(u8),
     Direction(u8),
     Latch(u8),
-    Timer(usize, TimerRegister),
+    /// By the timer's place among the part's.
+    Timer(u8, TimerRegister),
     /// TIMSK and TIFR, of one timer or several.
     TimerMasks,
     TimerFlags,
@@ -27,12 +28,12 @@ pub(super) enum Route {
     Control,
     /// GIFR, EIFR, PCIFR.
     ExternalFlags,
-    /// A peripheral that is not modelled; using it, by any of these bits, is reported.
-    Foreign(&'static str, u8),
+    /// A peripheral that is not modelled, by its place in [`FOREIGN`].
+    Foreign(u8),
 }
 
-/// Peripherals that the machine does not have, with the bits that put them to use.
-const FOREIGN: [(&str, u8); 11] = [
+/// Peripherals that the machine does not have, with the bits that put them to use, which is reported.
+pub(super) const FOREIGN: [(&str, u8); 11] = [
     ("TCCR4B", 0x0F),
     ("PLLCSR", 1 << 2),
     ("CLKPR", 0x0F),
@@ -71,14 +72,14 @@ pub(super) fn routes(part: &Part, timers: &[Timer], external: &External) -> Vec<
     add(&["PRR1"], Route::PowerReduction);
     add(&["MCUCR"], Route::Control);
     add(&["SMCR"], Route::Control);
-    for (name, bits) in FOREIGN {
-        add(&[name], Route::Foreign(name, bits));
+    for (place, (name, _)) in FOREIGN.iter().enumerate() {
+        add(&[name], Route::Foreign(place as u8));
     }
     for (index, timer) in timers.iter().enumerate() {
         let own = timer
             .registers
             .iter()
-            .map(|(a, register)| (*a, Route::Timer(index, *register)));
+            .map(|(a, register)| (*a, Route::Timer(index as u8, *register)));
         routes.extend(own);
         routes.push((timer.mask_register, Route::TimerMasks));
         routes.push((timer.flag_register, Route::TimerFlags));

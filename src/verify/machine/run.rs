@@ -5,13 +5,14 @@ use std::path::Path;
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
 
-use super::core::{Core, Effect, Geometry, InstructionSet};
-use super::devices::{Devices, Outcome, Request};
+use super::core::{Bus, Core, Effect, Geometry, InstructionSet};
+use super::devices::{Devices, Outcome};
 use super::eeprom::Torn;
 use super::fault::{Fault, LoadError};
 use super::meters::Meters;
 use super::moment::Moment;
 use super::part::Part;
+use super::requests::Request;
 use super::reset::{PowerUpMemory, Reset, ResetCause};
 use crate::units::Hertz;
 use crate::verify::Firmware;
@@ -36,9 +37,21 @@ pub struct Machine {
     serving: Vec<Serving>,
     /// Since when it sleeps.
     pub(super) asleep: Option<Moment>,
-    /// One instruction runs before the next interrupt.
-    pub(super) shielded: bool,
 }
+
+/// Why a run stopped.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stop {
+    /// It came to where it should.
+    There,
+    /// The chip was reset.
+    Restarted,
+    /// Time is up.
+    Limit,
+}
+
+/// No address that an instruction has.
+const NOWHERE: [u32; 2] = [u32::MAX; 2];
 
 #[derive(Debug, Clone, Copy)]
 struct Serving {
@@ -92,7 +105,6 @@ impl Machine {
             resets: Vec::new(),
             serving: Vec::new(),
             asleep: None,
-            shielded: false,
         };
         machine.power_up(PowerUpMemory::Random(0));
         Ok(machine)
@@ -142,12 +154,18 @@ impl Machine {
         self.resets.push(Reset { at: now, cause });
         self.core.reset();
         self.serving.clear();
-        (self.asleep, self.shielded) = (None, false);
+        self.asleep = None;
     }
 
     /// Runs until `moment`, give or take the last instruction.
     pub fn run_until(&mut self, moment: Moment) -> Result<(), Fault> {
-        self.run_while(moment, |_| true).map(|_| ())
+        while self.core.now() < moment {
+            self.execute_undisturbed(moment, NOWHERE)?;
+            if self.core.now() < moment {
+                self.step_with_care(moment)?;
+            }
+        }
+        Ok(())
     }
 
     pub fn run_for(&mut self, cycles: u64) -> Result<(), Fault> {
@@ -161,9 +179,32 @@ impl Machine {
             return Ok(false);
         }
         self.step(limit)?;
-        self.run_while(limit, |machine| {
-            machine.pc() != address || machine.is_asleep()
-        })
+        loop {
+            match self.run_to_any([address; 2], limit)? {
+                Stop::There => return Ok(true),
+                Stop::Limit => return Ok(false),
+                Stop::Restarted => {}
+            }
+        }
+    }
+
+    /// Runs until the instruction at one of two byte addresses comes next, as it may do already, or
+    /// the chip is reset.
+    pub fn run_to_any(&mut self, addresses: [u32; 2], limit: Moment) -> Result<Stop, Fault> {
+        let resets = self.resets.len();
+        loop {
+            self.execute_undisturbed(limit, addresses)?;
+            if addresses.contains(&self.pc()) && self.asleep.is_none() {
+                return Ok(Stop::There);
+            }
+            if self.core.now() >= limit {
+                return Ok(Stop::Limit);
+            }
+            self.step_with_care(limit)?;
+            if self.resets.len() > resets {
+                return Ok(Stop::Restarted);
+            }
+        }
     }
 
     /// Runs while `go_on` holds, looking at it before each instruction; false if `limit` came first.
@@ -187,7 +228,7 @@ impl Machine {
     pub fn step(&mut self, limit: Moment) -> Result<(), Fault> {
         let undisturbed = self.core.now() < self.core.bus().attention();
         if undisturbed && self.asleep.is_none() {
-            return self.execute();
+            return self.execute_one();
         }
         self.step_with_care(limit)
     }
@@ -223,52 +264,54 @@ impl Machine {
             }
             return Ok(());
         }
-        match request.filter(|_| !std::mem::take(&mut self.shielded)) {
+        match request.filter(|_| !self.core.just_allowed_interrupts()) {
             Some(request) => {
                 self.enter(request, now);
                 Ok(())
             }
-            None => self.execute(),
+            None => self.execute_one(),
         }
     }
 
-    #[inline]
-    fn execute(&mut self) -> Result<(), Fault> {
-        let enabled = self.core.interrupts_enabled();
-        let pc = self.core.pc();
+    /// Instructions up to the one at one of `addresses`, as long as nothing comes between them.
+    fn execute_undisturbed(&mut self, limit: Moment, addresses: [u32; 2]) -> Result<(), Fault> {
+        if self.asleep.is_some() {
+            return Ok(());
+        }
+        let effect = self.core.run(limit, addresses);
+        self.conclude(effect)
+    }
+
+    /// Whatever comes next, an instruction.
+    fn execute_one(&mut self) -> Result<(), Fault> {
         let effect = self.core.step();
-        self.meters.instructions += 1;
-        self.shielded = !enabled && self.core.interrupts_enabled();
-        if self.core.bus().halt > 0 {
-            let halt = std::mem::take(&mut self.core.bus_mut().halt);
+        self.conclude(effect)
+    }
+
+    /// What the last instruction does to more than the core.
+    fn conclude(&mut self, effect: Effect) -> Result<(), Fault> {
+        let halt = self.core.bus_mut().take_halt();
+        if halt > 0 {
             self.core.set_now(self.core.now() + halt);
         }
-        match effect {
-            Effect::None => Ok(()),
-            effect => self.conclude(effect, pc),
-        }
-    }
-
-    /// What an instruction does to more than the core.
-    fn conclude(&mut self, effect: Effect, pc: u32) -> Result<(), Fault> {
         let now = self.core.now();
         match effect {
             Effect::None => {}
             Effect::ReturnedFromInterrupt => self.leave(),
             Effect::FedWatchdog => self.core.bus_mut().feed_watchdog(now),
-            Effect::Sleeps => return self.fall_asleep(pc),
+            Effect::Sleeps => return self.fall_asleep(),
             Effect::Failed => {
                 return Err(Fault::Crash {
                     at: now,
-                    pc,
-                    opcode: self.core.word(pc),
+                    pc: self.core.pc(),
+                    opcode: self.core.word(self.core.pc()),
                 });
             }
         }
         Ok(())
     }
 
-    fn fall_asleep(&mut self, pc: u32) -> Result<(), Fault> {
+    fn fall_asleep(&mut self) -> Result<(), Fault> {
         match self.core.bus().sleep_bits() {
             (false, _) => Ok(()),
             (true, true) => {
@@ -277,7 +320,7 @@ impl Machine {
             }
             (true, false) => Err(Fault::SleepMode {
                 at: self.core.now(),
-                pc,
+                pc: self.core.pc() - 2,
             }),
         }
     }

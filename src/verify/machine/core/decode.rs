@@ -1,6 +1,7 @@
 //! From the words of the flash to instructions (AVR Instruction Set Manual DS40002198, 'Opcode' of
 //! each instruction). Done once, when a firmware is loaded.
 
+use super::Effect;
 use super::instruction::{Bit, Instruction, Pointer, Port, Reg};
 use super::set::InstructionSet;
 
@@ -9,6 +10,10 @@ use super::set::InstructionSet;
 pub struct Decoded {
     pub instruction: Instruction,
     pub words: u8,
+    /// What it takes; of a branch or a skip, if it is not taken.
+    pub cycles: u8,
+    /// What it does beyond registers and memory, once it is done.
+    pub effect: Effect,
 }
 
 /// The instruction that begins with `word`, followed by `next`.
@@ -18,7 +23,18 @@ pub fn decode(word: u16, next: u16, set: &InstructionSet) -> Decoded {
         _ => Instruction::Unknown,
     };
     let words = if takes_two_words(word) { 2 } else { 1 };
-    Decoded { instruction, words }
+    let effect = match instruction {
+        Instruction::ReturnFromInterrupt => Effect::ReturnedFromInterrupt,
+        Instruction::FeedWatchdog => Effect::FedWatchdog,
+        Instruction::Sleep => Effect::Sleeps,
+        _ => Effect::None,
+    };
+    Decoded {
+        instruction,
+        words,
+        cycles: set.timing.of(instruction),
+        effect,
+    }
 }
 
 /// LDS, STS, JMP and CALL.

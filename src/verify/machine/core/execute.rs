@@ -3,42 +3,73 @@
 use super::flags::Status;
 use super::instruction::{Bit, Instruction, Pointer, Port, Reg};
 use super::{Bus, Core, Effect};
+use crate::verify::machine::moment::Moment;
 
 /// I/O register with the bits of a program address above Z.
 const RAMPZ: u16 = 0x3B;
 const Z: Reg = Reg(Pointer::Z as u8);
 
+/// No chip could do it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Refused;
+
+type Done = Result<(), Refused>;
+
 impl<B: Bus> Core<B> {
-    /// Executes one instruction. The clock moves on when it is done: what it reads and writes on its
-    /// way is told the cycle by its own count.
-    #[inline]
-    pub fn step(&mut self) -> Effect {
-        let Some(decoded) = self.code.get(usize::from(self.pc)) else {
-            return Effect::Failed;
-        };
-        let instruction = decoded.instruction;
-        self.pc = self.pc.wrapping_add(u16::from(decoded.words));
-        match self.execute(instruction) {
-            Some(cycles) => {
-                self.cycle += u64::from(cycles);
-                match instruction {
-                    Instruction::ReturnFromInterrupt => Effect::ReturnedFromInterrupt,
-                    Instruction::FeedWatchdog => Effect::FedWatchdog,
-                    Instruction::Sleep => Effect::Sleeps,
-                    _ => Effect::None,
-                }
+    /// Executes instructions until one does more than the core can, which is said, or until the bus
+    /// wants attention, the instruction at one of two byte addresses comes next, or time is up.
+    pub fn run(&mut self, limit: Moment, addresses: [u32; 2]) -> Effect {
+        let places = addresses.map(|address| address / 2);
+        // Kept here, not in the core, because each instruction waits for it.
+        let mut pc = self.pc;
+        let effect = loop {
+            let end = self.bus.attention().min(limit);
+            if self.cycle >= end || places.contains(&pc.into()) {
+                break Effect::None;
             }
-            None => Effect::Failed,
+            let effect;
+            (effect, pc) = self.step_at(pc);
+            if effect != Effect::None {
+                break effect;
+            }
+        };
+        self.pc = pc;
+        effect
+    }
+
+    /// Executes one instruction.
+    pub fn step(&mut self) -> Effect {
+        let (effect, pc) = self.step_at(self.pc);
+        self.pc = pc;
+        effect
+    }
+
+    /// Executes the instruction at `pc`, and says where to go on: there again if it failed. The clock
+    /// moves on first: a store takes effect now, a load sees what was there a cycle ago.
+    #[inline(always)]
+    fn step_at(&mut self, pc: u16) -> (Effect, u16) {
+        let Some(&decoded) = self.code.get(usize::from(pc)) else {
+            return (Effect::Failed, pc);
+        };
+        self.executed += 1;
+        let next = pc.wrapping_add(decoded.words.into());
+        let Moment(before) = self.cycle;
+        self.cycle = Moment(before + u64::from(decoded.cycles));
+        match self.execute(decoded.instruction, next) {
+            Ok(next) => (decoded.effect, next),
+            Err(Refused) => {
+                self.cycle = Moment(before);
+                (Effect::Failed, pc)
+            }
         }
     }
 
-    /// The cycles it took, or `None` if no chip could do it.
-    #[inline]
-    fn execute(&mut self, instruction: Instruction) -> Option<u8> {
+    /// What to execute after this, which is `next` unless it is told otherwise.
+    #[inline(always)]
+    fn execute(&mut self, instruction: Instruction, next: u16) -> Result<u16, Refused> {
         use Instruction as I;
-        let time = self.set.timing;
-        match instruction {
-            I::Nop | I::Sleep | I::FeedWatchdog | I::Break => Some(1),
+        let done = match instruction {
+            I::Nop | I::Sleep | I::FeedWatchdog | I::Break => Ok(()),
 
             I::Add(d, r) => self.calculate(d, |s, status| status.add(s.reg(d), s.reg(r), 0)),
             I::AddWithCarry(d, r) => self.calculate(d, |s, status| {
@@ -59,12 +90,12 @@ impl<B: Bus> Core<B> {
             I::CompareWithCarry(d, r) => {
                 let (a, b, borrow) = (self.reg(d), self.reg(r), self.status.carry());
                 self.status.subtract(a, b, borrow, true);
-                Some(1)
+                Ok(())
             }
             I::Move(d, r) => self.put(d, self.reg(r)),
             I::MoveWord(d, r) => {
                 self.set_pair(d, self.pair(r));
-                Some(1)
+                Ok(())
             }
 
             I::SubtractConstant(d, k) => {
@@ -78,16 +109,14 @@ impl<B: Bus> Core<B> {
             I::OrConstant(d, k) => self.calculate(d, |s, status| status.logic(s.reg(d) | k)),
             I::LoadConstant(d, k) => self.put(d, k),
             I::AddToWord(d, k) => {
-                let word = self.pair(d);
-                let sum = self.status.add_to_word(word, k);
+                let sum = self.status.add_to_word(self.pair(d), k);
                 self.set_pair(d, sum);
-                Some(time.word)
+                Ok(())
             }
             I::SubtractFromWord(d, k) => {
-                let word = self.pair(d);
-                let difference = self.status.subtract_from_word(word, k);
+                let difference = self.status.subtract_from_word(self.pair(d), k);
                 self.set_pair(d, difference);
-                Some(time.word)
+                Ok(())
             }
 
             I::Complement(d) => self.calculate(d, |s, status| status.complement(s.reg(d))),
@@ -115,17 +144,17 @@ impl<B: Bus> Core<B> {
             }
 
             I::SetFlag(bit) => {
-                self.status.0 |= bit.mask();
-                Some(1)
+                self.set_status_now(Status(self.status.0 | bit.mask()));
+                Ok(())
             }
             I::ClearFlag(bit) => {
                 self.status.0 &= !bit.mask();
-                Some(1)
+                Ok(())
             }
             I::StoreBit(d, bit) => {
                 let set = self.reg(d) & bit.mask() != 0;
                 self.status.set_transfer(set);
-                Some(1)
+                Ok(())
             }
             I::LoadBit(d, bit) => {
                 let others = self.reg(d) & !bit.mask();
@@ -138,62 +167,54 @@ impl<B: Bus> Core<B> {
             }
 
             I::Load(d, pointer, displacement) => {
-                let address = self.pointer(pointer).wrapping_add(displacement.into());
-                self.load_to(d, address, time.load)
+                self.load_to(d, self.pointer(pointer).wrapping_add(displacement.into()))
             }
             I::LoadThenUp(d, pointer) => {
                 let address = self.pointer(pointer);
                 self.set_pair(pointer.low(), address.wrapping_add(1));
-                self.load_to(d, address, time.load)
+                self.load_to(d, address)
             }
             I::LoadAfterDown(d, pointer) => {
                 let address = self.pointer(pointer).wrapping_sub(1);
                 self.set_pair(pointer.low(), address);
-                self.load_to(d, address, time.load)
+                self.load_to(d, address)
             }
-            I::LoadDirect(d, address) => self.load_to(d, address, time.load_direct),
+            I::LoadDirect(d, address) => self.load_to(d, address),
             I::Store(r, pointer, displacement) => {
                 let address = self.pointer(pointer).wrapping_add(displacement.into());
-                self.store_from(r, address, time.store)
+                self.store(address, self.reg(r))
             }
             I::StoreThenUp(r, pointer) => {
                 let address = self.pointer(pointer);
-                self.store(address, self.reg(r), time.store)?;
+                self.store(address, self.reg(r))?;
                 self.set_pair(pointer.low(), address.wrapping_add(1));
-                Some(time.store)
+                Ok(())
             }
             I::StoreAfterDown(r, pointer) => {
                 let (address, value) = (self.pointer(pointer).wrapping_sub(1), self.reg(r));
                 self.set_pair(pointer.low(), address);
-                self.store(address, value, time.store)?;
-                Some(time.store)
+                self.store(address, value)
             }
-            I::StoreDirect(r, address) => self.store_from(r, address, time.store_direct),
-            I::Push(r) => {
-                self.push(self.reg(r), time.push)?;
-                Some(time.push)
-            }
+            I::StoreDirect(r, address) => self.store(address, self.reg(r)),
+            I::Push(r) => self.push(self.reg(r)),
             I::Pop(d) => {
-                let value = self.pop(time.pop)?;
-                self.set_reg(d, value);
-                Some(time.pop)
+                let value = self.pop()?;
+                self.put(d, value)
             }
             I::LoadProgram(d) => {
                 let value = self.program_byte(self.pair(Z).into())?;
-                self.set_reg(d, value);
-                Some(time.load_program)
+                self.put(d, value)
             }
             I::LoadProgramThenUp(d) => {
                 let address = self.pair(Z);
                 let value = self.program_byte(address.into())?;
                 self.set_reg(d, value);
                 self.set_pair(Z, address.wrapping_add(1));
-                Some(time.load_program)
+                Ok(())
             }
             I::LoadFarProgram(d) => {
                 let value = self.program_byte(self.far_address()?)?;
-                self.set_reg(d, value);
-                Some(time.load_program)
+                self.put(d, value)
             }
             I::LoadFarProgramThenUp(d) => {
                 let address = self.far_address()?;
@@ -201,56 +222,54 @@ impl<B: Bus> Core<B> {
                 self.set_reg(d, value);
                 let next = address + 1;
                 self.set_pair(Z, next as u16);
-                self.set_plain(self.set.io + RAMPZ, (next >> 16) as u8)?;
-                Some(time.load_program)
+                self.set_plain(self.set.io + RAMPZ, (next >> 16) as u8)
             }
 
-            I::In(d, port) => {
-                let value = self.load(self.address_of(port), 1)?;
-                self.put(d, value)
-            }
-            I::Out(port, r) => self.store_from(r, self.address_of(port), 1),
+            I::In(d, port) => self.load_to(d, self.address_of(port)),
+            I::Out(port, r) => self.store(self.address_of(port), self.reg(r)),
             I::SetPortBit(port, bit) => self.write_port_bit(port, bit, true),
             I::ClearPortBit(port, bit) => self.write_port_bit(port, bit, false),
 
             I::BranchIfSet(bit, distance) => {
-                self.branch_if(self.status.0 & bit.mask() != 0, distance)
+                return self.branch_if(self.status.0 & bit.mask() != 0, next, distance);
             }
             I::BranchIfClear(bit, distance) => {
-                self.branch_if(self.status.0 & bit.mask() == 0, distance)
+                return self.branch_if(self.status.0 & bit.mask() == 0, next, distance);
             }
-            I::SkipIfEqual(d, r) => self.skip_if(self.reg(d) == self.reg(r)),
-            I::SkipIfClear(r, bit) => self.skip_if(self.reg(r) & bit.mask() == 0),
-            I::SkipIfSet(r, bit) => self.skip_if(self.reg(r) & bit.mask() != 0),
+            I::SkipIfEqual(d, r) => return self.skip_if(self.reg(d) == self.reg(r), next),
+            I::SkipIfClear(r, bit) => return self.skip_if(self.reg(r) & bit.mask() == 0, next),
+            I::SkipIfSet(r, bit) => return self.skip_if(self.reg(r) & bit.mask() != 0, next),
             I::SkipIfPortBitClear(port, bit) => {
-                let value = self.load(self.address_of(port), 1)?;
-                self.skip_if(value & bit.mask() == 0)
+                let value = self.load(self.address_of(port))?;
+                return self.skip_if(value & bit.mask() == 0, next);
             }
             I::SkipIfPortBitSet(port, bit) => {
-                let value = self.load(self.address_of(port), 1)?;
-                self.skip_if(value & bit.mask() != 0)
+                let value = self.load(self.address_of(port))?;
+                return self.skip_if(value & bit.mask() != 0, next);
             }
-            I::JumpBy(distance) => self.go(self.wrapped(distance), time.jump),
-            I::JumpTo(target) => self.go(target, time.jump_to),
-            I::JumpToZ => self.go(self.pair(Z), time.jump),
-            I::CallBy(distance) => self.call(self.wrapped(distance), time.call),
-            I::CallTo(target) => self.call(target, time.call_to),
-            I::CallZ => self.call(self.pair(Z), time.call),
-            I::Return => self.give_back(),
+            I::JumpBy(distance) => return Ok(self.wrapped(next, distance)),
+            I::JumpTo(target) => return Ok(target),
+            I::JumpToZ => return Ok(self.pair(Z)),
+            I::CallBy(distance) => return self.call(self.wrapped(next, distance), next),
+            I::CallTo(target) => return self.call(target, next),
+            I::CallZ => return self.call(self.pair(Z), next),
+            I::Return => return self.give_back(),
             I::ReturnFromInterrupt => {
-                let cycles = self.give_back();
-                self.status.allow_interrupts(true);
-                cycles
+                let mut status = self.status;
+                status.allow_interrupts(true);
+                self.set_status_now(status);
+                return self.give_back();
             }
 
             // Programming its own flash is beyond this model.
-            I::StoreProgram | I::JumpFar | I::CallFar | I::Unknown => None,
-        }
+            I::StoreProgram | I::JumpFar | I::CallFar | I::Unknown => Err(Refused),
+        };
+        done.map(|()| next)
     }
 
-    /// One cycle that leaves a result in `d` and its flags in the status.
+    /// Leaves a result in `d` and its flags in the status.
     #[inline]
-    fn calculate(&mut self, d: Reg, result: impl FnOnce(&Self, &mut Status) -> u8) -> Option<u8> {
+    fn calculate(&mut self, d: Reg, result: impl FnOnce(&Self, &mut Status) -> u8) -> Done {
         let mut status = self.status;
         let value = result(self, &mut status);
         self.status = status;
@@ -258,13 +277,13 @@ impl<B: Bus> Core<B> {
     }
 
     #[inline]
-    fn compare(&mut self, a: u8, b: u8) -> Option<u8> {
+    fn compare(&mut self, a: u8, b: u8) -> Done {
         self.status.subtract(a, b, 0, false);
-        Some(1)
+        Ok(())
     }
 
     #[inline]
-    fn shift(&mut self, d: Reg, shifted: impl FnOnce(u8, u8) -> u8) -> Option<u8> {
+    fn shift(&mut self, d: Reg, shifted: impl FnOnce(u8, u8) -> u8) -> Done {
         let value = self.reg(d);
         let result = shifted(value, self.status.carry());
         self.status.shifted(value, result);
@@ -272,9 +291,9 @@ impl<B: Bus> Core<B> {
     }
 
     #[inline]
-    fn put(&mut self, d: Reg, value: u8) -> Option<u8> {
+    fn put(&mut self, d: Reg, value: u8) -> Done {
         self.set_reg(d, value);
-        Some(1)
+        Ok(())
     }
 
     fn signed(&self, reg: Reg) -> i32 {
@@ -282,35 +301,28 @@ impl<B: Bus> Core<B> {
     }
 
     #[inline]
-    fn multiply(&mut self, product: i32, fraction: bool) -> Option<u8> {
+    fn multiply(&mut self, product: i32, fraction: bool) -> Done {
         let product = product as u16;
         let left = if fraction { product << 1 } else { product };
         self.status.product(product, left);
         self.set_pair(Reg(0), left);
-        Some(self.set.timing.multiply)
+        Ok(())
     }
 
     #[inline]
-    fn load_to(&mut self, d: Reg, address: u16, cycles: u8) -> Option<u8> {
-        let value = self.load(address, cycles)?;
-        self.set_reg(d, value);
-        Some(cycles)
+    fn load_to(&mut self, d: Reg, address: u16) -> Done {
+        let value = self.load(address)?;
+        self.put(d, value)
     }
 
     #[inline]
-    fn store_from(&mut self, r: Reg, address: u16, cycles: u8) -> Option<u8> {
-        self.store(address, self.reg(r), cycles)?;
-        Some(cycles)
+    fn program_byte(&self, address: u32) -> Result<u8, Refused> {
+        self.flash.get(address as usize).copied().ok_or(Refused)
     }
 
-    #[inline]
-    fn program_byte(&self, address: u32) -> Option<u8> {
-        self.flash.get(address as usize).copied()
-    }
-
-    fn far_address(&self) -> Option<u32> {
+    fn far_address(&self) -> Result<u32, Refused> {
         let above = self.plain(self.set.io + RAMPZ)?;
-        Some(u32::from(above) << 16 | u32::from(self.pair(Z)))
+        Ok(u32::from(above) << 16 | u32::from(self.pair(Z)))
     }
 
     #[inline]
@@ -319,65 +331,54 @@ impl<B: Bus> Core<B> {
     }
 
     /// SBI and CBI.
-    fn write_port_bit(&mut self, port: Port, bit: Bit, set: bool) -> Option<u8> {
-        let cycles = self.set.timing.port_bit;
+    fn write_port_bit(&mut self, port: Port, bit: Bit, set: bool) -> Done {
         let address = self.address_of(port);
         if self.is_watched(address) {
-            let at = self.cycle + u64::from(cycles);
-            self.bus.write_bit(address, bit.0, set, at);
-        } else {
-            let value = self.plain(address)?;
-            let others = value & !bit.mask();
-            self.set_plain(address, if set { others | bit.mask() } else { others })?;
+            self.bus.write_bit(address, bit.0, set, self.cycle);
+            return Ok(());
         }
-        Some(cycles)
+        let others = self.plain(address)? & !bit.mask();
+        self.set_plain(address, if set { others | bit.mask() } else { others })
     }
 
     #[inline]
-    fn branch_if(&mut self, so: bool, distance: i8) -> Option<u8> {
+    fn branch_if(&mut self, so: bool, next: u16, distance: i8) -> Result<u16, Refused> {
         if !so {
-            return Some(1);
+            return Ok(next);
         }
-        self.pc = self.pc.wrapping_add_signed(distance.into());
-        Some(self.set.timing.branch)
+        self.cycle += u64::from(self.set.timing.branch - 1);
+        Ok(next.wrapping_add_signed(distance.into()))
     }
 
     #[inline]
-    fn skip_if(&mut self, so: bool) -> Option<u8> {
+    fn skip_if(&mut self, so: bool, next: u16) -> Result<u16, Refused> {
         if !so {
-            return Some(1);
+            return Ok(next);
         }
-        let words = self.code.get(usize::from(self.pc))?.words;
-        self.pc = self.pc.wrapping_add(words.into());
-        Some(1 + words)
+        let skipped = self.code.get(usize::from(next)).ok_or(Refused)?.words;
+        self.cycle += u64::from(skipped);
+        Ok(next.wrapping_add(skipped.into()))
     }
 
     /// RJMP and RCALL go round the ends of the flash: the program counter has no more bits than the
     /// flash needs.
     #[inline]
-    fn wrapped(&self, distance: i16) -> u16 {
-        self.pc.wrapping_add_signed(distance) & (self.code.len() - 1) as u16
+    fn wrapped(&self, next: u16, distance: i16) -> u16 {
+        next.wrapping_add_signed(distance) & (self.code.len() - 1) as u16
     }
 
     #[inline]
-    fn go(&mut self, target: u16, cycles: u8) -> Option<u8> {
-        self.pc = target;
-        Some(cycles)
+    fn call(&mut self, target: u16, next: u16) -> Result<u16, Refused> {
+        let [low, high] = next.to_le_bytes();
+        self.push(low)?;
+        self.push(high)?;
+        Ok(target)
     }
 
     #[inline]
-    fn call(&mut self, target: u16, cycles: u8) -> Option<u8> {
-        let [low, high] = self.pc.to_le_bytes();
-        self.push(low, cycles)?;
-        self.push(high, cycles)?;
-        self.go(target, cycles)
-    }
-
-    #[inline]
-    fn give_back(&mut self) -> Option<u8> {
-        let cycles = self.set.timing.give_back;
-        let high = self.pop(cycles)?;
-        let low = self.pop(cycles)?;
-        self.go(u16::from_le_bytes([low, high]), cycles)
+    fn give_back(&mut self) -> Result<u16, Refused> {
+        let high = self.pop()?;
+        let low = self.pop()?;
+        Ok(u16::from_le_bytes([low, high]))
     }
 }

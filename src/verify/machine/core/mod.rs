@@ -31,6 +31,10 @@ pub trait Bus {
     fn write(&mut self, register: u16, value: u8, at: Moment);
     /// SBI or CBI on a watched register.
     fn write_bit(&mut self, register: u16, bit: u8, set: bool, at: Moment);
+    /// Before this moment, nothing need come between one instruction and the next.
+    fn attention(&self) -> Moment {
+        Moment::NEVER
+    }
 }
 
 /// Sizes of the part's memories.
@@ -66,6 +70,10 @@ pub struct Core<B: Bus> {
     stack: u16,
     /// The lowest value that the stack pointer had.
     pub lowest_stack: u16,
+    /// Instructions executed.
+    pub executed: u64,
+    /// When an instruction last ended that allowed interrupts.
+    allowed: Option<Moment>,
     cycle: Moment,
     set: InstructionSet,
     bus: B,
@@ -86,6 +94,8 @@ impl<B: Bus> Core<B> {
             pc: 0,
             stack: 0,
             lowest_stack: u16::MAX,
+            executed: 0,
+            allowed: None,
             cycle: Moment(0),
             set,
             bus,
@@ -166,6 +176,11 @@ impl<B: Bus> Core<B> {
         self.status.interrupts()
     }
 
+    /// Whether the instruction that ends now allowed interrupts: another one comes before them.
+    pub fn just_allowed_interrupts(&self) -> bool {
+        self.allowed == Some(self.cycle)
+    }
+
     #[inline]
     pub fn disable_interrupts(&mut self) {
         self.status.allow_interrupts(false);
@@ -194,13 +209,13 @@ impl<B: Bus> Core<B> {
     /// If the address is outside the part's data space.
     pub fn memory(&self, address: u16) -> u8 {
         self.plain(address)
-            .unwrap_or_else(|| panic!("data address {address:#06x} is past the RAM"))
+            .unwrap_or_else(|_| panic!("data address {address:#06x} is past the RAM"))
     }
 
     /// See [`memory`](Self::memory).
     pub fn set_memory(&mut self, address: u16, value: u8) {
         self.set_plain(address, value)
-            .unwrap_or_else(|| panic!("data address {address:#06x} is past the RAM"));
+            .unwrap_or_else(|_| panic!("data address {address:#06x} is past the RAM"));
     }
 
     pub fn register(&self, reg: Reg) -> u8 {

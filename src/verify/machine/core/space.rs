@@ -1,8 +1,10 @@
 //! The data space: working registers, I/O registers and RAM, and what stands out among them.
 
+use super::execute::Refused;
 use super::flags::Status;
 use super::instruction::{Pointer, Reg};
 use super::{Bus, Core};
+use crate::verify::machine::moment::Moment;
 
 /// Places of the core's own registers in the I/O space.
 const STACK_LOW: u16 = 0x3D;
@@ -10,23 +12,22 @@ const STACK_HIGH: u16 = 0x3E;
 const STATUS: u16 = 0x3F;
 
 impl<B: Bus> Core<B> {
-    /// What a load finds, or `None` past the end of memory. The access ends the instruction's
-    /// `cycles`: its value is taken at the start of the last one.
+    /// What a load finds, which ends its instruction: the value is taken at the start of the last
+    /// cycle. Past the end of memory there is nothing.
     #[inline]
-    pub(super) fn load(&mut self, address: u16, cycles: u8) -> Option<u8> {
+    pub(super) fn load(&mut self, address: u16) -> Result<u8, Refused> {
         if self.is_watched(address) {
-            return Some(self.bus.read(address, self.cycle + u64::from(cycles - 1)));
+            return Ok(self.bus.read(address, Moment(self.cycle.0 - 1)));
         }
         self.plain(address)
     }
 
-    /// Stores a byte; it is there after `cycles` of the instruction.
+    /// Stores a byte; it is there when its instruction is done.
     #[inline]
-    pub(super) fn store(&mut self, address: u16, value: u8, cycles: u8) -> Option<()> {
+    pub(super) fn store(&mut self, address: u16, value: u8) -> Result<(), Refused> {
         if self.is_watched(address) {
-            self.bus
-                .write(address, value, self.cycle + u64::from(cycles));
-            return Some(());
+            self.bus.write(address, value, self.cycle);
+            return Ok(());
         }
         self.set_plain(address, value)
     }
@@ -38,14 +39,14 @@ impl<B: Bus> Core<B> {
 
     /// A byte that no peripheral answers for.
     #[inline]
-    pub(super) fn plain(&self, address: u16) -> Option<u8> {
+    pub(super) fn plain(&self, address: u16) -> Result<u8, Refused> {
         if address >= self.geometry.ram_start {
-            return self.data.get(usize::from(address)).copied();
+            return self.data.get(usize::from(address)).copied().ok_or(Refused);
         }
         if address < self.set.io {
-            return Some(self.registers[usize::from(address)]);
+            return Ok(self.registers[usize::from(address)]);
         }
-        Some(match address - self.set.io {
+        Ok(match address - self.set.io {
             STACK_LOW => self.stack as u8,
             STACK_HIGH => (self.stack >> 8) as u8,
             STATUS => self.status.0,
@@ -54,36 +55,45 @@ impl<B: Bus> Core<B> {
     }
 
     #[inline]
-    pub(super) fn set_plain(&mut self, address: u16, value: u8) -> Option<()> {
+    pub(super) fn set_plain(&mut self, address: u16, value: u8) -> Result<(), Refused> {
         if address >= self.geometry.ram_start {
-            *self.data.get_mut(usize::from(address))? = value;
-            return Some(());
+            *self.data.get_mut(usize::from(address)).ok_or(Refused)? = value;
+            return Ok(());
         }
         if address < self.set.io {
             self.registers[usize::from(address)] = value;
-            return Some(());
+            return Ok(());
         }
         match address - self.set.io {
             // The high byte alone is half of a change: the low one is written last.
             STACK_HIGH => self.stack = self.stack & 0xFF | u16::from(value) << 8,
             STACK_LOW => self.move_stack(self.stack & 0xFF00 | u16::from(value)),
-            STATUS => self.status = Status(value),
+            STATUS => self.set_status_now(Status(value)),
             _ => self.data[usize::from(address)] = value,
         }
-        Some(())
+        Ok(())
     }
 
     #[inline]
-    pub(super) fn push(&mut self, value: u8, cycles: u8) -> Option<()> {
-        self.store(self.stack, value, cycles)?;
+    pub(super) fn push(&mut self, value: u8) -> Result<(), Refused> {
+        self.store(self.stack, value)?;
         self.move_stack(self.stack.wrapping_sub(1));
-        Some(())
+        Ok(())
     }
 
     #[inline]
-    pub(super) fn pop(&mut self, cycles: u8) -> Option<u8> {
+    pub(super) fn pop(&mut self) -> Result<u8, Refused> {
         self.stack = self.stack.wrapping_add(1);
-        self.load(self.stack, cycles)
+        self.load(self.stack)
+    }
+
+    /// A new status, and a note of it if it allows interrupts again.
+    #[inline]
+    pub(super) fn set_status_now(&mut self, status: Status) {
+        if status.interrupts() && !self.status.interrupts() {
+            self.allowed = Some(self.cycle);
+        }
+        self.status = status;
     }
 
     #[inline]

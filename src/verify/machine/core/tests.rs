@@ -98,8 +98,8 @@ fn cycles_are_those_of_the_vendors_table() {
         for (set, expected) in sets {
             let cycles = match row.mnemonic {
                 // No part with a program counter of 16 bits has them.
-                "EICALL" => u64::from(set.timing.call_far),
-                "EIJMP" => u64::from(set.timing.jump),
+                "EICALL" => u64::from(set.timing.of(Instruction::CallFar)),
+                "EIJMP" => u64::from(set.timing.of(Instruction::JumpFar)),
                 // 'Time of flash operation': not modelled.
                 "SPM" => {
                     assert_eq!(run(&row, set, false), None, "SPM is refused");

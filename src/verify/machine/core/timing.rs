@@ -2,6 +2,8 @@
 //! program counter of 16 bits. `tests/machine/avr-cycles.csv` holds every row of that table
 //! against it.
 
+use super::instruction::Instruction;
+
 /// What takes other than one cycle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Timing {
@@ -36,6 +38,38 @@ pub struct Timing {
 }
 
 impl Timing {
+    /// The cycles of an instruction; of a branch or a skip, those it has if it is not taken.
+    pub fn of(&self, instruction: Instruction) -> u8 {
+        use Instruction as I;
+        match instruction {
+            I::AddToWord(..) | I::SubtractFromWord(..) => self.word,
+            I::Multiply(..)
+            | I::MultiplySigned(..)
+            | I::MultiplySignedUnsigned(..)
+            | I::MultiplyFraction(..)
+            | I::MultiplyFractionSigned(..)
+            | I::MultiplyFractionSignedUnsigned(..) => self.multiply,
+            I::Load(..) | I::LoadThenUp(..) | I::LoadAfterDown(..) => self.load,
+            I::LoadDirect(..) => self.load_direct,
+            I::Store(..) | I::StoreThenUp(..) | I::StoreAfterDown(..) => self.store,
+            I::StoreDirect(..) => self.store_direct,
+            I::Push(_) => self.push,
+            I::Pop(_) => self.pop,
+            I::LoadProgram(_)
+            | I::LoadProgramThenUp(_)
+            | I::LoadFarProgram(_)
+            | I::LoadFarProgramThenUp(_) => self.load_program,
+            I::SetPortBit(..) | I::ClearPortBit(..) => self.port_bit,
+            I::JumpBy(_) | I::JumpToZ | I::JumpFar => self.jump,
+            I::JumpTo(_) => self.jump_to,
+            I::CallBy(_) | I::CallZ => self.call,
+            I::CallTo(_) => self.call_to,
+            I::CallFar => self.call_far,
+            I::Return | I::ReturnFromInterrupt => self.give_back,
+            _ => 1,
+        }
+    }
+
     /// The older cores: AVRe of most ATtiny parts, AVRe+ of ATmega parts.
     pub const AVRE: Self = Self {
         word: 2,

@@ -4,6 +4,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::verify::machine::pins::{Period, Watch};
+use crate::verify::machine::prescaler::Prescaler;
 
 const PIN: &str = "PB2";
 
@@ -19,7 +20,7 @@ impl Bench {
         let mut pins = Pins::new();
         let pin = PIN.parse().unwrap();
         let output = Some(pins.claim(pin));
-        pins.write_directions(1, 0xFF, Moment(0));
+        pins.flip_directions(1, 0xFF, Moment(0));
         pins.watch(
             pin,
             Watch {
@@ -171,4 +172,104 @@ fn leaving_the_top_value_keeps_the_pulse_symmetric() {
     let highs: Vec<u32> = periods.iter().skip(1).map(|p| p.high).collect();
     // The way up still at 255, the way down at 100; then 100 on both.
     assert_eq!(highs, [510, 255 + 100, 200]);
+}
+
+/// A counter of two channels with both outputs at driven pins.
+fn pair(setting: &Setting) -> Bench {
+    let mut pins = Pins::new();
+    let watch = Watch {
+        edges: true,
+        periods: true,
+    };
+    let channels = ["PB2", "PB3"].map(|pin| {
+        let pin = pin.parse().unwrap();
+        pins.watch(pin, watch);
+        Channel {
+            output: Some(pins.claim(pin)),
+            on_match: setting.on_match,
+            ..Channel::default()
+        }
+    });
+    pins.flip_directions(1, 0xFF, Moment(0));
+    let mut counter = Counter::new(0xFFFF, channels.to_vec());
+    counter.limit = setting.top;
+    let top = if setting.limited {
+        Top::Limit
+    } else {
+        Top::Fixed(setting.top)
+    };
+    counter.set_mode(setting.shape, top);
+    (counter.division, counter.enabled) = (setting.division, setting.enabled);
+    counter.zero_is_off = setting.zero_is_off;
+    let prescaler = Prescaler::default();
+    counter.look_ahead(&prescaler);
+    Bench {
+        counter,
+        pins,
+        prescaler,
+    }
+}
+
+#[derive(Debug, Clone)]
+struct Setting {
+    shape: Shape,
+    top: u16,
+    limited: bool,
+    on_match: OnMatch,
+    division: u32,
+    enabled: u8,
+    zero_is_off: bool,
+}
+
+fn setting() -> impl Strategy<Value = Setting> {
+    let enabled = prop_oneof![Just(0), Just(flag::OVERFLOW), Just(flag::COMPARE[1])];
+    let division = prop_oneof![Just(1), Just(8)];
+    let free = (any::<bool>(), any::<bool>());
+    (pwm_shape(), 3u16..40, on_match(), division, enabled, free).prop_map(
+        |(shape, top, on_match, division, enabled, (limited, zero_is_off))| Setting {
+            shape,
+            top,
+            limited,
+            on_match,
+            division,
+            enabled,
+            zero_is_off,
+        },
+    )
+}
+
+proptest! {
+    /// A period at a time comes to the same as clock by clock: every edge, period, flag and count.
+    #[test]
+    fn looking_seldom_changes_nothing(
+        setting in setting(),
+        writes in prop::collection::vec((1u64..200, 0u8..2, 0u16..44), 1..40),
+    ) {
+        let (mut seldom, mut often) = (pair(&setting), pair(&setting));
+        let mut now = 0;
+        for (gap, channel, value) in writes {
+            for clock in now + 1..=now + gap {
+                often.run(clock);
+            }
+            now += gap;
+            let Bench { counter, pins, prescaler } = &mut seldom;
+            counter.advance(Moment(now), prescaler, pins);
+            counter.set_compare(channel, value);
+            often.counter.set_compare(channel, value);
+            prop_assert_eq!(counter.flags & counter.enabled, often.counter.flags & counter.enabled);
+            prop_assert_eq!(counter.next_flag(), often.counter.next_flag());
+        }
+        seldom.run(now);
+        prop_assert_eq!(seldom.counter.count(), often.counter.count());
+        prop_assert_eq!(seldom.counter.flags, often.counter.flags);
+        prop_assert_eq!(seldom.counter.raised_at, often.counter.raised_at);
+        prop_assert_eq!(seldom.counter.missed, often.counter.missed);
+        let by_pin = |mut bench: Bench| {
+            let (mut edges, mut periods) = (bench.pins.take_edges(), bench.pins.take_periods());
+            edges.sort_by_key(|edge| (edge.pin, edge.at));
+            periods.sort_by_key(|period| (period.pin, period.start));
+            (edges, periods)
+        };
+        prop_assert_eq!(by_pin(seldom), by_pin(often));
+    }
 }

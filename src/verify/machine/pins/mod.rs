@@ -4,52 +4,14 @@
 //! PORT is the output latch or the pull-up, writing ones to PIN toggles PORT, a compare output
 //! overrides the latch but not the direction, and a read sees the pin through a synchroniser.
 
+mod record;
+
+pub use self::record::{Edge, Level, Period, Watch};
 use super::moment::Moment;
 use super::pin::Pin;
 
-/// What a pin puts out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Level {
-    /// It is an input: nothing drives it (a pull-up may hold it high).
-    #[default]
-    Released,
-    Low,
-    High,
-}
-
-/// A change of what a pin puts out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Edge {
-    pub at: Moment,
-    pub pin: Pin,
-    pub level: Level,
-}
-
-/// One period of a timer as seen at the pin of one of its compare outputs, from BOTTOM to BOTTOM.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Period {
-    pub pin: Pin,
-    pub start: Moment,
-    /// Cycles from BOTTOM to BOTTOM.
-    pub length: u32,
-    /// Cycles for which the pin was high; exact, whatever happened in between.
-    pub high: u32,
-    /// Changes of the pin within the period, its start included. A regular pulse makes two, a
-    /// constant level none; more are a glitch.
-    pub edges: u32,
-}
-
-/// What is recorded of each pin.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Watch {
-    pub edges: bool,
-    pub periods: bool,
-}
-
 #[derive(Debug, Clone, Copy, Default)]
 struct State {
-    latch: bool,
-    output: bool,
     /// Level of a compare output that overrides the latch, if one does. Some pins serve two.
     compare: [Option<bool>; 2],
     claims: u8,
@@ -81,9 +43,20 @@ pub(super) struct Claim {
     slot: u8,
 }
 
+impl Claim {
+    /// The pin, as one bit among all pins.
+    pub fn bit(self) -> u64 {
+        1 << self.pin.index()
+    }
+}
+
 /// All pins of a chip.
 pub(super) struct Pins {
     states: [State; Pin::COUNT],
+    /// PORT and DDR, and the pins that timers have a right to, one bit a pin.
+    latches: u64,
+    directions: u64,
+    claimed: u64,
     pull_ups_disabled: bool,
     /// Input changes since they were last looked at, one bit a pin.
     changed: u64,
@@ -95,6 +68,9 @@ impl Pins {
     pub fn new() -> Self {
         Self {
             states: [State::default(); Pin::COUNT],
+            latches: 0,
+            directions: 0,
+            claimed: 0,
             pull_ups_disabled: false,
             changed: 0,
             edges: Vec::new(),
@@ -105,10 +81,10 @@ impl Pins {
     /// All pins become inputs without pull-up, as at any reset; what is outside stays.
     pub fn reset(&mut self, at: Moment) {
         self.pull_ups_disabled = false;
+        (self.latches, self.directions) = (0, 0);
         for index in 0..Pin::COUNT {
             let state = &mut self.states[index];
-            (state.latch, state.output, state.compare, state.period_start) =
-                (false, false, [None; 2], None);
+            (state.compare, state.period_start) = ([None; 2], None);
             self.settle(index, at);
         }
     }
@@ -138,6 +114,7 @@ impl Pins {
         let claims = &mut self.states[pin.index()].claims;
         assert!(*claims < 2, "three compare outputs at {pin}");
         *claims += 1;
+        self.claimed |= 1 << pin.index();
         Claim {
             pin,
             slot: *claims - 1,
@@ -155,38 +132,43 @@ impl Pins {
     }
 
     pub fn latches(&self, port: u8) -> u8 {
-        self.byte(port, |state| state.latch)
+        self.latches.to_le_bytes()[usize::from(port)]
     }
 
     pub fn directions(&self, port: u8) -> u8 {
-        self.byte(port, |state| state.output)
+        self.directions.to_le_bytes()[usize::from(port)]
+    }
+
+    /// Whether a timer has a right to one of these bits' pins.
+    #[inline]
+    pub fn serve_timers(&self, port: u8, bits: u8) -> bool {
+        self.claimed.to_le_bytes()[usize::from(port)] & bits != 0
     }
 
     /// What reading PIN gives: the level one clock before (the synchroniser delays a change by half
     /// a clock to one and a half, so an OUT needs a NOP before the IN that sees it).
     pub fn inputs(&self, port: u8, at: Moment) -> u8 {
-        self.byte(port, |state| {
-            if state.input_at.0 < at.0 {
+        let states = &self.states[usize::from(port) * 8..][..8];
+        states.iter().rev().fold(0, |byte, state| {
+            let seen = if state.input_at.0 < at.0 {
                 state.input
             } else {
                 state.input_before
-            }
+            };
+            byte << 1 | u8::from(seen)
         })
     }
 
-    pub fn write_latches(&mut self, port: u8, value: u8, at: Moment) {
-        let changes = value ^ self.latches(port);
-        self.flip_bits(port, changes, at, |state| state.latch = !state.latch);
+    /// Changes these bits of PORT.
+    pub fn flip_latches(&mut self, port: u8, bits: u8, at: Moment) {
+        self.latches ^= u64::from(bits) << (8 * port);
+        self.settle_port(port, bits, at);
     }
 
-    pub fn write_directions(&mut self, port: u8, value: u8, at: Moment) {
-        let changes = value ^ self.directions(port);
-        self.flip_bits(port, changes, at, |state| state.output = !state.output);
-    }
-
-    /// Writing ones to PIN toggles the latch.
-    pub fn toggle_latches(&mut self, port: u8, value: u8, at: Moment) {
-        self.flip_bits(port, value, at, |state| state.latch = !state.latch);
+    /// Changes these bits of DDR.
+    pub fn flip_directions(&mut self, port: u8, bits: u8, at: Moment) {
+        self.directions ^= u64::from(bits) << (8 * port);
+        self.settle_port(port, bits, at);
     }
 
     /// What a pin puts out now.
@@ -227,6 +209,36 @@ impl Pins {
         state.edges_at_start = state.edges;
     }
 
+    /// The rest of a period of a connected compare output: perhaps a change of its level, and the
+    /// level that it has at BOTTOM, where the period ends.
+    #[inline]
+    pub fn play_period(
+        &mut self,
+        claim: Claim,
+        change: Option<(Moment, bool)>,
+        bottom: Moment,
+        level: bool,
+    ) {
+        let index = claim.pin.index();
+        let state = &mut self.states[index];
+        let driven = self.directions >> index & 1 != 0;
+        let rules = claim.slot == 0 || state.compare[0].is_none();
+        if driven && rules && state.compare[usize::from(claim.slot)].is_some() {
+            state.compare[usize::from(claim.slot)] = Some(level);
+            if let Some((at, level)) = change {
+                self.put_out(index, level, at);
+            }
+            self.turn_period(claim, bottom);
+            self.put_out(index, level, bottom);
+            return;
+        }
+        if let Some((at, level)) = change {
+            self.set_compare(claim, Some(level), at);
+        }
+        self.turn_period(claim, bottom);
+        self.set_compare(claim, Some(level), bottom);
+    }
+
     /// A timer stops: there is no period until it runs again.
     pub fn end_periods(&mut self, claim: Claim) {
         let state = &mut self.states[claim.pin.index()];
@@ -253,35 +265,39 @@ impl Pins {
         self.states[pin.index()].input
     }
 
-    fn byte(&self, port: u8, bit_of: impl Fn(&State) -> bool) -> u8 {
-        let states = &self.states[usize::from(port) * 8..][..8];
-        states
-            .iter()
-            .rev()
-            .fold(0, |byte, state| byte << 1 | u8::from(bit_of(state)))
-    }
-
-    fn flip_bits(&mut self, port: u8, changes: u8, at: Moment, flip: impl Fn(&mut State)) {
-        for bit in (0..8).filter(|bit| changes >> bit & 1 != 0) {
-            let index = usize::from(port) * 8 + bit;
-            flip(&mut self.states[index]);
-            self.settle(index, at);
+    fn settle_port(&mut self, port: u8, bits: u8, at: Moment) {
+        let mut left = bits;
+        while left != 0 {
+            let bit = left.trailing_zeros();
+            left &= left - 1;
+            self.settle(usize::from(port) * 8 + bit as usize, at);
         }
     }
 
     /// Works out what the pin puts out and reads now, and records a change.
     #[inline]
     fn settle(&mut self, index: usize, at: Moment) {
-        let pull_ups = !self.pull_ups_disabled;
+        let latch = self.latches >> index & 1 != 0;
+        let state = &self.states[index];
+        if self.directions >> index & 1 != 0 {
+            let level = state.compare[0].or(state.compare[1]).unwrap_or(latch);
+            self.put_out(index, level, at);
+        } else {
+            let input = state.external.unwrap_or(latch && !self.pull_ups_disabled);
+            self.set(index, Level::Released, input, at);
+        }
+    }
+
+    /// As [`settle`](Self::settle), of a pin that is driven to a level.
+    #[inline]
+    fn put_out(&mut self, index: usize, high: bool, at: Moment) {
+        let level = if high { Level::High } else { Level::Low };
+        self.set(index, level, high, at);
+    }
+
+    #[inline]
+    fn set(&mut self, index: usize, level: Level, input: bool, at: Moment) {
         let state = &mut self.states[index];
-        let level = match (
-            state.output,
-            state.compare[0].or(state.compare[1]).unwrap_or(state.latch),
-        ) {
-            (false, _) => Level::Released,
-            (true, false) => Level::Low,
-            (true, true) => Level::High,
-        };
         if level != state.level {
             state.high_cycles = state.high_until(at);
             (state.level, state.since) = (level, at);
@@ -294,11 +310,6 @@ impl Pins {
                 });
             }
         }
-        let input = match level {
-            Level::Low => false,
-            Level::High => true,
-            Level::Released => state.external.unwrap_or(state.latch && pull_ups),
-        };
         if input != state.input {
             (state.input_before, state.input, state.input_at) = (state.input, input, at);
             self.changed |= 1 << index;
@@ -307,6 +318,7 @@ impl Pins {
 }
 
 impl State {
+    #[inline]
     fn high_until(&self, moment: Moment) -> u64 {
         match self.level {
             Level::High => self.high_cycles + (moment - self.since),
@@ -323,14 +335,22 @@ mod tests {
         name.parse().unwrap()
     }
 
+    fn write_latches(pins: &mut Pins, port: u8, value: u8, at: Moment) {
+        pins.flip_latches(port, value ^ pins.latches(port), at);
+    }
+
+    fn write_directions(pins: &mut Pins, port: u8, value: u8, at: Moment) {
+        pins.flip_directions(port, value ^ pins.directions(port), at);
+    }
+
     #[test]
     fn a_pressed_button_stays_pressed_when_the_port_is_written() {
         let mut pins = Pins::new();
-        pins.write_latches(3, 0x04, Moment(1));
+        write_latches(&mut pins, 3, 0x04, Moment(1));
         assert_eq!(pins.inputs(3, Moment(3)), 0x04, "the pull-up holds it high");
         pins.set_external(pin("PD2"), Some(false), Moment(4));
-        pins.write_latches(3, 0xFF, Moment(5));
-        pins.write_latches(3, 0x04, Moment(6));
+        write_latches(&mut pins, 3, 0xFF, Moment(5));
+        write_latches(&mut pins, 3, 0x04, Moment(6));
         assert_eq!(pins.inputs(3, Moment(8)) & 0x04, 0);
         pins.set_external(pin("PD2"), None, Moment(9));
         assert_eq!(pins.inputs(3, Moment(11)) & 0x04, 0x04);
@@ -340,8 +360,8 @@ mod tests {
     #[test]
     fn a_write_is_read_back_one_clock_late() {
         let mut pins = Pins::new();
-        pins.write_directions(1, 0x01, Moment(1));
-        pins.write_latches(1, 0x01, Moment(10));
+        write_directions(&mut pins, 1, 0x01, Moment(1));
+        write_latches(&mut pins, 1, 0x01, Moment(10));
         assert_eq!(pins.inputs(1, Moment(10)), 0, "IN right after OUT");
         assert_eq!(pins.inputs(1, Moment(11)), 1, "IN after a NOP");
     }
@@ -349,14 +369,14 @@ mod tests {
     #[test]
     fn high_time_counts_driven_levels_only() {
         let mut pins = Pins::new();
-        pins.write_latches(1, 0x01, Moment(5));
+        write_latches(&mut pins, 1, 0x01, Moment(5));
         assert_eq!(
             pins.high_cycles(pin("PB0"), Moment(10)),
             0,
             "a pull-up drives nothing"
         );
-        pins.write_directions(1, 0x01, Moment(10));
-        pins.toggle_latches(1, 0x01, Moment(30));
+        write_directions(&mut pins, 1, 0x01, Moment(10));
+        pins.flip_latches(1, 0x01, Moment(30));
         assert_eq!(pins.high_cycles(pin("PB0"), Moment(100)), 20);
     }
 
@@ -366,7 +386,7 @@ mod tests {
         let output = pins.claim(pin("PB2"));
         pins.set_compare(output, Some(true), Moment(0));
         assert_eq!(pins.level(pin("PB2")), Level::Released);
-        pins.write_directions(1, 0x04, Moment(1));
+        write_directions(&mut pins, 1, 0x04, Moment(1));
         assert_eq!(pins.level(pin("PB2")), Level::High);
         pins.set_compare(output, None, Moment(2));
         assert_eq!(pins.level(pin("PB2")), Level::Low);

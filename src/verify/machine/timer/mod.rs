@@ -1,7 +1,10 @@
 //! The registers of a timer: what the firmware writes to them, decoded for the [`Counter`].
 
+mod header;
+
+use self::header::{channel_letters, own_registers, sources};
 use super::compare::{Channel, OnMatch};
-use super::counter::{Counter, Shape, Top, flag};
+use super::counter::{Counter, Shape, Top};
 use super::modes::{division, eight_bit_mode, high_speed_mode, may_toggle, sixteen_bit_mode};
 use super::moment::Moment;
 use super::part::{ClockChoices, Part, TimerKind, TimerSilicon};
@@ -17,8 +20,8 @@ pub(super) enum TimerRegister {
     CountLow,
     CountHigh,
     /// OCRnx by channel.
-    CompareLow(usize),
-    CompareHigh(usize),
+    CompareLow(u8),
+    CompareHigh(u8),
     /// ICRn, or OCR1C of the high-speed timer.
     LimitLow,
     LimitHigh,
@@ -51,8 +54,6 @@ pub(super) struct Timer {
     /// PRR has its clock off.
     powered_down: bool,
 }
-
-const CHANNELS: [char; 3] = ['A', 'B', 'C'];
 
 impl Timer {
     /// The timer as the part's header and `silicon.yaml` give it, or `None` if the header lacks
@@ -107,6 +108,13 @@ impl Timer {
     /// Which prescaler clocks it.
     pub fn clock(&self) -> ClockChoices {
         self.clock
+    }
+
+    /// The pins of its compare outputs, one bit a pin.
+    pub fn pins(&self) -> u64 {
+        let channels = self.counter.channels.iter();
+        let outputs = channels.flat_map(|channel| [channel.output, channel.complement]);
+        outputs.flatten().fold(0, |pins, claim| pins | claim.bit())
     }
 
     /// All registers to their initial values.
@@ -173,8 +181,8 @@ impl Timer {
             TimerRegister::ControlB => self.control[1],
             TimerRegister::ControlC => self.control[2],
             TimerRegister::CountLow => counter.count() as u8,
-            TimerRegister::CompareLow(channel) => counter.channels[channel].buffer as u8,
-            TimerRegister::CompareHigh(channel) => (counter.channels[channel].buffer >> 8) as u8,
+            TimerRegister::CompareLow(channel) => counter.buffered(channel) as u8,
+            TimerRegister::CompareHigh(channel) => (counter.buffered(channel) >> 8) as u8,
             TimerRegister::LimitLow => counter.limit as u8,
             TimerRegister::CountHigh | TimerRegister::LimitHigh => self.temp,
         }
@@ -286,104 +294,6 @@ impl Timer {
             self.write(TimerRegister::ControlC, value, at, pins);
         }
     }
-}
-
-/// The channels that the part's header has a compare register for. OCR1C of the high-speed timer
-/// is no channel's.
-fn channel_letters(part: &Part, silicon: &TimerSilicon) -> Vec<char> {
-    let count = if silicon.kind == TimerKind::HighSpeed {
-        2
-    } else {
-        CHANNELS.len()
-    };
-    let there = |letter: &char| {
-        part.value(&[&format!("OCR{}{letter}", silicon.number)])
-            .is_some()
-    };
-    CHANNELS.into_iter().take(count).take_while(there).collect()
-}
-
-/// The registers of this timer alone, by data address; the high byte of a 16-bit register follows
-/// the low one.
-fn own_registers(
-    part: &Part,
-    silicon: &TimerSilicon,
-    letters: &[char],
-) -> Option<Vec<(u16, TimerRegister)>> {
-    let n = silicon.number;
-    let mut low = match silicon.kind {
-        TimerKind::HighSpeed => vec![
-            (format!("TCCR{n}"), TimerRegister::ControlA, None),
-            (format!("OCR{n}C"), TimerRegister::LimitLow, None),
-        ],
-        _ => vec![
-            (format!("TCCR{n}A"), TimerRegister::ControlA, None),
-            (format!("TCCR{n}B"), TimerRegister::ControlB, None),
-        ],
-    };
-    low.push((
-        format!("TCNT{n}"),
-        TimerRegister::CountLow,
-        Some(TimerRegister::CountHigh),
-    ));
-    if silicon.kind == TimerKind::SixteenBit {
-        low.push((
-            format!("ICR{n}"),
-            TimerRegister::LimitLow,
-            Some(TimerRegister::LimitHigh),
-        ));
-    }
-    for (channel, letter) in letters.iter().enumerate() {
-        let high = Some(TimerRegister::CompareHigh(channel));
-        low.push((
-            format!("OCR{n}{letter}"),
-            TimerRegister::CompareLow(channel),
-            high,
-        ));
-    }
-    let mut registers = Vec::new();
-    for (name, register, high) in low {
-        let address = part.value(&[&name])?;
-        registers.push((address, register));
-        let high = high.filter(|_| silicon.kind == TimerKind::SixteenBit);
-        registers.extend(high.map(|high| (address + 1, high)));
-    }
-    Some(registers)
-}
-
-/// An interrupt source of a timer.
-struct TimerSource {
-    flag: u8,
-    enable: u16,
-    raised: u16,
-    vector: u8,
-}
-
-/// The interrupt sources that the part's header names in full.
-fn sources(part: &Part, n: u8, letters: &[char]) -> Vec<TimerSource> {
-    let source = |flag: u8, event: &str, enable: String, raised: String| {
-        let vectors = ["TIMER", "TIM"].map(|timer| format!("{timer}{n}_{event}_vect_num"));
-        Some(TimerSource {
-            flag,
-            enable: part.value(&[&enable])?,
-            raised: part.value(&[&raised])?,
-            vector: part.value(&[&vectors[0], &vectors[1]])? as u8,
-        })
-    };
-    let overflow = source(flag::OVERFLOW, "OVF", format!("TOIE{n}"), format!("TOV{n}"));
-    let capture = source(flag::CAPTURE, "CAPT", format!("ICIE{n}"), format!("ICF{n}"));
-    let compares = letters
-        .iter()
-        .zip(flag::COMPARE)
-        .filter_map(|(letter, flag)| {
-            let (enable, raised) = (format!("OCIE{n}{letter}"), format!("OCF{n}{letter}"));
-            source(flag, &format!("COMP{letter}"), enable, raised)
-        });
-    overflow
-        .into_iter()
-        .chain(capture)
-        .chain(compares)
-        .collect()
 }
 
 /// `flags` at their places in a shared register.

@@ -1,0 +1,116 @@
+//! How the chip gets from one tick to the next: instruction by instruction, with a finger on the button.
+
+use super::setup::Landmarks;
+use super::{ARGUMENT, Bench, LONGEST_TICK, Started};
+use crate::verify::Failure;
+use crate::verify::machine::{Fault, Moment, Stop};
+
+impl Bench<'_> {
+    /// Runs to the start of the next tick, and sees what happens on the way.
+    pub(super) fn run_to_tick(&mut self) -> Result<(), Failure> {
+        let Landmarks {
+            light_tick,
+            scene_start,
+            ..
+        } = self.setup.landmarks;
+        loop {
+            self.run_until([light_tick, scene_start])?;
+            if self.machine.pc() == light_tick {
+                return Ok(());
+            }
+            self.started = Some(Started {
+                at: self.machine.now(),
+                scene: usize::from(self.machine.register(ARGUMENT)),
+            });
+            match self.pinned {
+                Some(scene) if self.tick == 0 => {
+                    self.machine.set_register(ARGUMENT, scene as u8);
+                    self.run_past(scene_start)?;
+                }
+                Some(_) => self.machine.skip_call(),
+                None => self.run_past(scene_start)?,
+            }
+        }
+    }
+
+    /// Runs the one instruction at this address; an interrupt may come before it.
+    fn run_past(&mut self, address: u32) -> Result<(), Failure> {
+        self.run_until([address + 2; 2])
+    }
+
+    /// Runs at least one instruction, and on until the one at one of these addresses comes next;
+    /// presses the button on the way.
+    pub(super) fn run_until(&mut self, addresses: [u32; 2]) -> Result<(), Failure> {
+        let patience = self.machine.now() + (LONGEST_TICK * self.machine.clock().0) as u64;
+        let soon = |due: Option<Moment>| due.map_or(patience, |due| due.min(patience));
+        let due = self.press_if_due();
+        self.step(soon(due.filter(|due| *due > self.machine.now())))?;
+        loop {
+            self.not_restarted()?;
+            let due = self.press_if_due();
+            let stop = match due {
+                Some(due) if due <= self.machine.now() => {
+                    self.run_until_asleep(addresses, patience)
+                }
+                due => self.machine.run_to_any(addresses, soon(due)),
+            };
+            match stop.map_err(|fault| self.fault(fault))? {
+                Stop::There => return Ok(()),
+                Stop::Limit if self.machine.now() >= patience => return Err(self.stuck()),
+                Stop::Limit | Stop::Restarted => {}
+            }
+        }
+    }
+
+    /// As `Machine::run_to_any`, but at most until the processor sleeps.
+    fn run_until_asleep(&mut self, addresses: [u32; 2], limit: Moment) -> Result<Stop, Fault> {
+        let resets = self.resets;
+        let stopped = self.machine.run_while(limit, |machine| {
+            !(machine.is_asleep()
+                || addresses.contains(&machine.pc())
+                || machine.resets().len() > resets)
+        })?;
+        let there = stopped && !self.machine.is_asleep() && addresses.contains(&self.machine.pc());
+        Ok(if there { Stop::There } else { Stop::Limit })
+    }
+
+    /// Fails if the chip has been reset.
+    fn not_restarted(&self) -> Result<(), Failure> {
+        if self.machine.resets().len() > self.resets {
+            return Err(Failure::Restart {
+                tick: self.tick,
+                seconds: self.seconds(),
+            });
+        }
+        Ok(())
+    }
+
+    /// Moves the contact if it is time and the processor sleeps; when it is to move next.
+    fn press_if_due(&mut self) -> Option<Moment> {
+        let press = *self.presses.front()?;
+        if press.at > self.machine.now() || !self.machine.is_asleep() {
+            return Some(press.at);
+        }
+        self.presses.pop_front();
+        self.press(press.down);
+        self.presses.front().map(|press| press.at)
+    }
+
+    pub(super) fn step(&mut self, limit: Moment) -> Result<(), Failure> {
+        self.machine.step(limit).map_err(|fault| self.fault(fault))
+    }
+
+    pub(super) fn stuck(&self) -> Failure {
+        Failure::Stuck {
+            tick: self.tick,
+            seconds: self.seconds(),
+        }
+    }
+
+    pub(super) fn fault(&self, fault: Fault) -> Failure {
+        Failure::Fault {
+            tick: self.tick,
+            reason: fault.to_string(),
+        }
+    }
+}
