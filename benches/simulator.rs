@@ -1,5 +1,5 @@
 //! How much faster than real time a chip is simulated: four dithered channels at 8 MHz, every
-//! period of every channel reconstructed. `cargo bench --bench simulator`.
+//! period of every channel reconstructed, on one core. `cargo bench --bench simulator`.
 
 use std::path::Path;
 use std::process::Command;

@@ -8,14 +8,26 @@ use super::pins::Pins;
 use super::reset::ResetCause;
 use super::routes::{FOREIGN, Route};
 
-/// A write of the firmware to a peripheral's register.
+/// An access of the firmware to a peripheral's register.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct RegisterWrite {
-    /// When it took effect.
+pub struct Access {
+    /// The cycle in which a read takes its value; when a write has taken effect.
     pub at: Moment,
     /// Data address.
     pub register: u16,
+    pub kind: AccessKind,
+    /// What was read or written; of SBI and CBI, the bit.
     pub value: u8,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum AccessKind {
+    Read,
+    Write,
+    /// SBI.
+    SetBit,
+    /// CBI.
+    ClearBit,
 }
 
 /// Bits of GTCCR.
@@ -30,7 +42,7 @@ impl Bus for Devices {
     }
 
     fn read(&mut self, register: u16, at: Moment) -> u8 {
-        match self.route(register) {
+        let value = match self.route(register) {
             Some(Route::Timer(index, register)) => {
                 self.settle_timer(index, at);
                 self.timers[usize::from(index)].read(register)
@@ -49,17 +61,55 @@ impl Bus for Devices {
                 self.peek(register, at)
             }
             _ => self.peek(register, at),
-        }
+        };
+        self.note(at, register, AccessKind::Read, value);
+        value
     }
 
     fn write(&mut self, register: u16, value: u8, at: Moment) {
-        if let Some(writes) = &mut self.writes {
-            writes.push(RegisterWrite {
+        self.note(at, register, AccessKind::Write, value);
+        self.store(register, value, at);
+    }
+
+    /// SBI and CBI touch their bit alone: on PIN that toggles one pin, on a flag register it clears
+    /// one flag.
+    fn write_bit(&mut self, register: u16, bit: u8, set: bool, at: Moment) {
+        let mask = 1 << bit;
+        let kind = if set {
+            AccessKind::SetBit
+        } else {
+            AccessKind::ClearBit
+        };
+        self.note(at, register, kind, mask);
+        match self.route(register) {
+            Some(Route::Input(_) | Route::TimerFlags | Route::ExternalFlags) => {
+                if set {
+                    self.store(register, mask, at);
+                }
+            }
+            _ => {
+                let value = self.peek(register, at);
+                self.store(register, if set { value | mask } else { value & !mask }, at);
+            }
+        }
+    }
+}
+
+impl Devices {
+    #[inline]
+    fn note(&mut self, at: Moment, register: u16, kind: AccessKind, value: u8) {
+        if let Some(accesses) = &mut self.accesses {
+            accesses.push(Access {
                 at,
                 register,
+                kind,
                 value,
             });
         }
+    }
+
+    /// What a write does.
+    fn store(&mut self, register: u16, value: u8, at: Moment) {
         let Some(route) = self.route(register) else {
             return;
         };
@@ -143,25 +193,6 @@ impl Bus for Devices {
         self.refresh();
     }
 
-    /// SBI and CBI touch their bit alone: on PIN that toggles one pin, on a flag register it clears
-    /// one flag.
-    fn write_bit(&mut self, register: u16, bit: u8, set: bool, at: Moment) {
-        let mask = 1 << bit;
-        match self.route(register) {
-            Some(Route::Input(_) | Route::TimerFlags | Route::ExternalFlags) => {
-                if set {
-                    self.write(register, mask, at);
-                }
-            }
-            _ => {
-                let value = self.peek(register, at);
-                self.write(register, if set { value | mask } else { value & !mask }, at);
-            }
-        }
-    }
-}
-
-impl Devices {
     /// A write to a port that changes these bits of its latches or directions.
     #[inline]
     fn flip(&mut self, port: u8, bits: u8, at: Moment, flip: fn(&mut Pins, u8, u8, Moment)) {

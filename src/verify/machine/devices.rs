@@ -1,7 +1,7 @@
 //! The part's peripherals behind its registers: who answers to which address, what asks for an
 //! interrupt, and when something happens next.
 
-use super::bus::RegisterWrite;
+use super::bus::Access;
 use super::doubt::{Doubt, Doubted};
 use super::eeprom::Eeprom;
 use super::external::External;
@@ -27,8 +27,8 @@ pub(super) struct Devices {
     pub watchdog: Watchdog,
     pub(super) external: External,
     pub doubts: Vec<Doubted>,
-    /// Every write to a register that a peripheral answers to, if wanted.
-    pub writes: Option<Vec<RegisterWrite>>,
+    /// Every access to a register that a peripheral answers to, if wanted.
+    pub accesses: Option<Vec<Access>>,
     /// Cycles for which the last access halts the processor.
     halt: u64,
 
@@ -95,7 +95,7 @@ impl Devices {
             watchdog: Watchdog::new(clock),
             external,
             doubts: Vec::new(),
-            writes: None,
+            accesses: None,
             halt: 0,
             control: vec![0; routes.len()],
             routes,

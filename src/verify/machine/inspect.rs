@@ -1,6 +1,6 @@
 //! What can be seen of a machine, and set.
 
-use super::bus::RegisterWrite;
+use super::bus::Access;
 use super::core::Reg;
 use super::doubt::Doubted;
 use super::eeprom::Programming;
@@ -178,18 +178,19 @@ impl Machine {
         self.core.bus_mut().pins.take_periods()
     }
 
-    /// Records writes to peripherals' registers from now on, or stops.
-    pub fn watch_writes(&mut self, wanted: bool) {
-        self.core.bus_mut().writes = wanted.then(Vec::new);
+    /// Whether a peripheral answers to a data address.
+    pub fn is_peripheral(&self, address: u16) -> bool {
+        self.core.bus().answers(address)
     }
 
-    pub fn take_writes(&mut self) -> Vec<RegisterWrite> {
-        self.core
-            .bus_mut()
-            .writes
-            .as_mut()
-            .map(std::mem::take)
-            .unwrap_or_default()
+    /// Records the firmware's accesses to peripherals' registers from now on, or stops.
+    pub fn watch_accesses(&mut self, wanted: bool) {
+        self.core.bus_mut().accesses = wanted.then(Vec::new);
+    }
+
+    pub fn take_accesses(&mut self) -> Vec<Access> {
+        let accesses = &mut self.core.bus_mut().accesses;
+        accesses.as_mut().map(std::mem::take).unwrap_or_default()
     }
 
     /// The accounts so far, with the events missed since power-up.
@@ -209,6 +210,11 @@ impl Machine {
             }
         }
         meters
+    }
+
+    /// Instructions executed, as in [`Meters`].
+    pub fn executed(&self) -> u64 {
+        self.core.executed
     }
 
     /// Begins the accounts anew.

@@ -56,7 +56,7 @@ mod run;
 mod timer;
 mod watchdog;
 
-pub use self::bus::RegisterWrite;
+pub use self::bus::{Access, AccessKind};
 pub use self::core::Geometry;
 pub use self::doubt::{Doubt, Doubted};
 pub use self::eeprom::{Programming, Torn};

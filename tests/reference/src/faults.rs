@@ -1,7 +1,12 @@
 //! Where the reference is known to be wrong, or the two differ on purpose.
+//!
+//! In whole firmwares only its core is used (`lockstep`), because of what is around it: its timers have no
+//! compare values that wait for BOTTOM, its interrupts take no cycles out of sleep, its EEPROM is
+//! written in no time, and reading or starting to write it halts nothing. SLEEP stops its core until
+//! an interrupt; here the machine says when.
 
-use crate::core::{Instruction, Pointer, Reg};
 use crate::state::{Case, GEOMETRY};
+use crate::verify::machine::core::{Instruction, Pointer, Reg};
 
 const PAST: &str = "LPM, ELPM past the flash: it reads its host's memory there";
 const ONTO: &str = "an access of the pointer's own place in memory: it moves the pointer later";

@@ -3,8 +3,8 @@
 use rand::Rng;
 use rand::rngs::StdRng;
 
-use crate::core::Geometry;
 use crate::faults::RAMPZ;
+use crate::verify::machine::core::Geometry;
 
 /// A part with 256 words of flash and 256 bytes of RAM.
 pub const GEOMETRY: Geometry = Geometry {
