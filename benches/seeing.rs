@@ -8,7 +8,7 @@ use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
 
-use duskloom::budget::{budget, objections};
+use duskloom::budget::budget;
 use duskloom::design::Design;
 use duskloom::diff::{diff, markdown, text};
 use duskloom::live::{Colours, Session, Wish, draw};
@@ -138,7 +138,7 @@ fn main() {
         picture::timelines(&old, &View::default())
     });
     let verdict = budget(&old);
-    let cautions = objections(&old, &verdict);
+    let cautions = verdict.objections();
     let html = measure("the page", || page(&old, &verdict, &cautions));
     println!(
         "the picture has {} bytes, the page {}",

@@ -26,7 +26,7 @@
 //! Imports run one way. A folder knows only those that stand before it here, which a test holds it to:
 //!
 //! ```text
-//! escape · units · row · template · diagnostic · chip · spec · light · score · plan · firmware
+//! escape · diagnostic · units · row · template · chip · spec · light · score · plan · firmware
 //! player · circuit · design · emit · board · budget · fit · buildscript
 //! curve · preview · picture · page · live · diff · verify
 //! ```

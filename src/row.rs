@@ -5,6 +5,7 @@ use std::fmt;
 use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 
+use crate::diagnostic::{Diagnostic, Severity};
 use crate::units::{
     Amps, Bytes, Cycles, DeltaLightness, Hertz, Seconds, Share, Time, Volts, Watts,
 };
@@ -21,6 +22,14 @@ pub struct Row {
     pub verdict: Judgement,
     pub source: Source,
     pub note: String,
+    /// What to object to where it does not fit, with its place in the project.
+    #[serde(skip)]
+    fault: Option<Box<Diagnostic>>,
+}
+
+/// What all rows that do not fit object to: errors for what is over its limit, and cautions.
+pub fn objections(rows: &[Row]) -> Vec<Diagnostic> {
+    rows.iter().filter_map(Row::objection).collect()
 }
 
 impl Row {
@@ -41,7 +50,39 @@ impl Row {
             verdict: limit.judge(figure.value(), careful),
             source,
             note: note.into(),
+            fault: None,
         }
+    }
+
+    /// Judged otherwise, as the same figure can weigh more or less.
+    pub fn with_verdict(self, judge: impl FnOnce(Judgement) -> Judgement) -> Self {
+        Self {
+            verdict: judge(self.verdict),
+            ..self
+        }
+    }
+
+    /// With what there is to object to, should it not fit.
+    pub fn with_fault(self, fault: impl FnOnce(&Self) -> Diagnostic) -> Self {
+        let fault = (self.verdict > Judgement::Fits).then(|| Box::new(fault(&self)));
+        Self { fault, ..self }
+    }
+
+    /// `None`: it fits, or nobody can be asked to change it.
+    fn objection(&self) -> Option<Diagnostic> {
+        let severity = match self.verdict {
+            Judgement::Fits => return None,
+            Judgement::Caution => Severity::Caution,
+            Judgement::Over => Severity::Error,
+        };
+        let fault = self.fault.as_deref()?.clone();
+        Some(Diagnostic { severity, ..fault })
+    }
+
+    /// How the figure stands to its limit, in words: 'more than the 2 KB', 'near the 50 ms'.
+    pub fn against(&self) -> String {
+        let how = if self.beyond() { "more than" } else { "near" };
+        format!("{how} the {}", self.limit.figure())
     }
 
     /// Whether the figure is beyond its limit, whatever the verdict makes of that.
@@ -112,6 +153,14 @@ impl Limit {
             Self::AtMost(limit) => Some(figure / limit.value()),
             Self::AtLeast(limit) => Some(limit.value() / figure),
             Self::None => None,
+        }
+    }
+
+    /// The limit alone, in words; empty: there is none.
+    pub fn figure(self) -> String {
+        match self {
+            Self::AtMost(limit) | Self::AtLeast(limit) => limit.to_string(),
+            Self::None => String::new(),
         }
     }
 

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use crate::common::avr_gcc;
 use crate::common::designs;
 use crate::common::drawn_projects;
-use duskloom::budget::{Flash, Listing, Ram, Rounds, Style, budget, objections, report};
+use duskloom::budget::{Flash, Listing, Ram, Rounds, Style, budget, report};
 use duskloom::chip::Core;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Report};
@@ -175,7 +175,7 @@ fn told(text: &str) -> String {
     let design = design(text);
     let verdict = budget(&design);
     let mut objected = Report::new(design.project.sources.clone());
-    for objection in objections(&design, &verdict) {
+    for objection in verdict.objections() {
         objected.push(objection);
     }
     let report = report(&verdict, Style::default());

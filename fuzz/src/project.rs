@@ -51,7 +51,7 @@ pub fn build(text: &[u8], language: Language, whole: bool) -> Option<Built> {
     let c = Language::C.firmware(&design);
     let verdict = budget::budget_of(&design, &c);
     let objections = match language {
-        Language::C => budget::objections(&design, &verdict),
+        Language::C => verdict.objections(),
         Language::Rust => budget::objections_to_rust(&design),
     };
     diagnostic::render(&Report::of(sources, objections), false);
@@ -108,7 +108,7 @@ pub const LOOKS: [fn(&Built); 11] = [
     |built| drop(picture::curve(&built.design)),
     |built| drop(picture::timelines(&built.design, &View::default())),
     |built| {
-        let objections = budget::objections(&built.design, &built.verdict);
+        let objections = built.verdict.objections();
         page::page(&built.design, &built.verdict, &objections);
     },
     |built| {

@@ -1,8 +1,12 @@
 //! Flash, RAM and EEPROM.
 
-use super::{Flash, Ram};
+use std::cmp::Reverse;
+
+use super::report::saving;
+use super::{Flash, Ram, Saving};
 use crate::design::Design;
-use crate::row::{Limit, Quantity, Row, Source};
+use crate::diagnostic::Diagnostic;
+use crate::row::{Judgement, Limit, Quantity, Row, Source};
 use crate::units::Bytes;
 
 /// A chip this full leaves little room for changes (common practice, no source).
@@ -18,37 +22,73 @@ const POWER_UPS_A_DAY: u32 = 4;
 /// A cell with a check byte is written twice in a turn: once as the gap, once with its record.
 const WRITES_A_TURN: u32 = 2;
 
+/// So many savings, and so many of the largest parts, are named.
+const NAMED: usize = 3;
+
 /// The rows that concern what is stored.
-pub fn rows(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Row> {
+pub fn rows(design: &Design, flash: &Flash, ram: &Ram, savings: &[Saving]) -> Vec<Row> {
     let chip = design.plan.chip;
+    let in_flash = Row::judged(
+        ("flash", "flash"),
+        Quantity::Bytes(flash.total()),
+        Limit::AtMost(Quantity::Bytes(chip.flash)),
+        CAREFUL,
+        Source::Estimated,
+        format!(
+            "{} counted exactly, {} estimated",
+            flash.assembly(),
+            flash.main
+        ),
+    );
+    let in_ram = Row::judged(
+        ("ram", "RAM, with the stack"),
+        Quantity::Bytes(ram.total()),
+        Limit::AtMost(Quantity::Bytes(chip.ram.size)),
+        CAREFUL,
+        Source::Estimated,
+        format!(
+            "{} of variables, {} of stack at most",
+            ram.fixed(),
+            ram.stack
+        ),
+    );
+    let full = |row: Row, (code, kind): (&'static str, &str), parts: &[Part]| match row.verdict {
+        Judgement::Over => row.with_fault(|row| {
+            let title = &chip.title;
+            let (figure, room) = (row.figure, row.limit.figure());
+            let message =
+                format!("this does not fit: it takes {figure} of {kind}, and {title} has {room}");
+            Diagnostic::error(code, design.project.chip.span, message)
+                .label(largest(parts))
+                .maybe_hint(most_saving(savings))
+        }),
+        _ => row,
+    };
     let mut rows = vec![
-        Row::judged(
-            ("flash", "flash"),
-            Quantity::Bytes(flash.total()),
-            Limit::AtMost(Quantity::Bytes(chip.flash)),
-            CAREFUL,
-            Source::Estimated,
-            format!(
-                "{} counted exactly, {} estimated",
-                flash.assembly(),
-                flash.main
-            ),
-        ),
-        Row::judged(
-            ("ram", "RAM, with the stack"),
-            Quantity::Bytes(ram.total()),
-            Limit::AtMost(Quantity::Bytes(chip.ram.size)),
-            CAREFUL,
-            Source::Estimated,
-            format!(
-                "{} of variables, {} of stack at most",
-                ram.fixed(),
-                ram.stack
-            ),
-        ),
+        full(in_flash, ("B001", "flash"), &flash.parts()),
+        full(in_ram, ("B002", "RAM"), &ram.parts()),
     ];
     rows.extend(eeprom(design).into_iter().flatten());
     rows
+}
+
+/// A part of flash or RAM, by name.
+type Part = (&'static str, Bytes);
+
+/// The largest parts, in words.
+fn largest(parts: &[Part]) -> String {
+    let mut parts = parts.to_vec();
+    parts.sort_by_key(|(_, bytes)| Reverse(*bytes));
+    let named = parts.iter().take(NAMED);
+    let named: Vec<String> = named
+        .map(|(name, bytes)| format!("{name} {bytes}"))
+        .collect();
+    format!("largest: {}", named.join(", "))
+}
+
+fn most_saving(savings: &[Saving]) -> Option<String> {
+    let most: Vec<String> = savings.iter().take(NAMED).map(saving).collect();
+    (!most.is_empty()).then(|| most.join("; "))
 }
 
 /// The rows that concern the EEPROM, if it is used.
@@ -88,7 +128,17 @@ pub fn eeprom(design: &Design) -> Option<[Row; 2]> {
             0.5,
             Source::Computed,
             wear_note(changes > 0, power_ups > 0),
-        ),
+        )
+        .with_fault(|row| {
+            let message = format!(
+                "the EEPROM would see {} a cell in ten years, {} it stands",
+                row.figure,
+                row.against()
+            );
+            Diagnostic::error("B006", design.project.chip.span, message)
+                .label(row.note.clone())
+                .hint("a longer `memory: {after: …}` saves writes")
+        }),
     ])
 }
 

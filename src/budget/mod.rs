@@ -9,7 +9,6 @@ mod flash;
 mod light;
 mod main_c;
 mod memory;
-mod objection;
 mod patterns;
 mod ram;
 mod report;
@@ -21,13 +20,13 @@ mod work;
 
 use crate::board;
 use crate::design::Design;
-use crate::emit::{self, SourceFile};
-use crate::row::Judgement;
+use crate::diagnostic::Diagnostic;
+use crate::emit::{self, SourceFile, rust};
+use crate::row::{self, Judgement};
 
 pub use assembly::{Listing, Rounds};
 pub use flash::Flash;
 pub use main_c::{Calibration, Features, Fit, features};
-pub use objection::{objections, objections_to_rust};
 pub use ram::Ram;
 pub use report::{Style, report, summary};
 pub use savings::Saving;
@@ -44,30 +43,42 @@ pub fn budget_of(design: &Design, sources: &[SourceFile]) -> Verdict {
     let chip_alone = || {
         let flash = Flash::new(design, sources);
         let ram = Ram::new(design, sources);
-        let mut rows = memory::rows(design, &flash, &ram);
+        let chip = design.plan.chip;
+        let too_large = flash.total() > chip.flash || ram.total() > chip.ram.size;
+        let savings = if too_large {
+            savings::savings(design, &flash, &ram)
+        } else {
+            Vec::new()
+        };
+        let mut rows = memory::rows(design, &flash, &ram, &savings);
         rows.extend(time::rows(design, sources, &flash));
         rows.extend(light::rows(design));
-        (flash, ram, rows)
+        (flash, ram, savings, rows)
     };
     // The board takes longest, and is begun first.
-    let (board, (flash, ram, mut rows)) = rayon::join(|| board::report(design), chip_alone);
+    let (board, (flash, ram, savings, mut rows)) =
+        rayon::join(|| board::report(design), chip_alone);
     rows.extend(board.rows.iter().cloned());
     let worst = rows.iter().map(|row| row.verdict).max();
-    let chip = design.plan.chip;
-    let too_large = flash.total() > chip.flash || ram.total() > chip.ram.size;
     Verdict {
         project: design.project.name.value.clone(),
-        chip: &chip.title,
+        chip: &design.plan.chip.title,
         verdict: worst.unwrap_or(Judgement::Fits),
         flash,
         ram,
         patterns: patterns::sizes(design),
-        savings: if too_large {
-            savings::savings(design, &flash, &ram)
-        } else {
-            Vec::new()
-        },
+        savings,
         rows,
         board,
     }
+}
+
+/// What can be objected to firmware in Rust before it is compiled. How much flash and RAM it takes,
+/// its own build checks.
+pub fn objections_to_rust(design: &Design) -> Vec<Diagnostic> {
+    let mut rows = time::interrupt(design, rust::interrupt_cycles(design)).to_vec();
+    rows.push(time::tick_error(design));
+    rows.extend(memory::eeprom(design).into_iter().flatten());
+    rows.extend(light::rows(design));
+    row::objections(&rows)
 }

@@ -8,6 +8,7 @@ use super::flash::{Flash, text};
 use super::tick;
 use super::work::{self, Demand, Load, Start};
 use crate::design::Design;
+use crate::diagnostic::{Diagnostic, Span};
 use crate::emit::SourceFile;
 use crate::firmware;
 use crate::plan::Plan;
@@ -49,7 +50,7 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
     debug_assert!(work <= tick::at_most(design), "{work} of {load:?}");
     let left = tick::left(plan);
 
-    let [interrupt, interrupt_share] = interrupt(plan, cycles);
+    let [interrupt, interrupt_share] = interrupt(design, cycles);
     let mut rows = vec![
         interrupt,
         interrupt_share,
@@ -66,10 +67,17 @@ pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> 
                 counted(load.levels as usize, "level"),
                 Time((plan.tick.seconds() * 1e9).round() as u64)
             ),
-        ),
+        )
+        .with_fault(|row| {
+            let (figure, against) = (row.figure, row.against());
+            let message = format!("a tick can take {figure}, {against} there are for it");
+            Diagnostic::error("B004", of_tick(design), message)
+                .label(row.note.clone())
+                .hint("a longer tick, a faster clock or fewer channels help")
+        }),
     ];
     rows.extend(start(design, &player, &demands, share));
-    rows.push(tick_error(plan));
+    rows.push(tick_error(design));
     rows
 }
 
@@ -80,7 +88,8 @@ fn counted(count: usize, thing: &str) -> String {
 }
 
 /// The rows of an interrupt that takes so long, whatever language it is written in.
-pub fn interrupt(plan: &Plan, cycles: Cycles) -> [Row; 2] {
+pub fn interrupt(design: &Design, cycles: Cycles) -> [Row; 2] {
+    let plan = &design.plan;
     let period = plan.pwm.cycles();
     let share = f64::from(cycles.0) / f64::from(period.0);
     [
@@ -91,7 +100,15 @@ pub fn interrupt(plan: &Plan, cycles: Cycles) -> [Row; 2] {
             CAREFUL,
             Source::Computed,
             format!("from entry to return, at {}", plan.pwm.frequency),
-        ),
+        )
+        .with_fault(|row| {
+            let (figure, against) = (row.figure, row.against());
+            let message =
+                format!("the PWM interrupt takes {figure}, {against} between two of them");
+            Diagnostic::error("B003", design.project.chip.span, message)
+                .label(row.note.clone())
+                .hint("fewer channels or a slower PWM leave it more time")
+        }),
         Row::judged(
             ("interrupt-share", "its share of the processor"),
             Quantity::Share(Share(share)),
@@ -103,8 +120,15 @@ pub fn interrupt(plan: &Plan, cycles: Cycles) -> [Row; 2] {
     ]
 }
 
+/// Where the tick is given, or else the chip.
+fn of_tick(design: &Design) -> Span {
+    let project = &design.project;
+    project.tick.map_or(project.chip.span, |tick| tick.span)
+}
+
 /// How exact a tick is.
-pub fn tick_error(plan: &Plan) -> Row {
+pub fn tick_error(design: &Design) -> Row {
+    let plan = &design.plan;
     Row::judged(
         ("tick-error", "tick against what was meant"),
         Quantity::Millionths(plan.tick.error_ppm.abs()),
@@ -113,6 +137,11 @@ pub fn tick_error(plan: &Plan) -> Row {
         Source::Computed,
         format!("the clock itself: \u{b1}{}", plan.clock.accuracy),
     )
+    .with_fault(|row| {
+        let (figure, against) = (row.figure, row.against());
+        let message = format!("ticks are off by {figure}, {against} that go unnoticed");
+        Diagnostic::error("B007", of_tick(design), message).hint("another `tick` may be nearer")
+    })
 }
 
 /// Channels that start further on are run ahead, tick by tick, reading what they come past.
@@ -152,7 +181,25 @@ fn start(
         PAUSE.seconds() / limit.seconds(),
         Source::Estimated,
         note,
-    );
+    )
+    .with_fault(|row| {
+        let figure = row.figure;
+        let message = if row.beyond() {
+            let room = row.limit.figure();
+            format!(
+                "starting a pattern can take {figure}, so long that the watchdog ({room}) restarts \
+                 the chip"
+            )
+        } else {
+            format!("starting a pattern can take {figure}, and the light stands still meanwhile")
+        };
+        Diagnostic::error("B005", design.project.chip.span, message)
+            .label(row.note.clone())
+            .hint(
+                "a shorter round or wave, or a longer `tick`, shortens it: a channel that is a \
+                 little behind starts nearly a round ahead",
+            )
+    });
     iter::once(start).chain(late(plan, seconds))
 }
 

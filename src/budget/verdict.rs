@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use super::{Flash, Ram, Saving};
 use crate::board::Board;
-use crate::row::{Judgement, Row};
+use crate::diagnostic::Diagnostic;
+use crate::row::{self, Judgement, Row};
 use crate::units::Bytes;
 
 /// The budget of a project.
@@ -30,6 +31,11 @@ impl Verdict {
     /// Whether nothing is over its limit.
     pub fn fits(&self) -> bool {
         self.verdict != Judgement::Over
+    }
+
+    /// An error for each row over its limit, a caution for each one near it.
+    pub fn objections(&self) -> Vec<Diagnostic> {
+        row::objections(&self.rows)
     }
 
     /// The row of this name.

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use duskloom::budget::{Style, budget, objections, report};
+use duskloom::budget::{Style, budget, report};
 
 use super::failure::Failure;
 use super::project::ProjectFile;
@@ -56,6 +56,6 @@ impl Budget {
             Format::Json => screen::json(&verdict)?,
         };
         screen::print(&text)?;
-        screen::objections(&design, objections(&design, &verdict))
+        screen::objections(&design, verdict.objections())
     }
 }

@@ -95,7 +95,7 @@ impl Build {
         };
         let objections = match (extent, &verdict) {
             (Extent::Player, _) => Vec::new(),
-            (Extent::Whole, Some(verdict)) => budget::objections(&design, verdict),
+            (Extent::Whole, Some(verdict)) => verdict.objections(),
             (Extent::Whole, None) => budget::objections_to_rust(&design),
         };
         screen::objections(&design, objections)?;

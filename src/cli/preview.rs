@@ -123,7 +123,7 @@ impl Preview {
         }
         if let Some(html) = &self.html {
             let verdict = budget::budget(design);
-            let objections = budget::objections(design, &verdict);
+            let objections = verdict.objections();
             let page = page::page(design, &verdict, &objections);
             return file::write(html, file::Kind::Html, &page);
         }

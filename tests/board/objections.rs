@@ -1,8 +1,9 @@
 //! Boards that can be built and should not be run as they are: what the budget objects to, and what it
 //! only warns of.
 
-use duskloom::board::{objections, report};
+use duskloom::board::report;
 use duskloom::diagnostic::{Report, render};
+use duskloom::row::objections;
 
 use crate::board::project::made_of;
 
@@ -52,7 +53,7 @@ fn what_is_too_much_is_told_with_what_helps() {
     ] {
         let design = made_of(&format!("{LIGHT}{board}"));
         let mut told = Report::new(design.project.sources.clone());
-        for objection in objections(&report(&design), &design.project) {
+        for objection in objections(&report(&design).rows) {
             told.push(objection);
         }
         assert!(!told.diagnostics.is_empty(), "{name}");
@@ -70,6 +71,6 @@ fn all_pins_together_are_too_much() {
     let board = report(&design);
     let together = board.pins.as_ref().expect("strings are given").together;
     assert!(together.0 > 0.16, "{together}");
-    let said = objections(&board, &design.project);
+    let said = objections(&board.rows);
     assert!(said.iter().any(|said| said.code == "E008"), "{said:#?}");
 }

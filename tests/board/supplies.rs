@@ -104,13 +104,13 @@ fn the_open_voltage_is_that_with_the_bleeder() {
 #[test]
 fn the_first_charge_of_a_pump_is_judged() {
     let pump = "charge_pump: {pins: [PD0, PD1], stages: 3, capacitor: 1 uF";
-    let (design, board) = judged(&format!("{PUMPED}{pump}}}\n").replace("3 mA", "1 mA"));
+    let (_, board) = judged(&format!("{PUMPED}{pump}}}\n").replace("3 mA", "1 mA"));
     let report = board.pump.as_ref().expect("it is given");
     let pin = report.pump.driver.0;
     let gentle = report.gentle.expect("it starts too hard");
     assert!(gentle.resistor.0 + pin >= 5.0 / 0.04, "{gentle:?}");
     assert!(gentle.output < report.loaded, "{gentle:?}");
-    let said = board::objections(&board, &design.project);
+    let said = duskloom::row::objections(&board.rows);
     let hard = said.iter().find(|said| said.code == "E022");
     let label = format!("{:?}", hard.expect("it is a caution"));
     assert!(
@@ -119,11 +119,11 @@ fn the_first_charge_of_a_pump_is_judged() {
     );
     // With it, nothing is said any more, and the parts list has two.
     let mild = format!("{PUMPED}{pump}, resistor: {}}}\n", gentle.resistor).replace("3 mA", "1 mA");
-    let (design, board) = judged(&mild);
+    let (_, board) = judged(&mild);
     let report = board.pump.as_ref().expect("it is given");
     assert!(report.gentle.is_none() && report.drive.start.0 <= 0.04);
     assert!((report.loaded.0 / gentle.output.0 - 1.0).abs() < 0.1);
-    let said = board::objections(&board, &design.project);
+    let said = duskloom::row::objections(&board.rows);
     assert!(said.iter().all(|said| said.code != "E022"), "{said:?}");
     let parts = card(&mild).parts;
     assert!(
@@ -211,7 +211,7 @@ fn a_window_is_never_the_wrong_way_round() {
 /// for: a resistor is not proposed, but what would help is.
 #[test]
 fn a_resistor_that_leaves_too_little_is_not_proposed() {
-    let (design, board) = judged(
+    let (_, board) = judged(
         "chip: attiny2313a\nclock: 8 MHz internal\nchannels: 2\n\
          charge_pump: {pins: [PD0, PD1], stages: 6, capacitor: 1 uF}\n\
          strings: {all: {leds: 5, forward: 2 V, current: 2.5 mA, from: pump}}\n\
@@ -220,7 +220,7 @@ fn a_resistor_that_leaves_too_little_is_not_proposed() {
     let report = board.pump.as_ref().expect("it is given");
     let gentle = report.gentle.expect("it starts too hard");
     assert!(!gentle.useful && gentle.output.0 < 10.0, "{gentle:?}");
-    let said = board::objections(&board, &design.project);
+    let said = duskloom::row::objections(&board.rows);
     let hard = said.iter().find(|said| said.code == "E022");
     let said = format!("{:?}", hard.expect("it is a caution"));
     assert!(!said.contains("`resistor"), "{said}");

@@ -154,7 +154,7 @@ fn flicker_that_a_pattern_makes_is_judged() {
              patterns: {{hum: [{steps}]}}\n"
         ));
         let board = board::report(&design);
-        let said = board::objections(&board, &design.project);
+        let said = duskloom::row::objections(&board.rows);
         let wobble = board.scenes[0].wobble;
         (wobble, said.iter().any(|said| said.code == "E043"))
     };
@@ -194,7 +194,7 @@ fn flashes_are_refused_unless_accepted() {
         let board = board::report(&design);
         let row = board.rows.iter().find(|row| row.name == "flashes");
         assert_eq!(row.expect("always there").verdict, verdict);
-        let said = board::objections(&board, &design.project);
+        let said = duskloom::row::objections(&board.rows);
         let flashes = said.iter().find(|said| said.code == "E041");
         assert_eq!(flashes.expect("it flashes").severity, severity);
     }

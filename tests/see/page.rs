@@ -1,6 +1,6 @@
 //! The page: what is in it, and what a browser makes of it.
 
-use duskloom::budget::{budget, objections};
+use duskloom::budget::budget;
 use duskloom::design::Design;
 use duskloom::light::cie;
 use duskloom::page::{most_flashes, page, record, summed, unpack};
@@ -26,7 +26,7 @@ patterns:
 
 fn written(design: &Design) -> String {
     let verdict = budget(design);
-    page(design, &verdict, &objections(design, &verdict))
+    page(design, &verdict, &verdict.objections())
 }
 
 fn data(page: &str) -> Value {

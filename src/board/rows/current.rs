@@ -1,6 +1,6 @@
 //! What pins, pump, supply, regulator and battery carry.
 
-use super::{careful_if, row};
+use super::{blamed, careful_if, row};
 use crate::board::{Board, PinReport, PumpReport, RegulatorReport, SupplyReport};
 use crate::circuit::pump::Gentle;
 use crate::design::Design;
@@ -44,6 +44,12 @@ pub(super) fn pins(pins: &PinReport, design: &Design) -> Vec<Row> {
         careful_if(current.0 > limits.pin_tested.0, pin)
     });
     let package = careful_if(pins.together.0 > limits.total_tested.0, package);
+    let package = blamed(
+        package,
+        "E008",
+        design.project.chip.span,
+        "switch strings with transistors, or light fewer at once",
+    );
     busiest.into_iter().chain([package]).collect()
 }
 
@@ -83,7 +89,30 @@ pub(super) fn pump(pump: &PumpReport, design: &Design) -> Vec<Row> {
     let strained = pump.gentle.is_some()
         || pump.drive.peak.0 > limits.pin.0
         || pump.drive.mean.0 > limits.pin_tested.0;
-    vec![careful_if(inexact, output), careful_if(strained, drive)]
+    let pump_of_project = design.project.electrics.pump.as_ref();
+    let span = pump_of_project.map_or(design.project.chip.span, |pump| pump.span);
+    vec![
+        blamed(
+            careful_if(inexact, output),
+            "E021",
+            span,
+            "measure the voltage on the bench before you trust it",
+        ),
+        blamed(
+            careful_if(strained, drive),
+            "E022",
+            span,
+            match pump.gentle {
+                Some(gentle) if gentle.useful => {
+                    "a `resistor` at the pump's pins, less current on it, or fewer stages"
+                }
+                _ => {
+                    "less current on the pump, or fewer stages; smaller capacitors strain its pins \
+                     for a shorter time when it starts"
+                }
+            },
+        ),
+    ]
 }
 
 /// What would start it gently, and what that costs.
@@ -117,7 +146,9 @@ fn gentler(pump: &PumpReport) -> String {
     )
 }
 
-pub(super) fn supply(supply: &SupplyReport) -> Vec<Row> {
+pub(super) fn supply(supply: &SupplyReport, design: &Design) -> Vec<Row> {
+    let given = design.project.electrics.supply.as_ref();
+    let span = given.map_or(design.project.chip.span, |given| given.span);
     let limit = supply
         .limit
         .map_or(Limit::None, |limit| Limit::AtMost(amps(limit)));
@@ -129,15 +160,27 @@ pub(super) fn supply(supply: &SupplyReport) -> Vec<Row> {
             Source::Estimated,
             "of the pattern that draws the most; the chip's own current is estimated",
         ),
-        row(
-            ("supply-peak", "supply, at the most"),
-            amps(supply.peak),
-            limit,
-            Source::Estimated,
-            "averaged over a period of the PWM, which the capacitors even out",
+        blamed(
+            row(
+                ("supply-peak", "supply, at the most"),
+                amps(supply.peak),
+                limit,
+                Source::Estimated,
+                "averaged over a period of the PWM, which the capacitors even out",
+            ),
+            "E015",
+            span,
+            "less current a string, a lower `ceiling`, or a stronger supply",
         ),
     ];
-    rows.extend(supply.regulator.map(heat));
+    rows.extend(supply.regulator.map(|regulator| {
+        blamed(
+            heat(regulator),
+            "E016",
+            span,
+            "a lower input, strings `from: input`, a heat sink, or a switching regulator",
+        )
+    }));
     rows
 }
 

@@ -1,6 +1,6 @@
 //! What the switches make of the light.
 
-use super::row;
+use super::{blamed, row};
 use crate::board::lamp::{ALLOWED, Lamp, Off, ideal};
 use crate::design::Design;
 use crate::row::{Limit, Quantity, Row, Source};
@@ -32,11 +32,18 @@ pub(super) fn led(lamps: &[Lamp], design: &Design) -> Option<Row> {
         note += &format!("; the switch of {} is taken as ideal", names.join(", "));
     }
     let figure = |error: f64| Quantity::Lightness(DeltaLightness(error.abs()));
-    Some(row(
+    let string = design.project.electrics.strings[lamp.channel].as_ref();
+    let row = row(
         ("led", "error at the LED"),
         figure(error),
         Limit::AtMost(figure(ALLOWED)),
         Source::Computed,
         note,
+    );
+    Some(blamed(
+        row,
+        "E023",
+        string.map_or(design.project.chip.span, |string| string.span),
+        "another way to drive it, a quicker part, or a slower PWM",
     ))
 }

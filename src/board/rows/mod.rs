@@ -6,11 +6,12 @@ mod people;
 
 use super::Board;
 use crate::design::Design;
+use crate::diagnostic::{Diagnostic, Span};
 use crate::row::{Judgement, Limit, Quantity, Row, Source};
 
 /// All rows, what can hurt people first.
 pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
-    let in_patterns = people::flashes(board);
+    let in_patterns = people::flashes(board, design);
     let mut flashes = vec![if board.busiest().accepted {
         caution_at_most(in_patterns)
     } else {
@@ -21,7 +22,7 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
         board
             .changes
             .as_ref()
-            .map(|changes| caution_at_most(people::at_changes(board, changes))),
+            .map(|changes| caution_at_most(people::at_changes(board, changes, design))),
     );
     let mut rows = vec![caution_at_most(people::modulation(board, design))];
     rows.extend(people::wobble(board, design).map(caution_at_most));
@@ -40,7 +41,12 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
             .iter()
             .flat_map(|pump| current::pump(pump, design)),
     );
-    rows.extend(board.supply.iter().flat_map(current::supply));
+    rows.extend(
+        board
+            .supply
+            .iter()
+            .flat_map(|supply| current::supply(supply, design)),
+    );
     rows.extend(current::battery(board));
     rows.push(clock(board));
     rows
@@ -64,18 +70,35 @@ fn careful_if(careful: bool, row: Row) -> Row {
     } else {
         Judgement::Fits
     };
-    Row {
-        verdict: row.verdict.max(least),
-        ..row
-    }
+    row.with_verdict(|verdict| verdict.max(least))
 }
 
 /// Not more than a caution.
 fn caution_at_most(row: Row) -> Row {
-    Row {
-        verdict: row.verdict.min(Judgement::Caution),
-        ..row
-    }
+    row.with_verdict(|verdict| verdict.min(Judgement::Caution))
+}
+
+/// Where the fault lies and what helps, should it not fit.
+fn blamed(row: Row, code: &'static str, span: Span, hint: &str) -> Row {
+    row.with_fault(|row| {
+        let room = match row.limit {
+            Limit::AtMost(limit) if row.beyond() => format!(", more than {limit}"),
+            Limit::AtMost(limit) => format!(", of at most {limit}"),
+            Limit::AtLeast(limit) => format!(", less than {limit}"),
+            Limit::None => String::new(),
+        };
+        let message = format!("{}: {}{room}", row.what, row.figure);
+        Diagnostic::error(code, span, message)
+            .label(row.note.clone())
+            .hint(hint)
+    })
+}
+
+/// Where a pattern is named, or else the chip.
+fn named(pattern: &str, design: &Design) -> Span {
+    let mut patterns = design.project.patterns.iter();
+    let found = patterns.find(|known| known.name.value == pattern);
+    found.map_or(design.project.chip.span, |found| found.name.span)
 }
 
 fn clock(board: &Board) -> Row {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::row;
+use super::{blamed, named, row};
 use crate::board::flash::SAFE;
 use crate::board::flicker::{Risk, low_risk_limit};
 use crate::board::wobble::SEEN;
@@ -53,12 +53,18 @@ pub(super) fn modulation(board: &Board, design: &Design) -> Row {
         flicker.risk.text(),
         component.frequency
     );
-    row(
+    let row = row(
         name,
         Quantity::Share(component.modulation),
         limit,
         Source::Computed,
         note,
+    );
+    blamed(
+        row,
+        "E040",
+        design.project.pwm.slowest.span,
+        "less depth in time, or a faster PWM, flickers less",
     )
 }
 
@@ -100,12 +106,18 @@ pub(super) fn wobble(board: &Board, design: &Design) -> Option<Row> {
         design.project.channels[wobble.channel].name.value,
         wobble.at
     );
-    Some(row(
+    let row = row(
         ("pattern-flicker", "flicker in a pattern (IEEE 1789)"),
         Quantity::Share(wobble.component.modulation),
         most_modulation(frequency),
         Source::Computed,
         note,
+    );
+    Some(blamed(
+        row,
+        "E043",
+        named(&scene.name, design),
+        "flicker that is not seen as movement can still tire, and give headaches",
     ))
 }
 
@@ -120,7 +132,7 @@ impl Risk {
     }
 }
 
-pub(super) fn flashes(board: &Board) -> Row {
+pub(super) fn flashes(board: &Board, design: &Design) -> Row {
     let worst = board.busiest();
     let flashes = &worst.flashes;
     let mut note = format!(
@@ -165,7 +177,18 @@ pub(super) fn flashes(board: &Board) -> Row {
     if flashes.worst.flashes == 0 {
         return row(name, figure, MOST_FLASHES, source, "no pattern flashes");
     }
-    row(name, figure, MOST_FLASHES, source, note)
+    blamed(
+        row(name, figure, MOST_FLASHES, source, note),
+        "E041",
+        named(&worst.name, design),
+        match worst.accepted {
+            false => {
+                "slow it down or dim it: such flashes can set off seizures; `flashing: accepted` in \
+                 the pattern builds it all the same"
+            }
+            true => "as accepted; show it only to people who know and agree",
+        },
+    )
 }
 
 /// Flashes are counted with the clock at its fastest.
@@ -177,7 +200,7 @@ fn hurried(board: &Board) -> &'static str {
     }
 }
 
-pub(super) fn at_changes(board: &Board, changes: &ChangeReport) -> Row {
+pub(super) fn at_changes(board: &Board, changes: &ChangeReport, design: &Design) -> Row {
     let remedy = changes.remedy.map_or(String::new(), |fade| {
         format!("; `change_fade: {fade}` keeps them apart")
     });
@@ -190,12 +213,18 @@ pub(super) fn at_changes(board: &Board, changes: &ChangeReport) -> Row {
         changes.failing,
         changes.tried
     );
-    row(
+    let row = row(
         ("flashes-at-changes", "flashes over a change of pattern"),
         count(changes.worst.flashes),
         MOST_FLASHES,
         Source::Computed,
         note,
+    );
+    blamed(
+        row,
+        "E042",
+        design.project.change_fade.span,
+        "a longer `change_fade` keeps what flashes in the one apart from the other",
     )
 }
 
