@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::chip::{Core, Reach};
 use crate::design::Design;
+use crate::firmware::Home;
 use crate::plan::{Assign, Plan};
 use crate::units::Bytes;
 
@@ -64,7 +65,7 @@ pub fn features(design: &Design, main_c: &str) -> Features {
     tally.shows(design);
     tally.button(design);
     tally.memory(design);
-    tally.homes(main_c);
+    tally.homes(design);
     tally.0
 }
 
@@ -185,14 +186,16 @@ impl Tally {
         self.add(&format!("state of {}", state.min(6)), 1.0);
     }
 
-    /// Where variables live.
-    fn homes(&mut self, main_c: &str) {
-        for name in [
-            "pressed", "gap", "record", "unsaved", "check", "dwell", "leaving", "scene",
-        ] {
-            if let Some(home) = home(main_c, name) {
-                self.flag(&format!("{name} {home}"), true);
-            }
+    /// Where bytes live.
+    fn homes(&mut self, design: &Design) {
+        for variable in &design.firmware.variables {
+            let home = match variable.home {
+                Home::Register(_) => "in a register",
+                Home::Io(_) => "in an I/O register",
+                Home::Memory if variable.size == Bytes(1) => "in memory",
+                Home::Memory => continue,
+            };
+            self.flag(&format!("{} {home}", variable.name), true);
         }
     }
 }
@@ -252,18 +255,4 @@ fn writes(plan: &Plan, main_c: &str) -> Vec<(&'static str, f64)> {
             },
         ),
     ]
-}
-
-/// Where a variable lives, as `main.c` declares it.
-fn home(main_c: &str, name: &str) -> Option<&'static str> {
-    let declares = |start: &str| main_c.lines().any(|line| line.starts_with(start));
-    if declares(&format!("register uint8_t {name} ")) {
-        Some("in a register")
-    } else if declares(&format!("#define {name} GPIOR")) {
-        Some("in an I/O register")
-    } else if declares(&format!("static uint8_t {name};")) {
-        Some("in memory")
-    } else {
-        None
-    }
 }

@@ -36,7 +36,7 @@ impl Ram {
             tracks: Bytes(channels * firmware.track.size.0),
             lamps: Bytes(if in_registers { 0 } else { 2 * channels }),
             state: firmware.state.size(),
-            variables: variables(design, text(sources, "main.c")),
+            variables: variables(design),
             stack: stack(design, text(sources, "player.S")),
         }
     }
@@ -62,14 +62,10 @@ impl Ram {
     }
 }
 
-/// The variables that `main.c` declares in memory, and the player's one.
-fn variables(design: &Design, main_c: &str) -> Bytes {
-    let declared = |kind: &str| {
-        let of_kind = main_c.lines().filter(|line| line.starts_with(kind));
-        of_kind.filter(|line| !line.contains('(')).count() as u32
-    };
+/// The variables of the parts, and the player's one.
+fn variables(design: &Design) -> Bytes {
     let master = if design.firmware.fade.is_some() { 2 } else { 0 };
-    Bytes(declared("static uint8_t ") + 2 * declared("static uint16_t ") + master)
+    Bytes(design.firmware.variables_in_memory().0 + master)
 }
 
 /// What `main` keeps on the stack when it runs out of registers: seen where records fill 256 bytes,

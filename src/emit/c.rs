@@ -9,6 +9,16 @@ use crate::emit::SourceFile;
 use crate::emit::context::Context;
 use crate::template::{environment, rendered};
 
+/// What a part says in one place of `main.c`, without the line break at its end.
+macro_rules! part {
+    ($name:literal) => {
+        (
+            concat!("parts/", $name),
+            include_str!(concat!("../../templates/c/parts/", $name, ".j2")).trim_ascii_end(),
+        )
+    };
+}
+
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     environment(&[
         ("pwm.S", include_str!("../../templates/c/pwm.S.j2")),
@@ -18,6 +28,15 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         ("light.h", include_str!("../../templates/c/light.h.j2")),
         ("main.c", include_str!("../../templates/c/main.c.j2")),
         ("Makefile", include_str!("../../templates/c/Makefile.j2")),
+        part!("button/define.c"),
+        part!("button/tick.c"),
+        part!("fade/define.c"),
+        part!("fade/lit.c"),
+        part!("memory/begin.c"),
+        part!("memory/define.c"),
+        part!("shows/begin.c"),
+        part!("shows/declare.c"),
+        part!("shows/define.c"),
     ])
 });
 

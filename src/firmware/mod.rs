@@ -9,9 +9,11 @@ mod code;
 mod features;
 mod interrupt;
 mod memory;
+mod part;
 mod registers;
 mod state;
 mod track;
+mod variable;
 
 use crate::plan::Plan;
 use crate::score::{Image, Run, ShowKind};
@@ -24,9 +26,11 @@ pub use code::{before_tables, interrupt_cycles, once, starts_in_gap};
 pub use features::{FadeStep, Features};
 pub use interrupt::Dither;
 pub use memory::Memory;
+pub use part::Part;
 pub use registers::{Lamp, Registers, WORK};
 pub use state::{Kept, State};
 pub use track::{Field, Track};
+pub use variable::{Home, Variable};
 
 /// A tick by which one channel is run ahead takes fewer cycles, unless it moves twenty levels and more.
 const MOST_OF_A_TICK_AHEAD: u64 = 500;
@@ -49,6 +53,8 @@ pub struct Firmware {
     pub button: Option<ButtonTicks>,
     /// Added to the master level each tick while a scene changes.
     pub fade: Option<FadeStep>,
+    /// Of all parts, those that are counted most first.
+    pub variables: Vec<Variable>,
     /// Outputs may be turned on before the first light is at the pins: they are made dark first.
     pub dark_first: bool,
 }
@@ -72,7 +78,7 @@ impl Firmware {
                 longest_lag(plan, image),
             )
         });
-        Self {
+        let firmware = Self {
             registers: Registers::new(plan),
             dither: Dither::new(plan.pwm.extra_bits),
             track: Track::new(&image.format),
@@ -83,10 +89,15 @@ impl Firmware {
                 .filter(|_| features.taps || features.holds)
                 .map(|button| ButtonTicks::new(button, &plan.tick)),
             fade: FadeStep::new(project.change_fade.value, &plan.tick),
+            variables: Vec::new(),
             dark_first: true,
             state,
             memory,
             features,
+        };
+        Self {
+            variables: firmware.placed(plan),
+            ..firmware
         }
     }
 

@@ -3,10 +3,13 @@
 use serde::Serialize;
 
 use crate::design::Design;
-use crate::firmware::{Kept, Memory, Saving};
+use crate::firmware::{Home, Kept, Memory, Part, Saving};
+use crate::units::Bytes;
 
 #[derive(Debug, Serialize)]
 pub struct Parts {
+    /// In the order in which they are declared.
+    parts: Vec<Part>,
     draws: bool,
     streams: bool,
     hops: bool,
@@ -22,11 +25,11 @@ pub struct Parts {
     /// What is playing, field by field.
     state: Vec<FieldText>,
     /// Single bytes that live in general purpose registers, and those that do not.
-    register_variables: Vec<Variable>,
+    register_variables: Vec<VariableText>,
     /// Those that must start from 0.
     cleared: Vec<&'static str>,
-    scratch: Vec<Variable>,
-    variables: Vec<Variable>,
+    scratch: Vec<VariableText>,
+    variables: Vec<VariableText>,
     roam: Option<Roam>,
     fade: Option<Fade>,
     button: Option<Button>,
@@ -59,8 +62,10 @@ struct MemoryText {
     before_seed: Vec<u8>,
 }
 
-#[derive(Debug, Clone, Serialize)]
-struct Variable {
+#[derive(Debug, Serialize)]
+struct VariableText {
+    #[serde(rename = "type")]
+    kind: &'static str,
     name: &'static str,
     register: String,
     note: &'static str,
@@ -92,8 +97,6 @@ struct Button {
     debounce: u16,
     /// What the count comes to, which starts from 1.
     hold: u16,
-    wide: bool,
-    wide_gap: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -142,16 +145,10 @@ impl Parts {
                 pin: pin.pin.to_string(),
                 debounce: ticks.debounce,
                 hold: ticks.hold + 1,
-                wide: ticks.is_wide(),
-                wide_gap: ticks.has_wide_gap(),
             });
         let beats = firmware.has_beats();
-        let Variables {
-            registers,
-            scratch,
-            memory: variables,
-        } = variables(design, button.as_ref());
         Self {
+            parts: firmware.parts(),
             draws: features.draws,
             streams: features.streams,
             hops: features.hops,
@@ -164,10 +161,16 @@ impl Parts {
                 .zip(firmware.beats.saving)
                 .map(|(memory, saving)| memory_text(design, memory, saving)),
             state: state(design),
-            register_variables: registers,
+            register_variables: variables(design, |home| match home {
+                Home::Register(number) => Some(format!("r{number}")),
+                _ => None,
+            }),
             cleared: cleared(design),
-            scratch,
-            variables,
+            scratch: variables(design, |home| match home {
+                Home::Io(register) => Some(register.to_string()),
+                _ => None,
+            }),
+            variables: variables(design, |home| (home == Home::Memory).then(String::new)),
             roam: roam(design),
             fade: firmware
                 .fade
@@ -260,73 +263,22 @@ fn cleared(design: &Design) -> Vec<&'static str> {
     names
 }
 
-/// Where single bytes live.
-#[derive(Default)]
-struct Variables {
-    registers: Vec<Variable>,
-    scratch: Vec<Variable>,
-    memory: Vec<Variable>,
-}
-
-/// The last register that the compiler can do without.
-const LAST_SPARE: u8 = 15;
-
-/// Variables go into registers that the interrupt leaves over, then where a single instruction
-/// reaches them, if the chip has such registers; those that are counted most come first.
-fn variables(design: &Design, button: Option<&Button>) -> Variables {
-    let firmware = &design.firmware;
-    let remembers = firmware.memory.is_some();
-    let wanted = [
-        (
-            button.is_some_and(|button| !button.wide),
-            "pressed",
-            "ticks for which the button is down",
-        ),
-        (
-            button.is_some_and(|button| !button.wide_gap),
-            "gap",
-            "ticks for which it is up since",
-        ),
-        (remembers, "record", "where the next record goes"),
-        (
-            remembers && !firmware.beats.saving.is_some_and(Saving::is_wide),
-            "unsaved",
-            "steps until the state is saved; 0: it is",
-        ),
-        (remembers, "check", "what the check byte has come to"),
-        (
-            firmware.features.roams,
-            "dwell",
-            "beats until the next scene",
-        ),
-        (
-            firmware.fade.is_some(),
-            "leaving",
-            "the old scene is being dimmed",
-        ),
-        (firmware.fade.is_some(), "scene", "the scene that is due"),
-    ];
-    let (_, last) = firmware.registers.range();
-    let mut spare = last + 1..=LAST_SPARE;
-    let mut scratch = ["GPIOR0", "GPIOR1", "GPIOR2"]
-        .into_iter()
-        .filter(|name| design.plan.chip.register(name).is_some());
-    let mut variables = Variables::default();
-    for (_, name, note) in wanted.into_iter().filter(|(wanted, ..)| *wanted) {
-        let variable = |register: String| Variable {
-            name,
-            register,
-            note,
-        };
-        if let Some(register) = spare.next() {
-            variables.registers.push(variable(format!("r{register}")));
-        } else if let Some(register) = scratch.next() {
-            variables.scratch.push(variable(register.into()));
-        } else {
-            variables.memory.push(variable(String::new()));
-        }
-    }
-    variables
+/// The variables that live in one kind of home, as they are declared.
+fn variables(design: &Design, register: impl Fn(Home) -> Option<String>) -> Vec<VariableText> {
+    let all = design.firmware.variables.iter();
+    all.filter_map(|variable| {
+        Some(VariableText {
+            kind: if variable.size == Bytes(1) {
+                "uint8_t"
+            } else {
+                "uint16_t"
+            },
+            name: variable.name,
+            register: register(variable.home)?,
+            note: variable.note,
+        })
+    })
+    .collect()
 }
 
 fn roam(design: &Design) -> Option<Roam> {

@@ -1,0 +1,34 @@
+//! The parts of a firmware around its player, each with text of its own.
+
+use serde::Serialize;
+
+use super::Firmware;
+
+/// A part that some firmwares have. Its text is a folder of that name below `templates/c/parts`, with a
+/// file for each place in `main.c` where it has something to say: `declare`, `define`, `begin` (before the
+/// first tick), `lit` (after a tick's light is worked out), `tick` (at its end).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Part {
+    /// The choices of shows and button, over a power cut.
+    Memory,
+    /// The old scene dims before the new one comes up.
+    Fade,
+    /// Scenes that follow each other.
+    Shows,
+    Button,
+}
+
+impl Firmware {
+    /// Its parts, each after those that it uses.
+    pub fn parts(&self) -> Vec<Part> {
+        let all = [
+            (Part::Memory, self.memory.is_some()),
+            (Part::Fade, self.fade.is_some()),
+            (Part::Shows, self.features.hops),
+            (Part::Button, self.button.is_some()),
+        ];
+        let there = all.into_iter().filter(|(_, there)| *there);
+        there.map(|(part, _)| part).collect()
+    }
+}
