@@ -123,96 +123,109 @@ fn without(project: &Project, dropped: u8) -> Option<Project> {
 
 /// Everything else that could be given up, one thing at a time.
 fn simpler(project: &Project) -> Vec<Variant> {
-    let mut variants = Vec::new();
-    let mut idea = |wanted: bool, idea: String, change: &dyn Fn(&mut Project)| {
-        if wanted {
-            let mut variant = project.clone();
-            change(&mut variant);
-            variants.push((idea, variant));
-        }
+    let mut ideas = Ideas {
+        project,
+        variants: Vec::new(),
     };
-    let error = project.brightness.error.value;
-    for looser in [2.0, 4.0] {
-        let most = error * looser;
-        idea(
-            most <= 4.0,
-            format!("allow the brightness an error of {most} L*"),
-            &|project| project.brightness.error.value = most,
+    ideas.of_brightness();
+    ideas.of_parts();
+    ideas.of_shows();
+    ideas.variants
+}
+
+struct Ideas<'a> {
+    project: &'a Project,
+    variants: Vec<Variant>,
+}
+
+impl Ideas<'_> {
+    fn add(&mut self, wanted: bool, idea: impl Into<String>, change: impl FnOnce(&mut Project)) {
+        if wanted {
+            let mut variant = self.project.clone();
+            change(&mut variant);
+            self.variants.push((idea.into(), variant));
+        }
+    }
+
+    fn of_brightness(&mut self) {
+        let brightness = &self.project.brightness;
+        for looser in [2.0, 4.0] {
+            let most = brightness.error.value * looser;
+            self.add(
+                most <= 4.0,
+                format!("allow the brightness an error of {most} L*"),
+                |project| project.brightness.error.value = most,
+            );
+        }
+        self.add(
+            brightness.levels.value > 64,
+            "use 64 brightness levels",
+            |project| project.brightness.levels.value = 64,
         );
     }
-    idea(
-        project.brightness.levels.value > 64,
-        "use 64 brightness levels".to_string(),
-        &|project| project.brightness.levels.value = 64,
-    );
-    idea(
-        project.change_fade.value.0 > 0,
-        "change patterns at once, without `change_fade`".to_string(),
-        &|project| project.change_fade.value = Time(0),
-    );
-    idea(
-        project
-            .channels
-            .iter()
-            .any(|channel| channel.trim.value.0 < 1.0),
-        "do without trims".to_string(),
-        &|project| {
-            for channel in &mut project.channels {
-                channel.trim.value = Share(1.0);
-            }
-        },
-    );
-    idea(
-        project.memory.is_some(),
-        "turn `memory` off".to_string(),
-        &|project| {
-            project.memory = None;
-        },
-    );
-    idea(
-        project.charge_pump.is_some(),
-        "do without the charge pump".to_string(),
-        &|project| {
-            project.charge_pump = None;
-        },
-    );
-    idea(
-        project.watchdog.is_some(),
-        "turn the watchdog off".to_string(),
-        &|project| {
-            project.watchdog = None;
-        },
-    );
-    for levels in steady_levels(project) {
-        idea(
-            levels > FEW_LEVELS,
-            format!("offer {FEW_LEVELS} steady levels instead of {levels}"),
-            &|project| {
-                for show in &mut project.shows {
-                    if let Show::Steady { levels } = &mut show.value {
-                        *levels = FEW_LEVELS;
-                    }
+
+    /// Of the firmware, each of which takes code of its own.
+    fn of_parts(&mut self) {
+        let project = self.project;
+        let mut channels = project.channels.iter();
+        self.add(
+            project.change_fade.value.0 > 0,
+            "change patterns at once, without `change_fade`",
+            |project| project.change_fade.value = Time(0),
+        );
+        self.add(
+            channels.any(|channel| channel.trim.value.0 < 1.0),
+            "do without trims",
+            |project| {
+                for channel in &mut project.channels {
+                    channel.trim.value = Share(1.0);
                 }
             },
         );
-    }
-    for (index, show) in project.shows.iter().enumerate() {
-        idea(
-            project.shows.len() > 1,
-            format!("drop the show `{}`", kind(&show.value)),
-            &|project| {
-                project.shows.remove(index);
-            },
+        self.add(project.memory.is_some(), "turn `memory` off", |project| {
+            project.memory = None;
+        });
+        self.add(
+            project.charge_pump.is_some(),
+            "do without the charge pump",
+            |project| project.charge_pump = None,
+        );
+        self.add(
+            project.watchdog.is_some(),
+            "turn the watchdog off",
+            |project| project.watchdog = None,
         );
     }
-    for times in [2, 4] {
-        let Some(tick) = project.tick else { break };
-        let longer = Time(tick.value.0 * times);
-        idea(true, format!("make the tick {longer}"), &|project| {
-            project.tick = Some(Spanned::new(longer, tick.span));
-        });
+
+    fn of_shows(&mut self) {
+        let project = self.project;
+        for levels in steady_levels(project) {
+            self.add(
+                levels > FEW_LEVELS,
+                format!("offer {FEW_LEVELS} steady levels instead of {levels}"),
+                |project| {
+                    for show in &mut project.shows {
+                        if let Show::Steady { levels } = &mut show.value {
+                            *levels = FEW_LEVELS;
+                        }
+                    }
+                },
+            );
+        }
+        for (index, show) in project.shows.iter().enumerate() {
+            let idea = format!("drop the show `{}`", kind(&show.value));
+            self.add(project.shows.len() > 1, idea, |project| {
+                project.shows.remove(index);
+            });
+        }
+        for times in [2, 4] {
+            let Some(tick) = project.tick else { break };
+            let longer = Time(tick.value.0 * times);
+            self.add(true, format!("make the tick {longer}"), |project| {
+                project.tick = Some(Spanned::new(longer, tick.span));
+            });
+        }
     }
-    variants
 }
 
 fn steady_levels(project: &Project) -> Vec<u8> {

@@ -74,6 +74,16 @@ struct Dot {
     y: String,
 }
 
+/// The facts, a line each.
+fn listed(facts: Vec<(&'static str, String)>) -> Vec<Fact> {
+    let line = |(at, (what, is))| Fact {
+        what,
+        is,
+        y: 66.0 + 17.0 * at as f64,
+    };
+    facts.into_iter().enumerate().map(line).collect()
+}
+
 /// Lightness, duty and error over the levels, as SVG.
 pub fn curve(design: &Design) -> String {
     let light = &design.deck.light;
@@ -119,15 +129,7 @@ pub fn curve(design: &Design) -> String {
             top: TOP,
             error_top: ERROR_TOP,
             error_bottom: ERROR_BOTTOM,
-            facts: facts
-                .into_iter()
-                .enumerate()
-                .map(|(at, (what, is))| Fact {
-                    what,
-                    is,
-                    y: 66.0 + 17.0 * at as f64,
-                })
-                .collect(),
+            facts: listed(facts),
             rules: (0..=RULES)
                 .map(|i| Rule {
                     at: coordinate(y(percent(i))),

@@ -31,7 +31,7 @@ pub(super) fn choose(
     }
     let clock = |every: u8| Hertz(pwm.frequency.0 / 2.0 / f64::from(every));
     let wish = asked.clock.map_or(clock(1), |clock| clock.value);
-    let off = |every: &u8| (clock(*every).0 / wish.0).ln().abs();
+    let off = |every: &u8| libm::log(clock(*every).0 / wish.0).abs();
     let choices = (0..=MOST_OVERFLOWS.ilog2()).map(|log| 1u8 << log);
     let every = choices
         .min_by(|a, b| off(a).total_cmp(&off(b)))

@@ -33,7 +33,7 @@ pub(super) fn choose(
         notes.add(too_slow(best, fastest, clock, project));
         return None;
     }
-    let extra_bits = (best.frequency.0 / slowest.0).log2().floor() as u32;
+    let extra_bits = libm::log2(best.frequency.0 / slowest.0).floor() as u32;
     let extra_bits = extra_bits.min(MOST_EXTRA_BITS) as u8;
     Some(PwmPlan {
         mode: best.mode,
@@ -48,7 +48,7 @@ pub(super) fn choose(
 
 /// The offer nearest to the wish, as a ratio; a caution where it is not near.
 fn nearest(offers: &[Offer], wish: Spanned<Hertz>, slowest: Hertz, notes: &mut Notes) -> Offer {
-    let off = |offer: &Offer| (offer.frequency.0 / wish.value.0).ln().abs();
+    let off = |offer: &Offer| libm::log(offer.frequency.0 / wish.value.0).abs();
     let best = *offers
         .iter()
         .min_by(|a, b| off(a).total_cmp(&off(b)))

@@ -36,7 +36,7 @@ pub(super) fn choose(
 ) -> Option<WatchdogPlan> {
     let asked = project.watchdog?;
     let wish = asked.value;
-    let off = |time: Time| (time.seconds() / wish.seconds()).ln().abs();
+    let off = |time: Time| libm::log(time.seconds() / wish.seconds()).abs();
     let times = chip.watchdog.times().enumerate();
     let (value, time) = times.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
     if off(time) > 0.01 {

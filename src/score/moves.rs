@@ -87,43 +87,8 @@ impl View<'_> {
                 targets,
                 over,
                 ease,
-            } => {
-                let own = self.own(targets, active);
-                push(match (own, self.draws(targets, *over), ends(*over)) {
-                    (None, false, (over, _)) => What::Hold(over),
-                    (None, true, over) => What::Keep { over },
-                    (Some(level), false, (over, _)) => What::Fade {
-                        to: ends(level).0,
-                        over,
-                        ease: *ease,
-                    },
-                    (Some(level), true, over) => What::Random {
-                        jump: false,
-                        eased: *ease != Ease::Linear,
-                        over,
-                        to: self.levels(level),
-                    },
-                });
-            }
-            Step::Set { targets } => {
-                let instant = (Time(0), Time(0));
-                match (
-                    self.own(targets, active),
-                    self.draws(targets, Drawn::Fixed(Time(0))),
-                ) {
-                    (None, false) => {}
-                    (None, true) => push(What::Keep { over: instant }),
-                    (Some(level), false) => push(What::Set(ends(level).0)),
-                    (Some(level), true) => {
-                        push(What::Random {
-                            jump: true,
-                            eased: false,
-                            over: instant,
-                            to: self.levels(level),
-                        });
-                    }
-                }
-            }
+            } => push(self.fade(targets, *over, *ease, active)),
+            Step::Set { targets } => self.set(targets, active).into_iter().for_each(push),
             Step::Stay => push(What::Stay),
             Step::Hold(Drawn::Fixed(time)) => push(What::Hold(*time)),
             Step::Hold(Drawn::Between(low, high)) => push(What::Keep {
@@ -168,6 +133,42 @@ impl View<'_> {
                     push(What::Hold(time.value));
                 }
             }
+        }
+    }
+
+    fn fade(&self, targets: &[Target], over: Drawn<Time>, ease: Ease, active: bool) -> What {
+        let own = self.own(targets, active);
+        match (own, self.draws(targets, over), ends(over)) {
+            (None, false, (over, _)) => What::Hold(over),
+            (None, true, over) => What::Keep { over },
+            (Some(level), false, (over, _)) => What::Fade {
+                to: ends(level).0,
+                over,
+                ease,
+            },
+            (Some(level), true, over) => What::Random {
+                jump: false,
+                eased: ease != Ease::Linear,
+                over,
+                to: self.levels(level),
+            },
+        }
+    }
+
+    /// `None`: others are set, and nothing is drawn for it.
+    fn set(&self, targets: &[Target], active: bool) -> Option<What> {
+        let instant = (Time(0), Time(0));
+        let drawn = self.draws(targets, Drawn::Fixed(Time(0)));
+        match (self.own(targets, active), drawn) {
+            (None, false) => None,
+            (None, true) => Some(What::Keep { over: instant }),
+            (Some(level), false) => Some(What::Set(ends(level).0)),
+            (Some(level), true) => Some(What::Random {
+                jump: true,
+                eased: false,
+                over: instant,
+                to: self.levels(level),
+            }),
         }
     }
 

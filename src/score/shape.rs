@@ -16,7 +16,7 @@ pub fn eased(ease: Ease, x: f64) -> f64 {
 pub fn wave(shape: Shape, phase: f64) -> f64 {
     let x = phase.rem_euclid(1.0);
     match shape {
-        Shape::Sine => 0.5 - 0.5 * (std::f64::consts::TAU * x).cos(),
+        Shape::Sine => 0.5 - 0.5 * libm::cos(std::f64::consts::TAU * x),
         Shape::Triangle => 1.0 - (2.0 * x - 1.0).abs(),
         Shape::Saw => x,
         Shape::Square => f64::from(x < 0.5),
