@@ -7,8 +7,8 @@ use std::path::Path;
 
 use duskloom::diagnostic::{self, Report};
 use duskloom::spec::{
-    self, Active, ButtonTo, ChannelId, ClockSource, Curve, Draw, Drawn, Ease, Project, PwmMode,
-    Shape, Show, Step, Times, Track,
+    self, Active, ButtonTo, ChannelId, ClockSource, Curve, Draw, Drawn, Ease, PatternId, Project,
+    PwmMode, Shape, Show, Step, Times, Track,
 };
 use duskloom::units::{Hertz, Share, Time};
 
@@ -86,7 +86,12 @@ fn a_minimum_is_four_lines_and_has_every_default() {
     assert!(project.pwm.frequency.is_none());
     assert_eq!(project.pwm.slowest.value, Hertz(1250.0));
     assert_eq!(project.pwm.mode.value, PwmMode::Auto);
-    assert_eq!(project.shows[0].value, Show::Solo { patterns: vec![0] });
+    assert_eq!(
+        project.shows[0].value,
+        Show::Solo {
+            patterns: vec![PatternId(0)]
+        }
+    );
     assert_eq!(project.change_fade.value, Time(0));
     assert!(project.button.is_none() && project.memory.is_none());
     assert!(project.charge_pump.is_none());
@@ -469,7 +474,9 @@ shows: [roam: {patterns: [quick, evening]}]\n",
         .map(|pattern| &pattern.name.value)
         .collect();
     assert_eq!(names, ["evening", "quick"]);
-    assert!(matches!(&project.shows[0].value, Show::Roam { patterns, .. } if *patterns == [1, 0]));
+    assert!(
+        matches!(&project.shows[0].value, Show::Roam { patterns, .. } if *patterns == [PatternId(1), PatternId(0)])
+    );
     assert_eq!(project.sources.iter().count(), 3);
     let steps = project.patterns[0].tracks[0].steps[0].span;
     assert_eq!(project.sources.quote(steps), "{hold: 2 s}");
@@ -487,13 +494,13 @@ fn shows_have_their_defaults() {
     };
     let roam = |low, high| Show::Roam {
         dwell: (ms(low), ms(high)),
-        patterns: vec![0, 1],
+        patterns: vec![PatternId(0), PatternId(1)],
     };
     assert_eq!(shows(""), [roam(20_000, 60_000)]);
     assert_eq!(
         shows("button: {pin: PD2}\n"),
         [Show::Solo {
-            patterns: vec![0, 1]
+            patterns: vec![PatternId(0), PatternId(1)]
         }]
     );
     assert_eq!(
@@ -502,7 +509,7 @@ fn shows_have_their_defaults() {
         ),
         [
             Show::Solo {
-                patterns: vec![1, 0]
+                patterns: vec![PatternId(1), PatternId(0)]
             },
             roam(9000, 9000),
             Show::Steady { levels: 6 }

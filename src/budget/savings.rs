@@ -6,7 +6,7 @@ use super::{Flash, Ram, patterns};
 use crate::design::Design;
 use crate::diagnostic::Spanned;
 use crate::emit;
-use crate::spec::{Project, Show};
+use crate::spec::{PatternId, Project, Show};
 use crate::units::{Bytes, Share, Time};
 
 /// Something to give up, and what that brings.
@@ -77,33 +77,27 @@ pub fn savings(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Saving> {
 fn without_patterns(design: &Design) -> Vec<Variant> {
     let project = &design.project;
     let by_size = patterns::sizes(design);
-    let largest = by_size.iter().filter_map(|(name, _)| {
-        project
-            .patterns
-            .iter()
-            .position(|pattern| pattern.name.value == *name)
-    });
+    let largest = by_size
+        .iter()
+        .filter_map(|(name, _)| project.pattern_named(name));
     largest
         .take(PATTERNS)
-        .filter_map(|index| {
-            let name = &project.patterns[index].name.value;
-            Some((
-                format!("drop the pattern `{name}`"),
-                without(project, index as u8)?,
-            ))
+        .filter_map(|id| {
+            let name = &project.pattern(id).name.value;
+            Some((format!("drop the pattern `{name}`"), without(project, id)?))
         })
         .collect()
 }
 
 /// `None`: a show would be left with nothing to play.
-fn without(project: &Project, dropped: u8) -> Option<Project> {
+fn without(project: &Project, dropped: PatternId) -> Option<Project> {
     let mut project = project.clone();
-    project.patterns.remove(usize::from(dropped));
+    project.patterns.remove(usize::from(dropped.0));
     for show in &mut project.shows {
         if let Show::Roam { patterns, .. } | Show::Solo { patterns } = &mut show.value {
             patterns.retain(|pattern| *pattern != dropped);
             for pattern in patterns.iter_mut().filter(|pattern| **pattern > dropped) {
-                *pattern -= 1;
+                pattern.0 -= 1;
             }
             let least = if matches!(show.value, Show::Roam { .. }) {
                 2

@@ -9,7 +9,7 @@ use duskloom::diagnostic;
 use duskloom::escape;
 use duskloom::live::{self, Colours, Outlook};
 use duskloom::preview::{Glyphs, Style, View, timelines};
-use duskloom::spec;
+use duskloom::spec::{self, PatternId};
 use duskloom::units::Time;
 use duskloom::{budget, page, picture};
 
@@ -154,7 +154,7 @@ impl Preview {
         }
     }
 
-    fn pattern(&self, design: &Design) -> Result<Option<usize>, Failure> {
+    fn pattern(&self, design: &Design) -> Result<Option<PatternId>, Failure> {
         let name = self.pattern.as_ref();
         name.map(|name| find(design, name)).transpose()
     }
@@ -172,10 +172,10 @@ fn say(failure: Failure) -> Result<(), Failure> {
     }
 }
 
-fn find(design: &Design, name: &str) -> Result<usize, Failure> {
+fn find(design: &Design, name: &str) -> Result<PatternId, Failure> {
     let patterns = &design.project.patterns;
     let known = || patterns.iter().map(|pattern| pattern.name.value.as_str());
-    known().position(|known| known == name).ok_or_else(|| {
+    design.project.pattern_named(name).ok_or_else(|| {
         Failure::usage(format!("no show plays a pattern `{name}`")).hint(match known().count() {
             0 => "the project's shows play no patterns".to_string(),
             _ => format!("there is {}", known().collect::<Vec<_>>().join(", ")),

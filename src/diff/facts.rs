@@ -3,7 +3,7 @@
 use crate::board::lamps;
 use crate::design::Design;
 use crate::plan::{Mode, PinPlan};
-use crate::spec::{ClockSource, Flashing, Project, Show};
+use crate::spec::{ClockSource, Flashing, PatternId, Project, Show};
 use crate::units::{Bytes, Hertz, Time};
 
 use super::Fact;
@@ -71,10 +71,10 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
 }
 
 fn show(project: &Project, show: &Show, called: &Names) -> String {
-    let names = |patterns: &[u8]| {
+    let names = |patterns: &[PatternId]| {
         let names = patterns
             .iter()
-            .map(|&at| called.pattern(&project.patterns[usize::from(at)].name.value));
+            .map(|&id| called.pattern(&project.pattern(id).name.value));
         names.collect::<Vec<_>>().join(", ")
     };
     match show {

@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::design::Design;
 use crate::preview::{self, Round, View, Window};
 use crate::score::Scene;
+use crate::spec::PatternId;
 use crate::units::Lightness;
 
 use super::course::{Course, compare};
@@ -91,8 +92,8 @@ impl<'a> Versions<'a> {
     /// How a pattern differs, if it does.
     fn changed(
         &self,
-        (old_pattern, old_scene): (usize, usize),
-        (new_pattern, new_scene): (usize, usize),
+        (old_pattern, old_scene): (PatternId, usize),
+        (new_pattern, new_scene): (PatternId, usize),
     ) -> Option<PatternChange> {
         let (old, new) = (self.old, self.new);
         if self.plays_the_same(old_scene, new_scene) {
@@ -154,20 +155,17 @@ impl<'a> Versions<'a> {
 }
 
 /// A pattern by its name, and the scene that plays it.
-fn find(design: &Design, name: &str) -> Option<(usize, usize)> {
-    let patterns = &design.project.patterns;
-    let at = patterns
-        .iter()
-        .position(|pattern| pattern.name.value == name)?;
+fn find(design: &Design, name: &str) -> Option<(PatternId, usize)> {
+    let at = design.project.pattern_named(name)?;
     Some((at, preview::scene(design, at)?))
 }
 
-fn name(design: &Design, pattern: usize) -> &str {
-    &design.project.patterns[pattern].name.value
+fn name(design: &Design, pattern: PatternId) -> &str {
+    &design.project.pattern(pattern).name.value
 }
 
-fn round(design: &Design, pattern: usize) -> String {
-    let round = Round::of(&design.project.patterns[pattern]);
+fn round(design: &Design, pattern: PatternId) -> String {
+    let round = Round::of(design.project.pattern(pattern));
     let about = if round.exact { "" } else { "about " };
     let lead = match round.lead.0 {
         0 => String::new(),
@@ -176,7 +174,7 @@ fn round(design: &Design, pattern: usize) -> String {
     format!("{about}{}{lead}", round.length)
 }
 
-fn renamed(was: &str, new: &Design, pattern: usize) -> PatternChange {
+fn renamed(was: &str, new: &Design, pattern: PatternId) -> PatternChange {
     let round = round(new, pattern);
     PatternChange {
         name: name(new, pattern).to_string(),
@@ -194,7 +192,7 @@ fn renamed(was: &str, new: &Design, pattern: usize) -> PatternChange {
     }
 }
 
-fn alone(design: &Design, pattern: usize, scene: usize, kind: ChangeKind) -> PatternChange {
+fn alone(design: &Design, pattern: PatternId, scene: usize, kind: ChangeKind) -> PatternChange {
     let room = pair::room(&[design]);
     let window = Window::new(design, pattern, scene, &View::default(), room);
     let (old, new) = match kind {

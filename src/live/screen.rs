@@ -1,5 +1,6 @@
 //! The terminal: sixty pictures a second, keys, and a clean end whatever happens.
 
+use crate::spec::PatternId;
 use std::io;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -41,7 +42,7 @@ pub trait Outlook {
 /// The terminal refuses.
 pub fn run(
     design: Design,
-    pattern: Option<usize>,
+    pattern: Option<PatternId>,
     colours: Colours,
     outlook: &mut dyn Outlook,
 ) -> io::Result<End> {
@@ -57,8 +58,7 @@ pub fn run(
             Next::End(end) => return Ok(end),
             Next::Design(new, name) => {
                 design = *new;
-                let named = |known: &crate::spec::Pattern| Some(&known.name.value) == name.as_ref();
-                pattern = design.project.patterns.iter().position(named);
+                pattern = name.and_then(|name| design.project.pattern_named(&name));
             }
         }
     }
@@ -97,7 +97,7 @@ enum Next {
 fn session(
     terminal: &mut DefaultTerminal,
     design: &Design,
-    pattern: Option<usize>,
+    pattern: Option<PatternId>,
     colours: Colours,
     outlook: &mut dyn Outlook,
     asked: &AtomicBool,

@@ -4,6 +4,7 @@ use crate::board::{Duties, Party, Shine, Take};
 use crate::design::Design;
 use crate::player::{Generator, Player};
 use crate::preview::Round;
+use crate::spec::PatternId;
 use crate::units::{Level, Luminance};
 
 /// A pattern as it was played.
@@ -28,8 +29,8 @@ const LONGEST: f64 = 300.0;
 const BEYOND: f64 = 8.0;
 
 /// Plays a pattern on the model, from the state of a new chip.
-pub fn record(design: &Design, pattern: usize, scene: usize) -> Frames {
-    let round = Round::of(&design.project.patterns[pattern]);
+pub fn record(design: &Design, pattern: PatternId, scene: usize) -> Frames {
+    let round = Round::of(design.project.pattern(pattern));
     let random = design.deck.image.score.draws(scene);
     let tick = design.grid.tick_seconds();
     let length = round.length.seconds().max(tick);

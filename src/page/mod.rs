@@ -13,6 +13,7 @@ mod frames;
 mod pack;
 mod sections;
 
+use crate::spec::PatternId;
 use std::sync::LazyLock;
 
 use base64::Engine as _;
@@ -167,9 +168,9 @@ pub fn flashes(design: &Design, frames: &Frames) -> [usize; 3] {
     })
 }
 
-fn pattern_data(design: &Design, pattern: usize, frames: &Frames) -> PatternData {
+fn pattern_data(design: &Design, pattern: PatternId, frames: &Frames) -> PatternData {
     PatternData {
-        name: design.project.patterns[pattern].name.value.clone(),
+        name: design.project.pattern(pattern).name.value.clone(),
         ticks: frames.ticks(),
         again: frames.again,
         random: frames.random,

@@ -19,6 +19,7 @@ use rayon::prelude::*;
 use crate::design::Design;
 use crate::player::Generator;
 use crate::score::Origin;
+use crate::spec::PatternId;
 use crate::units::Time;
 
 pub use axis::{Mark, marks};
@@ -34,7 +35,7 @@ pub use window::Window;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct View {
     /// Index into the project's patterns. `None`: all that its shows can play, and their levels.
-    pub pattern: Option<usize>,
+    pub pattern: Option<PatternId>,
     /// Time since the pattern's start.
     pub start: Time,
     /// `None`: one round of the pattern, or as much of it as shows what it is like.
@@ -71,7 +72,7 @@ pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
         let strip = recorder.record(scene, window, view.seed);
         draw::timeline(design, &strip, style)
     };
-    let played: Vec<(usize, usize)> = view.played(design).collect();
+    let played: Vec<(PatternId, usize)> = view.played(design).collect();
     let mut parts: Vec<String> = played.into_par_iter().map(timeline).collect();
     if view.pattern.is_none() {
         parts.extend(steady::tables(design, style));
@@ -82,20 +83,20 @@ pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
 
 impl View {
     /// The patterns that it asks for, as far as some show plays them, each with its scene.
-    pub fn played(&self, design: &Design) -> impl Iterator<Item = (usize, usize)> {
+    pub fn played(&self, design: &Design) -> impl Iterator<Item = (PatternId, usize)> {
         let wanted = self.pattern;
         played(design).filter(move |&(pattern, _)| wanted.is_none_or(|wanted| wanted == pattern))
     }
 }
 
 /// All patterns that some show plays, each with its scene.
-pub fn played(design: &Design) -> impl Iterator<Item = (usize, usize)> {
-    let patterns = 0..design.project.patterns.len();
+pub fn played(design: &Design) -> impl Iterator<Item = (PatternId, usize)> {
+    let patterns = design.project.pattern_ids();
     patterns.filter_map(|pattern| Some((pattern, scene(design, pattern)?)))
 }
 
 /// The scene that plays a pattern.
-pub fn scene(design: &Design, pattern: usize) -> Option<usize> {
+pub fn scene(design: &Design, pattern: PatternId) -> Option<usize> {
     let scenes = &design.deck.image.score.scenes;
     scenes
         .iter()

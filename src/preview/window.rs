@@ -1,6 +1,7 @@
 //! Which span of a pattern is shown, and how much of it goes into a column.
 
 use crate::design::Design;
+use crate::spec::PatternId;
 use crate::units::Time;
 
 use super::View;
@@ -35,8 +36,14 @@ const ROUND_NUMBERS: [f64; 10] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 
 
 impl Window {
     /// What `view` asks for of a pattern that is played by `scene`, in at most `room` columns.
-    pub fn new(design: &Design, pattern: usize, scene: usize, view: &View, room: usize) -> Self {
-        let round = Round::of(&design.project.patterns[pattern]);
+    pub fn new(
+        design: &Design,
+        pattern: PatternId,
+        scene: usize,
+        view: &View,
+        room: usize,
+    ) -> Self {
+        let round = Round::of(design.project.pattern(pattern));
         let random = design.deck.image.score.draws(scene);
         let span = view
             .span
@@ -44,7 +51,7 @@ impl Window {
         let tick = design.grid.tick_seconds();
         let column = column(span, room.max(1) as f64, tick);
         Self {
-            name: design.project.patterns[pattern].name.value.clone(),
+            name: design.project.pattern(pattern).name.value.clone(),
             round,
             random,
             start: view.start.seconds(),

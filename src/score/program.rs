@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::name::ProgramName;
 use crate::diagnostic::{Diagnostic, Span};
+use crate::spec::PatternId;
 use crate::units::{Level, Ticks};
 
 /// Everything the player needs to know, before it is packed into bytes.
@@ -140,7 +141,7 @@ pub struct Scene {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Origin {
     /// Index into the project's patterns.
-    Pattern(usize),
+    Pattern(PatternId),
     /// A fixed level of a steady show.
     Steady(Level),
 }

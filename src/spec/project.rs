@@ -48,11 +48,29 @@ pub struct Project {
 }
 
 impl Project {
+    /// A pattern.
+    ///
+    /// # Panics
+    /// If there is no such pattern.
+    pub fn pattern(&self, id: PatternId) -> &Pattern {
+        &self.patterns[usize::from(id.0)]
+    }
+
+    /// All patterns, in the order of the project.
+    pub fn pattern_ids(&self) -> impl Iterator<Item = PatternId> + use<> {
+        (0..self.patterns.len() as u8).map(PatternId)
+    }
+
+    /// The pattern of this name.
+    pub fn pattern_named(&self, name: &str) -> Option<PatternId> {
+        self.pattern_ids()
+            .find(|id| self.pattern(*id).name.value == name)
+    }
+
     /// What to do when a pattern flashes; steady levels and unknown names are as the project says.
     pub fn flashing_of(&self, name: &str) -> Flashing {
-        let mut patterns = self.patterns.iter();
-        let pattern = patterns.find(|pattern| pattern.name.value == name);
-        let own = pattern.and_then(|pattern| pattern.flashing);
+        let pattern = self.pattern_named(name);
+        let own = pattern.and_then(|id| self.pattern(id).flashing);
         own.unwrap_or(self.flashing)
     }
 }
@@ -80,6 +98,10 @@ pub enum ClockSource {
     /// A clock signal fed into the clock pin.
     External,
 }
+
+/// Index of a pattern in [`Project::patterns`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct PatternId(pub u8);
 
 /// Index of a channel in [`Project::channels`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -279,19 +301,19 @@ pub enum Shape {
     Square,
 }
 
-/// What the light does by itself and what the button does to it. Patterns are indices into
-/// [`Project::patterns`], in the order in which a tap goes through them.
+/// What the light does by itself and what the button does to it. Patterns are in the order in which a
+/// tap goes through them.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Show {
     /// A random other pattern after a random dwell.
     Roam {
         dwell: (Time, Time),
-        patterns: Vec<u8>,
+        patterns: Vec<PatternId>,
     },
     /// This many fixed levels, equal steps apart, the last one the ceiling. A tap goes to the next.
     Steady { levels: u8 },
     /// One pattern until told otherwise.
-    Solo { patterns: Vec<u8> },
+    Solo { patterns: Vec<PatternId> },
 }
 
 /// A button at a pin.

@@ -1,6 +1,7 @@
 //! Projects built in code, for tests of the planner.
 
 use duskloom::diagnostic::{Sources, Span, Spanned};
+use duskloom::spec::PatternId;
 use duskloom::spec::*;
 use duskloom::units::{Hertz, Share, Time};
 
@@ -35,7 +36,9 @@ pub fn project(chip: &str, pins: &[&str]) -> Project {
         },
         tick: None,
         patterns: vec![holds(&[Time::from_millis(500)])],
-        shows: vec![at(Show::Solo { patterns: vec![0] })],
+        shows: vec![at(Show::Solo {
+            patterns: vec![PatternId(0)],
+        })],
         change_fade: at(Time::default()),
         button: None,
         memory: None,

@@ -1,6 +1,7 @@
 //! Snapshots of what people see.
 
 use duskloom::preview::{Glyphs, Style, View, timelines};
+use duskloom::spec::PatternId;
 use duskloom::units::Time;
 
 use crate::preview::support::{STYLE, lengths, timeline};
@@ -17,7 +18,7 @@ fn narrow_and_in_ascii() {
         glyphs: Glyphs::Ascii,
     };
     let view = View {
-        pattern: Some(4),
+        pattern: Some(PatternId(4)),
         ..View::default()
     };
     insta::assert_snapshot!(timelines(&lengths(), &view, &style));

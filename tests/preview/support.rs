@@ -22,13 +22,11 @@ pub const STYLE: Style = Style {
 
 /// The timeline of a pattern, by its name.
 pub fn timeline(design: &Design, pattern: &str, view: View) -> String {
-    let patterns = design.project.patterns.iter();
-    let names: Vec<&str> = patterns.map(|known| known.name.value.as_str()).collect();
     let view = View {
-        pattern: names.iter().position(|name| *name == pattern),
+        pattern: design.project.pattern_named(pattern),
         ..view
     };
-    assert!(view.pattern.is_some(), "{pattern} is not among {names:?}");
+    assert!(view.pattern.is_some(), "there is no {pattern}");
     timelines(design, &view, &STYLE)
 }
 

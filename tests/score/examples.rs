@@ -1,7 +1,7 @@
 //! Numbers worked out by hand, for the intent and for the player beside it. Ticks are 5 ms.
 
 use duskloom::score::intent::{Moment, Stretch};
-use duskloom::spec::ChannelId;
+use duskloom::spec::{ChannelId, PatternId};
 
 use crate::score::rig::{self, Rig};
 
@@ -16,7 +16,7 @@ fn rig_of(pattern: &str) -> Rig {
 }
 
 fn stretches(rig: &Rig, channel: u8, seconds: f64) -> Vec<Stretch> {
-    let course = rig.intent.course(0, ChannelId(channel), &[]);
+    let course = rig.intent.course(PatternId(0), ChannelId(channel), &[]);
     course
         .take_while(|stretch| stretch.begin.seconds() < seconds)
         .collect()
@@ -25,7 +25,7 @@ fn stretches(rig: &Rig, channel: u8, seconds: f64) -> Vec<Stretch> {
 /// The share that is meant at a time in milliseconds, of a pattern without draws.
 fn meant(rig: &Rig, channel: u8, ms: f64) -> f64 {
     let now = Moment(ms * MS);
-    let mut course = rig.intent.course(0, ChannelId(channel), &[]);
+    let mut course = rig.intent.course(PatternId(0), ChannelId(channel), &[]);
     let stretch = course.find(|stretch| stretch.end > now).unwrap();
     stretch.share(now).0
 }

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use duskloom::score::intent::{self, CURVED_SLACK, DRIFT, LEVELS, Moment, SLACK, Stretch};
-use duskloom::spec::{self, ChannelId, Ease};
+use duskloom::spec::{self, ChannelId, Ease, PatternId};
 use duskloom::units::Share;
 use proptest::prelude::*;
 
@@ -25,7 +25,9 @@ impl Meant {
         let ticks = take.levels[channel].len() as f64;
         let end = Moment((ticks + 2.0) * rig.tick);
         let drawn = &take.drawn[channel];
-        let course = rig.intent.course(0, ChannelId(channel as u8), drawn);
+        let course = rig
+            .intent
+            .course(PatternId(0), ChannelId(channel as u8), drawn);
         Self {
             stretches: course.take_while(|stretch| stretch.begin < end).collect(),
             tick: rig.tick,

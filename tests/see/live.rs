@@ -31,11 +31,8 @@ fn screen(session: &Session, width: u16, height: u16, colours: Colours) -> Termi
 }
 
 fn scene(design: &Design, name: &str) -> usize {
-    let patterns = &design.project.patterns;
-    let at = patterns
-        .iter()
-        .position(|pattern| pattern.name.value == name);
-    preview::scene(design, at.expect("a pattern")).expect("it is played")
+    let pattern = design.project.pattern_named(name);
+    preview::scene(design, pattern.expect("a pattern")).expect("it is played")
 }
 
 #[test]

@@ -6,6 +6,7 @@ use duskloom::light::cie;
 use duskloom::page::{most_flashes, page, record, summed, unpack};
 use duskloom::player::{Generator, Player};
 use duskloom::preview;
+use duskloom::spec::PatternId;
 use duskloom::units::Level;
 use serde_json::{Value, json};
 use tempfile::TempDir;
@@ -50,13 +51,9 @@ fn every_frame_in_the_page_is_the_model_s() {
     for name in ["harbour.yaml", "theatre.yaml", "lantern.yaml"] {
         let design = demo(name);
         let data = data(&written(&design));
-        for (at, pattern) in data["patterns"]
-            .as_array()
-            .expect("patterns")
-            .iter()
-            .enumerate()
-        {
-            let scene = preview::scene(&design, at).expect("it is played");
+        let patterns = data["patterns"].as_array().expect("patterns");
+        for (id, pattern) in design.project.pattern_ids().zip(patterns) {
+            let scene = preview::scene(&design, id).expect("it is played");
             let first = Generator::new(Generator::FIRST);
             let mut player = Player::new(&design.deck, first);
             player.generator = first;
@@ -79,7 +76,7 @@ fn every_frame_in_the_page_is_the_model_s() {
 #[test]
 fn what_comes_round_goes_on_where_it_does_in_the_model() {
     let design = demo("harbour.yaml");
-    for pattern in 0..design.project.patterns.len() {
+    for pattern in design.project.pattern_ids() {
         let scene = preview::scene(&design, pattern).expect("it is played");
         let frames = record(&design, pattern, scene);
         if frames.random || frames.facts.contains("its first") {
@@ -95,7 +92,7 @@ fn what_comes_round_goes_on_where_it_does_in_the_model() {
             assert_eq!(
                 shown,
                 player.levels().collect::<Vec<_>>(),
-                "{pattern} {tick}"
+                "{pattern:?} {tick}"
             );
             player.step();
         }
@@ -129,7 +126,7 @@ fn flashes_are_counted_for_each_speed() {
     assert_eq!(flashes[0][0], json!(5));
     assert_eq!(flashes[1], &json!([1, 1, 1]));
     assert_eq!(flashes[2], &json!([2, 4, 8]));
-    let frames = record(&design, 0, 0);
+    let frames = record(&design, PatternId(0), 0);
     assert_eq!(
         most_flashes(
             &summed(&frames.lights(&design)),
@@ -192,7 +189,7 @@ fn a_browser_plays_what_the_model_plays() {
             browser.value(&format!(
                 "document.querySelectorAll('#patterns input')[{pattern}].click()"
             ));
-            let scene = preview::scene(&design, pattern).expect("it is played");
+            let scene = preview::scene(&design, PatternId(pattern)).expect("it is played");
             for seconds in [0.4, 3.7, 6.2] {
                 let at = (seconds / tick) as usize;
                 scrub(&mut browser, at);
@@ -220,7 +217,7 @@ fn a_browser_plays_what_the_model_plays() {
             .text("document.getElementById('scrub').value")
             .parse()
             .expect("a tick");
-        let scene = preview::scene(&design, 1).expect("it is played");
+        let scene = preview::scene(&design, PatternId(1)).expect("it is played");
         assert_eq!(
             shown(&mut browser),
             due(&design, scene, at),

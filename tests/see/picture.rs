@@ -2,6 +2,7 @@
 
 use duskloom::picture;
 use duskloom::preview::{self, Recorder, View, Window};
+use duskloom::spec::PatternId;
 use duskloom::units::DeltaLightness;
 use roxmltree::Document;
 
@@ -42,13 +43,13 @@ fn a_hill_is_as_high_as_the_model_is_bright() {
 
     let top = preview::top(&design).0;
     let mut checked = 0;
-    for pattern in 0..patterns {
-        let scene = preview::scene(&design, pattern).expect("it is played");
+    for (pattern, id) in design.project.pattern_ids().enumerate() {
+        let scene = preview::scene(&design, id).expect("it is played");
         let first = &hills[pattern * channels];
         let (left, _) = first[1..].split_once(' ').expect("a start");
         let left: f64 = left.parse().expect("a number");
         let room = 960.0 - 28.0 - left;
-        let window = Window::new(&design, pattern, scene, &View::default(), room as usize);
+        let window = Window::new(&design, id, scene, &View::default(), room as usize);
         let width = room / window.columns as f64;
         let strip =
             Recorder::new(&design, DeltaLightness(1.0)).record(scene, window, View::default().seed);
@@ -106,7 +107,7 @@ fn a_picture_of_the_halt() {
         picture::timelines(
             &design,
             &View {
-                pattern: Some(1),
+                pattern: Some(PatternId(1)),
                 ..View::default()
             }
         )

@@ -6,7 +6,7 @@ use crate::score::lower::RENEWED;
 use crate::score::moves;
 use crate::score::name::ProgramName;
 use crate::score::program::{Label, Line, Op, Origin, Part, Program, Scene, ShowKind, ShowRange};
-use crate::spec::{Project, Show};
+use crate::spec::{PatternId, Project, Show};
 use crate::units::{Level, Share, Ticks};
 
 impl Composing {
@@ -23,13 +23,10 @@ impl Composing {
                     patterns: chosen, ..
                 }
                 | Show::Solo { patterns: chosen } => {
-                    let scene = |&index: &u8| {
-                        let index = usize::from(index);
-                        Scene {
-                            name: project.patterns[index].name.value.clone(),
-                            origin: Origin::Pattern(index),
-                            parts: patterns[index].clone(),
-                        }
+                    let scene = |&id: &PatternId| Scene {
+                        name: project.pattern(id).name.value.clone(),
+                        origin: Origin::Pattern(id),
+                        parts: patterns[usize::from(id.0)].clone(),
                     };
                     let kind = match show.value {
                         Show::Roam { .. } => ShowKind::Roam,

@@ -38,7 +38,7 @@ mod walk;
 use crate::light::{Scale, cie};
 use crate::score::Outcome;
 use crate::score::draw::{self, Resolved};
-use crate::spec::{ChannelId, Project};
+use crate::spec::{ChannelId, PatternId, Project};
 use crate::units::{Lightness, Luminance, Share};
 
 pub use stretch::{Path, Stretch};
@@ -113,11 +113,11 @@ impl Intent {
     /// If there is no such pattern, or the draws are not those of this channel.
     pub fn course<'a>(
         &'a self,
-        pattern: usize,
+        pattern: PatternId,
         channel: ChannelId,
         drawn: &'a [Outcome],
     ) -> Course<'a> {
-        let tracks = &self.patterns[pattern];
+        let tracks = &self.patterns[usize::from(pattern.0)];
         let track = tracks.iter().find(|track| track.plays.contains(&channel));
         match track {
             Some(Resolved { track, .. }) => {

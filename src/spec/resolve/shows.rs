@@ -3,7 +3,7 @@
 use super::patterns::{PATTERNS, Resolver};
 use super::settings::within;
 use crate::diagnostic::{Diagnostic, Span, Spanned, short};
-use crate::spec::project::{Drawn, Pattern, Show};
+use crate::spec::project::{Drawn, Pattern, PatternId, Show};
 use crate::spec::raw;
 use crate::spec::read::{MaybeEmpty, OneOrMany};
 use crate::units::Time;
@@ -79,7 +79,7 @@ impl Draft {
             .patterns
             .iter()
             .filter_map(|index| shown.iter().position(|other| other == index))
-            .map(|place| place as u8)
+            .map(|place| PatternId(place as u8))
             .collect();
         let show = match self.kind {
             Kind::Roam(Drawn::Fixed(dwell)) => Show::Roam {
