@@ -6,8 +6,8 @@ use crate::circuit::switch::{Course, Part, Pulse, Switching, find, speed_up};
 use crate::circuit::{Hung, Seat, capacitor, switching};
 use crate::design::Design;
 use crate::light::cie;
-use crate::spec::{LedString, Switch};
-use crate::units::{Duty, Level, Lightness, Luminance, Seconds, Share};
+use crate::spec::{Drive, LedString, Switch};
+use crate::units::{Duty, Farads, Level, Lightness, Luminance, Ohms, Seconds, Share};
 
 /// Errors up to this are not seen, or hardly, in L*.
 pub const ALLOWED: f64 = 1.0;
@@ -47,6 +47,10 @@ pub struct Remedy {
     pub change: String,
     pub off: Off,
 }
+
+/// Collector currents over base currents that still light small NPNs in full, whose gain is 100 and more at
+/// such currents (common practice, no source).
+const GENTLE: [f64; 2] = [30.0, 50.0];
 
 /// MOSFETs to propose, the smallest first.
 const QUICK: [&str; 2] = ["bss138", "2n7000"];
@@ -104,8 +108,8 @@ fn lamp(design: &Design, channel: usize, wanted: &LedString) -> Option<Lamp> {
 
 /// The first change, from the smallest on, after which the error is hardly seen.
 fn remedy(wanted: &LedString, hung: &Hung, seat: &Seat, levels: Levels) -> Option<Remedy> {
-    let changes = hurried(wanted, hung, seat).into_iter();
-    let mut tried = changes
+    let mut tried = driven(wanted, hung, seat)
+        .into_iter()
         .chain(mosfets(wanted, seat))
         .map(|(change, switching)| Remedy {
             change,
@@ -114,19 +118,37 @@ fn remedy(wanted: &LedString, hung: &Hung, seat: &Seat, levels: Levels) -> Optio
     tried.find(|remedy| !remedy.off.is_seen())
 }
 
-/// The same transistor with a capacitor across its base resistor.
-fn hurried(wanted: &LedString, hung: &Hung, seat: &Seat) -> Option<(String, Switching)> {
-    let Part::Bipolar(part) = find(&wanted.transistor.as_ref()?.value)?.part else {
-        return None;
+/// The same transistor, otherwise driven: with less into its base, a capacitor, a diode, or as a sink.
+fn driven(wanted: &LedString, hung: &Hung, seat: &Seat) -> Vec<(String, Switching)> {
+    let name = wanted.transistor.as_ref();
+    let Some(Part::Bipolar(part)) = name.and_then(|name| find(&name.value)).map(|one| one.part)
+    else {
+        return Vec::new();
     };
-    let resistor = hung
-        .string
-        .base
-        .filter(|_| part.built_in.0 == 0.0)?
-        .resistor;
-    let capacitor = capacitor(speed_up(&part, resistor));
-    let cured = seat.base(part, resistor, capacitor);
-    Some(("`drive: speed-up`".to_string(), cured))
+    // A sink has no base resistor to begin with.
+    let drive = wanted.drive.value;
+    let own = hung.string.base.filter(|_| part.built_in.0 == 0.0);
+    let Some(base) = own.filter(|_| drive != Drive::Sink) else {
+        return Vec::new();
+    };
+    let plain = base.resistor;
+    let more = |gain: &&f64| drive == Drive::Plain && **gain > wanted.gain;
+    let gentle = GENTLE.iter().filter(more);
+    let mut all: Vec<(String, Switching)> = gentle
+        .map(|gain| {
+            let resistor = wanted.series.at_most(Ohms(plain.0 * gain / wanted.gain));
+            let weaker = seat.base(part, resistor, Farads(0.0));
+            (format!("`gain: {gain}`"), Switching::Base(weaker))
+        })
+        .collect();
+    let hurried = seat.base(part, plain, capacitor(speed_up(&part, plain)));
+    all.push(("`drive: speed-up`".to_string(), Switching::Base(hurried)));
+    all.push(("`drive: clamp`".to_string(), seat.clamped(part, plain)));
+    if wanted.parallel.value == 1 {
+        let sink = seat.sink_for(wanted.current.value, part, wanted.series);
+        all.push(("`drive: sink`".to_string(), sink));
+    }
+    all
 }
 
 fn mosfets(wanted: &LedString, seat: &Seat) -> impl Iterator<Item = (String, Switching)> {

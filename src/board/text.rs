@@ -69,14 +69,28 @@ fn string(
     );
     line!(
         text,
-        "  {:<14} resistor {}, {rating}; {} ({} to {})",
+        "  {:<14} {} {}, {rating}; {} ({} to {})",
         "",
+        if string.sink.is_some() {
+            "emitter resistor"
+        } else {
+            "resistor"
+        },
         string.resistor,
         string.current,
         string.least,
         string.most
     );
-    if let Some(base) = string.base {
+    if let Some(sink) = string.sink {
+        line!(
+            text,
+            "  {:<14} sink: base at {} from the pin and {} to ground, {} of the pin's",
+            "",
+            sink.divider.upper,
+            sink.divider.lower,
+            string.pin
+        );
+    } else if let Some(base) = string.base {
         line!(
             text,
             "  {:<14} base resistor {}, {}",

@@ -127,7 +127,15 @@ pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan)
     let logic = chip_volts(electrics);
     let steady = supply.map(|supply| supply.tolerance);
     let around = |volts: Volts| steady.map_or(STEADY, |off| off.0) * volts.0;
-    let (volts, range) = match (rail, supply.and_then(|supply| supply.regulator.as_ref())) {
+    let regulator = supply.and_then(|supply| supply.regulator.as_ref());
+    // Straight from a battery it falls until the cut-off.
+    let battery = electrics.battery.as_ref();
+    let end = battery
+        .filter(|_| regulator.is_none())
+        .map_or(logic, Battery::end);
+    let low = end.0.min(logic.0 - around(logic));
+    let logic_range = [Volts(low), Volts(logic.0 + around(logic))];
+    let (volts, range) = match (rail, regulator) {
         (Rail::Input, Some(regulator)) => {
             let (low, high) = regulator.input;
             (middle(regulator), [low, high])
@@ -145,21 +153,14 @@ pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan)
                 ],
             )
         }
-        (Rail::Supply | Rail::Input, regulator) => {
-            // Straight from a battery it falls until the cut-off.
-            let battery = electrics.battery.as_ref();
-            let end = battery
-                .filter(|_| regulator.is_none())
-                .map_or(logic, Battery::end);
-            let low = end.0.min(logic.0 - around(logic));
-            (logic, [Volts(low), Volts(logic.0 + around(logic))])
-        }
+        (Rail::Supply | Rail::Input, _) => (logic, logic_range),
     };
     Feed {
         volts,
         range,
         pin: pin_resistance(plan, logic),
         logic,
+        logic_range,
     }
 }
 

@@ -1,9 +1,10 @@
 //! A string's switch, from the project's words to the model of its speed.
 
 use super::flow::{Circuit, Hung, pin_resistance};
-use super::switch::{Base, Bipolar, Gate, LedOnPin, Load, Mosfet, Part, Switching, find};
+use super::sink::Sink;
+use super::switch::{Base, Bipolar, Follower, Gate, LedOnPin, Load, Mosfet, Part, Switching, find};
 use crate::plan::Plan;
-use crate::spec::{LedString, Switch};
+use crate::spec::{Drive, LedString, Series, Switch};
 use crate::units::{Amps, Farads, Ohms, Volts};
 
 /// From pin to gate.
@@ -34,13 +35,13 @@ impl Seat {
     }
 
     /// A transistor at its base resistor, with a capacitor across that; zero: none.
-    pub fn base(&self, part: Bipolar, resistor: Ohms, speed_up: Farads) -> Switching {
+    pub fn base(&self, part: Bipolar, resistor: Ohms, speed_up: Farads) -> Base {
         let outside = if part.built_in.0 > 0.0 {
             Ohms(0.0)
         } else {
             resistor
         };
-        Switching::Base(Base {
+        Base {
             part,
             load: self.load,
             logic: self.logic,
@@ -48,7 +49,31 @@ impl Seat {
             pull_down: PULL_DOWN,
             speed_up,
             clamped: false,
+        }
+    }
+
+    /// The same base with a diode that keeps the transistor from saturating.
+    pub fn clamped(&self, part: Bipolar, resistor: Ohms) -> Switching {
+        Switching::Base(Base {
+            clamped: true,
+            ..self.base(part, resistor, Farads(0.0))
         })
+    }
+
+    /// A transistor in a sink.
+    pub fn sink(&self, part: Bipolar, sink: &Sink) -> Switching {
+        Switching::Follower(Follower {
+            part,
+            load: self.load,
+            open: sink.open(self.logic, self.pin),
+            source: sink.source(self.pin),
+        })
+    }
+
+    /// A sink for this string's current.
+    pub fn sink_for(&self, current: Amps, part: Bipolar, series: Series) -> Switching {
+        let sink = Sink::new(current, &part, self.logic, self.pin, series);
+        self.sink(part, &sink)
     }
 
     pub fn gate(&self, part: Mosfet) -> Switching {
@@ -79,8 +104,14 @@ pub fn switching(wanted: &LedString, hung: &Hung, seat: &Seat) -> Option<Switchi
     match entry.part {
         Part::Bipolar(part) => {
             let base = hung.string.base?;
+            if let Some(sink) = &hung.string.sink {
+                return Some(seat.sink(part, sink));
+            }
+            if wanted.drive.value == Drive::Clamp {
+                return Some(seat.clamped(part, base.resistor));
+            }
             let speed_up = base.speed_up.unwrap_or(Farads(0.0));
-            Some(seat.base(part, base.resistor, speed_up))
+            Some(Switching::Base(seat.base(part, base.resistor, speed_up)))
         }
         Part::Mosfet(part) => Some(seat.gate(part)),
     }

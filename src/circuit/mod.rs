@@ -13,6 +13,7 @@ mod preferred;
 mod programming;
 pub mod pump;
 pub(crate) mod root;
+mod sink;
 mod string;
 pub mod switch;
 
@@ -21,4 +22,5 @@ pub use flow::*;
 pub use lamp::{GATE, PULL_DOWN, Seat, switching};
 pub use preferred::capacitor;
 pub use programming::advice;
+pub use sink::Sink;
 pub use string::{Base, Feed, Impossible, StringDesign};

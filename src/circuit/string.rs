@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::preferred::{capacitor, rating};
+use super::sink::Sink;
 use super::switch::{Part, find, speed_up};
 use crate::spec::{Drive, LedString, Series, Switch};
 use crate::units::{Amps, Farads, Ohms, Volts, Watts};
@@ -18,6 +19,8 @@ pub struct Feed {
     pub pin: Ohms,
     /// Of the chip, which a pin swings up to.
     pub logic: Volts,
+    /// The least and the most that this may be.
+    pub logic_range: [Volts; 2],
 }
 
 /// A string with its values chosen.
@@ -25,7 +28,7 @@ pub struct Feed {
 pub struct StringDesign {
     pub leds: u32,
     pub parallel: u32,
-    /// One in series with each of the parallel strings.
+    /// One in series with each of the parallel strings, or at a sink's emitter.
     pub resistor: Ohms,
     /// Of all LEDs, at nominal.
     pub forward: Volts,
@@ -39,6 +42,9 @@ pub struct StringDesign {
     /// `None`: no usual resistor can take it.
     pub rating: Option<Watts>,
     pub base: Option<Base>,
+    /// `None`: the resistor alone sets the current.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sink: Option<Sink>,
     /// Through the pin, while lit, at the most.
     pub pin: Amps,
     law: Law,
@@ -65,16 +71,19 @@ pub struct Impossible {
     pub fits: u32,
 }
 
-/// From voltage to current: a drop, then a resistance.
+/// From voltage to current: a drop, then a resistance, and no more than a sink lets through.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 struct Law {
     drop: Volts,
     resistance: Ohms,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    most: Option<Amps>,
 }
 
 impl Law {
     fn current(self, volts: Volts) -> Amps {
-        Amps(((volts.0 - self.drop.0) / self.resistance.0).max(0.0))
+        let free = ((volts.0 - self.drop.0) / self.resistance.0).max(0.0);
+        Amps(self.most.map_or(free, |most| free.min(most.0)))
     }
 }
 
@@ -82,6 +91,9 @@ impl Law {
 const RESISTOR_TOLERANCE: f64 = 0.05;
 /// Base to emitter of a saturated small transistor (common practice, no source).
 const BASE_EMITTER: Volts = Volts(0.7);
+/// Collector to emitter of a transistor with a Schottky diode from base to collector (common practice, no
+/// source).
+const CLAMPED: Volts = Volts(0.4);
 /// A resistor that holds less of the voltage than this sets no current (common practice, no source).
 const LEAST_SHARE: f64 = 0.05;
 
@@ -91,8 +103,14 @@ impl StringDesign {
     /// # Errors
     /// When the rail cannot light the string.
     pub fn new(wanted: &LedString, feed: Feed) -> Result<Self, Impossible> {
+        if let Some(sink) = sink(wanted, feed) {
+            return Self::sunk(wanted, feed, sink);
+        }
         let switch = Law {
             drop: match wanted.switch.value {
+                Switch::Npn if wanted.drive.value == Drive::Clamp => {
+                    Volts(wanted.saturation.0.max(CLAMPED.0))
+                }
                 Switch::Npn => wanted.saturation,
                 Switch::Mosfet | Switch::Pin => Volts(0.0),
             },
@@ -102,6 +120,7 @@ impl StringDesign {
                 // All parallel strings go through the one pin.
                 Switch::Pin => Ohms(feed.pin.0 * f64::from(wanted.parallel.value)),
             },
+            most: None,
         };
         let leds = f64::from(wanted.leds.value);
         let drop = |forward: Volts| Volts(leds * forward.0 + switch.drop.0);
@@ -119,6 +138,7 @@ impl StringDesign {
         let law = |forward, error: f64| Law {
             drop: drop(forward),
             resistance: Ohms(resistor.0 * (1.0 + error) + switch.resistance.0),
+            most: None,
         };
         let (low, high) = wanted.spread;
         let [lowest, highest] = feed.range;
@@ -140,6 +160,7 @@ impl StringDesign {
             heat,
             rating: rating(heat),
             base,
+            sink: None,
             pin: match wanted.switch.value {
                 Switch::Npn => base.map_or(Amps(0.0), |base| base.current),
                 Switch::Mosfet => Amps(0.0),
@@ -147,6 +168,61 @@ impl StringDesign {
             },
             law: nominal,
         })
+    }
+
+    /// With a sink, which sets its current.
+    fn sunk(wanted: &LedString, feed: Feed, sink: Sink) -> Result<Self, Impossible> {
+        let leds = f64::from(wanted.leds.value);
+        let law = |forward: Volts, logic: Volts, larger: f64| Law {
+            drop: Volts(leds * forward.0 + wanted.saturation.0),
+            resistance: Ohms(sink.emitter.0 * (1.0 + larger)),
+            most: Some(sink.current(logic, feed.pin, larger)),
+        };
+        let nominal = law(wanted.forward.value, feed.logic, 0.0);
+        let current = sink.current(feed.logic, feed.pin, 0.0);
+        let needs = Volts(nominal.drop.0 + sink.emitter.0 * current.0);
+        if feed.volts.0 < needs.0 {
+            let forward = wanted.forward.value.0;
+            let room = feed.volts.0 - (needs.0 - leds * forward);
+            return Err(Impossible {
+                needs,
+                has: feed.volts,
+                fits: (room / forward).max(0.0) as u32,
+            });
+        }
+        let (low, high) = wanted.spread;
+        let [lowest, highest] = feed.range;
+        let [weak, strong] = feed.logic_range;
+        let most = law(low, strong, -RESISTOR_TOLERANCE).current(highest);
+        let heat = Watts(most.0 * most.0 * sink.emitter.0);
+        let pin = sink.pin(feed.logic, feed.pin);
+        Ok(Self {
+            leds: wanted.leds.value,
+            parallel: wanted.parallel.value,
+            resistor: sink.emitter,
+            forward: Volts(leds * wanted.forward.value.0),
+            current,
+            least: law(high, weak, RESISTOR_TOLERANCE).current(lowest),
+            most,
+            heat,
+            rating: rating(heat),
+            base: Some(Base {
+                resistor: sink.divider.upper,
+                current: pin,
+                speed_up: None,
+                built_in: false,
+            }),
+            sink: Some(sink),
+            pin,
+            law: nominal,
+        })
+    }
+
+    /// What a sink's transistor turns into heat, at these volts; another's is next to nothing.
+    pub fn transistor_heat(&self, volts: Volts) -> Option<Watts> {
+        let sink = self.sink?;
+        let across = volts.0 - self.forward.0 - sink.emitter.0 * self.most.0;
+        Some(Watts(across.max(0.0) * self.most.0))
     }
 
     /// Through all parallel strings together, while lit, when the rail has these volts.
@@ -162,6 +238,15 @@ impl StringDesign {
 
     /// The same string at a chip of these volts, whose pins have this resistance.
     pub fn driven_with(self, logic: Volts, pin: Ohms) -> Self {
+        if let Some(sink) = self.sink {
+            let base = self.base.map(|base| Base {
+                current: sink.pin(logic, pin),
+                ..base
+            });
+            let most = Some(sink.current(logic, pin, 0.0));
+            let law = Law { most, ..self.law };
+            return Self { base, law, ..self };
+        }
         let base = self.base.map(|base| Base {
             current: Amps(((logic.0 - BASE_EMITTER.0) / (base.resistor.0 + pin.0)).max(0.0)),
             ..base
@@ -172,8 +257,34 @@ impl StringDesign {
     /// What resistor and pin hold at these volts: a change of the rail changes the light by as much
     /// of this.
     pub fn headroom(&self, volts: Volts) -> Volts {
+        // A sink's current does not follow the rail.
+        if self
+            .law
+            .most
+            .is_some_and(|most| most == self.law.current(volts))
+        {
+            return Volts(f64::INFINITY);
+        }
         Volts((volts.0 - self.law.drop.0).max(0.0))
     }
+}
+
+/// `None`: it is not to be one, or of a part that is not known.
+fn sink(wanted: &LedString, feed: Feed) -> Option<Sink> {
+    if (wanted.switch.value, wanted.drive.value) != (Switch::Npn, Drive::Sink) {
+        return None;
+    }
+    let Part::Bipolar(part) = find(&wanted.transistor.as_ref()?.value)?.part else {
+        return None;
+    };
+    let current = wanted.current.value;
+    Some(Sink::new(
+        current,
+        &part,
+        feed.logic,
+        feed.pin,
+        wanted.series,
+    ))
 }
 
 impl Base {
@@ -246,6 +357,7 @@ mod tests {
             range: [Volts(volts); 2],
             pin: Ohms(25.0),
             logic: Volts(5.0),
+            logic_range: [Volts(5.0); 2],
         }
     }
 

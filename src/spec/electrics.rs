@@ -63,6 +63,10 @@ pub enum Drive {
     Plain,
     /// With a capacitor across the base's resistor.
     SpeedUp,
+    /// With a Schottky diode from base to collector.
+    Clamp,
+    /// By a divider, with a resistor at the emitter.
+    Sink,
 }
 
 /// Where a string's current comes from.

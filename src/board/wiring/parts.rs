@@ -5,8 +5,8 @@ use serde::Serialize;
 use crate::circuit::pump::BLEEDER;
 use crate::circuit::{Circuit, GATE, Hung, PULL_DOWN, lowest_volts};
 use crate::design::Design;
-use crate::spec::{ClockSource, LedString, Rail, Switch};
-use crate::units::{Amps, Ohms, Volts};
+use crate::spec::{ClockSource, Drive, LedString, Rail, Switch};
+use crate::units::{Amps, Ohms, Volts, Watts};
 
 /// A line of the parts list.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -151,7 +151,10 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
         Part::new(
             string.parallel,
             format!("{}{rating}", string.resistor),
-            place("in series with each string"),
+            place(match string.sink {
+                Some(_) => "from the emitter to ground",
+                None => "in series with each string",
+            }),
         ),
     ];
     // In round figures, upwards.
@@ -159,12 +162,31 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
     let volts = Volts((hung.volts.0 * IN_HAND).ceil());
     match wanted.switch.value {
         Switch::Npn => {
+            // Used at half of its rating, as resistors are.
+            let heat = string.transistor_heat(hung.volts);
+            let heat = heat.map_or_else(String::new, |heat| {
+                format!(", {}", Watts((2e3 * heat.0).ceil() / 1e3))
+            });
             let transistor = format!(
-                "{}, {total}, {volts} or more",
+                "{}, {total}, {volts}{heat} or more",
                 kind(wanted, "NPN transistor")
             );
-            parts.push(Part::new(1, transistor, place("emitter to ground")));
-            if let Some(base) = string.base.filter(|base| !base.built_in) {
+            let emitter = match string.sink {
+                Some(_) => "collector to the string",
+                None => "emitter to ground",
+            };
+            parts.push(Part::new(1, transistor, place(emitter)));
+            if wanted.drive.value == Drive::Clamp {
+                let diode = "small Schottky diode, 30 mA or more";
+                let place = place("base to collector, its cathode at the collector");
+                parts.push(Part::new(1, diode, place));
+            }
+            if let Some(sink) = string.sink {
+                let upper = place("from the leg to the base");
+                parts.push(Part::new(1, sink.divider.upper.to_string(), upper));
+                let lower = format!("{name}: base to ground, off during reset");
+                parts.push(Part::new(1, sink.divider.lower.to_string(), lower));
+            } else if let Some(base) = string.base.filter(|base| !base.built_in) {
                 let capacitor = base.speed_up.map(|capacitor| {
                     let what = format!("{capacitor} ceramic");
                     Part::new(1, what, place("across the base's resistor"))

@@ -7,8 +7,8 @@ use crate::spec::{Drive, LedString, Switch};
 /// A transistor must be known, and be one of its switch's kind.
 pub(super) fn check(wanted: &LedString) -> Option<Diagnostic> {
     let Some(name) = &wanted.transistor else {
-        return (wanted.drive.value == Drive::SpeedUp).then(|| {
-            let message = "the capacitor depends on the transistor";
+        return (wanted.drive.value != Drive::Plain).then(|| {
+            let message = "how it is driven depends on the transistor";
             Diagnostic::error("E009", wanted.drive.span, message)
                 .label("needs `transistor`")
                 .hint("such as `transistor: 2n3904`")
@@ -50,10 +50,18 @@ fn suits(entry: &Entry, wanted: &LedString) -> Option<Diagnostic> {
             .hint(format!("use `switch: {word}`"));
         return Some(fault);
     }
-    (wanted.drive.value == Drive::SpeedUp && entry.family != Family::Npn).then(|| {
-        let message = format!("{is}, with no base resistor of yours");
-        Diagnostic::error("E009", wanted.drive.span, message)
-            .label("a speed-up capacitor lies across one")
-            .hint("leave `drive` out")
+    let drive = wanted.drive;
+    if drive.value != Drive::Plain && entry.family != Family::Npn {
+        let message = format!("{is}, with no base of yours");
+        let fault = Diagnostic::error("E009", drive.span, message)
+            .label("only an NPN has one that can be driven otherwise")
+            .hint("leave `drive` out");
+        return Some(fault);
+    }
+    (drive.value == Drive::Sink && wanted.parallel.value > 1).then(|| {
+        let message = "duskloom cannot share one sink among strings side by side";
+        Diagnostic::error("E009", drive.span, message)
+            .label(format!("there are {}", wanted.parallel.value))
+            .hint("`drive: speed-up` or `clamp` keeps a resistor in each of them")
     })
 }

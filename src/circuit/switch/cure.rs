@@ -37,6 +37,11 @@ pub fn divider(current: Amps, gain: f64, logic: Volts) -> Divider {
     }
 }
 
+/// Through a sink's emitter resistor.
+pub fn emitter_current(resistor: Ohms, base: Volts) -> Amps {
+    Amps((base.0 - super::follower::BASE_EMITTER).max(0.0) / resistor.0)
+}
+
 /// In the emitter of a sink, for a current.
 pub fn emitter_resistor(current: Amps, base: Volts) -> Ohms {
     Ohms((base.0 - super::follower::BASE_EMITTER).max(0.0) / current.0)

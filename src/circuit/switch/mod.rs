@@ -30,7 +30,7 @@ use crate::units::{Seconds, Share};
 pub use base::Base;
 pub use catalogue::{Entry, entries, find, names, nearest};
 pub use course::{Course, Pulse};
-pub use cure::{Divider, divider, emitter_resistor, speed_up};
+pub use cure::{Divider, divider, emitter_current, emitter_resistor, speed_up};
 pub use datasheet::{BipolarSheet, MosfetSheet};
 pub use follower::Follower;
 pub use gate::Gate;

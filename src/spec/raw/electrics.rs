@@ -55,6 +55,8 @@ words! {
     Drive, "a way to drive a transistor": {
         "plain" => Plain: "through a resistor",
         "speed-up" => SpeedUp: "with a capacitor across the base's resistor, so that it is off in time",
+        "clamp" => Clamp: "with a Schottky diode from base to collector, so that it does not saturate",
+        "sink" => Sink: "as a current sink: its base on a divider, a resistor at its emitter in place of the string's",
     }
     Rail, "a rail": {
         "supply" => Supply: "what feeds the chip",
