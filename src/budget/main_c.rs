@@ -203,30 +203,22 @@ impl Tally {
 /// Register writes by what they cost: `out` or `sts`, and a number to load the first time it is
 /// written; zero is always at hand.
 fn writes(plan: &Plan, main_c: &str) -> Vec<(&'static str, f64)> {
-    let started = |assign: &Assign| {
-        plan.start
-            .go
-            .iter()
-            .any(|go| go.register == assign.register)
-    };
-    let setup = plan.timers.iter().flat_map(|timer| {
-        let setup = timer
-            .setup
-            .iter()
-            .filter(|assign| assign.value != 0 || !started(assign));
-        setup.chain(
-            [&timer.preset]
-                .into_iter()
-                .filter(|preset| preset.value > 0),
-        )
-    });
+    let setup = plan.timers.iter().flat_map(|timer| &timer.setup);
+    let setup = setup.filter(|assign| !plan.is_started(assign));
     let start = plan
         .start
         .reset
         .iter()
         .chain(&plan.start.go)
-        .chain([&plan.interrupt.enable]);
-    let all: Vec<&Assign> = setup.chain(start).collect();
+        .chain(&plan.interrupt.others)
+        .chain([&plan.interrupt.enable, &plan.comparator]);
+    let all: Vec<&Assign> = setup.chain(plan.presets()).chain(start).collect();
+    let again = |reach: Reach| {
+        let there = plan.refreshed();
+        there
+            .filter(|assign| (assign.reach == Reach::Memory) == (reach == Reach::Memory))
+            .count()
+    };
     let far = all
         .iter()
         .filter(|assign| assign.reach == Reach::Memory)
@@ -244,6 +236,8 @@ fn writes(plan: &Plan, main_c: &str) -> Vec<(&'static str, f64)> {
         ("near writes", (all.len() - far) as f64),
         ("far writes", far as f64),
         ("numbers", numbers.len() as f64),
+        ("near writes again", again(Reach::Out) as f64),
+        ("far writes again", again(Reach::Memory) as f64),
         ("ports", ports as f64),
         ("directions", plan.directions.len() as f64),
         (

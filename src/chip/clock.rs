@@ -62,6 +62,10 @@ pub struct CrystalRange {
     pub from: Hertz,
     pub to: Hertz,
     pub fuses: FuseBits,
+    /// The same with the oscillator driven from rail to rail, which takes more current and is less
+    /// easily disturbed. `None`: there is no such choice.
+    #[serde(default)]
+    pub full_swing: Option<FuseBits>,
 }
 
 /// The fuse bits that choose a clock and its start-up time: byte name → (bits concerned, values).

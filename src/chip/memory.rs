@@ -1,4 +1,4 @@
-//! The core, its memories, vectors, watchdog and sleep.
+//! The core, its memories, vectors, watchdog, sleep and comparator.
 
 use serde::{Deserialize, Serialize};
 
@@ -101,4 +101,14 @@ pub struct Sleep {
     /// `MCUCR` or `SMCR`.
     pub register: String,
     pub enable: String,
+}
+
+/// The analog comparator, which runs and draws current from reset on.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Comparator {
+    /// `ACSR` or `ACSRA`.
+    pub register: String,
+    /// The bit that switches it off.
+    pub disable: String,
 }

@@ -24,7 +24,7 @@ pub use catalogue::{all, find};
 pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade, Uncalibrated};
 pub use electrical::{Electrical, OutputResistance};
 pub use fuse::{FuseByte, FuseMeaning};
-pub use memory::{Core, Eeprom, Ram, Sleep, Vectors, Watchdog};
+pub use memory::{Comparator, Core, Eeprom, Ram, Sleep, Vectors, Watchdog};
 pub use pin::{Debugging, Package, Pin, Programming};
 pub use register::{Reach, Register};
 pub use timer::{Bits, Output, Overflow, Polarity, Timer};
@@ -65,6 +65,7 @@ pub struct Chip {
     pub electrical: Electrical,
     pub watchdog: Watchdog,
     pub sleep: Sleep,
+    pub comparator: Comparator,
     /// Resets the prescalers of all timers: register and bits. `None` where one timer is all.
     pub prescaler_reset: Option<Bits>,
     /// Why the fuses of a delivered chip cannot be relied on, where that is so.

@@ -38,6 +38,11 @@ impl Assign {
         }
     }
 
+    /// Writing it again changes nothing: it does not reset a prescaler.
+    pub fn lasts(&self) -> bool {
+        !self.bits.iter().any(|bit| bit.starts_with("PSR"))
+    }
+
     /// A number.
     pub(super) fn number(chip: &'static Chip, register: &str, value: u8) -> Self {
         let (register, entry) = lookup(chip, register);

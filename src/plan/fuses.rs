@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 
 use super::pins::Claims;
 use super::{ClockPlan, FusePlan, Notes};
-use crate::chip::{BrownOut, Chip, FuseBits, FuseByte, is_brown_out_fuse};
+use crate::chip::{BrownOut, Chip, CrystalRange, FuseBits, FuseByte, is_brown_out_fuse};
 use crate::diagnostic::Diagnostic;
-use crate::spec::{ClockSource, Project};
+use crate::spec::{ClockSource, Project, Rail};
+use crate::units::Volts;
 
 /// Below this, a programmer at its usual speed is too fast for the chip (common practice, no source:
 /// the serial clock must stay under a quarter of the chip's, and 125 kHz to 1 MHz is usual).
@@ -29,7 +30,7 @@ pub(super) fn choose(
     claims: &Claims,
     notes: &mut Notes,
 ) -> Vec<FusePlan> {
-    let mut wanted = for_clock(chip, clock);
+    let mut wanted = for_clock(chip, clock, swings_high(project));
     free_debug_pins(chip, claims, &mut wanted, notes);
     let must_change = chip
         .fuses
@@ -87,22 +88,61 @@ fn plan(byte: &'static FuseByte, wanted: &BTreeMap<&str, Wanted>) -> FusePlan {
     }
 }
 
-fn for_clock(chip: &'static Chip, clock: &ClockPlan) -> BTreeMap<&'static str, Wanted> {
+/// Loads of more than this nearby disturb a crystal whose oscillator takes little current (common practice,
+/// no source; the datasheets, 'Full Swing Crystal Oscillator': 'useful in noisy environments').
+const NOISY: Volts = Volts(5.0);
+
+/// Whether something of a higher voltage is switched next to the chip: strings before the regulator, or on
+/// the pump, each of whose stages adds the supply at most.
+fn swings_high(project: &Project) -> bool {
+    let electrics = &project.electrics;
+    let supply = electrics.supply.as_ref();
+    let volts = |rail: Rail| match rail {
+        Rail::Supply => supply.map(|supply| supply.volts.value.0),
+        Rail::Input => supply
+            .and_then(|supply| supply.regulator.as_ref())
+            .map(|regulator| regulator.input.1.0),
+        Rail::Pump => supply
+            .zip(electrics.pump.as_ref())
+            .map(|(supply, pump)| supply.volts.value.0 * f64::from(1 + pump.stages)),
+    };
+    let mut strings = electrics.strings.iter().flatten();
+    strings.any(|string| volts(string.from.value).is_some_and(|volts| volts > NOISY.0))
+}
+
+fn for_clock(
+    chip: &'static Chip,
+    clock: &ClockPlan,
+    noisy: bool,
+) -> BTreeMap<&'static str, Wanted> {
+    let (bits, reason) = clock_bits(chip, clock, noisy);
     let wanted = |(byte, [mask, bits]): (&'static String, &[u8; 2])| {
         (
             byte.as_str(),
             Wanted {
                 mask: *mask,
                 bits: *bits,
-                reasons: vec![source(clock)],
+                reasons: vec![reason.clone()],
             },
         )
     };
-    clock_bits(chip, clock).iter().map(wanted).collect()
+    bits.iter().map(wanted).collect()
 }
 
-fn clock_bits(chip: &'static Chip, clock: &ClockPlan) -> &'static FuseBits {
+/// The bits, and why.
+fn clock_bits(chip: &'static Chip, clock: &ClockPlan, noisy: bool) -> (&'static FuseBits, String) {
     let clocks = &chip.clocks;
+    let in_range =
+        |range: &&CrystalRange| range.from <= clock.oscillator && clock.oscillator <= range.to;
+    let crystal = clocks.crystal.iter().find(in_range);
+    let steadier = crystal.and_then(|range| range.full_swing.as_ref());
+    if let Some(bits) = steadier.filter(|_| noisy && clock.source == ClockSource::Crystal) {
+        let reason = format!(
+            "{} at full swing, as more than {NOISY} are switched nearby",
+            source(clock)
+        );
+        return (bits, reason);
+    }
     let found = match clock.source {
         ClockSource::External => Some(&clocks.external),
         ClockSource::Internal => clocks
@@ -110,13 +150,10 @@ fn clock_bits(chip: &'static Chip, clock: &ClockPlan) -> &'static FuseBits {
             .iter()
             .find(|oscillator| oscillator.hertz == clock.oscillator)
             .map(|oscillator| &oscillator.fuses),
-        ClockSource::Crystal => clocks
-            .crystal
-            .iter()
-            .find(|range| range.from <= clock.oscillator && clock.oscillator <= range.to)
-            .map(|range| &range.fuses),
+        ClockSource::Crystal => crystal.map(|range| &range.fuses),
     };
-    found.expect("the clock was chosen among these")
+    let bits = found.expect("the clock was chosen among these");
+    (bits, source(clock))
 }
 
 /// Sets the brown-out detector.

@@ -46,6 +46,8 @@ pub struct Plan {
     pub start: StartPlan,
     pub pwm: PwmPlan,
     pub interrupt: InterruptPlan,
+    /// Switches the comparator off.
+    pub comparator: Assign,
     pub tick: Tick,
     pub pump: Option<PumpPlan>,
     pub button: Option<PinPlan>,
@@ -103,7 +105,8 @@ pub struct TimerPlan {
     /// [`go`](StartPlan::go). Compare registers must hold 255 (dark) before: once a PWM mode is set
     /// they take effect only when the counter comes round.
     pub setup: Vec<Assign>,
-    /// The count it starts at, so that all timers come out in phase. Need not be written when zero.
+    /// The count it starts at, so that all timers come out in phase. Need not be written for a zero where
+    /// there is one timer alone.
     pub preset: Assign,
 }
 
@@ -162,6 +165,9 @@ pub struct InterruptPlan {
     pub number: u8,
     /// Lets it through.
     pub enable: Assign,
+    /// Keep those of other timers out, where they have registers of their own: a boot loader may have
+    /// left one on.
+    pub others: Vec<Assign>,
 }
 
 /// Two pins that toggle in opposite phase, in the overflow interrupt.
@@ -297,6 +303,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
         bit_time,
         fuses,
         interrupt: timers::interrupt(chip, used[0]),
+        comparator: Assign::bits(chip, &chip.comparator.register, &[&chip.comparator.disable]),
         timers: timer_plans,
         directions,
         start,

@@ -1,10 +1,10 @@
 //! Who wants which pin, and whether they can have it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use super::channels::free_outputs;
-use super::{ChannelPlan, Notes, PortMask, PumpPlan};
+use super::{ChannelPlan, Notes, Plan, PortMask, PumpPlan};
 use crate::chip::{Chip, Pin};
 use crate::diagnostic::{Diagnostic, Span, Spanned, short};
 use crate::spec::{Channel, ClockSource, Project};
@@ -171,6 +171,26 @@ fn port_list(chip: &Chip) -> String {
         runs.collect::<Vec<_>>().join(", ")
     };
     chip.ports.iter().map(port).collect::<Vec<_>>().join(", ")
+}
+
+impl Plan {
+    /// The pins that nothing hangs on.
+    pub fn unused_pins(&self) -> impl Iterator<Item = Pin> {
+        let clocks = &self.chip.clocks;
+        let clocked: &[Pin] = match self.clock.source {
+            ClockSource::Internal => &[],
+            ClockSource::Crystal => &clocks.crystal_pins,
+            ClockSource::External => clocks.external_pin.as_slice(),
+        };
+        let pump = self.pump.iter().flat_map(|pump| &pump.pins);
+        let others = self.button.iter().chain(pump).map(|pin| pin.pin);
+        let used: BTreeSet<Pin> = (self.channels.iter().map(|channel| channel.pin))
+            .chain(others)
+            .chain(self.chip.reset)
+            .chain(clocked.iter().copied())
+            .collect();
+        self.chip.pins().filter(move |pin| !used.contains(pin))
+    }
 }
 
 /// The data direction bits of all that the firmware drives, by port.

@@ -1,9 +1,10 @@
 //! What to write into the timers' registers, and in which order.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Assign, ChannelPlan, InterruptPlan, Mode, PwmPlan, StartPlan, TimerPlan};
+use super::{Assign, ChannelPlan, InterruptPlan, Mode, Plan, PwmPlan, StartPlan, TimerPlan};
 use crate::chip::{Bits, Chip, Polarity, Reach, Timer};
+use crate::units::Bytes;
 
 /// The timers that the channels are on, lowest number first.
 pub(super) fn used(chip: &'static Chip, channels: &[ChannelPlan]) -> Vec<&'static Timer> {
@@ -14,10 +15,18 @@ pub(super) fn used(chip: &'static Chip, channels: &[ChannelPlan]) -> Vec<&'stati
 /// The interrupt of a timer.
 pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> InterruptPlan {
     let [register, bit] = &timer.overflow.enable;
+    let masks: BTreeSet<&str> = chip
+        .timers
+        .iter()
+        .map(|timer| timer.overflow.enable[0].as_str())
+        .filter(|other| other != register)
+        .collect();
+    let others = masks.into_iter();
     InterruptPlan {
         vector: &timer.overflow.vector,
         number: timer.overflow.number,
         enable: Assign::bits(chip, register, &[bit]),
+        others: others.map(|mask| Assign::number(chip, mask, 0)).collect(),
     }
 }
 
@@ -71,6 +80,36 @@ pub(super) fn set_up(
     let several = used.len() > 1 && pwm.prescaler > 1;
     let reset = several.then(|| prescaler_reset(chip, &timers)).flatten();
     (timers, StartPlan { reset, go })
+}
+
+/// Chips with so much flash have room for what only disturbances call for.
+const ROOMY: Bytes = Bytes(4096);
+
+impl Plan {
+    /// A register that is written anyway when the timers are set going, with nothing in it before.
+    pub fn is_started(&self, assign: &Assign) -> bool {
+        let mut go = self.start.go.iter();
+        assign.value == 0 && go.any(|go| go.register == assign.register)
+    }
+
+    /// What is written again at each tick, in case that a disturbance changes it: all that makes the
+    /// timers run and their interrupt come. Nothing on chips where every byte counts.
+    pub fn refreshed(&self) -> impl Iterator<Item = &Assign> {
+        let setup = self.timers.iter().flat_map(|timer| &timer.setup);
+        let lasting = setup.filter(|assign| !self.is_started(assign));
+        let all = lasting
+            .chain(&self.start.go)
+            .chain([&self.interrupt.enable]);
+        let roomy = self.chip.flash >= ROOMY;
+        all.filter(move |assign| roomy && assign.lasts())
+    }
+
+    /// The counts that must be written before the timers are set going.
+    pub fn presets(&self) -> impl Iterator<Item = &Assign> {
+        let several = self.timers.len() > 1;
+        let presets = self.timers.iter().map(|timer| &timer.preset);
+        presets.filter(move |preset| preset.value > 0 || several)
+    }
 }
 
 /// Cycles by which a write comes after the one straight before it.

@@ -45,6 +45,7 @@ fn named_bits(chip: &Chip) -> Vec<(&str, &str)> {
     }
     add(&watchdog.flags_register, "WDRF");
     add(&chip.sleep.register, &chip.sleep.enable);
+    add(&chip.comparator.register, &chip.comparator.disable);
     add("EECR", &chip.eeprom.arm);
     add("EECR", &chip.eeprom.start);
     for (register, bits) in chip.prescaler_reset.iter().flatten() {

@@ -1,5 +1,6 @@
 //! The planner: what a project comes to on its chip.
 
+mod crystal;
 mod lines;
 mod notes;
 mod pins;

@@ -47,6 +47,11 @@ fn compiled(design: &Design) -> Option<Firmware> {
 }
 
 fn compile_anew(design: &Design) -> Option<Firmware> {
+    compile_with(design, &[])
+}
+
+/// As compiled with these variables of the environment.
+fn compile_with(design: &Design, variables: &[(&str, &str)]) -> Option<Firmware> {
     let Some((cargo, rustc)) = toolchain() else {
         eprintln!("skipped: no Rust compiler with the source of `core`, or no avr-gcc");
         return None;
@@ -63,7 +68,9 @@ fn compile_anew(design: &Design) -> Option<Firmware> {
             "CARGO_TARGET_DIR",
             Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust-avr"),
         )
-        .env_remove("RUSTFLAGS");
+        .env_remove("RUSTFLAGS")
+        .env_remove("OSCCAL")
+        .envs(variables.iter().copied());
     run(&mut build, &folder);
     let elf = target().join(format!("{name}.elf"));
     Some(Firmware::read(&elf).expect("a linked firmware"))
@@ -124,6 +131,31 @@ fn a_full_light_fits_the_smallest_chip() {
     };
     assert!(firmware.flash_use.0 <= 2048, "{}", firmware.flash_use);
     assert!(firmware.ram_use.0 + 48 <= 128, "{}", firmware.ram_use);
+}
+
+/// `out OSCCAL, r24` and the like (0xBE01 with the register in between; OSCCAL is at 0x31 of the I/O space,
+/// avr-libc's iom8.h), after `ldi` of the byte.
+#[test_with::executable("avr-gcc")]
+#[test]
+fn a_chip_that_is_not_calibrated_takes_the_byte_that_cargo_is_given() {
+    let text = "chip: atmega8\nname: uncalibrated\nchannels: {lamp: {pin: PB1}}\n\
+                patterns: {glow: [{hold: 1 s}]}\n";
+    let design = crate::common::designs::from_text("uncalibrated.yaml", text);
+    let writes = |firmware: &Firmware| {
+        let words: Vec<u16> = firmware
+            .flash
+            .chunks_exact(2)
+            .map(|word| u16::from_le_bytes([word[0], word[1]]))
+            .collect();
+        let byte = words.iter().any(|word| word & 0xFF0F == 0xEA05);
+        byte && words.iter().any(|word| word & 0xFE0F == 0xBE01)
+    };
+    let Some(plain) = compile_with(&design, &[]) else {
+        return;
+    };
+    assert!(!writes(&plain));
+    let given = compile_with(&design, &[("OSCCAL", "A5")]).expect("the same compiler");
+    assert!(writes(&given));
 }
 
 /// Rust chip = model = C chip: every scene tick by tick; then, in Rust, button, power cuts and

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::fuses::{Fuses, fuses};
 use super::pins::{Channel, Direction, Port, channels, directions, ports};
-use super::write::{StartTimers, Timer, Write, start_timers, store, timers};
+use super::write::{StartTimers, Timer, Write, refreshed, start_timers, store, timers};
 use crate::design::Design;
 use crate::firmware::{self, Registers, WORK};
 use crate::plan::PumpPlan;
@@ -28,6 +28,11 @@ pub struct Hardware {
     vector_size: u32,
     interrupt: &'static str,
     interrupt_enable: Write,
+    /// Interrupts that are kept out.
+    other_interrupts: Vec<Write>,
+    comparator: Write,
+    /// Written again at each tick.
+    refreshed: Vec<Write>,
     /// The stack pointer has a high byte; addresses in memory do.
     stack_high: bool,
     has_mul: bool,
@@ -146,6 +151,9 @@ impl Hardware {
             vector_size: chip.vectors.size.0,
             interrupt: plan.interrupt.vector,
             interrupt_enable: Write::new(&plan.interrupt.enable),
+            other_interrupts: plan.interrupt.others.iter().map(Write::new).collect(),
+            comparator: Write::new(&plan.comparator),
+            refreshed: refreshed(plan),
             stack_high: last > 0xFF,
             has_mul: chip.multiplies(),
             mask: dither.mask,

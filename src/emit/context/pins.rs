@@ -59,7 +59,8 @@ pub fn channels(design: &Design) -> Vec<Channel> {
         .collect()
 }
 
-/// Pull-up of the button, the pump's opposite starts, strings that are dark when high.
+/// Pull-up of the button, the pump's opposite starts, strings that are dark when high; and while a port is
+/// written, pull-ups for its pins that nothing hangs on, so that none of them floats.
 pub fn ports(design: &Design) -> Vec<Port> {
     let plan = &design.plan;
     let mut bits: Vec<(char, String, u8, String)> = Vec::new();
@@ -99,6 +100,16 @@ pub fn ports(design: &Design) -> Vec<Port> {
                 value,
                 note,
             }),
+        }
+    }
+    for port in &mut ports {
+        let unused = plan
+            .unused_pins()
+            .filter(|pin| format!("PORT{}", pin.port) == port.register)
+            .fold(0, |mask, pin| mask | pin.mask());
+        if unused > 0 {
+            port.value |= unused;
+            port.note += "; unused pins do not float";
         }
     }
     ports

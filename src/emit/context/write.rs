@@ -18,6 +18,7 @@ pub struct Write {
     /// How inline assembly names the register.
     constraint: &'static str,
     address: &'static str,
+    note: Option<&'static str>,
 }
 
 #[derive(Debug, Serialize)]
@@ -57,6 +58,7 @@ impl Write {
             store: store(assign.reach),
             constraint,
             address,
+            note: None,
         }
     }
 }
@@ -67,32 +69,35 @@ pub fn timers(plan: &Plan) -> Vec<Timer> {
         setup: timer
             .setup
             .iter()
-            .filter(|assign| !is_started(plan, assign))
-            .map(Write::new)
+            .filter(|assign| !plan.is_started(assign))
+            .map(noted)
             .collect(),
     };
     plan.timers.iter().map(timer).collect()
 }
 
-/// A register that `start_timers` writes anyway, with nothing in it before.
-fn is_started(plan: &Plan, assign: &Assign) -> bool {
-    assign.value == 0
-        && plan
-            .start
-            .go
-            .iter()
-            .any(|go| go.register == assign.register)
+/// With a word on plain numbers, which bits' names do not explain.
+fn noted(assign: &Assign) -> Write {
+    let note = match (assign.bits.is_empty(), assign.value) {
+        (true, 0) => Some("what all high bytes are written through, whatever was left in it"),
+        (true, _) => Some("the highest count"),
+        (false, _) => None,
+    };
+    Write {
+        note,
+        ..Write::new(assign)
+    }
+}
+
+/// What is written at each tick.
+pub fn refreshed(plan: &Plan) -> Vec<Write> {
+    plan.refreshed().map(Write::new).collect()
 }
 
 pub fn start_timers(plan: &Plan) -> StartTimers {
     StartTimers {
         reset: plan.start.reset.as_ref().map(Write::new),
-        presets: plan
-            .timers
-            .iter()
-            .filter(|timer| timer.preset.value > 0)
-            .map(|timer| Write::new(&timer.preset))
-            .collect(),
+        presets: plan.presets().map(Write::new).collect(),
         go: plan.start.go.iter().map(Write::new).collect(),
     }
 }

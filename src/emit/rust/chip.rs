@@ -255,16 +255,13 @@ fn registers(design: &Design, interrupt: &Interrupt) -> Vec<Named> {
     names.extend(ports.iter().map(String::as_str));
     names.extend(plan.directions.iter().map(|port| port.register.as_str()));
     names.extend(plan.button.iter().map(|button| button.input.as_str()));
-    let assigns = plan
-        .timers
-        .iter()
-        .flat_map(|timer| {
-            let preset = Some(&timer.preset).filter(|preset| preset.value > 0);
-            timer.setup.iter().chain(preset)
-        })
+    let setup = plan.timers.iter().flat_map(|timer| &timer.setup);
+    let assigns = setup
+        .chain(plan.presets())
         .chain(&plan.start.reset)
         .chain(&plan.start.go)
-        .chain([&plan.interrupt.enable]);
+        .chain(&plan.interrupt.others)
+        .chain([&plan.interrupt.enable, &plan.comparator]);
     names.extend(assigns.map(|assign| assign.register));
     names.sort_unstable();
     names.dedup();
