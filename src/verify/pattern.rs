@@ -2,7 +2,7 @@
 //! every tick against the clock.
 
 use super::bench::{Bench, Frame, Setup, Start};
-use super::machine::{Level, Machine};
+use super::machine::Machine;
 use super::waveform::Waveform;
 use super::{ChannelEvidence, Failure, Milliseconds, PatternEvidence, VerifyError};
 use crate::design::Design;
@@ -14,9 +14,10 @@ pub fn play(setup: &Setup, start: &Start, seconds: f64) -> Result<PatternEvidenc
     let design = setup.design;
     let mut bench = setup.power_up(start)?;
     let mut run = Run::new(design, scene);
-    let outcome = run.play(setup, &mut bench, seconds);
+    let since = bench.seconds();
+    let outcome = run.play(setup, &mut bench, since + seconds);
     run.evidence.failure = outcome.err();
-    run.evidence.seconds = bench.seconds();
+    run.evidence.seconds = bench.seconds() - since;
     Ok(run.evidence)
 }
 
@@ -45,7 +46,8 @@ impl Run {
         }
     }
 
-    fn play(&mut self, setup: &Setup, bench: &mut Bench, seconds: f64) -> Result<(), Failure> {
+    /// Until so many seconds of the chip's time have gone by.
+    fn play(&mut self, setup: &Setup, bench: &mut Bench, end: f64) -> Result<(), Failure> {
         let design = setup.design;
         // The outputs are turned on after the first tick.
         let first = bench.next_tick()?;
@@ -63,7 +65,7 @@ impl Run {
         let mut duties = second.duties;
         self.evidence.ticks = 2;
         let outcome = loop {
-            if bench.seconds() >= seconds {
+            if bench.seconds() >= end {
                 break Ok(());
             }
             match self.tick(setup, bench, &mut clock, &mut duties) {
@@ -78,10 +80,8 @@ impl Run {
     }
 
     fn dark_until_now(&self, setup: &Setup, bench: &mut Bench) -> Result<(), Failure> {
-        for (channel, output) in setup.outputs.iter().enumerate() {
-            if bench.machine.level(output.pin) != Level::Released
-                || bench.machine.high_cycles(output.pin) > 0
-            {
+        for channel in 0..setup.outputs.len() {
+            if bench.has_put_out(channel) {
                 return Err(Failure::LitEarly {
                     channel: setup.design.project.channels[channel].name.value.clone(),
                 });

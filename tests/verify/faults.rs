@@ -1,6 +1,7 @@
 //! A firmware that is not the model's is found out: each kind of difference by the check that is
 //! there for it.
 
+use duskloom::design::Design;
 use duskloom::verify::bench::{Setup, Start};
 use duskloom::verify::{
     Check, Failure, Firmware, LightFault, Outcome, PatternEvidence, behaviour, compile, pattern,
@@ -29,7 +30,11 @@ fn first_scene(setup: &Setup) -> PatternEvidence {
 
 /// The firmware of the diorama with one instruction replaced by another wherever it stands.
 fn patched(from: u16, to: u16) -> Firmware {
-    let mut firmware = compile(&altered(DIORAMA, &[])).unwrap();
+    patched_of(&altered(DIORAMA, &[]), from, to)
+}
+
+fn patched_of(design: &Design, from: u16, to: u16) -> Firmware {
+    let mut firmware = compile(design).unwrap();
     let mut found = 0;
     for word in firmware.flash.chunks_exact_mut(2) {
         if word == from.to_le_bytes() {
@@ -163,5 +168,45 @@ fn a_watchdog_that_is_off_restarts_nothing() {
     let setup = Setup::new(&design, compile(&other).unwrap()).unwrap();
     let checks = behaviour::check(&setup).unwrap();
     let outcome = outcome(&checks, "the watchdog restarts");
+    assert!(matches!(outcome, Outcome::Fails(_)), "{outcome:?}");
+}
+
+/// What a claim comes to when one instruction of a project's firmware is missing.
+fn without(design: &Design, instruction: u16, claim: &str) -> Outcome {
+    let firmware = patched_of(design, instruction, NOP);
+    let setup = Setup::new(design, firmware).unwrap();
+    let place = behaviour::claims()
+        .position(|known| known.contains(claim))
+        .expect("a claim of that name");
+    behaviour::check_one(&setup, place).unwrap().outcome
+}
+
+/// `out TCNT1H, r1` (0xBC1D): the high byte that a boot loader left keeps strings dark or lit.
+#[test]
+fn a_high_byte_that_was_left_is_found() {
+    let outcome = without(&altered(DIORAMA, &[]), 0xBC1D, "boot loader");
+    assert!(matches!(outcome, Outcome::Fails(_)), "{outcome:?}");
+}
+
+/// `out TCNT0, r1` (0xBE12): the timers are not in phase.
+#[test]
+fn a_count_that_was_left_is_found() {
+    let outcome = without(&altered(DIORAMA, &[]), 0xBE12, "boot loader");
+    assert!(matches!(outcome, Outcome::Fails(_)), "{outcome:?}");
+}
+
+/// `out TIMSK1, r1` (0xB81C) of an ATtiny84A, which has a mask of interrupts for each timer.
+#[test]
+fn an_interrupt_that_was_left_on_is_found() {
+    let design = altered("signal-box-84a.yaml", &[]);
+    let outcome = without(&design, 0xB81C, "boot loader");
+    assert!(matches!(outcome, Outcome::Fails(_)), "{outcome:?}");
+}
+
+/// `out MCUSR, r1` (0xBE14): a watchdog that has reset the chip cannot be turned off.
+#[test]
+fn a_watchdog_that_stays_on_is_found() {
+    let design = altered(DIORAMA, &[("watchdog: 250 ms", "watchdog: off")]);
+    let outcome = without(&design, 0xBE14, "every reset");
     assert!(matches!(outcome, Outcome::Fails(_)), "{outcome:?}");
 }

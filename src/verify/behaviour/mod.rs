@@ -4,6 +4,7 @@
 mod button;
 mod memory;
 mod power;
+mod restart;
 mod roam;
 mod stage;
 mod steady;
@@ -67,6 +68,11 @@ const CLAIMS: &[Claim] = &[
     (
         "an EEPROM full of noise starts with some scene there is",
         memory::noise,
+    ),
+    ("every reset starts the same light", restart::resets),
+    (
+        "what a boot loader leaves behind does no harm",
+        restart::boot_loader,
     ),
     ("no two power-ups are seeded alike", power::seeds),
     ("no two new chips are seeded alike", power::new_chips),

@@ -1,7 +1,7 @@
 //! How the chip gets from one tick to the next: instruction by instruction, with a finger on the button.
 
 use super::setup::Landmarks;
-use super::{ARGUMENT, Bench, LONGEST_TICK, Started};
+use super::{ARGUMENT, Bench, LONGEST_TICK, MOST_STARTS, Started};
 use crate::verify::Failure;
 use crate::verify::machine::{Fault, Moment, Stop};
 
@@ -13,7 +13,7 @@ impl Bench<'_> {
             scene_start,
             ..
         } = self.setup.landmarks;
-        loop {
+        for _ in 0..=MOST_STARTS {
             self.run_until([light_tick, scene_start])?;
             if self.machine.pc() == light_tick {
                 return Ok(());
@@ -31,6 +31,7 @@ impl Bench<'_> {
                 None => self.run_past(scene_start)?,
             }
         }
+        Err(self.stuck())
     }
 
     /// Runs the one instruction at this address; an interrupt may come before it.

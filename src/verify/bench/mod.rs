@@ -1,6 +1,7 @@
 //! The chip on the bench: a simulated part with the firmware, the model running beside it, and a
 //! finger on the button. Whatever is checked, chip and model are compared on every tick of it.
 
+mod before;
 mod course;
 mod setup;
 
@@ -11,10 +12,14 @@ use super::{Failure, VerifyError};
 use crate::player::{Generator, Light, Saved};
 use crate::units::Duty;
 
+pub use before::Before;
 pub use setup::{Output, Setup};
 
 /// No tick takes longer than this, however long a scene takes to start.
 const LONGEST_TICK: f64 = 20.0;
+
+/// A firmware that starts more scenes from one tick to the next runs in circles.
+const MOST_STARTS: usize = 2;
 
 /// Where the scene is passed to `scene_start` (avr-gcc's calling convention: the first byte).
 const ARGUMENT: u8 = 24;
@@ -26,8 +31,11 @@ impl<'a> Setup<'a> {
         let mut machine = Machine::new(self.firmware.clone(), self.part.clone(), clock)?;
         let cells = machine.eeprom_mut();
         cells[..start.eeprom.len()].copy_from_slice(&start.eeprom);
-        let eeprom = cells.to_vec();
         machine.cycle_power(Torn::Old, PowerUpMemory::Random(start.noise));
+        start.before.happen(&mut machine)?;
+        let eeprom = eeprom_in_time(&mut machine);
+        let high = |output: &Output| machine.high_cycles(output.pin);
+        let high = self.outputs.iter().map(high).collect();
         let chance = self.chance_in(&mut machine);
         let model = match start.scene {
             Some(scene) => Light::pinned(self.design.conduct(), &eeprom, chance, scene),
@@ -36,6 +44,8 @@ impl<'a> Setup<'a> {
         let mut bench = Bench {
             setup: self,
             resets: machine.resets().len(),
+            turned: machine.now(),
+            high,
             machine,
             model,
             pinned: start.scene,
@@ -43,7 +53,6 @@ impl<'a> Setup<'a> {
             down: false,
             tick: 0,
             started: None,
-            turned: Moment(0),
         };
         bench.press(start.button_down);
         Ok(bench)
@@ -69,6 +78,16 @@ pub struct Start {
     /// The scene to start, and stay with, whatever shows and button say.
     pub scene: Option<usize>,
     pub button_down: bool,
+    pub before: Before,
+}
+
+/// What the EEPROM holds once the byte is programmed that is being so.
+fn eeprom_in_time(machine: &mut Machine) -> Vec<u8> {
+    let mut cells = machine.eeprom().to_vec();
+    if let Some(programming) = machine.programming() {
+        cells[usize::from(programming.address)] = programming.new;
+    }
+    cells
 }
 
 /// A chip that runs, and the model of it.
@@ -83,6 +102,8 @@ pub struct Bench<'a> {
     tick: u64,
     /// The scene that the firmware started since the last tick, and when.
     started: Option<Started>,
+    /// For how long the channels' pins had been high before.
+    high: Vec<u64>,
     /// When the model took its last turn.
     turned: Moment,
     resets: usize,
@@ -126,6 +147,13 @@ impl Bench<'_> {
         for output in &self.setup.outputs {
             self.machine.watch(output.pin, watch);
         }
+    }
+
+    /// Whether a channel's pin has put anything out since the firmware was started.
+    pub fn has_put_out(&mut self, channel: usize) -> bool {
+        let pin = self.setup.outputs[channel].pin;
+        self.machine.level(pin) != Level::Released
+            || self.machine.high_cycles(pin) > self.high[channel]
     }
 
     /// Runs until a pin is an output; when that is.

@@ -1,7 +1,7 @@
 //! What can be seen of a machine, and set.
 
 use super::bus::Access;
-use super::core::Reg;
+use super::core::{Bus, Reg};
 use super::doubt::Doubted;
 use super::eeprom::Programming;
 use super::meters::Meters;
@@ -105,6 +105,12 @@ impl Machine {
     /// Sets a byte of RAM, of a working register or of a register without a peripheral.
     pub fn set_memory(&mut self, address: u16, value: u8) {
         self.core.set_memory(address, value);
+    }
+
+    /// Writes a peripheral's register, as the firmware would.
+    pub fn write_register(&mut self, address: u16, value: u8) {
+        let now = self.now();
+        self.core.bus_mut().write(address, value, now);
     }
 
     /// The address of a register by its name in the part's header.
