@@ -12,7 +12,9 @@ use std::path::PathBuf;
 
 use duskloom::budget::{Flash, Ram, Style, budget_of, report};
 use duskloom::design::Design;
-use duskloom::firmware::interrupt_cycles;
+use duskloom::emit::Language;
+use duskloom::firmware::{WAKING, interrupt_cycles};
+use duskloom::verify::compile_as;
 use duskloom::{diagnostic, emit, spec};
 
 fn main() {
@@ -62,8 +64,19 @@ fn measured(design: &Design, sources: &[emit::SourceFile]) {
     row("RAM: stack at its deepest", stack, ram.stack.0);
     row("RAM in all", fixed + stack, ram.total().0);
     println!(
-        "{:<36}{:>6} cycles, entry and return counted",
+        "{:<36}{:>6} cycles, entry and return counted; {} out of sleep",
         "PWM interrupt",
-        interrupt_cycles(&design.plan).0
+        interrupt_cycles(&design.plan).0,
+        interrupt_cycles(&design.plan).0 + WAKING.0
     );
+    match compile_as(design, Language::Rust) {
+        Ok(in_rust) => println!(
+            "{:<36}{:>6} B, {:.2} of C's; {} of RAM without the stack",
+            "flash in Rust",
+            in_rust.flash_use.0,
+            f64::from(in_rust.flash_use.0) / f64::from(total),
+            in_rust.ram_use
+        ),
+        Err(error) => println!("in Rust: {error}"),
+    }
 }

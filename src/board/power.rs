@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::circuit::Flow;
-use crate::firmware::interrupt_cycles;
+use crate::firmware::{WAKING, interrupt_cycles};
 use crate::plan::Plan;
 use crate::spec::{Battery, Electrics, Regulator};
 use crate::units::{Amps, Seconds, Share, Volts, Watts};
@@ -56,7 +56,7 @@ impl Draw {
 fn chip(plan: &Plan, volts: Volts) -> Amps {
     let electrical = &plan.chip.electrical;
     let cycles = plan.clock.frequency.0;
-    let interrupts = f64::from(interrupt_cycles(plan).0) * plan.pwm.frequency.0;
+    let interrupts = f64::from(interrupt_cycles(plan).0 + WAKING.0) * plan.pwm.frequency.0;
     let work = CYCLES_A_TICK + CYCLES_A_CHANNEL * plan.channels.len() as f64;
     let awake = ((interrupts + work * plan.tick.rate.0) / cycles).min(1.0);
     let scale = cycles / AT_HERTZ * volts.0 / AT_VOLTS;

@@ -10,7 +10,7 @@ use super::work::{self, Demand, Load, Start};
 use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::emit::SourceFile;
-use crate::firmware;
+use crate::firmware::{self, WAKING};
 use crate::plan::Plan;
 use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::{Cycles, Share, Time};
@@ -87,10 +87,11 @@ fn counted(count: usize, thing: &str) -> String {
     format!("{count} {thing}{plural}")
 }
 
-/// The rows of an interrupt that takes so long, whatever language it is written in.
-pub fn interrupt(design: &Design, cycles: Cycles) -> [Row; 2] {
+/// The rows of an interrupt that takes so long awake, whatever language it is written in.
+pub fn interrupt(design: &Design, awake: Cycles) -> [Row; 2] {
     let plan = &design.plan;
     let period = plan.pwm.cycles();
+    let cycles = Cycles(awake.0 + WAKING.0);
     let share = f64::from(cycles.0) / f64::from(period.0);
     [
         Row::judged(
@@ -99,7 +100,10 @@ pub fn interrupt(design: &Design, cycles: Cycles) -> [Row; 2] {
             Limit::AtMost(Quantity::Cycles(period)),
             CAREFUL,
             Source::Computed,
-            format!("from entry to return, at {}", plan.pwm.frequency),
+            format!(
+                "from sleep to return, at {}; {awake} where the processor is awake",
+                plan.pwm.frequency
+            ),
         )
         .with_fault(|row| {
             let (figure, against) = (row.figure, row.against());

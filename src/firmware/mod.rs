@@ -22,7 +22,7 @@ use crate::units::Time;
 
 pub use beat::{Beats, Dwell, Saving};
 pub use button::ButtonTicks;
-pub use code::{before_tables, interrupt_cycles, once, starts_in_gap};
+pub use code::{WAKING, before_tables, interrupt_cycles, once, starts_in_gap};
 pub use features::{FadeStep, Features};
 pub use interrupt::Dither;
 pub use memory::Memory;
