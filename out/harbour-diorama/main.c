@@ -230,13 +230,15 @@ __attribute__((OS_main)) int main(void)
 {
     CLKPR = 1 << CLKPCE; /* the clock: 8 MHz, undivided */
     CLKPR = 0;
+    ACSR = 1 << ACD; /* the comparator is not needed */
     wdt_reset();
     WDTCR = 1 << WDCE | 1 << WDE; /* restart when a tick is 1 s late */
     WDTCR = 1 << WDE | 1 << WDP2 | 1 << WDP1;
-    PORTD = 0x25; /* pull-up of the button on PD2; the pump's PD0 starts high; houses is dark when high */
+    PORTD = 0x7D; /* pull-up of the button on PD2; the pump's PD0 starts high; houses is dark when high; unused pins do not float */
     /* Timer 0 */
     TCCR0A = 1 << COM0A1 | 1 << COM0A0 | 1 << COM0B1 | 1 << WGM01 | 1 << WGM00;
     /* Timer 1 */
+    TCNT1H = 0; /* what all high bytes are written through, whatever was left in it */
     TCCR1A = 1 << COM1A1 | 1 << COM1A0 | 1 << COM1B1 | 1 << COM1B0 | 1 << WGM10;
     start_timers();
     TIMSK = 1 << TOIE0;

@@ -36,6 +36,7 @@ __attribute__((OS_main)) int main(void)
 {
     CLKPR = 1 << CLKPCE; /* the clock: 9.6 MHz, undivided */
     CLKPR = 0;
+    ACSR = 1 << ACD; /* the comparator is not needed */
     wdt_reset();
     WDTCR = 1 << WDCE | 1 << WDE; /* restart when a tick is 1 s late */
     WDTCR = 1 << WDE | 1 << WDP2 | 1 << WDP1;

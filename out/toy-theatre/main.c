@@ -15,7 +15,7 @@
 
 /* The fuses; this project needs other ones than a new chip has. */
 FUSES = {
-    .low = 0x7F, /* crystal of 16 MHz */
+    .low = 0x77, /* crystal of 16 MHz at full swing, as more than 5 V are switched nearby */
     .high = 0xD9, /* as delivered */
     .extended = 0xFC, /* reset below 4.3 V, so that a weak supply spoils nothing */
 };
@@ -209,6 +209,7 @@ static void watch_button(void)
  * further on. */
 static void start_timers(void)
 {
+    TCNT0 = 0;
     TCNT1L = 2;
     TCNT2 = 4;
     __asm__ volatile(
@@ -224,16 +225,20 @@ __attribute__((OS_main)) int main(void)
 {
     CLKPR = 1 << CLKPCE; /* the clock: 16 MHz, undivided */
     CLKPR = 0;
+    ACSR = 1 << ACD; /* the comparator is not needed */
     MCUSR = 0; /* a watchdog that was left on is turned off */
     wdt_disable();
-    PORTC = 0x01; /* pull-up of the button on PC0 */
+    PORTC = 0x3F; /* pull-up of the button on PC0; unused pins do not float */
     /* Timer 0 */
     TCCR0A = 1 << COM0A1 | 1 << COM0A0 | 1 << COM0B1 | 1 << COM0B0 | 1 << WGM00;
     /* Timer 1 */
+    TCNT1H = 0; /* what all high bytes are written through, whatever was left in it */
     TCCR1A = 1 << COM1A1 | 1 << COM1A0 | 1 << COM1B1 | 1 << COM1B0 | 1 << WGM10;
     /* Timer 2 */
     TCCR2A = 1 << COM2A1 | 1 << COM2A0 | 1 << COM2B1 | 1 << COM2B0 | 1 << WGM20;
     start_timers();
+    TIMSK1 = 0; /* no interrupts that a boot loader may have left on */
+    TIMSK2 = 0;
     TIMSK0 = 1 << TOIE0;
     SMCR = 1 << SE; /* sleep is idle: the timers go on */
     memset(&remembered, 0, 4);
@@ -263,6 +268,14 @@ __attribute__((OS_main)) int main(void)
         now += due;
         DDRB = 0x0E; /* outputs only now that the timers hold real values */
         DDRD = 0x68;
+        TCCR0A = 1 << COM0A1 | 1 << COM0A0 | 1 << COM0B1 | 1 << COM0B0 | 1 << WGM00; /* once more, in case that a disturbance changed it */
+        TCNT1H = 0;
+        TCCR1A = 1 << COM1A1 | 1 << COM1A0 | 1 << COM1B1 | 1 << COM1B0 | 1 << WGM10;
+        TCCR2A = 1 << COM2A1 | 1 << COM2A0 | 1 << COM2B1 | 1 << COM2B0 | 1 << WGM20;
+        TCCR0B = 1 << CS00;
+        TCCR1B = 1 << CS10;
+        TCCR2B = 1 << CS20;
+        TIMSK0 = 1 << TOIE0;
         watch_button();
         beat += 1;
         if (beat & 3)

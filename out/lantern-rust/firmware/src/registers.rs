@@ -13,6 +13,7 @@ impl Register {
     }
 }
 
+pub const ACSR: Register = Register(0x28);
 pub const CLKPR: Register = Register(0x46);
 pub const DDRB: Register = Register(0x37);
 pub const MCUCR: Register = Register(0x55);
