@@ -45,7 +45,7 @@ pub use lamp::{Lamp, Off, Remedy, ideal, lamps, worst};
 pub use light::{Duties, Shine};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use party::Party;
-pub use power::{Draw, RegulatorReport, life, usable};
+pub use power::{Draw, RegulatorReport, SpentReport, life, under_load, usable};
 pub use scene::{SceneCurrents, SceneFlashes, SceneReport};
 pub use show::ShowReport;
 pub use take::{MINUTE, SEEDS, Take, takes};
@@ -114,6 +114,8 @@ pub struct SupplyReport {
     pub standby_life: Option<Seconds>,
     /// Share of the battery's capacity that is used before it is cut off.
     pub usable: Option<Share>,
+    /// When that is gone.
+    pub spent: Option<SpentReport>,
 }
 
 /// What the chip's pins carry.
@@ -249,6 +251,10 @@ fn supply_report(stage: &Stage, scenes: &[SceneReport]) -> Option<SupplyReport> 
             .as_ref()
             .map(|battery| life(battery, |volts| stage.draw_at(volts).standby())),
         usable: electrics.battery.as_ref().map(usable),
+        spent: electrics
+            .battery
+            .as_ref()
+            .map(|battery| SpentReport::new(battery, stage)),
     })
 }
 

@@ -2,11 +2,14 @@
 
 use serde::Serialize;
 
+use super::stage::Stage;
 use crate::circuit::Flow;
+use crate::circuit::root::between;
 use crate::firmware::{WAKING, interrupt_cycles};
+use crate::light::cie::lightness;
 use crate::plan::Plan;
 use crate::spec::{Battery, Electrics, Regulator};
-use crate::units::{Amps, Seconds, Share, Volts, Watts};
+use crate::units::{Amps, Lightness, Luminance, Ohms, Seconds, Share, Volts, Watts};
 
 /// What is drawn besides the strings.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -85,6 +88,56 @@ impl RegulatorReport {
     }
 }
 
+/// What is left of these volts behind a resistance, when `current` is drawn at what is left.
+pub fn under_load(open: Volts, resistance: Ohms, current: impl Fn(Volts) -> Amps) -> Volts {
+    if resistance.0 == 0.0 {
+        return open;
+    }
+    let missing = |volts: f64| open.0 - resistance.0 * current(Volts(volts)).0 - volts;
+    Volts(between(0.0, open.0, missing))
+}
+
+/// Cells that are spent.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SpentReport {
+    /// What they lose of their voltage within themselves while the most is drawn; zero where nothing is
+    /// known of them.
+    pub sag: Volts,
+    /// What they still give then.
+    pub volts: Volts,
+    /// The channel that loses most of its light from full cells to spent ones, and the lightness that
+    /// is left of 100, all strings lit. `None`: nothing is said of strings, or the supply is regulated.
+    pub dimmest: Option<(usize, Lightness)>,
+}
+
+impl SpentReport {
+    pub(super) fn new(battery: &Battery, stage: &Stage) -> Self {
+        let circuit = stage.circuit;
+        let lit = vec![Share(1.0); circuit.strings.len()];
+        let draw = |volts| stage.total_at(volts, &lit);
+        let at = |cell: Volts, left: Share| {
+            let open = Volts(cell.0 * f64::from(battery.cells));
+            (open, under_load(open, battery.resistance(left), draw))
+        };
+        let spent = Share(1.0 - usable(battery).0);
+        let (open, volts) = at(battery.cut_off, spent);
+        let (_, full) = at(battery.full, Share(1.0));
+        let strings = |battery| stage.circuit_at(battery).flow(&lit).strings;
+        let (full, end) = (strings(full), strings(volts));
+        let lights = full.iter().zip(&end).enumerate();
+        let left = lights
+            .filter(|(_, (full, _))| full.0 > 0.0)
+            .map(|(channel, (full, end))| (channel, lightness(Luminance(end.0 / full.0))));
+        Self {
+            sag: Volts(open.0 - volts.0),
+            volts,
+            dimmest: left
+                .filter(|_| stage.falls())
+                .min_by(|a, b| a.1.0.total_cmp(&b.1.0)),
+        }
+    }
+}
+
 const YEAR: f64 = 365.25 * 86_400.0;
 
 /// What part of a battery's capacity is gone when its cells are down to the cut-off, if their voltage
@@ -110,7 +163,9 @@ pub fn life(battery: &Battery, current: impl Fn(Volts) -> Amps) -> Seconds {
         let left = |parts: f64| full - drawn * parts;
         let charge = left(f64::from(part) + 0.5) / full;
         let cell = battery.empty.0 + (battery.full.0 - battery.empty.0) * charge;
-        let current = current(Volts(cell * f64::from(battery.cells))).0;
+        let open = Volts(cell * f64::from(battery.cells));
+        let volts = under_load(open, battery.resistance(Share(charge)), &current);
+        let current = current(volts).0;
         // Next to nothing is lost: the formula's limit.
         if k * full < 1e-9 * current {
             return drawn / current;
@@ -125,12 +180,14 @@ pub fn life(battery: &Battery, current: impl Fn(Volts) -> Amps) -> Seconds {
 mod tests {
     use super::*;
     use crate::diagnostic::Span;
+    use crate::spec::CellKind;
     use crate::units::AmpHours;
 
     fn battery(cut_off: f64, lost: f64) -> Battery {
         Battery {
             span: Span::default(),
             cells: 3,
+            kind: None,
             full: Volts(1.6),
             empty: Volts(0.8),
             capacity: AmpHours(2.4),
@@ -143,6 +200,30 @@ mod tests {
     fn without_loss_it_is_capacity_over_current() {
         let life = life(&battery(0.8, 0.0), |_| Amps(0.024));
         assert!((life.0 / 3600.0 - 100.0).abs() < 1e-9);
+    }
+
+    /// By hand: 3 V behind 100 ohm on 200 ohm leave 2 V.
+    #[test]
+    fn a_load_pulls_a_cell_down() {
+        let left = under_load(Volts(3.0), Ohms(100.0), |volts| Amps(volts.0 / 200.0));
+        assert!((left.0 - 2.0).abs() < 1e-9);
+        let open = under_load(Volts(3.0), Ohms(0.0), |_| Amps(1.0));
+        assert_eq!(open, Volts(3.0));
+    }
+
+    /// A resistor takes less from a cell that resists, which then lasts longer; what takes the same at
+    /// every voltage does not.
+    #[test]
+    fn what_a_cell_loses_within_itself_is_not_drawn() {
+        let mut coin = battery(0.8, 0.0);
+        let ideal = life(&coin, |volts| Amps(volts.0 / 200.0));
+        coin.kind = Some(CellKind::Cr2032);
+        let real = life(&coin, |volts| Amps(volts.0 / 200.0));
+        assert!(real.0 > 1.15 * ideal.0, "{real:?} {ideal:?}");
+        assert_eq!(
+            life(&coin, |_| Amps(0.01)),
+            life(&battery(0.8, 0.0), |_| Amps(0.01))
+        );
     }
 
     #[test]

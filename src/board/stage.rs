@@ -60,21 +60,30 @@ impl Stage<'_> {
     /// Out of a battery that has come to these volts, with each channel on for this share of the
     /// time.
     pub fn total_at(&self, volts: Volts, on: &[Share]) -> Amps {
-        let chip = self.chip_at(volts);
-        if chip == self.circuit.volts {
+        if self.chip_at(volts) == self.circuit.volts {
             return self.draw.total(&self.circuit.flow(on));
         }
-        let circuit = self.circuit.on_supply(chip, &self.design.plan);
-        self.draw_at(volts).total(&circuit.flow(on))
+        self.draw_at(volts).total(&self.circuit_at(volts).flow(on))
+    }
+
+    /// The circuit on a battery that has come to these volts.
+    pub fn circuit_at(&self, battery: Volts) -> Circuit {
+        let chip = self.chip_at(battery);
+        self.circuit.on_supply(chip, &self.design.plan)
+    }
+
+    /// Whether the supply comes down with the battery.
+    pub fn falls(&self) -> bool {
+        let supply = self.design.project.electrics.supply.as_ref();
+        supply.is_none_or(|supply| supply.regulator.is_none())
     }
 
     /// What the chip gets from a battery of these volts: the same for ever behind a regulator.
     fn chip_at(&self, battery: Volts) -> Volts {
-        let supply = self.design.project.electrics.supply.as_ref();
-        if supply.is_some_and(|supply| supply.regulator.is_some()) {
-            self.circuit.volts
-        } else {
+        if self.falls() {
             battery
+        } else {
+            self.circuit.volts
         }
     }
 

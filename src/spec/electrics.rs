@@ -122,11 +122,37 @@ pub struct Regulator {
     pub rating: Watts,
 }
 
+/// What kind a cell is of, which says how much it resists.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum CellKind {
+    Aa,
+    Aaa,
+    Nimh,
+    NineVolt,
+    Cr2032,
+}
+
+impl CellKind {
+    /// Of one cell: full, and when its capacity is used up. All from memory of makers' data sheets, at
+    /// room temperature; cells differ by half of it, and cold ones resist twice as much.
+    pub fn resistance(self) -> [Ohms; 2] {
+        match self {
+            Self::Aa => [Ohms(0.15), Ohms(0.6)],
+            Self::Aaa => [Ohms(0.25), Ohms(1.0)],
+            Self::Nimh => [Ohms(0.03), Ohms(0.1)],
+            Self::NineVolt => [Ohms(1.7), Ohms(6.0)],
+            Self::Cr2032 => [Ohms(12.0), Ohms(40.0)],
+        }
+    }
+}
+
 /// Cells in series.
 #[derive(Debug, Clone)]
 pub struct Battery {
     pub span: Span,
     pub cells: u32,
+    /// `None`: they are taken to resist nothing.
+    pub kind: Option<CellKind>,
     /// Of a cell.
     pub full: Volts,
     /// Of a cell whose capacity is used up.
@@ -142,6 +168,13 @@ impl Battery {
     /// Of all cells when the light is switched off.
     pub fn end(&self) -> Volts {
         Volts(self.cut_off.0 * f64::from(self.cells))
+    }
+
+    /// What all cells resist when this share of their charge is left.
+    pub fn resistance(&self, left: Share) -> Ohms {
+        let [full, empty] = self.kind.map_or([Ohms(0.0); 2], CellKind::resistance);
+        let cell = empty.0 + (full.0 - empty.0) * left.0;
+        Ohms(cell * f64::from(self.cells))
     }
 }
 

@@ -6,8 +6,8 @@ use serde_json::Value;
 
 use crate::demos::support::{demos, libraries, root};
 
-/// Words that three projects cannot all use, as each has one curve and one PWM mode, and what is
-/// the default anyway; and what no demo may do.
+/// Words that three projects cannot all use, as each has one curve, one PWM mode and at most one kind of
+/// cell, and what is the default anyway; and what no demo may do.
 const ELSEWHERE: &[&str] = &[
     "logarithmic",
     "power",
@@ -16,6 +16,10 @@ const ELSEWHERE: &[&str] = &[
     "high",
     "accepted",
     "plain",
+    "aaa",
+    "nimh",
+    "nine-volt",
+    "cr2032",
 ];
 
 #[test]

@@ -1,12 +1,12 @@
 //! What pins, pump, supply, regulator and battery carry.
 
 use super::{blamed, careful_if, row};
-use crate::board::{Board, PinReport, PumpReport, RegulatorReport, SupplyReport};
+use crate::board::{Board, PinReport, PumpReport, RegulatorReport, SpentReport, SupplyReport};
 use crate::circuit::pump::Gentle;
 use crate::design::Design;
 use crate::row::{Limit, Quantity, Row, Source};
 use crate::score::ShowKind;
-use crate::units::{Amps, Seconds};
+use crate::units::{Amps, DeltaLightness, Seconds};
 
 /// Beyond this share of its rating a regulator gets a word.
 const WARM: f64 = 0.8;
@@ -227,5 +227,33 @@ pub(super) fn battery(board: &Board) -> Vec<Row> {
         let note = format!("{} with no string lit", supply.standby);
         rows.push(lasts(("battery-dark", "battery, all dark"), life, note));
     }
+    let spent = board.supply.as_ref().and_then(|supply| supply.spent);
+    rows.extend(spent.iter().flat_map(|spent| self::spent(spent, board)));
     rows
+}
+
+/// What becomes of the light while cells come down to their cut-off.
+fn spent(spent: &SpentReport, board: &Board) -> Vec<Row> {
+    let sag = (spent.sag.0 > 0.0).then(|| {
+        row(
+            ("battery-sag", "voltage lost within spent cells"),
+            Quantity::Volts(spent.sag),
+            Limit::None,
+            Source::Estimated,
+            format!("all strings lit; they still give {}", spent.volts),
+        )
+    });
+    let light = spent.dimmest.map(|(channel, left)| {
+        row(
+            ("battery-light", "light lost as cells run down"),
+            Quantity::Lightness(DeltaLightness(100.0 - left.0)),
+            Limit::None,
+            Source::Computed,
+            format!(
+                "`{}` at full light, from full cells to the cut-off: L* 100 to L* {:.0}",
+                board.channels[channel], left.0
+            ),
+        )
+    });
+    sag.into_iter().chain(light).collect()
 }

@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use crate::diagnostic::{Report, Spanned};
-use crate::spec::project::{Drawn, Drive, Rail, Series, Switch};
+use crate::spec::project::{CellKind, Drawn, Drive, Rail, Series, Switch};
 use crate::spec::read::{Quantity, Read, record, words, wrong_shape};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
@@ -58,6 +58,13 @@ words! {
         "clamp" => Clamp: "with a Schottky diode from base to collector, so that it does not saturate",
         "sink" => Sink: "as a current sink: its base on a divider, a resistor at its emitter in place of the string's",
     }
+    CellKind, "a kind of cell": {
+        "aa" => Aa: "alkaline, LR6",
+        "aaa" => Aaa: "alkaline, LR03",
+        "nimh" => Nimh: "rechargeable, nickel and metal hydride, of the size AA",
+        "nine-volt" => NineVolt: "an alkaline block, 6LR61",
+        "cr2032" => Cr2032: "a lithium coin cell",
+    }
     Rail, "a rail": {
         "supply" => Supply: "what feeds the chip",
         "input" => Input: "what goes into the regulator",
@@ -104,6 +111,8 @@ record! {
     Battery: "a battery such as `{cells: 3, full: 1.5 V, empty: 0.9 V, capacity: 2000 mAh}`" {
         /// How many cells in series. Default: 1.
         cells: Option<Spanned<u32>>,
+        /// What kind they are of, which says how much they resist. Default: they resist nothing.
+        kind: Option<Spanned<CellKind>>,
         /// A cell's voltage when it is full.
         full: Spanned<Volts>,
         /// A cell's voltage at which its capacity is used up.

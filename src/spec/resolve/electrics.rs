@@ -271,6 +271,7 @@ fn battery(raw: &raw::Battery, report: &mut Report) -> Battery {
     Battery {
         span: raw.span,
         cells: ranged(raw.cells, (1, 40), 1, raw.span, report).value,
+        kind: raw.kind.map(|kind| kind.value),
         full: raw.full.value,
         empty: raw.empty.value,
         capacity: raw.capacity.value,
