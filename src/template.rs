@@ -7,7 +7,7 @@ use serde::Serialize;
 
 /// An environment with these templates. A template that uses what its context lacks is an error.
 /// Values are escaped in pictures and pages, by the ends of the templates' names.
-pub fn environment(templates: &[(&'static str, &'static str)]) -> Environment<'static> {
+pub(crate) fn environment(templates: &[(&'static str, &'static str)]) -> Environment<'static> {
     let mut environment = Environment::new();
     environment.set_undefined_behavior(UndefinedBehavior::Strict);
     let syntax = SyntaxConfig::builder().keep_trailing_newline(true).build();
@@ -25,7 +25,7 @@ pub fn environment(templates: &[(&'static str, &'static str)]) -> Environment<'s
 }
 
 /// A template filled in.
-pub fn rendered(environment: &Environment, name: &str, context: &impl Serialize) -> String {
+pub(crate) fn rendered(environment: &Environment, name: &str, context: &impl Serialize) -> String {
     let template = environment.get_template(name).expect("registered");
     template
         .render(Value::from(Serde(context)))

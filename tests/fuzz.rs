@@ -1,6 +1,7 @@
 //! What the fuzzing targets do, on what they once found (`fuzz/found/`) and on changes to a small
 //! project. That the targets compile is checked here too, but for their few lines in `fuzz/targets/`.
 
+#[allow(unreachable_pub)] // Its own targets reach it.
 #[path = "../fuzz/src/lib.rs"]
 mod targets;
 

@@ -43,7 +43,7 @@ pub struct ChangeReport {
 const FADES: [u64; 9] = [200, 400, 600, 800, 1000, 1500, 2000, 3000, 5000];
 
 /// Changes between scenes that pass by themselves: `passes` tells which. `None`: there are none.
-pub fn changes(
+pub(super) fn changes(
     stage: &Stage,
     takes: &[Take],
     passes: impl Fn(usize) -> bool,

@@ -10,7 +10,7 @@ use crate::spec::{Drive, LedString, Switch};
 use crate::units::{Duty, Farads, Level, Lightness, Luminance, Ohms, Seconds, Share};
 
 /// Errors up to this are not seen, or hardly, in L*.
-pub const ALLOWED: f64 = 1.0;
+pub(super) const ALLOWED: f64 = 1.0;
 
 /// A channel whose switch is known.
 #[derive(Debug, Clone, Serialize)]

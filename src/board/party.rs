@@ -71,7 +71,7 @@ pub(super) struct Watches<'a> {
 }
 
 impl<'a> Watches<'a> {
-    pub fn new(parties: &'a [Party], shine: &'a Shine, step: Seconds) -> Self {
+    pub(super) fn new(parties: &'a [Party], shine: &'a Shine, step: Seconds) -> Self {
         Self {
             parties,
             shine,
@@ -81,7 +81,7 @@ impl<'a> Watches<'a> {
     }
 
     /// From this step on, the levels are these.
-    pub fn see(&mut self, step: usize, levels: &[Level]) {
+    pub(super) fn see(&mut self, step: usize, levels: &[Level]) {
         let moved = if self.last.is_empty() {
             u32::MAX
         } else {
@@ -100,7 +100,7 @@ impl<'a> Watches<'a> {
     }
 
     /// The busiest second of each party, in their order.
-    pub fn busiest(&self) -> Vec<Busiest> {
+    pub(super) fn busiest(&self) -> Vec<Busiest> {
         self.watches.iter().map(Watch::busiest).collect()
     }
 }

@@ -28,7 +28,7 @@ pub(super) struct Stage<'a> {
 }
 
 impl<'a> Stage<'a> {
-    pub fn new(design: &'a Design, circuit: &'a Circuit) -> Self {
+    pub(super) fn new(design: &'a Design, circuit: &'a Circuit) -> Self {
         let duties = Duties::new(design);
         let hurry = ClockTruth::new(&design.plan).factors()[1];
         let step = Seconds(design.plan.tick.seconds() / hurry);
@@ -49,7 +49,7 @@ impl<'a> Stage<'a> {
 
 impl Stage<'_> {
     /// What is drawn besides the strings when the supply has come to these volts.
-    pub fn draw_at(&self, volts: Volts) -> Draw {
+    pub(super) fn draw_at(&self, volts: Volts) -> Draw {
         Draw::new(
             &self.design.project.electrics,
             &self.design.plan,
@@ -59,7 +59,7 @@ impl Stage<'_> {
 
     /// Out of a battery that has come to these volts, with each channel on for this share of the
     /// time.
-    pub fn total_at(&self, volts: Volts, on: &[Share]) -> Amps {
+    pub(super) fn total_at(&self, volts: Volts, on: &[Share]) -> Amps {
         if self.chip_at(volts) == self.circuit.volts {
             return self.draw.total(&self.circuit.flow(on));
         }
@@ -67,13 +67,13 @@ impl Stage<'_> {
     }
 
     /// The circuit on a battery that has come to these volts.
-    pub fn circuit_at(&self, battery: Volts) -> Circuit {
+    pub(super) fn circuit_at(&self, battery: Volts) -> Circuit {
         let chip = self.chip_at(battery);
         self.circuit.on_supply(chip, &self.design.plan)
     }
 
     /// Whether the supply comes down with the battery.
-    pub fn falls(&self) -> bool {
+    pub(super) fn falls(&self) -> bool {
         let supply = self.design.project.electrics.supply.as_ref();
         supply.is_none_or(|supply| supply.regulator.is_none())
     }
@@ -89,7 +89,7 @@ impl Stage<'_> {
 
     /// What a take shines with from a tick on, for so many ticks: lights, and for how long each
     /// stays.
-    pub fn lights(
+    pub(super) fn lights(
         &self,
         take: &Take,
         tick: usize,

@@ -146,7 +146,7 @@ impl Take {
 }
 
 /// How many recordings stand for a scene: one without draws, [`SEEDS`] with them.
-pub fn count(design: &Design, scene: usize) -> usize {
+pub(super) fn count(design: &Design, scene: usize) -> usize {
     if design.deck.image.score.draws(scene) {
         SEEDS
     } else {
@@ -162,7 +162,7 @@ pub fn takes(design: &Design, scene: usize) -> Vec<Take> {
 }
 
 /// One of them.
-pub fn take(design: &Design, scene: usize, number: usize) -> Take {
+pub(super) fn take(design: &Design, scene: usize, number: usize) -> Take {
     let mut player = started(design, scene, number as u16);
     if design.deck.image.score.draws(scene) {
         let ticks = (MINUTE / design.plan.tick.seconds()).ceil() as usize;

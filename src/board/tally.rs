@@ -22,7 +22,7 @@ pub(super) struct Tally {
 
 impl Tally {
     /// `weights`, by channel and level, say which frame is the heaviest.
-    pub fn new(take: &Take, weights: &[Vec<f64>]) -> Self {
+    pub(super) fn new(take: &Take, weights: &[Vec<f64>]) -> Self {
         let mut tally = Self {
             times: weights.iter().map(|levels| vec![0; levels.len()]).collect(),
             ticks: 0,
@@ -59,19 +59,19 @@ impl Tally {
     }
 
     /// The heaviest frame's weight and tick.
-    pub fn most(&self) -> (f64, usize) {
+    pub(super) fn most(&self) -> (f64, usize) {
         self.most
     }
 
     /// The channels that are lit at once, for all times.
-    pub fn lit_together(&self) -> impl Iterator<Item = impl Iterator<Item = usize>> {
+    pub(super) fn lit_together(&self) -> impl Iterator<Item = impl Iterator<Item = usize>> {
         let channels = self.times.len();
         let lit = self.lit.iter();
         lit.map(move |&lit| (0..channels).filter(move |channel| lit >> channel & 1 == 1))
     }
 
     /// For which share of the lasting ticks each channel is on: exactly what its duties add up to.
-    pub fn on_shares(&self, duties: &Duties, design: &Design) -> Vec<Share> {
+    pub(super) fn on_shares(&self, duties: &Duties, design: &Design) -> Vec<Share> {
         let whole = f64::from(design.plan.pwm.whole) * 256.0 * self.ticks as f64;
         self.counts(duties)
             .map(|sum| Share(sum as f64 / whole))

@@ -15,7 +15,7 @@ pub(super) struct Watch {
 
 impl Watch {
     /// `step` is the time from one light to the next.
-    pub fn new(step: Seconds) -> Self {
+    pub(super) fn new(step: Seconds) -> Self {
         Self {
             step,
             seen: 0,
@@ -25,7 +25,7 @@ impl Watch {
     }
 
     /// The next light.
-    pub fn see(&mut self, light: Luminance) {
+    pub(super) fn see(&mut self, light: Luminance) {
         let at = Seconds(self.step.0 * self.seen as f64);
         let swing = self.swing.get_or_insert_with(|| Swing::new(light.0));
         self.ended.extend(swing.feed(at, light.0));
@@ -33,13 +33,13 @@ impl Watch {
     }
 
     /// A light from a step on; it has stayed as it was until then.
-    pub fn see_at(&mut self, step: usize, light: Luminance) {
+    pub(super) fn see_at(&mut self, step: usize, light: Luminance) {
         self.seen = step;
         self.see(light);
     }
 
     /// The next light, for so many steps: as [`see`](Self::see) so many times, but at once.
-    pub fn see_for(&mut self, light: Luminance, steps: usize) {
+    pub(super) fn see_for(&mut self, light: Luminance, steps: usize) {
         if steps > 0 {
             self.see(light);
             self.seen += steps - 1;
@@ -47,13 +47,13 @@ impl Watch {
     }
 
     /// The second with the most flashes up to now, the first of equals.
-    pub fn busiest(&self) -> Busiest {
+    pub(super) fn busiest(&self) -> Busiest {
         busiest(&self.changes())
     }
 
     /// A watch that goes on as this one does, without what it has seen: it counts steps from here, each
     /// of them as one second. Many that have seen different things go on alike.
-    pub fn onward(&self) -> Self {
+    pub(super) fn onward(&self) -> Self {
         let swing = self.swing.clone().map(|swing| Swing {
             current: swing.current.map(|change| Change {
                 at: Seconds(0.0),
@@ -75,7 +75,7 @@ impl Watch {
     }
 
     /// What tells watches apart that go on from here.
-    pub fn outlook(&self) -> Option<[u64; 4]> {
+    pub(super) fn outlook(&self) -> Option<[u64; 4]> {
         self.swing.as_ref().map(|swing| {
             let (from, to) = swing
                 .current
@@ -86,7 +86,7 @@ impl Watch {
 
     /// The busiest second of what this one has seen and what [another](Self::onward) saw that went on
     /// from here.
-    pub fn busiest_with(&self, onward: &Self) -> Busiest {
+    pub(super) fn busiest_with(&self, onward: &Self) -> Busiest {
         let mut changes = self.ended.clone();
         let current = |watch: &Self| watch.swing.as_ref().and_then(|swing| swing.current);
         let mut later = onward.ended.iter().copied().chain(current(onward));

@@ -13,7 +13,7 @@ use crate::units::{Hertz, Seconds, Share};
 /// Slower than this, people see the light move (common practice, no source: pictures that follow
 /// each other faster are one movement). The standard judges visible flicker from 3 Hz on, but at such
 /// rates every candle would be beyond it.
-pub const SEEN: Hertz = Hertz(25.0);
+pub(super) const SEEN: Hertz = Hertz(25.0);
 /// So many times to and fro, one after the other, are flicker; fewer pass too soon to tire.
 const CYCLES: usize = 4;
 /// Extremes that make them: first and last are the same.
@@ -43,7 +43,7 @@ pub(super) struct Follower {
 }
 
 impl Follower {
-    pub fn new(step: Seconds) -> Self {
+    pub(super) fn new(step: Seconds) -> Self {
         Self {
             step,
             last: None,
@@ -54,7 +54,7 @@ impl Follower {
     }
 
     /// From this step on, it shines so.
-    pub fn see(&mut self, step: usize, light: f64) {
+    pub(super) fn see(&mut self, step: usize, light: f64) {
         let Some(last) = self.last else {
             self.last = Some((step, light));
             return;
@@ -99,7 +99,7 @@ impl Follower {
     }
 
     /// The most harmful flicker up to now, and the step at which it begins.
-    pub fn worst(&self) -> Option<(usize, Component)> {
+    pub(super) fn worst(&self) -> Option<(usize, Component)> {
         self.worst
     }
 }

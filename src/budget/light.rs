@@ -4,7 +4,7 @@ use crate::design::Design;
 use crate::row::{Limit, Quantity, Row, Source};
 
 /// The rows that concern flicker.
-pub fn rows(design: &Design) -> Vec<Row> {
+pub(super) fn rows(design: &Design) -> Vec<Row> {
     let pwm = &design.plan.pwm;
     let wanted = design.project.pwm.slowest.value;
     let spread = match pwm.extra_bits {

@@ -42,7 +42,7 @@ static CALIBRATION: LazyLock<Calibration> = LazyLock::new(|| {
 });
 
 /// What `main.c` takes, on the high side.
-pub fn estimate(design: &Design, main_c: &str) -> Bytes {
+pub(super) fn estimate(design: &Design, main_c: &str) -> Bytes {
     let fit = &CALIBRATION.cores[&design.plan.chip.core];
     let sum: f64 = features(design, main_c)
         .iter()

@@ -26,7 +26,7 @@ const WRITES_A_TURN: u32 = 2;
 const NAMED: usize = 3;
 
 /// The rows that concern what is stored.
-pub fn rows(design: &Design, flash: &Flash, ram: &Ram, savings: &[Saving]) -> Vec<Row> {
+pub(super) fn rows(design: &Design, flash: &Flash, ram: &Ram, savings: &[Saving]) -> Vec<Row> {
     let chip = design.plan.chip;
     let in_flash = Row::judged(
         ("flash", "flash"),
@@ -92,7 +92,7 @@ fn most_saving(savings: &[Saving]) -> Option<String> {
 }
 
 /// The rows that concern the EEPROM, if it is used.
-pub fn eeprom(design: &Design) -> Option<[Row; 2]> {
+pub(super) fn eeprom(design: &Design) -> Option<[Row; 2]> {
     let memory = design.firmware.memory.as_ref()?;
     let eeprom = &design.plan.chip.eeprom;
     let changes = if memory.choices && design.firmware.button.is_some() {

@@ -7,7 +7,7 @@ use crate::score::Origin;
 use crate::units::Bytes;
 
 /// The bytes of each pattern's programs, largest first. What several share goes to the first.
-pub fn sizes(design: &Design) -> Vec<(String, Bytes)> {
+pub(super) fn sizes(design: &Design) -> Vec<(String, Bytes)> {
     let image = &design.deck.image;
     let mut owners: BTreeMap<usize, String> = BTreeMap::new();
     for scene in &image.score.scenes {

@@ -37,7 +37,7 @@ const HOPELESS: u32 = 4;
 type Variant = (String, Project);
 
 /// What saves something, most first.
-pub fn savings(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Saving> {
+pub(super) fn savings(design: &Design, flash: &Flash, ram: &Ram) -> Vec<Saving> {
     let chip = design.plan.chip;
     let mut variants = without_patterns(design);
     if flash.total().0 < HOPELESS * chip.flash.0 {

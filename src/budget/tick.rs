@@ -29,7 +29,7 @@ const MOST_OF_LEVEL: u32 = 500;
 const MOST_OF_OPERATION: u32 = 800;
 
 /// What a tick does at its longest, and `main.c` around it.
-pub fn work(player: &Listing, load: Load, main: Bytes) -> Cycles {
+pub(super) fn work(player: &Listing, load: Load, main: Bytes) -> Cycles {
     Cycles(light(player, load).0.saturating_add(around(main)))
 }
 
@@ -44,7 +44,7 @@ fn light(player: &Listing, load: Load) -> Cycles {
 
 /// What the interrupt leaves of a tick: of one that is waited for in several parts, as much as its
 /// overflows can be told by their count, as none may be lost.
-pub fn left(plan: &Plan) -> Cycles {
+pub(super) fn left(plan: &Plan) -> Cycles {
     let overflows = plan.tick.in_overflows().min(MOST_OVERFLOWS.into());
     Cycles((overflows * left_of_overflow(plan)) as u32)
 }
@@ -104,7 +104,7 @@ fn load(design: &Design) -> Load {
 }
 
 /// More than a tick's work, without looking at the code.
-pub fn at_most(design: &Design) -> Cycles {
+pub(super) fn at_most(design: &Design) -> Cycles {
     let load = load(design);
     let channel = MOST_OF_CHANNEL
         .saturating_add(MOST_OF_LEVEL.saturating_mul(load.levels))

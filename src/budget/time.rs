@@ -38,7 +38,7 @@ const START_OF_CHANNEL: u64 = 80;
 const TO_NEXT_SCENE: u64 = 7;
 
 /// The rows that concern time.
-pub fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> {
+pub(super) fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> {
     let plan = &design.plan;
     let cycles = firmware::interrupt_cycles(plan);
     let period = plan.pwm.cycles();
@@ -88,7 +88,7 @@ fn counted(count: usize, thing: &str) -> String {
 }
 
 /// The rows of an interrupt that takes so long awake, whatever language it is written in.
-pub fn interrupt(design: &Design, awake: Cycles) -> [Row; 2] {
+pub(super) fn interrupt(design: &Design, awake: Cycles) -> [Row; 2] {
     let plan = &design.plan;
     let period = plan.pwm.cycles();
     let cycles = Cycles(awake.0 + WAKING.0);
@@ -131,7 +131,7 @@ fn of_tick(design: &Design) -> Span {
 }
 
 /// How exact a tick is.
-pub fn tick_error(design: &Design) -> Row {
+pub(super) fn tick_error(design: &Design) -> Row {
     let plan = &design.plan;
     Row::judged(
         ("tick-error", "tick against what was meant"),

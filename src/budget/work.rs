@@ -6,7 +6,7 @@ use crate::units::Level;
 
 /// The most of everything.
 #[derive(Debug, Clone, Copy)]
-pub struct Load {
+pub(super) struct Load {
     pub channels: u32,
     /// Levels that a channel moves in a tick.
     pub levels: u32,
@@ -16,7 +16,7 @@ pub struct Load {
 
 /// What the start of a scene asks of the player, all channels together.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Start {
+pub(super) struct Start {
     /// Ticks by which they are run ahead.
     pub ticks: u64,
     /// Levels that they move meanwhile, at most.
@@ -28,7 +28,7 @@ pub struct Start {
 }
 
 /// What one program asks of the player.
-pub struct Demand {
+pub(super) struct Demand {
     /// Ticks of the shortest line that takes time.
     shortest: u32,
     levels: u32,
@@ -48,7 +48,7 @@ impl Demand {
 }
 
 /// Program by program.
-pub fn demands(score: &Score) -> Vec<Demand> {
+pub(super) fn demands(score: &Score) -> Vec<Demand> {
     let programs = score.programs.iter();
     programs
         .map(|program| Demand::of(program, score.top))
@@ -56,7 +56,7 @@ pub fn demands(score: &Score) -> Vec<Demand> {
 }
 
 /// Scene by scene.
-pub fn starts(starts: &[Vec<Run>], demands: &[Demand]) -> Vec<Start> {
+pub(super) fn starts(starts: &[Vec<Run>], demands: &[Demand]) -> Vec<Start> {
     let scene = |runs: &Vec<Run>| {
         let mut start = Start::default();
         for run in runs {
@@ -76,7 +76,7 @@ pub fn starts(starts: &[Vec<Run>], demands: &[Demand]) -> Vec<Start> {
 }
 
 impl Load {
-    pub fn of(channels: usize, demands: &[Demand]) -> Self {
+    pub(super) fn of(channels: usize, demands: &[Demand]) -> Self {
         let most = |figure: fn(&Demand) -> u32| demands.iter().map(figure).max().unwrap_or(1);
         Self {
             channels: channels as u32,
@@ -86,7 +86,7 @@ impl Load {
     }
 
     /// How often the player's loops are gone through in a tick, by the labels that they go back to.
-    pub fn rounds(&self, label: &str) -> Rounds {
+    pub(super) fn rounds(&self, label: &str) -> Rounds {
         match label {
             "light_channel" => Rounds {
                 group: "channels",

@@ -78,7 +78,7 @@ const RATINGS: [Watts; 7] = [
 const DERATING: f64 = 0.5;
 
 /// The smallest usual rating for this much heat; `None`: more than any.
-pub fn rating(heat: Watts) -> Option<Watts> {
+pub(super) fn rating(heat: Watts) -> Option<Watts> {
     RATINGS
         .into_iter()
         .find(|rating| heat.0 <= rating.0 * DERATING)

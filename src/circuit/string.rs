@@ -331,7 +331,7 @@ mod tests {
         Spanned::new(value, Span::default())
     }
 
-    pub fn string(leds: u32, forward: f64, milliamps: f64, switch: Switch) -> LedString {
+    pub(super) fn string(leds: u32, forward: f64, milliamps: f64, switch: Switch) -> LedString {
         LedString {
             span: Span::default(),
             leds: at(leds),

@@ -16,7 +16,7 @@ use super::screen::{self, Format};
 /// help.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Budget {
+pub(super) struct Budget {
     #[command(flatten)]
     project: ProjectFile,
     /// For people, or for scripts
@@ -37,11 +37,11 @@ Examples:
   duskloom budget porch.yaml --format json";
 
 impl Budget {
-    pub fn reader(&self) -> Format {
+    pub(super) fn reader(&self) -> Format {
         self.format
     }
 
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
         let verdict = budget(&design);
         let text = match self.format {

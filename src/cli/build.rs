@@ -28,7 +28,7 @@ use super::screen::{self, Format};
 /// unless you say --force: such changes are better made in the project.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Build {
+pub(super) struct Build {
     #[command(flatten)]
     project: ProjectFile,
     #[command(flatten)]
@@ -74,11 +74,11 @@ Examples:
   duskloom build porch.yaml -q --depfile out/porch.d     as a rule of Make or Ninja";
 
 impl Build {
-    pub fn reader(&self) -> Format {
+    pub(super) fn reader(&self) -> Format {
         self.format
     }
 
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         let (design, extent) = if self.player_only {
             (self.project.embedded()?, Extent::Player)
         } else {

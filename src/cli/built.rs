@@ -10,7 +10,7 @@ use duskloom::design::Design;
 use super::folder::{Entry, State};
 
 /// A build that went well.
-pub struct Built<'b> {
+pub(super) struct Built<'b> {
     pub design: &'b Design,
     pub folder: &'b Path,
     pub entries: &'b [Entry],
@@ -52,7 +52,7 @@ const FATES: &[(&str, &str, &[State])] = &[
 ];
 
 #[derive(Serialize)]
-pub struct Data<'b> {
+pub(super) struct Data<'b> {
     project: &'b str,
     chip: &'b str,
     folder: String,
@@ -74,7 +74,7 @@ struct File<'b> {
 
 impl Built<'_> {
     /// For a person.
-    pub fn text(&self) -> String {
+    pub(super) fn text(&self) -> String {
         if self.checked {
             return format!("{} is up to date\n", self.folder.display());
         }
@@ -93,7 +93,7 @@ impl Built<'_> {
     }
 
     /// For a script.
-    pub fn data(&self) -> Data<'_> {
+    pub(super) fn data(&self) -> Data<'_> {
         let fates = if self.checked { FOUND } else { FATES };
         let same = |entry: &Entry| entry.state == State::Same;
         let files = fates.iter().flat_map(|(fate, _, states)| {

@@ -4,13 +4,13 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Signals wait while this lives; one that came has its effect when it goes.
-pub struct Calm {
+pub(super) struct Calm {
     /// The number of the last signal; 0: none came.
     came: Arc<AtomicUsize>,
 }
 
 impl Calm {
-    pub fn new() -> Self {
+    pub(super) fn new() -> Self {
         let came = Arc::default();
         listen(&came);
         Self { came }

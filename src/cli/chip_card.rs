@@ -4,7 +4,7 @@ use duskloom::chip::{Chip, Package, Pin, all};
 use duskloom::units::Bytes;
 
 /// One line a chip.
-pub fn list() -> String {
+pub(super) fn list() -> String {
     let mut text = format!(
         "{:<14}{:>8}{:>8}{:>8}{:>6}{:>10}  {}\n",
         "chip", "flash", "RAM", "EEPROM", "PWM", "up to", "packages"
@@ -26,7 +26,7 @@ pub fn list() -> String {
 }
 
 /// All that a project can use of a chip.
-pub fn card(chip: &Chip) -> String {
+pub(super) fn card(chip: &Chip) -> String {
     let mut text = format!("{} ({}): {}\n\n", chip.title, chip.name, chip.datasheet);
     text += &format!(
         "  memory    {} flash, {} RAM, {} EEPROM\n",

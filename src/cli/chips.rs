@@ -13,7 +13,7 @@ use super::{chip_card, screen};
 /// PWM outputs and their pins, clocks, timers, fuses as delivered, and its package.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Chips {
+pub(super) struct Chips {
     /// The chip, such as attiny2313a
     #[arg(value_name = "CHIP")]
     chip: Option<String>,
@@ -25,7 +25,7 @@ Examples:
   duskloom chips attiny85";
 
 impl Chips {
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         match self.chip {
             None => screen::print(&chip_card::list()),
             Some(name) => {

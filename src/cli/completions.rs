@@ -9,7 +9,7 @@ use super::{CommandLine, screen};
 /// Print a completion script for your shell
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Completions {
+pub(super) struct Completions {
     /// The shell to print it for
     shell: Shell,
 }
@@ -21,7 +21,7 @@ Examples:
   zsh:  duskloom completions zsh > \"${fpath[1]}/_duskloom\"";
 
 impl Completions {
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         let mut script = Vec::new();
         generate(
             self.shell,

@@ -18,7 +18,7 @@ use super::screen;
 /// 1 is just noticeable side by side; and what other ways to store the curve would cost in flash.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Curve {
+pub(super) struct Curve {
     #[command(flatten)]
     project: ProjectFile,
     /// Show every so many levels in the table
@@ -39,7 +39,7 @@ Examples:
   duskloom curve porch.yaml --svg curve.svg";
 
 impl Curve {
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
         if let Some(svg) = &self.svg {
             return file::write(svg, file::Kind::Svg, &picture::curve(&design));

@@ -17,7 +17,11 @@ const STANDS_FOR_ALL: &str = "tables.";
 ///
 /// # Errors
 /// A name cannot be written so that both read it.
-pub fn rule(folder: &Path, files: &[SourceFile], sources: &Sources) -> Result<String, Failure> {
+pub(super) fn rule(
+    folder: &Path,
+    files: &[SourceFile],
+    sources: &Sources,
+) -> Result<String, Failure> {
     let mut names = files.iter().map(|file| file.path.as_str());
     let tables = names.find(|name| name.contains(STANDS_FOR_ALL));
     let tables = escaped(&folder.join(tables.unwrap_or_default()))?;
@@ -30,7 +34,7 @@ pub fn rule(folder: &Path, files: &[SourceFile], sources: &Sources) -> Result<St
 ///
 /// # Errors
 /// Something else is there, or it cannot be written.
-pub fn write(path: &Path, rule: &str) -> Result<(), Failure> {
+pub(super) fn write(path: &Path, rule: &str) -> Result<(), Failure> {
     file::replace(path, rule, "a list of what depends", is_rule)
 }
 

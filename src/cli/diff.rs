@@ -17,7 +17,7 @@ use super::screen;
 /// top of the repository, and from here if it begins with `./` or `../`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Diff {
+pub(super) struct Diff {
     /// The version before: FILE, or REV:FILE
     #[arg(value_name = "OLD")]
     old: String,
@@ -44,14 +44,14 @@ Examples:
 Exit status: 0 the versions are the same; 1 they differ, or one of them is wrong.";
 
 impl Diff {
-    pub fn reader(&self) -> screen::Format {
+    pub(super) fn reader(&self) -> screen::Format {
         match self.format {
             Format::Json => screen::Format::Json,
             Format::Text | Format::Markdown => screen::Format::Text,
         }
     }
 
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         let old = read("old", &self.old)?;
         let new = read("new", &self.new)?;
         let difference = diff::diff((&self.old, &old), (&self.new, &new));

@@ -13,7 +13,7 @@ use super::screen;
 /// a right example. Without a code, it lists all of them.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Explain {
+pub(super) struct Explain {
     /// The code, such as S011; all are listed without one
     #[arg(value_name = "CODE")]
     code: Option<String>,
@@ -25,7 +25,7 @@ Examples:
   duskloom explain | grep -i pin";
 
 impl Explain {
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         match self.code {
             None => screen::print(&list()),
             Some(code) => screen::print(&entry(&code)?),

@@ -10,7 +10,7 @@ use duskloom::escape::shown;
 
 /// Why a command failed.
 #[derive(Debug)]
-pub enum Failure {
+pub(crate) enum Failure {
     /// Something is wrong with the project.
     Project(Report),
     /// Something else is.
@@ -23,7 +23,7 @@ pub enum Failure {
 
 /// A failure that is not the project's.
 #[derive(Debug)]
-pub struct Complaint {
+pub(crate) struct Complaint {
     cause: Cause,
     /// A sentence without a full stop.
     message: String,
@@ -44,22 +44,22 @@ enum Cause {
 
 impl Failure {
     /// A file cannot be used, or a check fails.
-    pub fn world(message: impl Into<String>) -> Self {
+    pub(crate) fn world(message: impl Into<String>) -> Self {
         Self::other(Cause::World, message.into())
     }
 
     /// The command line asks for something that is not there.
-    pub fn usage(message: impl Into<String>) -> Self {
+    pub(crate) fn usage(message: impl Into<String>) -> Self {
         Self::other(Cause::Usage, message.into())
     }
 
     /// A tool that is needed is not there; says how to get it.
-    pub fn missing(message: impl Into<String>) -> Self {
+    pub(crate) fn missing(message: impl Into<String>) -> Self {
         Self::other(Cause::Missing, message.into())
     }
 
     /// A file or folder that the system refuses.
-    pub fn file(what: &str, path: &Path, error: &io::Error) -> Self {
+    pub(crate) fn file(what: &str, path: &Path, error: &io::Error) -> Self {
         Self::world(format!("cannot {what} {}: {error}", path.display()))
     }
 
@@ -72,7 +72,7 @@ impl Failure {
     }
 
     /// What to do about it.
-    pub fn hint(mut self, text: impl Into<String>) -> Self {
+    pub(crate) fn hint(mut self, text: impl Into<String>) -> Self {
         if let Self::Other(complaint) = &mut self {
             complaint.hint = Some(text.into());
         }
@@ -80,7 +80,7 @@ impl Failure {
     }
 
     /// As data; `None`: the report has said it all.
-    pub fn data(&self) -> Option<Data<'_>> {
+    pub(crate) fn data(&self) -> Option<Data<'_>> {
         match self {
             Self::Unread | Self::Differs => None,
             Self::Project(report) => Some(Data::of(report)),
@@ -91,7 +91,7 @@ impl Failure {
     }
 
     /// What the shell is told.
-    pub fn status(&self) -> ExitCode {
+    pub(crate) fn status(&self) -> ExitCode {
         ExitCode::from(match self {
             Self::Unread => 0,
             Self::Project(_) | Self::Differs => 1,

@@ -12,7 +12,7 @@ use super::screen;
 
 /// What such a file holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub(super) enum Kind {
     Svg,
     Html,
 }
@@ -39,7 +39,7 @@ impl Kind {
 ///
 /// # Errors
 /// Something else is there, or it cannot be written.
-pub fn write(path: &Path, kind: Kind, text: &str) -> Result<(), Failure> {
+pub(super) fn write(path: &Path, kind: Kind, text: &str) -> Result<(), Failure> {
     if path == Path::new("-") {
         return screen::hand_out(text);
     }
@@ -52,7 +52,7 @@ pub fn write(path: &Path, kind: Kind, text: &str) -> Result<(), Failure> {
 ///
 /// # Errors
 /// Something else is there, or it cannot be written.
-pub fn replace(
+pub(super) fn replace(
     path: &Path,
     text: &str,
     what: &str,
@@ -76,7 +76,7 @@ pub fn replace(
 ///
 /// # Errors
 /// It cannot be read, or is a pipe or a device, which may keep its reader waiting for ever.
-pub fn read(path: &Path) -> io::Result<Option<Vec<u8>>> {
+pub(super) fn read(path: &Path) -> io::Result<Option<Vec<u8>>> {
     let there = fs::metadata(path).and_then(|kind| {
         if kind.is_file() || kind.is_dir() {
             fs::read(path)
@@ -95,13 +95,13 @@ pub fn read(path: &Path) -> io::Result<Option<Vec<u8>>> {
 }
 
 /// What a file is called until it is whole.
-pub const UNFINISHED: &str = ".writing-";
+pub(super) const UNFINISHED: &str = ".writing-";
 
 /// Writes a file, with the folders it is in, whole or not at all.
 ///
 /// # Errors
 /// It cannot be written.
-pub fn write_whole(path: &Path, text: &str) -> Result<(), Failure> {
+pub(super) fn write_whole(path: &Path, text: &str) -> Result<(), Failure> {
     let fault = |error: io::Error| Failure::file("write", path, &error);
     let home = match path.parent() {
         Some(home) if home != Path::new("") => home,

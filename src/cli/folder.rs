@@ -24,7 +24,7 @@ const LIST: &str = "checksums.sha256";
 
 /// A folder, and the checksums of what was last generated in it. It is ours until it is dropped:
 /// whoever builds into it at the same time comes before or after us.
-pub struct Folder {
+pub(super) struct Folder {
     path: PathBuf,
     _lock: Option<File>,
     /// Paths within the folder, each with its checksum; two of one path after a run that was stopped.
@@ -35,7 +35,7 @@ type Sums = BTreeSet<(String, String)>;
 
 /// What generating means for a file of the folder.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum State {
+pub(super) enum State {
     /// It is as generated.
     Same,
     Missing,
@@ -51,7 +51,7 @@ pub enum State {
 
 /// A file of the folder and its state.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Entry {
+pub(super) struct Entry {
     /// Within the folder.
     pub path: String,
     pub state: State,
@@ -63,7 +63,7 @@ impl Folder {
     ///
     /// # Errors
     /// It cannot be made, or its list of checksums cannot be read.
-    pub fn to_write(path: PathBuf) -> Result<Self, Failure> {
+    pub(super) fn to_write(path: PathBuf) -> Result<Self, Failure> {
         fs::create_dir_all(&path)
             .map_err(|error| Failure::file("make the folder", &path, &error))?;
         let lock = lock(&path, File::lock)?;
@@ -74,7 +74,7 @@ impl Folder {
     ///
     /// # Errors
     /// Its list of checksums cannot be read.
-    pub fn to_read(path: PathBuf) -> Result<Self, Failure> {
+    pub(super) fn to_read(path: PathBuf) -> Result<Self, Failure> {
         let lock = if path.is_dir() {
             lock(&path, File::lock_shared)?
         } else {
@@ -99,7 +99,7 @@ impl Folder {
     }
 
     /// Where a file of the folder is.
-    pub fn place(&self, name: &str) -> PathBuf {
+    pub(super) fn place(&self, name: &str) -> PathBuf {
         self.path.join(name)
     }
 
@@ -107,7 +107,7 @@ impl Folder {
     ///
     /// # Errors
     /// A file cannot be read.
-    pub fn compare(&self, files: &[SourceFile]) -> Result<Vec<Entry>, Failure> {
+    pub(super) fn compare(&self, files: &[SourceFile]) -> Result<Vec<Entry>, Failure> {
         let wanted: BTreeMap<&str, &SourceFile> = files
             .iter()
             .map(|file| (file.path.as_str(), file))
@@ -151,7 +151,11 @@ impl Folder {
     ///
     /// # Errors
     /// A file cannot be written. Every file is then as it was, or as it should be.
-    pub fn update(&mut self, files: &[SourceFile], entries: &[Entry]) -> Result<(), Failure> {
+    pub(super) fn update(
+        &mut self,
+        files: &[SourceFile],
+        entries: &[Entry],
+    ) -> Result<(), Failure> {
         let new: Sums = files
             .iter()
             .map(|file| (file.path.clone(), checksum(file.text.as_bytes())))
@@ -197,7 +201,7 @@ impl Folder {
     ///
     /// # Errors
     /// A file cannot be marked.
-    pub fn freshen(&self, entries: &[Entry], sources: &Sources) -> Result<(), Failure> {
+    pub(super) fn freshen(&self, entries: &[Entry], sources: &Sources) -> Result<(), Failure> {
         let changed = |path: &Path| fs::metadata(path).and_then(|file| file.modified()).ok();
         let newest = sources.iter().filter_map(|one| changed(&one.path)).max();
         let same = entries.iter().filter(|entry| entry.state == State::Same);

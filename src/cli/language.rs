@@ -6,7 +6,7 @@ use duskloom::emit::Language;
 
 /// What the firmware is written in.
 #[derive(Debug, Args)]
-pub struct LanguageChoice {
+pub(super) struct LanguageChoice {
     /// Language of the firmware
     #[arg(long = "to", value_name = "LANGUAGE", value_enum, default_value_t)]
     to: To,
@@ -22,7 +22,7 @@ enum To {
 }
 
 impl LanguageChoice {
-    pub fn language(&self) -> Language {
+    pub(super) fn language(&self) -> Language {
         match self.to {
             To::C => Language::C,
             To::Rust => Language::Rust,

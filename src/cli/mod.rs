@@ -42,7 +42,7 @@ use screen::Format;
 /// patterns and the brightness curve, and writes C or Rust that is ready to build and flash.
 #[derive(Debug, Parser)]
 #[command(version, max_term_width = 100, after_help = FIRST_STEPS)]
-pub struct CommandLine {
+pub(crate) struct CommandLine {
     #[command(subcommand)]
     command: Command,
 }
@@ -75,13 +75,13 @@ enum Command {
 }
 
 /// What the person asked for. Ends the process where that cannot be understood.
-pub fn read() -> CommandLine {
+pub(crate) fn read() -> CommandLine {
     CommandLine::parse()
 }
 
 impl CommandLine {
     /// Whom it is for.
-    pub fn reader(&self) -> Format {
+    pub(crate) fn reader(&self) -> Format {
         match &self.command {
             Command::Build(build) => build.reader(),
             Command::Budget(budget) => budget.reader(),
@@ -96,7 +96,7 @@ impl CommandLine {
     ///
     /// # Errors
     /// Why it could not be done.
-    pub fn run(self) -> Result<(), Failure> {
+    pub(crate) fn run(self) -> Result<(), Failure> {
         match self.command {
             Command::New(new) => new.run(),
             Command::Build(build) => build.run(),
@@ -115,7 +115,7 @@ impl CommandLine {
 }
 
 /// Tells the person or the script what went wrong, if anything, and the shell how it went.
-pub fn conclude(outcome: Result<(), Failure>, reader: Format) -> ExitCode {
+pub(crate) fn conclude(outcome: Result<(), Failure>, reader: Format) -> ExitCode {
     let Err(failure) = outcome else {
         return ExitCode::SUCCESS;
     };

@@ -19,7 +19,7 @@ use super::screen;
 /// there is never overwritten.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct New {
+pub(super) struct New {
     /// The project's name: lower case letters, digits and hyphens
     #[arg(value_name = "NAME", value_parser = name)]
     name: String,
@@ -42,7 +42,7 @@ fn name(text: &str) -> Result<String, String> {
 }
 
 impl New {
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         let name = self.name;
         let path = PathBuf::from(format!("{name}.yaml"));
         let mut file = OpenOptions::new()

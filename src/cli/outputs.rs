@@ -14,7 +14,7 @@ const STYLE: Style = Style {
 
 /// What the firmware is wanted for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Extent {
+pub(super) enum Extent {
     /// A chip that does nothing else.
     Whole,
     /// A main program of the person's own.
@@ -22,7 +22,7 @@ pub enum Extent {
 }
 
 /// The files, in the order in which a person is told of them.
-pub fn all(
+pub(super) fn all(
     design: &Design,
     sources: Vec<SourceFile>,
     verdict: Option<&Verdict>,

@@ -25,7 +25,7 @@ use super::watch::{Blind, Watch};
 /// so this is what the chip will do, draws included: the same seed gives the same draws.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Preview {
+pub(super) struct Preview {
     #[command(flatten)]
     project: ProjectFile,
     /// The pattern to show [default: all of them, and steady levels]
@@ -79,7 +79,7 @@ fn span(text: &str) -> Result<Time, String> {
 }
 
 impl Preview {
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         if self.live {
             return self.live();
         }

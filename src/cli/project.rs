@@ -13,7 +13,7 @@ use super::screen;
 
 /// The project file.
 #[derive(Debug, Args)]
-pub struct ProjectFile {
+pub(super) struct ProjectFile {
     /// The project file
     #[arg(value_name = "FILE")]
     path: PathBuf,
@@ -25,7 +25,7 @@ impl ProjectFile {
     ///
     /// # Errors
     /// A report of what is wrong with it.
-    pub fn design(&self) -> Result<Design, Failure> {
+    pub(super) fn design(&self) -> Result<Design, Failure> {
         self.through(Design::new)
     }
 
@@ -33,12 +33,12 @@ impl ProjectFile {
     ///
     /// # Errors
     /// A report of what is wrong with it.
-    pub fn embedded(&self) -> Result<Design, Failure> {
+    pub(super) fn embedded(&self) -> Result<Design, Failure> {
         self.through(Design::embedded)
     }
 
     /// The file's name.
-    pub fn path(&self) -> &Path {
+    pub(super) fn path(&self) -> &Path {
         &self.path
     }
 
@@ -46,7 +46,7 @@ impl ProjectFile {
     ///
     /// # Errors
     /// A report of what is wrong with it.
-    pub fn attempt(&self) -> Result<Design, Report> {
+    pub(super) fn attempt(&self) -> Result<Design, Report> {
         Design::read(&self.path)
     }
 

@@ -11,14 +11,14 @@ use super::failure::Failure;
 
 /// Where to find a version of a project.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Version {
+pub(super) enum Version {
     File(PathBuf),
     Revision { revision: String, path: PathBuf },
 }
 
 impl Version {
     /// A file, if there is one of this name; else `REV:path`, if it has a colon.
-    pub fn of(text: &str) -> Self {
+    pub(super) fn of(text: &str) -> Self {
         match text.split_once(':') {
             Some((revision, path)) if !Path::new(text).exists() => Self::Revision {
                 revision: revision.to_string(),
@@ -32,7 +32,7 @@ impl Version {
     ///
     /// # Errors
     /// A report of what is wrong with it; git is missing.
-    pub fn design(&self) -> Result<Design, Failure> {
+    pub(super) fn design(&self) -> Result<Design, Failure> {
         let project = match self {
             Self::File(path) => spec::read(path),
             Self::Revision { revision, path } => {

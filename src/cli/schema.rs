@@ -13,7 +13,7 @@ use super::screen;
 /// type. It comes from the same types that read projects.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Schema {
+pub(super) struct Schema {
     /// The schema of pattern libraries instead
     #[arg(long)]
     library: bool,
@@ -27,7 +27,7 @@ Many editors look for this line in a YAML file:
   # yaml-language-server: $schema=duskloom.schema.json";
 
 impl Schema {
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         let schema = if self.library {
             spec::library_schema()
         } else {

@@ -24,7 +24,7 @@ const USUAL_WIDTH: usize = 100;
 ///
 /// # Errors
 /// As [`hand_out`].
-pub fn print(text: &str) -> Result<(), Failure> {
+pub(super) fn print(text: &str) -> Result<(), Failure> {
     hand_out(&escape::shown(text))
 }
 
@@ -32,7 +32,7 @@ pub fn print(text: &str) -> Result<(), Failure> {
 ///
 /// # Errors
 /// [`Failure::Unread`] when the reader has gone away; another when the text cannot be written.
-pub fn hand_out(text: &str) -> Result<(), Failure> {
+pub(super) fn hand_out(text: &str) -> Result<(), Failure> {
     SPOKEN.store(true, Ordering::Relaxed);
     let mut out = io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
@@ -44,13 +44,13 @@ pub fn hand_out(text: &str) -> Result<(), Failure> {
 
 /// Whom a report is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Format {
+pub(crate) enum Format {
     Text,
     Json,
 }
 
 /// Whether a report is out already: a script reads one.
-pub fn has_spoken() -> bool {
+pub(super) fn has_spoken() -> bool {
     SPOKEN.load(Ordering::Relaxed)
 }
 
@@ -58,21 +58,21 @@ pub fn has_spoken() -> bool {
 ///
 /// # Errors
 /// None that is known of: reports are plain data.
-pub fn json(data: &impl Serialize) -> Result<String, Failure> {
+pub(super) fn json(data: &impl Serialize) -> Result<String, Failure> {
     serde_json::to_string_pretty(data)
         .map(|json| escape::json(&json).into_owned() + "\n")
         .map_err(|error| Failure::world(error.to_string()))
 }
 
 /// Prints a complaint, with its colours where the person's terminal and `NO_COLOR` allow them.
-pub fn complain(text: &str) {
+pub(super) fn complain(text: &str) {
     // There is nobody left to tell when this fails.
     let _ = anstream::stderr().lock().write_all(text.as_bytes());
 }
 
 /// Says on a terminal's standard error that something takes long, and how long it has taken: hours of a
 /// light are played tick by tick. Not seen where it takes no time.
-pub fn busy(what: &'static str) -> ProgressBar {
+pub(super) fn busy(what: &'static str) -> ProgressBar {
     let bar = ProgressBar::new_spinner().with_message(what);
     let style = ProgressStyle::with_template("{spinner} {msg}, {elapsed}");
     bar.set_style(style.expect("a template without a mistake"));
@@ -81,7 +81,7 @@ pub fn busy(what: &'static str) -> ProgressBar {
 }
 
 /// How many columns a report may take.
-pub fn width() -> usize {
+pub(super) fn width() -> usize {
     let out = io::stdout();
     if !out.is_terminal() {
         return USUAL_WIDTH;
@@ -96,7 +96,7 @@ pub fn width() -> usize {
 ///
 /// # Errors
 /// If anything is over its limit.
-pub fn objections(design: &Design, objections: Vec<Diagnostic>) -> Result<(), Failure> {
+pub(super) fn objections(design: &Design, objections: Vec<Diagnostic>) -> Result<(), Failure> {
     let report = Report::of(design.project.sources.clone(), objections);
     if report.has_errors() {
         return Err(Failure::Project(report));
@@ -106,14 +106,14 @@ pub fn objections(design: &Design, objections: Vec<Diagnostic>) -> Result<(), Fa
 }
 
 /// Says what a person should know although it can be built, apart from what comes next.
-pub fn cautions(report: Report) {
+pub(super) fn cautions(report: Report) {
     if !report.diagnostics.is_empty() {
         complain(&format!("{}\n", diagnostic::render(&report, true)));
     }
 }
 
 /// Empties a terminal, so that what is printed next stands alone; leaves a file or pipe as it is.
-pub fn clear() {
+pub(super) fn clear() {
     let mut out = io::stdout();
     if out.is_terminal() && moves_its_cursor() {
         // Nothing is lost when this fails.
@@ -126,7 +126,7 @@ pub fn clear() {
 ///
 /// # Errors
 /// It is not; says what to do instead.
-pub fn ensure_cursor() -> Result<(), Failure> {
+pub(super) fn ensure_cursor() -> Result<(), Failure> {
     let missing = if !io::stdout().is_terminal() || !io::stdin().is_terminal() {
         "a live preview needs a terminal"
     } else if !moves_its_cursor() {

@@ -24,7 +24,7 @@ use super::watch::Watch;
 /// Needs avr-gcc, and for Rust also a Rust compiler that can build `core`.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Verify {
+pub(super) struct Verify {
     #[command(flatten)]
     project: ProjectFile,
     #[command(flatten)]
@@ -54,7 +54,7 @@ Examples:
 Exit status: 1 if the chip differs from the model or a check fails; 3 if a tool is missing.";
 
 impl Verify {
-    pub fn reader(&self) -> Format {
+    pub(super) fn reader(&self) -> Format {
         if self.json {
             Format::Json
         } else {
@@ -62,7 +62,7 @@ impl Verify {
         }
     }
 
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
         if self.watch {
             return self.follow(&design);

@@ -17,7 +17,7 @@ const LOOK: Duration = Duration::from_millis(150);
 const SETTLE: Duration = Duration::from_millis(40);
 
 /// The files of a project, as they were last seen.
-pub struct Watch<'p> {
+pub(super) struct Watch<'p> {
     project: &'p ProjectFile,
     seen: Vec<(PathBuf, Stamp)>,
 }
@@ -27,7 +27,7 @@ type Stamp = Option<(SystemTime, u64)>;
 
 impl<'p> Watch<'p> {
     /// Watches a project that was read from these files.
-    pub fn new(project: &'p ProjectFile, sources: &Sources) -> Self {
+    pub(super) fn new(project: &'p ProjectFile, sources: &Sources) -> Self {
         let mut watch = Self {
             project,
             seen: Vec::new(),
@@ -37,7 +37,7 @@ impl<'p> Watch<'p> {
     }
 
     /// Waits until a file changes; returns the project anew, or what is wrong with it.
-    pub fn next(&mut self) -> Result<Design, String> {
+    pub(super) fn next(&mut self) -> Result<Design, String> {
         loop {
             thread::sleep(LOOK);
             if let Some(result) = self.changed() {
@@ -96,7 +96,7 @@ fn stamp(path: &PathBuf) -> Stamp {
 }
 
 /// For a project that is not watched.
-pub struct Blind;
+pub(super) struct Blind;
 
 impl Outlook for Blind {
     fn changed(&mut self) -> Option<Result<Design, String>> {

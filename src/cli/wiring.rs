@@ -19,7 +19,7 @@ use super::screen::{self, Format};
 /// out. `build` writes the same to wiring.txt, to keep at the bench.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
-pub struct Wiring {
+pub(super) struct Wiring {
     #[command(flatten)]
     project: ProjectFile,
     /// Draw the package into this file instead, as a picture
@@ -39,11 +39,11 @@ Examples:
 Follow your local codes, and leave mains wiring to licensed people.";
 
 impl Wiring {
-    pub fn reader(&self) -> Format {
+    pub(super) fn reader(&self) -> Format {
         self.format
     }
 
-    pub fn run(self) -> Result<(), Failure> {
+    pub(super) fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
         screen::cautions(design.advice());
         let card = board::wiring(&design, &board::report(&design));

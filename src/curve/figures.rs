@@ -7,7 +7,7 @@ use crate::plan::Mode;
 use crate::spec::Curve;
 
 /// What the levels come to, as text.
-pub fn figures(design: &Design, lamps: &[Lamp]) -> String {
+pub(super) fn figures(design: &Design, lamps: &[Lamp]) -> String {
     let facts = facts(design, lamps);
     let rows = facts.iter().map(|(what, is)| format!("  {what:<19}{is}\n"));
     format!(
@@ -111,7 +111,7 @@ fn name(curve: &Curve) -> String {
 }
 
 /// Every form that comes near, the one in use marked.
-pub fn alternatives(design: &Design) -> String {
+pub(super) fn alternatives(design: &Design) -> String {
     let depth = Depth::new(design.plan.pwm.extra_bits);
     let used = &design.deck.light;
     let mut text = format!(

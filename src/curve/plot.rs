@@ -10,7 +10,7 @@ const WIDTH: usize = 64;
 const HEIGHT: usize = 16;
 
 /// Lightness and duty over the levels, both from 0 to 100.
-pub fn plot(design: &Design, lamps: &[Lamp], style: &Style) -> String {
+pub(super) fn plot(design: &Design, lamps: &[Lamp], style: &Style) -> String {
     let all = rows(
         &design.scale,
         |level| design.deck.light.duty(level),

@@ -8,7 +8,7 @@ use crate::units::{Duty, Hertz, Lightness};
 use super::Style;
 
 /// A row for every level, or for every so many.
-pub fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
+pub(super) fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
     let pwm = &design.plan.pwm;
     let all = rows(
         &design.scale,

@@ -16,7 +16,7 @@ const FLOORS: usize = 8;
 
 /// What a person should know of the levels of a project, whose channels have these names, on a chip
 /// with or without the `MUL` instruction.
-pub fn cautions(
+pub(super) fn cautions(
     brightness: &Brightness,
     names: &[&str],
     deck: &Deck,

@@ -36,7 +36,7 @@ pub struct SafetyChange {
 }
 
 /// All rows, if any differs; and the verdicts and cautions that do.
-pub fn changes(old: &Design, new: &Design) -> (Vec<BudgetChange>, Vec<SafetyChange>) {
+pub(super) fn changes(old: &Design, new: &Design) -> (Vec<BudgetChange>, Vec<SafetyChange>) {
     let (before, after) = (budget(old), budget(new));
     let gone = before
         .rows

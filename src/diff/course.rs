@@ -13,7 +13,7 @@ const SEEN: f64 = 1.0;
 const NEAR: f64 = 0.25;
 
 /// What a scene does, as the model plays it from the state of a new chip.
-pub struct Course {
+pub(super) struct Course {
     /// Seconds.
     step: f64,
     channels: Vec<Line>,
@@ -31,7 +31,7 @@ struct Line {
 impl Course {
     /// Plays a scene for `span` seconds; keeps the light every `step` seconds, and when the steps of
     /// the first `round` seconds begin.
-    pub fn play(design: &Design, scene: usize, step: f64, span: f64, round: f64) -> Self {
+    pub(super) fn play(design: &Design, scene: usize, step: f64, span: f64, round: f64) -> Self {
         let tick = design.grid.tick_seconds();
         let count = (span / step).round().max(1.0) as usize;
         let lights = preview::lights(design);
@@ -70,7 +70,7 @@ impl Course {
 }
 
 /// The channels of both that differ. Those of only one are told elsewhere.
-pub fn compare(old: &Course, new: &Course) -> Vec<ChannelChange> {
+pub(super) fn compare(old: &Course, new: &Course) -> Vec<ChannelChange> {
     let mut changes = Vec::new();
     for after in &new.channels {
         let before = old.channels.iter().find(|line| line.name == after.name);

@@ -10,12 +10,12 @@ use super::Fact;
 use super::names::Names;
 
 /// What the light does by itself, and what the button does to it.
-pub fn conduct(old: &Design, new: &Design, names: &Names) -> Vec<Fact> {
+pub(super) fn conduct(old: &Design, new: &Design, names: &Names) -> Vec<Fact> {
     changed(&conduct_of(old, names), &conduct_of(new, &Names::default()))
 }
 
 /// What the plan came to.
-pub fn plan(old: &Design, new: &Design, names: &Names) -> Vec<Fact> {
+pub(super) fn plan(old: &Design, new: &Design, names: &Names) -> Vec<Fact> {
     changed(&plan_of(old, names), &plan_of(new, &Names::default()))
 }
 

@@ -28,7 +28,7 @@ const LONGEST: f64 = 600.0;
 const TICKS: f64 = 200_000.0;
 
 /// The patterns that differ, and how many do not.
-pub fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
+pub(super) fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
     let mut changes = Vec::new();
     let mut same = 0;
     let versions = Versions::new(old, new);
@@ -242,7 +242,7 @@ fn names(design: &Design) -> Vec<&str> {
 }
 
 /// Whether steady shows have the same levels, in light.
-pub fn same_steady(old: &Design, new: &Design) -> bool {
+pub(super) fn same_steady(old: &Design, new: &Design) -> bool {
     steady(old) == steady(new)
 }
 

@@ -6,10 +6,10 @@ use crate::score::ProgramName;
 
 /// Old names of renamed patterns, each with the new one.
 #[derive(Debug, Default)]
-pub struct Names(Vec<(String, String)>);
+pub(super) struct Names(Vec<(String, String)>);
 
 impl Names {
-    pub fn of(changes: &[PatternChange]) -> Self {
+    pub(super) fn of(changes: &[PatternChange]) -> Self {
         let renamed = changes
             .iter()
             .filter_map(|change| Some((change.was.clone()?, change.name.clone())));
@@ -17,7 +17,7 @@ impl Names {
     }
 
     /// A pattern of the old version, as the new one calls it.
-    pub fn pattern<'a>(&'a self, name: &'a str) -> &'a str {
+    pub(super) fn pattern<'a>(&'a self, name: &'a str) -> &'a str {
         let mut renamed = self.0.iter();
         renamed
             .find(|(was, _)| was == name)
@@ -25,7 +25,7 @@ impl Names {
     }
 
     /// A program of the old version, likewise.
-    pub fn program(&self, name: &ProgramName) -> ProgramName {
+    pub(super) fn program(&self, name: &ProgramName) -> ProgramName {
         match name {
             ProgramName::Pattern { pattern, channel } => ProgramName::Pattern {
                 pattern: self.pattern(pattern).to_string(),

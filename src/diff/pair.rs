@@ -16,7 +16,7 @@ const NEW: &str = "+";
 const MARK: char = '^';
 
 /// Columns for time, next to the names of all channels.
-pub fn room(designs: &[&Design]) -> usize {
+pub(super) fn room(designs: &[&Design]) -> usize {
     STYLE.width - indent(designs)
 }
 
@@ -27,7 +27,7 @@ fn indent(designs: &[&Design]) -> usize {
 }
 
 /// Both timelines of the channels that differ, with the columns in which they do.
-pub fn both(
+pub(super) fn both(
     (old, old_scene, before): (&Design, usize, Window),
     (new, new_scene, after): (&Design, usize, Window),
     marked: &[&str],
@@ -73,7 +73,7 @@ pub fn both(
 }
 
 /// The timeline of a pattern that only one version has.
-pub fn alone(design: &Design, scene: usize, window: Window) -> String {
+pub(super) fn alone(design: &Design, scene: usize, window: Window) -> String {
     let strip = record(design, scene, window, visible(design).0);
     let indent = indent(&[design]);
     let mut text = ruler(&strip, indent);

@@ -31,7 +31,7 @@ pub struct RowChange {
 }
 
 /// The levels that differ, before any trim.
-pub fn levels(old: &Design, new: &Design) -> Vec<LevelChange> {
+pub(super) fn levels(old: &Design, new: &Design) -> Vec<LevelChange> {
     let duty = |design: &Design, level: Level| {
         let there = usize::from(level.0) < design.scale.count();
         there.then(|| design.deck.light.duty(level))
@@ -48,7 +48,7 @@ pub fn levels(old: &Design, new: &Design) -> Vec<LevelChange> {
 }
 
 /// The rows of programs that differ, by the shortest way from one to the other.
-pub fn rows(old: &Design, new: &Design, names: &Names) -> Vec<RowChange> {
+pub(super) fn rows(old: &Design, new: &Design, names: &Names) -> Vec<RowChange> {
     let before = written(old, names);
     let after = written(new, &Names::default());
     let texts = |rows: &[Written]| -> Vec<String> {

@@ -9,7 +9,7 @@ use super::{BudgetChange, ChangeKind, ChannelChange, Difference, PatternChange, 
 const SPANS: usize = 4;
 
 /// The whole in a sentence.
-pub fn summary(difference: &Difference) -> String {
+pub(super) fn summary(difference: &Difference) -> String {
     if difference.is_none() {
         return "Nothing differs: the same light from the same firmware.".to_string();
     }
@@ -48,7 +48,7 @@ pub fn summary(difference: &Difference) -> String {
 }
 
 /// A pattern's heading.
-pub fn heading(pattern: &PatternChange) -> String {
+pub(super) fn heading(pattern: &PatternChange) -> String {
     let round = &pattern.round;
     match pattern.kind {
         ChangeKind::Added => format!("added, a round of {}", round.new),
@@ -67,7 +67,7 @@ pub fn heading(pattern: &PatternChange) -> String {
 }
 
 /// What to know of a comparison.
-pub fn caveat(pattern: &PatternChange) -> Option<String> {
+pub(super) fn caveat(pattern: &PatternChange) -> Option<String> {
     let said = |seconds: f64| Time((seconds * 1e9).round() as u64).to_string();
     match (pattern.kind, pattern.random) {
         (ChangeKind::Changed, true) => Some(format!(
@@ -82,7 +82,7 @@ pub fn caveat(pattern: &PatternChange) -> Option<String> {
 }
 
 /// How a channel differs, in lines.
-pub fn channel(change: &ChannelChange) -> Vec<String> {
+pub(super) fn channel(change: &ChannelChange) -> Vec<String> {
     let mut lines = Vec::new();
     for span in change.spans.iter().take(SPANS) {
         lines.push(format!(
@@ -139,7 +139,7 @@ fn duration(seconds: f64) -> String {
 }
 
 /// A row's figure in one version, with its verdict if that is not good.
-pub fn stand(stand: Option<Stand>) -> String {
+pub(super) fn stand(stand: Option<Stand>) -> String {
     match stand {
         None => "-".to_string(),
         Some(stand) => match stand.verdict {
@@ -150,7 +150,7 @@ pub fn stand(stand: Option<Stand>) -> String {
 }
 
 /// The difference of a row, in its unit.
-pub fn difference(change: &BudgetChange) -> String {
+pub(super) fn difference(change: &BudgetChange) -> String {
     let (Some(by), Some(new)) = (change.difference, change.new) else {
         return "-".to_string();
     };

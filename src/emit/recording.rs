@@ -8,14 +8,14 @@ use crate::units::Duty;
 
 /// What every scene puts out at some of its ticks.
 #[derive(Debug, Serialize)]
-pub struct Recording {
+pub(super) struct Recording {
     /// The state from which the generator starts each scene.
     pub seed: u16,
     pub scenes: Vec<Vec<Frame>>,
 }
 
 #[derive(Debug, Serialize)]
-pub struct Frame {
+pub(super) struct Frame {
     /// Counted from 1.
     pub tick: u32,
     /// Per channel, in 1/256 of a timer count.
@@ -35,7 +35,7 @@ const BASIS: u32 = 0x811C_9DC5;
 const PRIME: u32 = 0x0100_0193;
 
 impl Recording {
-    pub fn new(design: &Design) -> Self {
+    pub(super) fn new(design: &Design) -> Self {
         let scenes = 0..design.deck.image.starts.len();
         let duties = design.deck.duties(design.scale.levels());
         Self {

@@ -4,7 +4,7 @@ use crate::diagnostic::{Span, Spanned};
 use crate::spec::project::{Brightness, Curve};
 use crate::units::Share;
 
-pub fn brightness(curve: Curve, levels: u16, floor: f64, ceiling: f64) -> Brightness {
+pub(super) fn brightness(curve: Curve, levels: u16, floor: f64, ceiling: f64) -> Brightness {
     let span = Span::default();
     Brightness {
         curve: Spanned::new(curve, span),

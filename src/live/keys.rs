@@ -24,7 +24,7 @@ pub enum Wish {
 }
 
 /// Each key and what it does, as the screen has it.
-pub const KEYS: &[(&str, &str)] = &[
+pub(super) const KEYS: &[(&str, &str)] = &[
     ("space", "pause"),
     (".", "tick"),
     ("s", "step"),

@@ -10,14 +10,14 @@ use crate::row::Judgement;
 
 /// Something to know before building it.
 #[derive(Debug, Serialize)]
-pub struct Caution {
+pub(super) struct Caution {
     pub title: String,
     pub hint: String,
 }
 
 /// A row of the budget.
 #[derive(Debug, Serialize)]
-pub struct Bar {
+pub(super) struct Bar {
     pub what: &'static str,
     pub figure: String,
     pub limit: String,
@@ -29,7 +29,7 @@ pub struct Bar {
 
 /// What hangs on a pin.
 #[derive(Debug, Serialize)]
-pub struct Place {
+pub(super) struct Place {
     pub what: String,
     pub pin: String,
     pub how: String,
@@ -39,7 +39,7 @@ pub struct Place {
 const HERE: &str =
     "Patterns that flash more than three times in a second play here only when you ask for it.";
 
-pub fn cautions(design: &Design, card: &Wiring, more: &[Diagnostic]) -> Vec<Caution> {
+pub(super) fn cautions(design: &Design, card: &Wiring, more: &[Diagnostic]) -> Vec<Caution> {
     let told = design.plan.cautions.iter().chain(more);
     let told = told.map(|caution| Caution {
         title: format!("{} ({})", caution.message, caution.code),
@@ -56,7 +56,7 @@ pub fn cautions(design: &Design, card: &Wiring, more: &[Diagnostic]) -> Vec<Caut
     std::iter::once(here).chain(board).chain(told).collect()
 }
 
-pub fn bars(verdict: &Verdict) -> Vec<Bar> {
+pub(super) fn bars(verdict: &Verdict) -> Vec<Bar> {
     let bar = |row: &crate::row::Row| {
         let used = row.limit.used(row.figure.value());
         Bar {
@@ -74,7 +74,7 @@ pub fn bars(verdict: &Verdict) -> Vec<Bar> {
     verdict.rows.iter().map(bar).collect()
 }
 
-pub fn pins(design: &Design) -> Vec<Place> {
+pub(super) fn pins(design: &Design) -> Vec<Place> {
     let plan = &design.plan;
     let channels = design.project.channels.iter().zip(&plan.channels);
     let mut places: Vec<Place> = channels

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 /// A length or place in a picture, to a tenth of its unit.
-pub fn coordinate(value: f64) -> String {
+pub(super) fn coordinate(value: f64) -> String {
     let text = format!("{value:.1}");
     let text = text.strip_suffix(".0").unwrap_or(&text);
     if text == "-0" {
@@ -15,7 +15,7 @@ pub fn coordinate(value: f64) -> String {
 
 /// The outline of bars that stand side by side on `ground`, `width` wide each, from `left` on.
 /// Equal neighbours are one bar.
-pub fn bars(left: f64, width: f64, ground: f64, tops: &[f64]) -> String {
+pub(super) fn bars(left: f64, width: f64, ground: f64, tops: &[f64]) -> String {
     let mut path = format!("M{} {}", coordinate(left), coordinate(ground));
     let mut height = coordinate(ground);
     for (at, &top) in tops.iter().enumerate() {
@@ -32,7 +32,7 @@ pub fn bars(left: f64, width: f64, ground: f64, tops: &[f64]) -> String {
 }
 
 /// A line through these points.
-pub fn line(points: impl Iterator<Item = (f64, f64)>) -> String {
+pub(super) fn line(points: impl Iterator<Item = (f64, f64)>) -> String {
     let mut path = String::new();
     for (at, (x, y)) in points.enumerate() {
         let word = if at == 0 { 'M' } else { 'L' };

@@ -10,25 +10,25 @@ pub(super) struct Notes {
 }
 
 impl Notes {
-    pub fn add(&mut self, diagnostic: Diagnostic) {
+    pub(super) fn add(&mut self, diagnostic: Diagnostic) {
         match diagnostic.severity {
             Severity::Error => self.errors.push(diagnostic),
             Severity::Caution => self.cautions.push(diagnostic),
         }
     }
 
-    pub fn failed(&self) -> bool {
+    pub(super) fn failed(&self) -> bool {
         !self.errors.is_empty()
     }
 
     /// In the order of the file.
-    pub fn into_errors(mut self) -> Vec<Diagnostic> {
+    pub(super) fn into_errors(mut self) -> Vec<Diagnostic> {
         self.errors.sort_by_key(|error| error.span);
         self.errors
     }
 
     /// In the order of the file.
-    pub fn into_cautions(mut self) -> Vec<Diagnostic> {
+    pub(super) fn into_cautions(mut self) -> Vec<Diagnostic> {
         self.cautions.sort_by_key(|caution| caution.span);
         self.cautions
     }

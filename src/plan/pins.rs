@@ -63,18 +63,18 @@ pub(super) fn claim<'a>(chip: &'a Chip, project: &'a Project, notes: &mut Notes)
 
 impl<'a> Claims<'a> {
     /// A pin that the planner chose for a channel.
-    pub fn take_for(&mut self, pin: Pin, channel: &'a Channel) {
+    pub(super) fn take_for(&mut self, pin: Pin, channel: &'a Channel) {
         self.taken
             .insert(pin, (User::Channel(&channel.name.value), channel.name.span));
     }
 
     /// The first of these pins that is taken, and the place where.
-    pub fn taken_of(&self, pins: &[Pin]) -> Option<(Pin, Span)> {
+    pub(super) fn taken_of(&self, pins: &[Pin]) -> Option<(Pin, Span)> {
         pins.iter()
             .find_map(|pin| self.taken.get(pin).map(|(_, span)| (*pin, *span)))
     }
 
-    pub fn is_free(&self, pin: Pin) -> bool {
+    pub(super) fn is_free(&self, pin: Pin) -> bool {
         self.chip.reset != Some(pin) && !self.taken.contains_key(&pin)
     }
 

@@ -27,7 +27,7 @@ pub struct Saved {
 }
 
 impl<'a> Records<'a> {
-    pub fn new(memory: &'a Memory, saving: Saving, cells: &[u8]) -> Self {
+    pub(super) fn new(memory: &'a Memory, saving: Saving, cells: &[u8]) -> Self {
         Self {
             memory,
             saving,
@@ -38,12 +38,12 @@ impl<'a> Records<'a> {
         }
     }
 
-    pub fn cells(&self) -> &[u8] {
+    pub(super) fn cells(&self) -> &[u8] {
         &self.cells
     }
 
     /// What the newest record has of the state. `None`: there is none.
-    pub fn recall(&mut self) -> Option<Vec<u8>> {
+    pub(super) fn recall(&mut self) -> Option<Vec<u8>> {
         let mut at = 0;
         let mut next_is_good = self.load(at).is_some();
         loop {
@@ -71,17 +71,17 @@ impl<'a> Records<'a> {
     }
 
     /// Has the state written as soon as can be.
-    pub fn save_at_once(&mut self) {
+    pub(super) fn save_at_once(&mut self) {
         self.unsaved = self.saving.at_once();
     }
 
     /// Has the state written after the project's quiet time.
-    pub fn save_when_quiet(&mut self) {
+    pub(super) fn save_when_quiet(&mut self) {
         self.unsaved = self.saving.after_change();
     }
 
     /// One step of a save, of the whole state: counts down, and at last writes a byte.
-    pub fn step(&mut self, state: &[u8]) -> Option<Saved> {
+    pub(super) fn step(&mut self, state: &[u8]) -> Option<Saved> {
         let step = self.unsaved.checked_sub(1)?;
         self.unsaved = step;
         let state = &state[self.memory.from.0 as usize..];

@@ -6,7 +6,7 @@ use super::strip::Column;
 
 /// Finds a channel's dips: it gets darker, then brighter again, both by a visible difference.
 #[derive(Debug, Clone)]
-pub struct Dips {
+pub(super) struct Dips {
     visible: f64,
     /// The brightest since the last dip.
     peak: f64,
@@ -25,7 +25,7 @@ struct Dip {
 
 impl Dips {
     /// Smaller differences than `visible` are none.
-    pub fn new(visible: DeltaLightness) -> Self {
+    pub(super) fn new(visible: DeltaLightness) -> Self {
         Self {
             visible: visible.0,
             peak: 0.0,
@@ -38,7 +38,7 @@ impl Dips {
     }
 
     /// Takes the lightness of the next moment, which is in this column.
-    pub fn look(&mut self, column: usize, lightness: Lightness) {
+    pub(super) fn look(&mut self, column: usize, lightness: Lightness) {
         let now = lightness.0;
         let here = Dip {
             darkest: now,
@@ -62,7 +62,7 @@ impl Dips {
     }
 
     /// Marks the columns that are drawn brighter than a dip in them was, unless another shows it.
-    pub fn mark(&self, columns: &mut [Column]) {
+    pub(super) fn mark(&self, columns: &mut [Column]) {
         for dip in &self.found {
             let (first, last) = dip.columns;
             let swallows = |column: &Column| column.lightness.0 - dip.darkest >= self.visible;

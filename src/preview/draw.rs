@@ -15,7 +15,7 @@ const GAP: f64 = 9.0;
 const LEAST: usize = 20;
 
 /// How many columns there are for time, next to the names of channels.
-pub fn room(design: &Design, style: &Style) -> usize {
+pub(super) fn room(design: &Design, style: &Style) -> usize {
     style.width.saturating_sub(indent(design)).max(LEAST)
 }
 
@@ -25,19 +25,19 @@ pub fn top(design: &Design) -> Lightness {
 }
 
 /// What one character is brighter than the one before it.
-pub fn visible(design: &Design, style: &Style) -> DeltaLightness {
+pub(super) fn visible(design: &Design, style: &Style) -> DeltaLightness {
     DeltaLightness(top(design).0 / style.glyphs.ramp().len() as f64)
 }
 
 /// Columns before time begins.
-pub fn indent(design: &Design) -> usize {
+pub(super) fn indent(design: &Design) -> usize {
     let names = design.project.channels.iter();
     let longest = names.map(|channel| channel.name.value.len()).max();
     MARGIN + longest.unwrap_or(0) + MARGIN
 }
 
 /// A whole timeline, with its heading.
-pub fn timeline(design: &Design, strip: &Strip, style: &Style) -> String {
+pub(super) fn timeline(design: &Design, strip: &Strip, style: &Style) -> String {
     let indent = indent(design);
     let mut text = heading(strip, design);
     text.push('\n');
@@ -129,7 +129,7 @@ pub fn ruler(window: &Window, style: &Style) -> [String; 2] {
 }
 
 /// What the characters mean.
-pub fn legend(design: &Design, style: &Style) -> String {
+pub(super) fn legend(design: &Design, style: &Style) -> String {
     let glyphs = style.glyphs;
     let dark = match glyphs.dark() {
         ' ' => "blank".to_string(),

@@ -11,7 +11,7 @@ use super::strip::lights;
 const CELL: usize = 8;
 
 /// A table for every steady show: the lightness of its levels on every channel.
-pub fn tables(design: &Design, style: &Style) -> Vec<String> {
+pub(super) fn tables(design: &Design, style: &Style) -> Vec<String> {
     let shows = design.deck.image.score.steady_levels();
     shows.map(|levels| table(design, style, &levels)).collect()
 }

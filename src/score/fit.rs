@@ -9,7 +9,7 @@ use crate::units::{Level, Ticks};
 
 /// One straight piece: go to `to` in `ticks`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Piece {
+pub(super) struct Piece {
     pub ticks: Ticks,
     pub to: Level,
 }
@@ -27,7 +27,7 @@ const SAMPLES: u32 = 1 << 16;
 ///
 /// # Panics
 /// When `length` is less than a tick.
-pub fn pieces(
+pub(super) fn pieces(
     course: impl Fn(f64) -> f64,
     length: Length,
     from: Level,

@@ -6,13 +6,13 @@ use crate::units::{Level, Share, Time};
 
 /// One thing a channel does, with the step it comes from.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Move {
+pub(super) struct Move {
     pub what: What,
     pub span: Span,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-pub enum What {
+pub(super) enum What {
     Fade {
         to: Share,
         over: Time,
@@ -52,7 +52,7 @@ pub enum What {
 }
 
 /// Sees a track from one of its channels.
-pub struct View<'a> {
+pub(super) struct View<'a> {
     pub track: &'a Track,
     pub channel: ChannelId,
     /// The highest level of the scale.
@@ -61,7 +61,7 @@ pub struct View<'a> {
 
 impl View<'_> {
     /// The moves of the channel for the track's steps.
-    pub fn moves(&self) -> Vec<Move> {
+    pub(super) fn moves(&self) -> Vec<Move> {
         self.list(&self.track.steps, true)
     }
 
@@ -219,7 +219,7 @@ impl View<'_> {
 
 /// A level that is known when compiling.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Known {
+pub(super) struct Known {
     pub level: Level,
     /// What was asked for and rounded to it, in 1/1024 of a level.
     fine: i32,
@@ -227,7 +227,7 @@ pub struct Known {
 
 impl Known {
     /// The level nearest to a share of the scale.
-    pub fn of(share: Share, top: Level) -> Self {
+    pub(super) fn of(share: Share, top: Level) -> Self {
         let real = share.0 * f64::from(top.0);
         Self {
             level: nearest(share, top),
@@ -236,7 +236,7 @@ impl Known {
     }
 
     /// A level that was asked for as such.
-    pub fn exactly(level: Level) -> Self {
+    pub(super) fn exactly(level: Level) -> Self {
         Self {
             level,
             fine: i32::from(level.0) * FINE as i32,
@@ -244,7 +244,7 @@ impl Known {
     }
 
     /// The level at which all ends are, if it is one.
-    pub fn common(ends: impl IntoIterator<Item = Option<Self>>) -> Option<Self> {
+    pub(super) fn common(ends: impl IntoIterator<Item = Option<Self>>) -> Option<Self> {
         let mut ends = ends.into_iter();
         let first = ends.next()??;
         ends.try_fold(first, |known, end| match end {
@@ -255,7 +255,7 @@ impl Known {
     }
 
     /// What was asked for, in levels.
-    pub fn real(self) -> f64 {
+    pub(super) fn real(self) -> f64 {
         f64::from(self.fine) / FINE
     }
 }
@@ -263,7 +263,7 @@ impl Known {
 const FINE: f64 = 1024.0;
 
 /// The level nearest to a share of the scale.
-pub fn nearest(share: Share, top: Level) -> Level {
+pub(super) fn nearest(share: Share, top: Level) -> Level {
     Level((share.0 * f64::from(top.0)).round() as u8)
 }
 
@@ -275,7 +275,7 @@ fn ends<T: Copy>(drawn: Drawn<T>) -> (T, T) {
 }
 
 /// How long the moves take, where that is fixed and finite.
-pub fn duration(moves: &[Move]) -> Option<u64> {
+pub(super) fn duration(moves: &[Move]) -> Option<u64> {
     moves.iter().try_fold(0_u64, |sum, Move { what, .. }| {
         let own = match what {
             What::Fade { over: Time(ns), .. } | What::Hold(Time(ns)) => *ns,
@@ -296,7 +296,7 @@ pub fn duration(moves: &[Move]) -> Option<u64> {
 }
 
 /// The level after the moves, where it is the same each time.
-pub fn level_after(moves: &[Move], before: Option<Known>, top: Level) -> Option<Known> {
+pub(super) fn level_after(moves: &[Move], before: Option<Known>, top: Level) -> Option<Known> {
     moves
         .iter()
         .fold(before, |level, Move { what, .. }| match what {
@@ -325,7 +325,7 @@ pub fn level_after(moves: &[Move], before: Option<Known>, top: Level) -> Option<
 
 /// Whether the course of the moves depends on the level before them in a way that must be known
 /// when compiling: an eased fade comes before anything else settles the level.
-pub fn needs_level(moves: &[Move]) -> bool {
+pub(super) fn needs_level(moves: &[Move]) -> bool {
     first_use(moves) == Use::Needs
 }
 

@@ -3,7 +3,7 @@
 use crate::spec::{Ease, Shape};
 
 /// How far a fade has come (0 to 1) when the share `x` of its time has passed.
-pub fn eased(ease: Ease, x: f64) -> f64 {
+pub(super) fn eased(ease: Ease, x: f64) -> f64 {
     match ease {
         Ease::Linear => x,
         Ease::Soft => x * x * (3.0 - 2.0 * x),
@@ -13,7 +13,7 @@ pub fn eased(ease: Ease, x: f64) -> f64 {
 }
 
 /// The height (0 low, 1 high) of a wave at `phase`, in periods; any real number.
-pub fn wave(shape: Shape, phase: f64) -> f64 {
+pub(super) fn wave(shape: Shape, phase: f64) -> f64 {
     let x = phase.rem_euclid(1.0);
     match shape {
         Shape::Sine => 0.5 - 0.5 * libm::cos(std::f64::consts::TAU * x),

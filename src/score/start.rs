@@ -37,7 +37,7 @@ impl Run {
 }
 
 /// The runs of each scene.
-pub fn runs(score: &Score, format: &Format) -> Vec<Vec<Run>> {
+pub(super) fn runs(score: &Score, format: &Format) -> Vec<Vec<Run>> {
     score
         .scenes
         .iter()
@@ -46,7 +46,7 @@ pub fn runs(score: &Score, format: &Format) -> Vec<Vec<Run>> {
 }
 
 /// The form with the narrowest start records that hold these runs.
-pub fn fit(format: Format, runs: &[Vec<Run>]) -> Format {
+pub(super) fn fit(format: Format, runs: &[Vec<Run>]) -> Format {
     let all = || runs.iter().flatten();
     // The player adds in 16 bits, so that a long step can also lead back.
     let width = |ticks: i32| match ticks {

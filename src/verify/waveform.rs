@@ -58,7 +58,7 @@ struct Rules {
 impl Waveform {
     /// Follows a channel whose output was turned on when it was `driven`. Before its first duty, it
     /// is dark.
-    pub fn new(pwm: &PwmPlan, output: &Output, driven: Moment) -> Self {
+    pub(super) fn new(pwm: &PwmPlan, output: &Output, driven: Moment) -> Self {
         let per_count = match pwm.mode {
             Mode::Fast => 1,
             Mode::PhaseCorrect => 2,
@@ -92,7 +92,7 @@ impl Waveform {
     }
 
     /// A duty that was worked out from `begun` to `done`.
-    pub fn put(&mut self, begun: Moment, done: Moment, duty: Duty) {
+    pub(super) fn put(&mut self, begun: Moment, done: Moment, duty: Duty) {
         if self.put.back().is_none_or(|last| last.duty != duty) {
             self.put.push_back(Put { begun, done, duty });
         }
@@ -100,7 +100,7 @@ impl Waveform {
 
     /// Takes the periods that ended during a tick which was worked out from `begun` to `done` and
     /// came to `duty`.
-    pub fn tick(
+    pub(super) fn tick(
         &mut self,
         periods: impl Iterator<Item = Period>,
         begun: Moment,
@@ -245,7 +245,7 @@ impl Waveform {
             .unwrap_or(self.rules.phases)
     }
 
-    pub fn seen(&self) -> LightSeen {
+    pub(super) fn seen(&self) -> LightSeen {
         self.seen
     }
 }

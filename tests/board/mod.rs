@@ -2,7 +2,7 @@
 
 mod electrics;
 mod objections;
-pub mod project;
+pub(crate) mod project;
 mod pump;
 mod spice;
 mod supplies;

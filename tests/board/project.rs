@@ -8,11 +8,11 @@ use duskloom::player::{Generator, Player};
 
 use crate::common::designs;
 
-pub fn design(name: &str) -> Design {
+pub(crate) fn design(name: &str) -> Design {
     designs::from_file(Path::new("tests/board/projects").join(name))
 }
 
-pub fn made_of(text: &str) -> Design {
+pub(crate) fn made_of(text: &str) -> Design {
     designs::from_text("light.yaml", text)
 }
 

@@ -11,7 +11,7 @@ use crate::common::spice::{run, value};
 
 /// A circuit, and what ngspice measured in it.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-pub struct Case {
+pub(super) struct Case {
     pub stages: u32,
     /// In microfarads.
     pub capacitor: f64,
@@ -28,7 +28,7 @@ pub struct Case {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Measured {
+pub(super) struct Measured {
     /// Mean output voltage.
     pub volts: f64,
     /// From crest to trough.
@@ -39,7 +39,7 @@ pub struct Measured {
 
 /// Diodes by their usual SPICE parameters (from memory of the makers' published models).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub enum Part {
+pub(super) enum Part {
     /// Silicon signal diode.
     #[serde(rename = "1N4148")]
     Signal,
@@ -86,10 +86,10 @@ impl Part {
     }
 }
 
-pub const SUPPLY: f64 = 5.0;
+pub(super) const SUPPLY: f64 = 5.0;
 
 impl Case {
-    pub fn pump(&self) -> Pump {
+    pub(super) fn pump(&self) -> Pump {
         Pump {
             stages: self.stages,
             supply: Volts(SUPPLY),
@@ -101,7 +101,7 @@ impl Case {
         }
     }
 
-    pub fn load(&self) -> Amps {
+    pub(super) fn load(&self) -> Amps {
         Amps(self.load * 1e-3)
     }
 
@@ -156,7 +156,7 @@ impl Case {
     ///
     /// # Panics
     /// If ngspice measures nothing, or the output has not settled.
-    pub fn measure(&self) -> Option<Measured> {
+    pub(super) fn measure(&self) -> Option<Measured> {
         let pump = self.pump();
         let period = 1.0 / self.clock;
         let constant = pump.output_resistance().0 * (pump.reservoir.0 + pump.capacitor.0);

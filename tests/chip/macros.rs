@@ -7,7 +7,7 @@ use std::process::Command;
 ///
 /// # Panics
 /// If there is no avr-gcc.
-pub fn macros_of(chip: &str) -> Macros {
+pub(super) fn macros_of(chip: &str) -> Macros {
     let output = Command::new("avr-gcc")
         .args([
             &format!("-mmcu={chip}"),
@@ -34,20 +34,20 @@ pub fn macros_of(chip: &str) -> Macros {
 }
 
 /// Macro bodies by name.
-pub struct Macros(HashMap<String, String>);
+pub(super) struct Macros(HashMap<String, String>);
 
 impl Macros {
-    pub fn has(&self, name: &str) -> bool {
+    pub(super) fn has(&self, name: &str) -> bool {
         self.0.contains_key(name)
     }
 
-    pub fn text(&self, name: &str) -> Option<&str> {
+    pub(super) fn text(&self, name: &str) -> Option<&str> {
         self.0.get(name).map(String::as_str)
     }
 
     /// What the macro comes to. Registers come to their address in the data space, vectors to their
     /// number. `None`: not defined, or not a number.
-    pub fn value(&self, name: &str) -> Option<i64> {
+    pub(super) fn value(&self, name: &str) -> Option<i64> {
         let mut parser = Parser {
             macros: self,
             rest: self.0.get(name)?.as_str(),

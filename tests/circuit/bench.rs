@@ -9,18 +9,18 @@ use super::netlist::{Circuit, Kind, PIN};
 use crate::common::spice::{run, value};
 
 /// A count of a timer at 8 MHz.
-pub const COUNT: f64 = 125e-9;
+pub(super) const COUNT: f64 = 125e-9;
 /// Pulses of so many counts.
-pub const WIDTHS: [f64; 7] = [1.0, 2.0, 3.0, 4.0, 8.0, 16.0, 64.0];
+pub(super) const WIDTHS: [f64; 7] = [1.0, 2.0, 3.0, 4.0, 8.0, 16.0, 64.0];
 
 impl Circuit {
     /// The same as the model sees it.
-    pub fn switching(&self) -> Switching {
+    pub(super) fn switching(&self) -> Switching {
         let part = find(&self.part).map(|entry| entry.part);
         self.with(part)
     }
 
-    pub fn with(&self, part: Option<Part>) -> Switching {
+    pub(super) fn with(&self, part: Option<Part>) -> Switching {
         let load = Load {
             current: Amps(self.current * 1e-3),
             swing: Volts(self.swing()),
@@ -66,18 +66,18 @@ impl Circuit {
     }
 
     /// The extra on-time of each width, in nanoseconds, as the model has it.
-    pub fn modelled(&self) -> Vec<f64> {
+    pub(super) fn modelled(&self) -> Vec<f64> {
         self.extra(&self.switching())
     }
 
     #[allow(clippy::unused_self, reason = "reads as the circuit's")]
-    pub fn extra(&self, switching: &Switching) -> Vec<f64> {
+    pub(super) fn extra(&self, switching: &Switching) -> Vec<f64> {
         let widths = WIDTHS.iter().map(|counts| Seconds(counts * COUNT));
         widths.map(|width| switching.extra(width).0 * 1e9).collect()
     }
 
     /// The same, as ngspice measures it. `None`: ngspice is not there.
-    pub fn measured(&self) -> Option<Vec<f64>> {
+    pub(super) fn measured(&self) -> Option<Vec<f64>> {
         let mut starts = vec![1e-6];
         for counts in WIDTHS {
             let last = starts[starts.len() - 1];
@@ -110,7 +110,7 @@ impl Circuit {
 
     /// The light of a round of these on-counts, one a period of 256, over the whole time; measured in
     /// the second round. `None`: ngspice is not there.
-    pub fn measured_round(&self, counts: &[u32]) -> Option<f64> {
+    pub(super) fn measured_round(&self, counts: &[u32]) -> Option<f64> {
         let period = 256.0 * COUNT;
         let round = period * counts.len() as f64;
         let begin = 2e-6;
@@ -137,7 +137,7 @@ impl Circuit {
     }
 
     /// The same as the model has it.
-    pub fn modelled_round(&self, counts: &[u32]) -> f64 {
+    pub(super) fn modelled_round(&self, counts: &[u32]) -> f64 {
         let pulses = counts.iter().map(|&on| Pulse {
             on: Seconds(f64::from(on) * COUNT),
             off: Seconds(f64::from(256 - on) * COUNT),

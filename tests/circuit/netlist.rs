@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 /// What switches.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Kind {
+pub(super) enum Kind {
     Npn,
     Clamped,
     Sink,
@@ -19,7 +19,7 @@ pub enum Kind {
 /// A circuit, and pulses at its pin.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Circuit {
+pub(super) struct Circuit {
     pub kind: Kind,
     /// Of the catalogue; empty: none.
     #[serde(default, skip_serializing_if = "String::is_empty")]
@@ -76,7 +76,7 @@ fn thirty() -> f64 {
 }
 
 /// Of a pin, in ohms.
-pub const PIN: f64 = 25.0;
+pub(super) const PIN: f64 = 25.0;
 /// kT/q at SPICE's 27 °C.
 const THERMAL: f64 = 0.025_864;
 /// An LED's ideality, and what its resistance drops at its current: a usual white one (from memory).
@@ -97,12 +97,12 @@ impl Circuit {
     }
 
     /// What is left for the string's resistor, in volts.
-    pub fn swing(&self) -> f64 {
+    pub(super) fn swing(&self) -> f64 {
         self.rail - f64::from(self.leds) * self.forward
     }
 
     /// The circuit with these pulses (start and width, in seconds), and what to do with it.
-    pub fn netlist(&self, pulses: &[(f64, f64)], commands: &str) -> String {
+    pub(super) fn netlist(&self, pulses: &[(f64, f64)], commands: &str) -> String {
         let mut text = String::from("* switch\n");
         let mut line = |line: String| writeln!(text, "{line}").expect("a String");
         line(".options reltol=1e-4 abstol=1e-11 chgtol=1e-16 method=gear".into());

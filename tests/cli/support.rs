@@ -7,37 +7,37 @@ use std::process::{Command, Output};
 use tempfile::TempDir;
 
 /// A folder to run the tool in, removed when it is dropped.
-pub struct Desk(TempDir);
+pub(super) struct Desk(TempDir);
 
 impl Desk {
-    pub fn new() -> Self {
+    pub(super) fn new() -> Self {
         Self(tempfile::tempdir().expect("a temporary folder"))
     }
 
     /// With this project as `light.yaml`.
-    pub fn with(project: &str) -> Self {
+    pub(super) fn with(project: &str) -> Self {
         let desk = Self::new();
         desk.write("light.yaml", project);
         desk
     }
 
-    pub fn path(&self, name: &str) -> PathBuf {
+    pub(super) fn path(&self, name: &str) -> PathBuf {
         self.0.path().join(name)
     }
 
-    pub fn read(&self, name: &str) -> String {
+    pub(super) fn read(&self, name: &str) -> String {
         let path = self.path(name);
         fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
     }
 
-    pub fn write(&self, name: &str, text: &str) {
+    pub(super) fn write(&self, name: &str, text: &str) {
         let path = self.path(name);
         fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
         fs::write(path, text).expect("a file can be written");
     }
 
     /// The names of the files in a folder, sorted.
-    pub fn list(&self, folder: &str) -> Vec<String> {
+    pub(super) fn list(&self, folder: &str) -> Vec<String> {
         let Ok(entries) = fs::read_dir(self.path(folder)) else {
             return Vec::new();
         };
@@ -54,7 +54,7 @@ impl Desk {
     }
 
     /// The tool with these arguments, separated by spaces.
-    pub fn command(&self, arguments: &str) -> Command {
+    pub(super) fn command(&self, arguments: &str) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_duskloom"));
         command
             .args(arguments.split_whitespace())
@@ -64,21 +64,21 @@ impl Desk {
         command
     }
 
-    pub fn run(&self, arguments: &str) -> Answer {
+    pub(super) fn run(&self, arguments: &str) -> Answer {
         Answer::of(&mut self.command(arguments))
     }
 }
 
 /// What the tool printed and how it ended.
 #[derive(Debug)]
-pub struct Answer {
+pub(super) struct Answer {
     pub status: i32,
     pub out: String,
     pub err: String,
 }
 
 impl Answer {
-    pub fn of(command: &mut Command) -> Self {
+    pub(super) fn of(command: &mut Command) -> Self {
         let Output {
             status,
             stdout,
@@ -93,7 +93,7 @@ impl Answer {
     }
 
     /// All of it, for a snapshot.
-    pub fn shown(&self) -> String {
+    pub(super) fn shown(&self) -> String {
         let part = |name: &str, text: &str| match text {
             "" => String::new(),
             text => format!("--- {name}\n{text}"),
@@ -108,7 +108,7 @@ impl Answer {
 }
 
 /// A file beside the tests of the command line.
-pub fn scenario(name: &str) -> String {
+pub(super) fn scenario(name: &str) -> String {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cli/projects");
     let path = folder.join(name);
     fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))

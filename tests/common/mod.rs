@@ -1,7 +1,7 @@
 //! What several capabilities need of each other's tests.
 
-pub mod avr_gcc;
-pub mod designs;
-pub mod drawn_projects;
-pub mod measured;
-pub mod spice;
+pub(crate) mod avr_gcc;
+pub(crate) mod designs;
+pub(crate) mod drawn_projects;
+pub(crate) mod measured;
+pub(crate) mod spice;

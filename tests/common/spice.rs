@@ -3,7 +3,7 @@
 use std::process::{Command, Stdio};
 
 /// What ngspice says of a circuit. `None`: it is not installed.
-pub fn run(netlist: &str) -> Option<String> {
+pub(crate) fn run(netlist: &str) -> Option<String> {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let path = folder.path().join("circuit.cir");
     std::fs::write(&path, netlist).expect("a temporary file");
@@ -21,7 +21,7 @@ pub fn run(netlist: &str) -> Option<String> {
 ///
 /// # Panics
 /// If ngspice measured nothing of that name.
-pub fn value(output: &str, name: &str) -> f64 {
+pub(crate) fn value(output: &str, name: &str) -> f64 {
     output
         .lines()
         .filter_map(|line| line.split_once('='))

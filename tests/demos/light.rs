@@ -6,19 +6,19 @@ use duskloom::units::Duty;
 
 /// A time during which a lamp's light stays the same.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Spell {
+pub(super) struct Spell {
     pub duty: Duty,
     pub seconds: f64,
 }
 
 impl Spell {
-    pub fn is_lit(self) -> bool {
+    pub(super) fn is_lit(self) -> bool {
         self.duty > Duty(0)
     }
 }
 
 /// What every channel puts out, tick by tick, from the start of a scene.
-pub fn frames(design: &Design, scene: &str, seconds: f64) -> Vec<Vec<Duty>> {
+pub(super) fn frames(design: &Design, scene: &str, seconds: f64) -> Vec<Vec<Duty>> {
     let scenes = &design.deck.image.score.scenes;
     let scene = scenes
         .iter()
@@ -37,7 +37,7 @@ pub fn frames(design: &Design, scene: &str, seconds: f64) -> Vec<Vec<Duty>> {
 }
 
 /// One channel's light as spells. The last one, which the end of the measurement cuts, is left out.
-pub fn spells(design: &Design, scene: &str, channel: &str, seconds: f64) -> Vec<Spell> {
+pub(super) fn spells(design: &Design, scene: &str, channel: &str, seconds: f64) -> Vec<Spell> {
     let channels = &design.project.channels;
     let channel = channels
         .iter()
@@ -60,6 +60,6 @@ pub fn spells(design: &Design, scene: &str, channel: &str, seconds: f64) -> Vec<
 }
 
 /// Seconds.
-pub fn tick(design: &Design) -> f64 {
+pub(super) fn tick(design: &Design) -> f64 {
     design.plan.tick.ideal_seconds()
 }

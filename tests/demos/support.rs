@@ -7,17 +7,17 @@ use duskloom::design::Design;
 use crate::common::designs;
 
 /// The top folder of the repository.
-pub fn root() -> &'static Path {
+pub(super) fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
 /// The project files, by name, relative to the top folder.
-pub fn demos() -> Vec<PathBuf> {
+pub(super) fn demos() -> Vec<PathBuf> {
     yaml_files("patterns")
 }
 
 /// The libraries that they share.
-pub fn libraries() -> Vec<PathBuf> {
+pub(super) fn libraries() -> Vec<PathBuf> {
     yaml_files("patterns/library")
 }
 
@@ -35,11 +35,11 @@ fn yaml_files(folder: &str) -> Vec<PathBuf> {
 }
 
 /// A demo taken through all stages.
-pub fn design(demo: &Path) -> Design {
+pub(super) fn design(demo: &Path) -> Design {
     designs::from_file(root().join(demo))
 }
 
 /// A project that is not on disk, but whose libraries are; their paths start at the top folder.
-pub fn design_of(text: &str) -> Design {
+pub(super) fn design_of(text: &str) -> Design {
     designs::from_text(root().join("test.yaml"), text)
 }

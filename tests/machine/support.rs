@@ -6,15 +6,15 @@ use std::process::Command;
 use duskloom::units::Hertz;
 use duskloom::verify::machine::{Machine, Pin, Watch};
 
-pub const CLOCK: Hertz = Hertz(8e6);
+pub(super) const CLOCK: Hertz = Hertz(8e6);
 
 /// A fixture compiled for a part, in a folder that goes away with it.
-pub struct Built {
+pub(super) struct Built {
     _folder: tempfile::TempDir,
     pub elf: PathBuf,
 }
 
-pub fn build(fixture: &str, mcu: &str, options: &[&str]) -> Built {
+pub(super) fn build(fixture: &str, mcu: &str, options: &[&str]) -> Built {
     let folder = tempfile::tempdir().unwrap();
     let elf = folder.path().join("fixture.elf");
     let source = Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -40,26 +40,26 @@ pub fn build(fixture: &str, mcu: &str, options: &[&str]) -> Built {
     }
 }
 
-pub fn machine(fixture: &str, mcu: &str, options: &[&str]) -> Machine {
+pub(super) fn machine(fixture: &str, mcu: &str, options: &[&str]) -> Machine {
     let built = build(fixture, mcu, options);
     Machine::load(&built.elf, mcu, CLOCK).unwrap()
 }
 
-pub fn pin(name: &str) -> Pin {
+pub(super) fn pin(name: &str) -> Pin {
     name.parse().unwrap()
 }
 
-pub const PERIODS: Watch = Watch {
+pub(super) const PERIODS: Watch = Watch {
     edges: false,
     periods: true,
 };
 
 /// A machine that runs `setup` once and `again` for ever, in C.
-pub fn running(mcu: &str, setup: &str, again: &str) -> Machine {
+pub(super) fn running(mcu: &str, setup: &str, again: &str) -> Machine {
     with_globals(mcu, "", setup, again)
 }
 
-pub fn with_globals(mcu: &str, globals: &str, setup: &str, again: &str) -> Machine {
+pub(super) fn with_globals(mcu: &str, globals: &str, setup: &str, again: &str) -> Machine {
     let [globals, setup, again] = [
         format!("-DGLOBALS={globals}"),
         format!("-DSETUP={setup}"),
@@ -69,7 +69,7 @@ pub fn with_globals(mcu: &str, globals: &str, setup: &str, again: &str) -> Machi
 }
 
 /// `(length, high)` of the tenth period at a pin.
-pub fn period(machine: &mut Machine, name: &str) -> (u32, u32) {
+pub(super) fn period(machine: &mut Machine, name: &str) -> (u32, u32) {
     machine.watch(pin(name), PERIODS);
     machine.run_for(200_000).unwrap();
     let periods = machine.take_periods();

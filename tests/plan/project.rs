@@ -6,12 +6,12 @@ use duskloom::spec::*;
 use duskloom::units::{Hertz, Share, Time};
 
 /// A value without a place.
-pub fn at<T>(value: T) -> Spanned<T> {
+pub(super) fn at<T>(value: T) -> Spanned<T> {
     Spanned::new(value, Span::default())
 }
 
 /// A project for a chip, with channels on these pins (`""`: the planner's choice).
-pub fn project(chip: &str, pins: &[&str]) -> Project {
+pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
     Project {
         sources: Sources::default(),
         name: at("trial".to_string()),
@@ -62,7 +62,7 @@ fn channel(index: usize, pin: &str) -> Channel {
 }
 
 /// A pattern that takes these times, one after the other.
-pub fn holds(times: &[Time]) -> Pattern {
+pub(super) fn holds(times: &[Time]) -> Pattern {
     let hold = |&time: &Time| at(Step::Hold(Drawn::Fixed(time)));
     Pattern {
         name: at("wait".to_string()),
@@ -79,14 +79,14 @@ pub fn holds(times: &[Time]) -> Pattern {
     }
 }
 
-pub fn clock(hertz: f64, source: ClockSource) -> Option<Spanned<Clock>> {
+pub(super) fn clock(hertz: f64, source: ClockSource) -> Option<Spanned<Clock>> {
     Some(at(Clock {
         frequency: Hertz(hertz),
         source,
     }))
 }
 
-pub fn button(pin: &str) -> Option<Button> {
+pub(super) fn button(pin: &str) -> Option<Button> {
     let ms = |ms| at(Time::from_millis(ms));
     Some(Button {
         pin: at(pin.to_string()),
@@ -96,7 +96,7 @@ pub fn button(pin: &str) -> Option<Button> {
     })
 }
 
-pub fn pump(pins: [&str; 2], clock: Option<f64>) -> Option<ChargePump> {
+pub(super) fn pump(pins: [&str; 2], clock: Option<f64>) -> Option<ChargePump> {
     Some(ChargePump {
         pins: pins.map(|pin| at(pin.to_string())),
         clock: clock.map(|hertz| at(Hertz(hertz))),

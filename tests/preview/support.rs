@@ -6,22 +6,22 @@ use duskloom::preview::{Glyphs, Style, View, timelines};
 use crate::common::designs;
 
 /// The design of a project that is given as text.
-pub fn design(text: &str) -> Design {
+pub(super) fn design(text: &str) -> Design {
     designs::from_text("trial.yaml", text)
 }
 
 /// Patterns of many lengths.
-pub fn lengths() -> Design {
+pub(super) fn lengths() -> Design {
     design(include_str!("projects/lengths.yaml"))
 }
 
-pub const STYLE: Style = Style {
+pub(super) const STYLE: Style = Style {
     width: 100,
     glyphs: Glyphs::Blocks,
 };
 
 /// The timeline of a pattern, by its name.
-pub fn timeline(design: &Design, pattern: &str, view: View) -> String {
+pub(super) fn timeline(design: &Design, pattern: &str, view: View) -> String {
     let view = View {
         pattern: design.project.pattern_named(pattern),
         ..view
@@ -31,7 +31,7 @@ pub fn timeline(design: &Design, pattern: &str, view: View) -> String {
 }
 
 /// The row of a channel in a timeline: the characters of its columns.
-pub fn row(timeline: &str, channel: &str) -> Vec<char> {
+pub(super) fn row(timeline: &str, channel: &str) -> Vec<char> {
     let line = timeline
         .lines()
         .find(|line| line.trim_start().starts_with(channel))

@@ -6,10 +6,10 @@ use std::process::{Command, Output, Stdio};
 
 use duskloom::emit::SourceFile;
 
-pub use crate::common::designs::from_file as design;
+pub(super) use crate::common::designs::from_file as design;
 
 /// Projects that together use every form of tables and programs.
-pub fn projects() -> Vec<PathBuf> {
+pub(super) fn projects() -> Vec<PathBuf> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let files = |folder: &str| {
         let entries = fs::read_dir(root.join(folder)).expect("a folder of this repository");
@@ -27,7 +27,7 @@ pub fn projects() -> Vec<PathBuf> {
 }
 
 /// A new folder with these files.
-pub fn folder(name: &str, files: &[SourceFile]) -> PathBuf {
+pub(super) fn folder(name: &str, files: &[SourceFile]) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"))
         .join("rust")
         .join(name);
@@ -41,7 +41,7 @@ pub fn folder(name: &str, files: &[SourceFile]) -> PathBuf {
 }
 
 /// A command in a folder, that must succeed; what it printed.
-pub fn run(command: &mut Command, folder: &Path) -> String {
+pub(super) fn run(command: &mut Command, folder: &Path) -> String {
     let output = output(command, folder);
     let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
     assert!(
@@ -55,7 +55,7 @@ pub fn run(command: &mut Command, folder: &Path) -> String {
 }
 
 /// A command in a folder.
-pub fn output(command: &mut Command, folder: &Path) -> Output {
+pub(super) fn output(command: &mut Command, folder: &Path) -> Output {
     command
         .current_dir(folder)
         .stdin(Stdio::null())
@@ -64,7 +64,7 @@ pub fn output(command: &mut Command, folder: &Path) -> Output {
 }
 
 /// The cargo that runs this test, for another package; all share one target folder.
-pub fn cargo(arguments: &[&str]) -> Command {
+pub(super) fn cargo(arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO"));
     let target = Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust-target");
     command

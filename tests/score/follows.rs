@@ -14,14 +14,14 @@ use crate::score::rig::{Rig, Take};
 const TICKS: u32 = 6000;
 
 /// What the intent says of one channel as far as a take goes.
-pub struct Meant {
+pub(super) struct Meant {
     stretches: Vec<Stretch>,
     tick: f64,
     whole_ticks: bool,
 }
 
 impl Meant {
-    pub fn new(rig: &Rig, take: &Take, channel: usize) -> Self {
+    pub(super) fn new(rig: &Rig, take: &Take, channel: usize) -> Self {
         let ticks = take.levels[channel].len() as f64;
         let end = Moment((ticks + 2.0) * rig.tick);
         let drawn = &take.drawn[channel];
@@ -48,7 +48,7 @@ impl Meant {
     /// ends and the ends of that time are enough.
     ///
     /// `hint`: where to begin searching; starts at 0, for ticks in order.
-    pub fn between(&self, tick: u32, hint: &mut usize) -> (Share, Share) {
+    pub(super) fn between(&self, tick: u32, hint: &mut usize) -> (Share, Share) {
         let around = |slack: f64| {
             let [from, until] = [f64::from(tick) - slack, f64::from(tick) + slack];
             [Moment(from * self.tick), Moment(until * self.tick)]

@@ -11,7 +11,7 @@ use crate::score::sketch::{Place, Sketch, WaveSketch, placed, sketch, wave};
 
 /// What a project is drawn from.
 #[derive(Debug, Clone)]
-pub struct Recipe {
+pub(super) struct Recipe {
     chip: &'static str,
     channels: usize,
     levels: u16,
@@ -117,7 +117,7 @@ fn track() -> impl Strategy<Value = TrackRecipe> {
         )
 }
 
-pub fn recipe() -> impl Strategy<Value = Recipe> {
+pub(super) fn recipe() -> impl Strategy<Value = Recipe> {
     let tick = prop_oneof![3 => Just(None), 1 => (2_u32..=6).prop_map(Some)];
     (chip(), levels(), tick, unit(), vec(track(), 1..=3)).prop_map(
         |((chip, channels), levels, tick, unit, tracks)| Recipe {
@@ -133,7 +133,7 @@ pub fn recipe() -> impl Strategy<Value = Recipe> {
 
 impl Recipe {
     /// The project: one pattern, whose tracks share the channels.
-    pub fn project(&self) -> Project {
+    pub(super) fn project(&self) -> Project {
         let names: Vec<_> = (0..self.channels).map(|i| format!("c{i}")).collect();
         let mut text = format!(
             "chip: {}\nchannels: [{}]\nbrightness: {{levels: {}}}\n",

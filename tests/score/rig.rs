@@ -17,7 +17,7 @@ use duskloom::units::Level;
 
 /// A project that was lowered and encoded. Its light is that of the default curve: what is looked
 /// at here are levels.
-pub struct Rig {
+pub(super) struct Rig {
     pub deck: Deck,
     pub intent: Intent,
     /// A tick in nanoseconds.
@@ -26,7 +26,7 @@ pub struct Rig {
 }
 
 /// What the player showed from tick 1 on.
-pub struct Take {
+pub(super) struct Take {
     /// By channel, then by tick (the first is tick 1).
     pub levels: Vec<Vec<Level>>,
     /// By channel: the ticks at which a line of its program began, 0 included.
@@ -38,7 +38,7 @@ pub struct Take {
 impl Rig {
     /// # Errors
     /// What the compiler does not accept.
-    pub fn new(project: &Project) -> Result<Self, Vec<Diagnostic>> {
+    pub(super) fn new(project: &Project) -> Result<Self, Vec<Diagnostic>> {
         let plan = plan(project)?;
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(project, grid)?;
@@ -62,7 +62,7 @@ impl Rig {
     }
 
     /// Plays a pattern for so many ticks.
-    pub fn play(&self, scene: usize, seed: u16, ticks: u32) -> Take {
+    pub(super) fn play(&self, scene: usize, seed: u16, ticks: u32) -> Take {
         let mut player = Player::new(&self.deck, Generator::new(seed));
         player.start(scene);
         let channels = self.deck.trims.len();
@@ -107,7 +107,7 @@ fn default_light(project: &Project) -> Packed {
 }
 
 /// A project from its text.
-pub fn read(text: &str) -> Project {
+pub(super) fn read(text: &str) -> Project {
     let bytes = text.as_bytes().to_vec();
     spec::read_with(Path::new("here/lights.yaml"), &|_| Ok(bytes.clone()))
         .unwrap_or_else(|report| panic!("{}\n{text}", diagnostic::render(&report, false)))

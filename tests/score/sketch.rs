@@ -8,7 +8,7 @@ use proptest::prelude::*;
 
 /// A step for channels that are not known yet.
 #[derive(Debug, Clone)]
-pub enum Sketch {
+pub(super) enum Sketch {
     /// Levels for the channels of a mask, and for those of another that are left.
     To(Aims, Span2, Ease),
     Set(Aims),
@@ -20,14 +20,14 @@ pub enum Sketch {
     Rhythm(Vec<u32>, f64, f64),
 }
 
-pub type Aims = [(u16, Share2); 2];
+pub(super) type Aims = [(u16, Share2); 2];
 /// Percent; two where it is drawn on the chip.
-pub type Share2 = (f64, Option<f64>);
+pub(super) type Share2 = (f64, Option<f64>);
 /// Units of time; two where it is drawn on the chip.
-pub type Span2 = (u32, Option<u32>);
+pub(super) type Span2 = (u32, Option<u32>);
 
 #[derive(Debug, Clone)]
-pub struct WaveSketch {
+pub(super) struct WaveSketch {
     pub shape: Shape,
     pub period: u32,
     pub low: f64,
@@ -38,7 +38,7 @@ pub struct WaveSketch {
 
 /// Where a sketch is played.
 #[derive(Debug, Clone)]
-pub struct Place {
+pub(super) struct Place {
     pub channels: Vec<ChannelId>,
     /// Steps may name some of the channels.
     pub parts: bool,
@@ -52,7 +52,7 @@ pub struct Place {
     pub unit: u64,
 }
 
-pub fn ease() -> impl Strategy<Value = Ease> {
+pub(super) fn ease() -> impl Strategy<Value = Ease> {
     prop_oneof![
         3 => Just(Ease::Linear),
         1 => Just(Ease::Soft),
@@ -100,7 +100,7 @@ fn shape() -> impl Strategy<Value = Shape> {
     ]
 }
 
-pub fn wave() -> impl Strategy<Value = WaveSketch> {
+pub(super) fn wave() -> impl Strategy<Value = WaveSketch> {
     let spread = prop_oneof![
         Just(0.0),
         Just(0.25),
@@ -140,7 +140,7 @@ fn simple() -> impl Strategy<Value = Sketch> {
 }
 
 /// A step, up to three lists deep.
-pub fn sketch() -> impl Strategy<Value = Sketch> {
+pub(super) fn sketch() -> impl Strategy<Value = Sketch> {
     simple().prop_recursive(3, 12, 4, |inner| {
         let count = prop_oneof![5 => 1_u32..5, 1 => 200_u32..300];
         prop_oneof![
@@ -153,7 +153,7 @@ pub fn sketch() -> impl Strategy<Value = Sketch> {
 
 impl Place {
     /// Steps that take time, whatever is drawn.
-    pub fn steps(&self, sketches: &[Sketch]) -> Vec<Spanned<Step>> {
+    pub(super) fn steps(&self, sketches: &[Sketch]) -> Vec<Spanned<Step>> {
         let mut steps: Vec<_> = sketches.iter().flat_map(|one| self.step(one)).collect();
         let takes_time = |step: &Spanned<Step>| !matches!(step.value, Step::Set { .. });
         if !steps.iter().any(takes_time) {
@@ -210,7 +210,7 @@ impl Place {
         }
     }
 
-    pub fn wave(&self, wave: &WaveSketch, cycles: Times) -> Wave {
+    pub(super) fn wave(&self, wave: &WaveSketch, cycles: Times) -> Wave {
         Wave {
             shape: wave.shape,
             period: placed(self.time(wave.period)),
@@ -273,11 +273,11 @@ impl Place {
         }
     }
 
-    pub fn time(&self, units: u32) -> Time {
+    pub(super) fn time(&self, units: u32) -> Time {
         Time(u64::from(units) * self.unit)
     }
 }
 
-pub fn placed<T>(value: T) -> Spanned<T> {
+pub(super) fn placed<T>(value: T) -> Spanned<T> {
     Spanned::new(value, Span::default())
 }

@@ -11,7 +11,7 @@ use tungstenite::stream::MaybeTlsStream;
 use tungstenite::{Message, WebSocket};
 
 /// A browser with one page.
-pub struct Browser {
+pub(super) struct Browser {
     process: Child,
     socket: WebSocket<MaybeTlsStream<TcpStream>>,
     session: String,
@@ -26,7 +26,7 @@ const PATIENCE: Duration = Duration::from_secs(30);
 impl Browser {
     /// # Panics
     /// If there is no Chromium.
-    pub fn start() -> Self {
+    pub(super) fn start() -> Self {
         let profile = tempfile::tempdir().expect("a temporary folder");
         let process = Command::new("chromium")
             .args([
@@ -82,7 +82,7 @@ impl Browser {
     }
 
     /// Calls a method of the protocol; returns its result.
-    pub fn call(&mut self, method: &str, parameters: Value) -> Value {
+    pub(super) fn call(&mut self, method: &str, parameters: Value) -> Value {
         self.last += 1;
         let mut message = json!({"id": self.last, "method": method, "params": parameters});
         if !self.session.is_empty() {
@@ -119,7 +119,7 @@ impl Browser {
     }
 
     /// Loads a page and waits until it says that it is ready.
-    pub fn open(&mut self, path: &std::path::Path) {
+    pub(super) fn open(&mut self, path: &std::path::Path) {
         self.call(
             "Page.navigate",
             json!({"url": format!("file://{}", path.display())}),
@@ -128,7 +128,7 @@ impl Browser {
     }
 
     /// The value of an expression.
-    pub fn value(&mut self, expression: &str) -> Value {
+    pub(super) fn value(&mut self, expression: &str) -> Value {
         let answer = self.call(
             "Runtime.evaluate",
             json!({"expression": expression, "returnByValue": true, "userGesture": true}),
@@ -140,7 +140,7 @@ impl Browser {
         answer["result"]["value"].clone()
     }
 
-    pub fn text(&mut self, expression: &str) -> String {
+    pub(super) fn text(&mut self, expression: &str) -> String {
         self.value(expression)
             .as_str()
             .unwrap_or_else(|| panic!("{expression}: no text"))
@@ -148,7 +148,7 @@ impl Browser {
     }
 
     /// Waits until an expression is true.
-    pub fn wait(&mut self, expression: &str) {
+    pub(super) fn wait(&mut self, expression: &str) {
         let start = Instant::now();
         while self.value(expression) != json!(true) {
             assert!(start.elapsed() < PATIENCE, "never: {expression}");
@@ -156,7 +156,7 @@ impl Browser {
         }
     }
 
-    pub fn press(&mut self, key: &str) {
+    pub(super) fn press(&mut self, key: &str) {
         for kind in ["keyDown", "keyUp"] {
             self.call(
                 "Input.dispatchKeyEvent",

@@ -5,14 +5,14 @@ use std::path::{Path, PathBuf};
 use duskloom::design::Design;
 
 use crate::common::designs;
-pub use crate::common::designs::from_file as design_of;
+pub(super) use crate::common::designs::from_file as design_of;
 
-pub fn folder(name: &str) -> PathBuf {
+pub(super) fn folder(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(name)
 }
 
 /// A project of the tests with some of its text replaced.
-pub fn altered(project: &str, changes: &[(&str, &str)]) -> Design {
+pub(super) fn altered(project: &str, changes: &[(&str, &str)]) -> Design {
     let path = folder("tests/verify/projects").join(project);
     let mut text = std::fs::read_to_string(&path).unwrap();
     for (from, to) in changes {

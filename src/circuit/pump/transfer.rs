@@ -28,7 +28,7 @@ const MOST: f64 = 700.0;
 
 impl Loop {
     /// Moving `charge` (in coulombs) within `time`.
-    pub fn transfer(&self, charge: f64, time: Seconds) -> Transfer {
+    pub(super) fn transfer(&self, charge: f64, time: Seconds) -> Transfer {
         match self.diode {
             Diode::Constant(drop) => self.linear(charge, time, drop),
             Diode::Exponential { slope, .. } => self.exponential(charge, time, slope),

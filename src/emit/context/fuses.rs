@@ -6,7 +6,7 @@ use crate::design::Design;
 use crate::plan::FusePlan;
 
 #[derive(Debug, Serialize)]
-pub struct Fuses {
+pub(super) struct Fuses {
     heading: String,
     summary: String,
     bytes: Vec<Fuse>,
@@ -30,7 +30,7 @@ struct BitTime {
     why: &'static str,
 }
 
-pub fn fuses(design: &Design) -> Fuses {
+pub(super) fn fuses(design: &Design) -> Fuses {
     let plan = &design.plan;
     let summary = if plan.needs_fuses() {
         "this project needs other ones than a new chip has"

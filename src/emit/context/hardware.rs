@@ -10,7 +10,7 @@ use crate::firmware::{self, Registers, WORK};
 use crate::plan::PumpPlan;
 
 #[derive(Debug, Serialize)]
-pub struct Hardware {
+pub(super) struct Hardware {
     chip: Chip,
     channels: Vec<Channel>,
     /// Lamps are registers, not memory.
@@ -116,7 +116,7 @@ struct Sleep {
 }
 
 impl Hardware {
-    pub fn new(design: &Design, firmware: bool) -> Self {
+    pub(super) fn new(design: &Design, firmware: bool) -> Self {
         let plan = &design.plan;
         let chip = plan.chip;
         let registers = &design.firmware.registers;

@@ -6,7 +6,7 @@ use crate::design::Design;
 use crate::light::{Argument, Form, rows};
 
 #[derive(Debug, Serialize)]
-pub struct Light {
+pub(super) struct Light {
     /// `plain8`, `plain16`, `interpolated`, `polynomial` or `kneed`.
     kind: &'static str,
     /// Bits of the level below a knot.
@@ -42,7 +42,7 @@ struct Row {
 }
 
 impl Light {
-    pub fn new(design: &Design) -> Self {
+    pub(super) fn new(design: &Design) -> Self {
         let mut light = Self {
             kind: "",
             shift: 2,
@@ -113,11 +113,11 @@ impl Light {
         self.formula = formula(coefficients, argument);
     }
 
-    pub fn multiplies(&self) -> bool {
+    pub(super) fn multiplies(&self) -> bool {
         self.kind == "interpolated" || self.terms.len() > 1 || self.line.len() > 1
     }
 
-    pub fn has_seven_bits(&self) -> bool {
+    pub(super) fn has_seven_bits(&self) -> bool {
         self.seven
     }
 }

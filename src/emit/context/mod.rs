@@ -18,7 +18,7 @@ use crate::score::Format;
 
 /// Everything; each language's templates take what they need.
 #[derive(Debug, Serialize)]
-pub struct Context {
+pub(super) struct Context {
     project: String,
     /// Fit for a file name and a make target.
     name: String,
@@ -42,7 +42,7 @@ pub struct Context {
 }
 
 impl Context {
-    pub fn new(design: &Design, firmware: bool) -> Self {
+    pub(super) fn new(design: &Design, firmware: bool) -> Self {
         let light = light::Light::new(design);
         let parts = parts::Parts::new(design, firmware);
         let tables = tables::Tables::new(design);

@@ -7,7 +7,7 @@ use crate::firmware::{Home, Kept, Memory, Part, Saving};
 use crate::units::Bytes;
 
 #[derive(Debug, Serialize)]
-pub struct Parts {
+pub(super) struct Parts {
     /// In the order in which they are declared.
     parts: Vec<Part>,
     draws: bool,
@@ -124,7 +124,7 @@ struct Tick {
 }
 
 impl Parts {
-    pub fn new(design: &Design, whole: bool) -> Self {
+    pub(super) fn new(design: &Design, whole: bool) -> Self {
         let firmware = &design.firmware;
         let features = firmware.features;
         let memory = firmware.memory.as_ref();
@@ -183,7 +183,7 @@ impl Parts {
         }
     }
 
-    pub fn multiplies(&self) -> bool {
+    pub(super) fn multiplies(&self) -> bool {
         self.draws || self.fade.is_some()
     }
 }

@@ -8,7 +8,7 @@ use crate::plan::Plan;
 use crate::spec::Active;
 
 #[derive(Debug, Serialize)]
-pub struct Channel {
+pub(super) struct Channel {
     name: String,
     pin: String,
     output: &'static str,
@@ -21,19 +21,19 @@ pub struct Channel {
 
 /// A port's output latch before the outputs are turned on.
 #[derive(Debug, Serialize)]
-pub struct Port {
+pub(super) struct Port {
     register: String,
     value: u8,
     note: String,
 }
 
 #[derive(Debug, Serialize)]
-pub struct Direction {
+pub(super) struct Direction {
     register: String,
     mask: u8,
 }
 
-pub fn channels(design: &Design) -> Vec<Channel> {
+pub(super) fn channels(design: &Design) -> Vec<Channel> {
     let lamps = design.firmware.registers.lamps.as_ref();
     let channel = |(i, plan): (usize, &crate::plan::ChannelPlan)| {
         let (part, base) = match lamps {
@@ -61,7 +61,7 @@ pub fn channels(design: &Design) -> Vec<Channel> {
 
 /// Pull-up of the button, the pump's opposite starts, strings that are dark when high; and while a port is
 /// written, pull-ups for its pins that nothing hangs on, so that none of them floats.
-pub fn ports(design: &Design) -> Vec<Port> {
+pub(super) fn ports(design: &Design) -> Vec<Port> {
     let plan = &design.plan;
     let mut bits: Vec<(char, String, u8, String)> = Vec::new();
     if let Some(button) = &plan.button
@@ -115,7 +115,7 @@ pub fn ports(design: &Design) -> Vec<Port> {
     ports
 }
 
-pub fn directions(plan: &Plan) -> Vec<Direction> {
+pub(super) fn directions(plan: &Plan) -> Vec<Direction> {
     let ports = plan.directions.iter();
     ports
         .map(|port| Direction {

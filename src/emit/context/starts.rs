@@ -8,7 +8,7 @@ use crate::score::{Format, Run, Scene, StartField};
 use crate::units::Time;
 
 #[derive(Debug, Serialize)]
-pub struct SceneText {
+pub(super) struct SceneText {
     name: String,
     /// Where its first record is, from the first scene's.
     at: usize,
@@ -25,7 +25,7 @@ struct RunText {
 
 /// The start records.
 #[derive(Debug, Serialize)]
-pub struct Start {
+pub(super) struct Start {
     arguments: Vec<&'static str>,
     /// Directives that make up a record.
     fields: Vec<String>,
@@ -41,7 +41,7 @@ pub struct Start {
 }
 
 impl Start {
-    pub fn new(format: &Format) -> Self {
+    pub(super) fn new(format: &Format) -> Self {
         let fields = || format.start_record();
         let directive = |(field, bytes)| match bytes {
             1 => format!(".byte   \\{}", name(field)),
@@ -83,7 +83,7 @@ fn name(field: StartField) -> &'static str {
     }
 }
 
-pub fn scenes(design: &Design) -> Vec<SceneText> {
+pub(super) fn scenes(design: &Design) -> Vec<SceneText> {
     let image = &design.deck.image;
     let mut at = 0;
     let scene = |(scene, runs): (&Scene, &Vec<Run>)| {

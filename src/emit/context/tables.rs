@@ -9,7 +9,7 @@ use crate::score::{Code, Format, Image, Op, SLOW_UNIT};
 use crate::units::Share;
 
 #[derive(Debug, Serialize)]
-pub struct Tables {
+pub(super) struct Tables {
     /// The highest level, and what it stands for.
     top: u8,
     ceiling: String,
@@ -98,7 +98,7 @@ const COMMENT: usize = 40;
 const FEW_CODES: usize = 4;
 
 impl Tables {
-    pub fn new(design: &Design) -> Self {
+    pub(super) fn new(design: &Design) -> Self {
         let image = &design.deck.image;
         let format = &image.format;
         let drawn_wide = format.long_ticks && (format.random || format.keep);
@@ -151,7 +151,7 @@ impl Tables {
         }
     }
 
-    pub fn has_trims(&self) -> bool {
+    pub(super) fn has_trims(&self) -> bool {
         !self.trims.is_empty()
     }
 }

@@ -7,7 +7,7 @@ use crate::plan::{Assign, Plan, TimerPlan};
 
 /// A register and what is written into it.
 #[derive(Debug, Serialize)]
-pub struct Write {
+pub(super) struct Write {
     register: &'static str,
     value: u8,
     /// The names of the bits that are set; none where it is a plain number.
@@ -22,20 +22,20 @@ pub struct Write {
 }
 
 #[derive(Debug, Serialize)]
-pub struct Timer {
+pub(super) struct Timer {
     number: u8,
     setup: Vec<Write>,
 }
 
 #[derive(Debug, Serialize)]
-pub struct StartTimers {
+pub(super) struct StartTimers {
     reset: Option<Write>,
     presets: Vec<Write>,
     go: Vec<Write>,
 }
 
 impl Write {
-    pub fn new(assign: &Assign) -> Self {
+    pub(super) fn new(assign: &Assign) -> Self {
         let bits: Vec<String> = assign
             .bits
             .iter()
@@ -63,7 +63,7 @@ impl Write {
     }
 }
 
-pub fn timers(plan: &Plan) -> Vec<Timer> {
+pub(super) fn timers(plan: &Plan) -> Vec<Timer> {
     let timer = |timer: &TimerPlan| Timer {
         number: timer.number,
         setup: timer
@@ -90,11 +90,11 @@ fn noted(assign: &Assign) -> Write {
 }
 
 /// What is written at each tick.
-pub fn refreshed(plan: &Plan) -> Vec<Write> {
+pub(super) fn refreshed(plan: &Plan) -> Vec<Write> {
     plan.refreshed().map(Write::new).collect()
 }
 
-pub fn start_timers(plan: &Plan) -> StartTimers {
+pub(super) fn start_timers(plan: &Plan) -> StartTimers {
     StartTimers {
         reset: plan.start.reset.as_ref().map(Write::new),
         presets: plan.presets().map(Write::new).collect(),
@@ -103,7 +103,7 @@ pub fn start_timers(plan: &Plan) -> StartTimers {
 }
 
 /// The instruction that stores into a register.
-pub fn store(reach: Reach) -> &'static str {
+pub(super) fn store(reach: Reach) -> &'static str {
     match reach {
         Reach::Bit | Reach::Out => "out",
         Reach::Memory => "sts",

@@ -10,7 +10,7 @@ use crate::plan::Plan;
 use crate::units::{Bytes, Cycles};
 
 #[derive(Debug, Serialize)]
-pub struct Chip {
+pub(super) struct Chip {
     /// Where the interrupt's vector is.
     vector: u32,
     cycles: Cycles,
@@ -80,7 +80,7 @@ struct Writes {
 const STACK: Bytes = Bytes(48);
 
 impl Chip {
-    pub fn new(design: &Design) -> Self {
+    pub(super) fn new(design: &Design) -> Self {
         let plan = &design.plan;
         let chip = plan.chip;
         let interrupt = Interrupt::new(design);

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::design::Design;
 
 #[derive(Debug, Serialize)]
-pub struct Names {
+pub(super) struct Names {
     package: String,
     /// The package's name in source text.
     library: String,
@@ -97,7 +97,7 @@ const RESERVED: &[&str] = &[
 ];
 
 impl Names {
-    pub fn new(design: &Design) -> Self {
+    pub(super) fn new(design: &Design) -> Self {
         let package = package(&design.project.name.value);
         Self {
             library: package.replace('-', "_"),

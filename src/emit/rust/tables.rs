@@ -7,7 +7,7 @@ use crate::light::Form;
 use crate::score::{Format, StartField};
 
 #[derive(Debug, Serialize)]
-pub struct Tables {
+pub(super) struct Tables {
     /// The table of starts is too long for offsets of a byte.
     long_places: bool,
     /// The fields of a start record, in words.
@@ -18,7 +18,7 @@ pub struct Tables {
 }
 
 impl Tables {
-    pub fn new(design: &Design) -> Self {
+    pub(super) fn new(design: &Design) -> Self {
         let image = &design.deck.image;
         let starts = crate::score::starts_size(&image.starts, &image.format);
         let long_places = starts.0 > 255;

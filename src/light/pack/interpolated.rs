@@ -13,7 +13,7 @@ use super::window::Window;
 const ROUNDS: usize = 16;
 
 /// Knots every 2^`shift` levels.
-pub fn fit(windows: &[Window], shift: u8) -> Option<Form> {
+pub(super) fn fit(windows: &[Window], shift: u8) -> Option<Form> {
     let spline = Spline {
         windows,
         shift,
@@ -47,7 +47,7 @@ pub fn fit(windows: &[Window], shift: u8) -> Option<Form> {
 }
 
 /// How many knots levels 0 to `top` need: each level one before or at it, and one after.
-pub fn knots(top: Level, shift: u8) -> usize {
+pub(super) fn knots(top: Level, shift: u8) -> usize {
     usize::from(top.0 >> shift) + 2
 }
 

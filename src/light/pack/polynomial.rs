@@ -23,7 +23,7 @@ const LIMIT: f64 = 65_535.0;
 
 /// Which coefficients a fit may use. Subtracting costs code, so it is only done where it helps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Signs {
+pub(super) enum Signs {
     /// None is negative.
     Positive,
     /// At least one is negative.
@@ -32,7 +32,7 @@ pub enum Signs {
 
 /// A polynomial of `degree` through the windows, or as near to their middles as one can.
 /// Without the window of level 0, dark need not come out of it.
-pub fn fit(
+pub(super) fn fit(
     scale: &Scale,
     windows: &[Window],
     argument: Argument,
@@ -48,7 +48,7 @@ pub fn fit(
 }
 
 /// A line up to where lightness is proportional to luminance, and a cubic above.
-pub fn fit_kneed(scale: &Scale, windows: &[Window], argument: Argument) -> Option<Form> {
+pub(super) fn fit_kneed(scale: &Scale, windows: &[Window], argument: Argument) -> Option<Form> {
     let knee = scale
         .levels()
         .find(|&level| scale.luminance(level).0 > cie::EPSILON)?;

@@ -11,7 +11,7 @@ use super::window::Window;
 
 /// A form to be filled with numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Recipe {
+pub(super) enum Recipe {
     Plain,
     Polynomial {
         degree: usize,
@@ -30,7 +30,7 @@ pub enum Recipe {
 
 impl Recipe {
     /// All that suit levels 0 to `top`, of several of a kind the likelier one first.
-    pub fn all(top: Level) -> Vec<Self> {
+    pub(super) fn all(top: Level) -> Vec<Self> {
         let mut all = vec![Recipe::Plain];
         for argument in Argument::up_to(top) {
             for signs in [Signs::Positive, Signs::Mixed] {
@@ -48,7 +48,7 @@ impl Recipe {
     }
 
     /// Whether both are the same to a person: they differ at most in how x is scaled and added up.
-    pub fn is_like(self, other: Self) -> bool {
+    pub(super) fn is_like(self, other: Self) -> bool {
         match (self, other) {
             (Recipe::Polynomial { degree: a, .. }, Recipe::Polynomial { degree: b, .. }) => a == b,
             (Recipe::Kneed { .. }, Recipe::Kneed { .. }) => true,
@@ -58,7 +58,13 @@ impl Recipe {
 
     /// The form that keeps near the middles of the windows, as far as this form can; gated, the
     /// window of level 0 does not count. `None`: not even nearly.
-    pub fn fit(self, scale: &Scale, depth: Depth, windows: &[Window], gated: bool) -> Option<Form> {
+    pub(super) fn fit(
+        self,
+        scale: &Scale,
+        depth: Depth,
+        windows: &[Window],
+        gated: bool,
+    ) -> Option<Form> {
         let lit = &windows[usize::from(gated)..];
         match self {
             Recipe::Plain => Some(plain(scale, depth)),
@@ -74,7 +80,7 @@ impl Recipe {
 
     /// Whether a gate can do anything for it: a table has an entry for dark, and a knee a line
     /// to it.
-    pub fn can_be_gated(self) -> bool {
+    pub(super) fn can_be_gated(self) -> bool {
         matches!(
             self,
             Recipe::Polynomial { .. } | Recipe::Interpolated { .. }
@@ -82,7 +88,7 @@ impl Recipe {
     }
 
     /// The form as small as it can come out, with numbers that mean nothing.
-    pub fn outline(self, scale: &Scale, depth: Depth) -> Form {
+    pub(super) fn outline(self, scale: &Scale, depth: Depth) -> Form {
         match self {
             Recipe::Plain => plain(scale, depth),
             Recipe::Polynomial {

@@ -12,14 +12,14 @@ const MOST_SWAPS: usize = 40;
 
 /// A point to approximate: at `x`, `middle` give or take `half`.
 #[derive(Debug, Clone, Copy)]
-pub struct Point {
+pub(super) struct Point {
     pub x: f64,
     pub middle: f64,
     pub half: f64,
 }
 
 impl Point {
-    pub fn new(x: f64, window: &Window) -> Self {
+    pub(super) fn new(x: f64, window: &Window) -> Self {
         Self {
             x,
             middle: window.middle(),
@@ -35,7 +35,7 @@ impl Point {
 
 /// The coefficients, constant term first, of the polynomial of `degree` whose largest miss is
 /// smallest, and that miss, in halves. `points` rise in x. `None`: too few points.
-pub fn best_polynomial(points: &[Point], degree: usize) -> Option<(Vec<f64>, f64)> {
+pub(super) fn best_polynomial(points: &[Point], degree: usize) -> Option<(Vec<f64>, f64)> {
     let mut chosen = spread_out(points.len(), degree + 2)?;
     let mut best = alternating(points, &chosen)?;
     for _ in 0..MOST_SWAPS {

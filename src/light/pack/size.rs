@@ -37,27 +37,27 @@ impl Cost {
 mod decoders {
     use super::Cost;
 
-    pub const PLAIN8: Cost = Cost(12, 12);
-    pub const PLAIN16: Cost = Cost(18, 18);
-    pub const INTERPOLATED: Cost = Cost(90, 84);
+    pub(super) const PLAIN8: Cost = Cost(12, 12);
+    pub(super) const PLAIN16: Cost = Cost(18, 18);
+    pub(super) const INTERPOLATED: Cost = Cost(90, 84);
     /// A polynomial's multiplication, first coefficient, and return.
-    pub const POLYNOMIAL: Cost = Cost(40, 36);
+    pub(super) const POLYNOMIAL: Cost = Cost(40, 36);
     /// Another coefficient: multiply, add.
-    pub const TERM: Cost = Cost(8, 8);
+    pub(super) const TERM: Cost = Cost(8, 8);
     /// A coefficient that is subtracted stops at zero.
-    pub const SATURATE: Cost = Cost(14, 14);
+    pub(super) const SATURATE: Cost = Cost(14, 14);
     /// Seven bits of fraction instead of eight.
-    pub const SEVEN_BITS: Cost = Cost(0, 6);
+    pub(super) const SEVEN_BITS: Cost = Cost(0, 6);
     /// One shift of the level.
-    pub const SHIFT: Cost = Cost(2, 2);
+    pub(super) const SHIFT: Cost = Cost(2, 2);
     /// Compare with the knee and branch, less what the two parts share.
-    pub const KNEE: Cost = Cost(0, 4);
+    pub(super) const KNEE: Cost = Cost(0, 4);
     /// Dark at level 0, whatever the form says.
-    pub const GATE: Cost = Cost(10, 10);
+    pub(super) const GATE: Cost = Cost(10, 10);
 }
 
 /// The flash that `form` takes on a chip with or without the `MUL` instruction.
-pub fn size(form: &Form, gated: bool, has_mul: bool) -> Size {
+pub(super) fn size(form: &Form, gated: bool, has_mul: bool) -> Size {
     let terms = |argument: &Argument, coefficients: &[i32]| {
         let negative = coefficients.iter().filter(|&&c| c < 0).count() as u32;
         decoders::POLYNOMIAL.of(has_mul)

@@ -5,11 +5,11 @@ use crate::units::{DeltaLightness, Level, Lightness};
 use super::super::{Depth, FULL, Scale, cie};
 
 /// No lightness is so far from another.
-pub const UNUSABLE: f64 = 1e3;
+pub(super) const UNUSABLE: f64 = 1e3;
 
 /// The stored values of one level that the chip's cut turns into a close enough duty.
 #[derive(Debug, Clone, Copy)]
-pub struct Window {
+pub(super) struct Window {
     pub level: Level,
     /// Both included.
     low: f64,
@@ -47,7 +47,7 @@ impl Window {
 
     /// The same level, held to the light it should have but for 1/4096 of full light, which no one
     /// sees: for the ceiling, so that 100 % is 100 %.
-    pub fn firm(self, scale: &Scale) -> Self {
+    pub(super) fn firm(self, scale: &Scale) -> Self {
         let nearest = f64::from(self.depth.quantise(scale.luminance(self.level)).0);
         let above = f64::from(self.depth.step() - 1);
         Self {
@@ -58,18 +58,18 @@ impl Window {
         }
     }
 
-    pub fn middle(&self) -> f64 {
+    pub(super) fn middle(&self) -> f64 {
         (self.low + self.high) / 2.0
     }
 
     /// Half its width; never zero.
-    pub fn half(&self) -> f64 {
+    pub(super) fn half(&self) -> f64 {
         ((self.high - self.low) / 2.0).max(0.25)
     }
 
     /// How far from the ideal a stored value turns out, in L*; a value that will not do counts as
     /// more than any that does, by the more the further it is away.
-    pub fn error(&self, raw: u16) -> f64 {
+    pub(super) fn error(&self, raw: u16) -> f64 {
         let value = f64::from(raw);
         let limit = f64::from(FULL.0) + f64::from(self.depth.step() - 1);
         let (low, high) = if self.firm {
@@ -86,7 +86,7 @@ impl Window {
 }
 
 /// The windows of all levels, by level.
-pub fn windows(scale: &Scale, depth: Depth, allowed: DeltaLightness) -> Vec<Window> {
+pub(super) fn windows(scale: &Scale, depth: Depth, allowed: DeltaLightness) -> Vec<Window> {
     scale
         .levels()
         .map(|level| Window::new(scale, depth, allowed, level))

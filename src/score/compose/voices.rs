@@ -9,7 +9,7 @@ use crate::spec::{ChannelId, Step, Times, Track};
 use crate::units::{Share, Time};
 
 /// A channel's share of a track, before it has a program.
-pub struct Voice {
+pub(super) struct Voice {
     pub channel: ChannelId,
     pub course: Course,
     pub ahead: f64,

@@ -15,7 +15,7 @@ use crate::units::{Level, Share, Time};
 
 /// What a program is made of: some moves that are played once, and some that are played for ever.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Course {
+pub(super) struct Course {
     pub intro: Vec<Move>,
     /// Not empty.
     pub cycle: Vec<Move>,
@@ -25,7 +25,7 @@ pub struct Course {
 }
 
 /// A lowered course.
-pub struct Lowered {
+pub(super) struct Lowered {
     pub lines: Vec<Line>,
     /// The level from which it must start for its first round to be like the later ones.
     pub initial: Level,
@@ -38,7 +38,7 @@ const FROM_THE_START: &str = "from the start";
 
 /// How courses are lowered; the same for a whole project.
 #[derive(Debug, Clone, Copy)]
-pub struct Rules {
+pub(super) struct Rules {
     pub grid: Grid,
     /// The highest level of the scale.
     pub top: Level,
@@ -47,10 +47,10 @@ pub struct Rules {
 }
 
 /// How often, in ticks, a channel that stays as it is looks at its program again.
-pub const RENEWED: f64 = 100.0;
+pub(super) const RENEWED: f64 = 100.0;
 
 /// Counters that a channel's player can have; each takes a byte of memory per channel.
-pub const MOST_SLOTS: u8 = 8;
+pub(super) const MOST_SLOTS: u8 = 8;
 
 impl Rules {
     /// Lowers a course.
@@ -58,7 +58,7 @@ impl Rules {
     /// # Errors
     /// P001 a time shorter than a tick; P002 an eased fade from or to a level that is only known
     /// on the chip.
-    pub fn lower(&self, course: &Course) -> Result<Lowered, Vec<Diagnostic>> {
+    pub(super) fn lower(&self, course: &Course) -> Result<Lowered, Vec<Diagnostic>> {
         let steady = course
             .steady
             .then(|| level_after(&course.cycle, None, self.top));

@@ -11,7 +11,7 @@ use crate::units::Ticks;
 
 /// The score with every operation within what `format` can say. `Err` holds the first line that
 /// cannot be cut: a drawn length, or a fade from a level that is only known on the chip.
-pub fn split(score: &Score, format: &Format) -> Result<Score, Box<Line>> {
+pub(super) fn split(score: &Score, format: &Format) -> Result<Score, Box<Line>> {
     let programs = score
         .programs
         .iter()

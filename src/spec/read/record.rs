@@ -54,7 +54,11 @@ pub(in crate::spec) struct Fields<'n, 's, 'k> {
 
 impl<'n, 's, 'k> Fields<'n, 's, 'k> {
     /// Takes a mapping, or nothing as an empty one; complains of keys that are not known.
-    pub fn of<T: Read>(node: &'n Node<'s>, known: &[&'k str], report: &mut Report) -> Option<Self> {
+    pub(crate) fn of<T: Read>(
+        node: &'n Node<'s>,
+        known: &[&'k str],
+        report: &mut Report,
+    ) -> Option<Self> {
         let mut meant = Vec::new();
         match &node.value {
             Value::Map(entries) => {
@@ -80,7 +84,7 @@ impl<'n, 's, 'k> Fields<'n, 's, 'k> {
     }
 
     /// The value of a key.
-    pub fn read<T: Read>(&self, key: &str, report: &mut Report) -> Option<T> {
+    pub(crate) fn read<T: Read>(&self, key: &str, report: &mut Report) -> Option<T> {
         match self.node.get(key) {
             Some(value) => T::read(value, report),
             None if self.meant.contains(&key) => {

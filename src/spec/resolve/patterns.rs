@@ -32,7 +32,7 @@ pub(super) struct Entry<'a> {
 
 impl<'a> Written<'a> {
     /// Collects them; complains of names that are unsound or given twice.
-    pub fn collect(loaded: &'a Loaded, report: &mut Report) -> Self {
+    pub(super) fn collect(loaded: &'a Loaded, report: &mut Report) -> Self {
         let mut written = Self {
             patterns: Vec::new(),
             own: 0,
@@ -82,7 +82,7 @@ impl<'a> Written<'a> {
     }
 
     /// The index of a pattern; if there is none of that name, the report says so.
-    pub fn find(&self, name: &Spanned<String>, report: &mut Report) -> Option<usize> {
+    pub(super) fn find(&self, name: &Spanned<String>, report: &mut Report) -> Option<usize> {
         let found = self.by_name.get(name.value.as_str()).copied();
         if found.is_none() {
             let known = || self.patterns.iter().map(|entry| entry.name.value.as_str());
@@ -99,12 +99,12 @@ impl<'a> Written<'a> {
     }
 
     /// The pattern of a name, if there is one.
-    pub fn get(&self, name: &str) -> Option<&Entry<'a>> {
+    pub(super) fn get(&self, name: &str) -> Option<&Entry<'a>> {
         self.by_name.get(name).map(|&index| &self.patterns[index])
     }
 
     /// The names that a pattern's tracks play.
-    pub fn played_by(&self, index: usize) -> impl Iterator<Item = usize> {
+    pub(super) fn played_by(&self, index: usize) -> impl Iterator<Item = usize> {
         let tracks = match self.patterns[index].pattern {
             Some(raw::Pattern::Tracks(tracks)) => tracks.tracks.as_slice(),
             Some(raw::Pattern::Track(track)) => std::slice::from_ref(track.as_ref()),
@@ -130,7 +130,7 @@ pub(super) struct Resolver<'a> {
 
 impl Resolver<'_> {
     /// What a share of the scale means: what is asked to be lit is at least the lowest lit level.
-    pub fn lit(&self, share: Share) -> Share {
+    pub(super) fn lit(&self, share: Share) -> Share {
         if share.0 > 0.0 {
             Share(share.0.max(self.lowest.0))
         } else {
@@ -139,7 +139,7 @@ impl Resolver<'_> {
     }
 
     /// The pattern of this index. Faults are in the report.
-    pub fn pattern(&mut self, index: usize) -> Pattern {
+    pub(super) fn pattern(&mut self, index: usize) -> Pattern {
         let Entry { name, pattern } = self.written.patterns[index];
         let flashing = match pattern {
             Some(raw::Pattern::Tracks(tracks)) => {

@@ -237,18 +237,18 @@ fn unknown<'n>(
 
 impl Scope {
     /// Every channel, in order.
-    pub fn all(&self) -> Vec<ChannelId> {
+    pub(super) fn all(&self) -> Vec<ChannelId> {
         (0..self.channels.len())
             .map(|index| ChannelId(index as u8))
             .collect()
     }
 
-    pub fn name(&self, channel: ChannelId) -> &str {
+    pub(super) fn name(&self, channel: ChannelId) -> &str {
         &self.channels[channel.0 as usize]
     }
 
     /// The channel of this very name.
-    pub fn channel(&self, name: &str) -> Option<ChannelId> {
+    pub(super) fn channel(&self, name: &str) -> Option<ChannelId> {
         self.channels
             .iter()
             .position(|known| known == name)
@@ -257,7 +257,11 @@ impl Scope {
 
     /// The channels that a channel's or group's name, or `all`, stands for. If it stands for none,
     /// the report says so.
-    pub fn find(&self, name: &Spanned<String>, report: &mut Report) -> Option<Vec<ChannelId>> {
+    pub(super) fn find(
+        &self,
+        name: &Spanned<String>,
+        report: &mut Report,
+    ) -> Option<Vec<ChannelId>> {
         if name.value == "all" {
             return Some(self.all());
         }
@@ -277,7 +281,7 @@ impl Scope {
     }
 
     /// The channels of a list of names, in its order; each may come up once.
-    pub fn list(&self, names: &[Spanned<String>], report: &mut Report) -> Vec<ChannelId> {
+    pub(super) fn list(&self, names: &[Spanned<String>], report: &mut Report) -> Vec<ChannelId> {
         let mut channels = Vec::new();
         for name in names {
             let found = self.find(name, report).unwrap_or_default();

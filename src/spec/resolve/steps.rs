@@ -38,7 +38,11 @@ pub(super) struct Stage<'r, 'a, 'c> {
 }
 
 impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
-    pub fn new(resolver: &'r mut Resolver<'a>, channels: &'c [ChannelId], roles: Roles) -> Self {
+    pub(super) fn new(
+        resolver: &'r mut Resolver<'a>,
+        channels: &'c [ChannelId],
+        roles: Roles,
+    ) -> Self {
         Self {
             resolver,
             channels,
@@ -47,7 +51,7 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
         }
     }
 
-    pub fn steps(&mut self, raw: &raw::Steps) -> Vec<Spanned<Step>> {
+    pub(super) fn steps(&mut self, raw: &raw::Steps) -> Vec<Spanned<Step>> {
         let mut steps = Vec::with_capacity(raw.len());
         for step in raw {
             self.resolver.steps += 1;
@@ -60,7 +64,7 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
         steps
     }
 
-    pub fn say(&mut self, fault: Diagnostic) {
+    pub(super) fn say(&mut self, fault: Diagnostic) {
         self.resolver.report.push(fault);
     }
 

@@ -9,7 +9,7 @@ use crate::units::Share;
 
 impl Stage<'_, '_, '_> {
     /// Where a fade or jump sends the channels of the track.
-    pub fn targets(&mut self, raw: &raw::Target) -> Vec<Target> {
+    pub(super) fn targets(&mut self, raw: &raw::Target) -> Vec<Target> {
         match raw {
             raw::Target::All(level) => vec![self.target(self.channels.to_vec(), level)],
             raw::Target::ByName(levels) => self.named_targets(levels),
@@ -139,7 +139,7 @@ impl Stage<'_, '_, '_> {
     }
 
     /// Says so when a channel is not driven by this track.
-    pub fn on_track(&mut self, channel: ChannelId, span: Span) {
+    pub(super) fn on_track(&mut self, channel: ChannelId, span: Span) {
         if self.channels.contains(&channel) {
             return;
         }

@@ -25,7 +25,7 @@ pub(super) struct Unfolded<'a> {
 
 impl<'a> Unfolded<'a> {
     /// Steps with no settings.
-    pub fn plain(steps: &'a Spanned<Steps>) -> Self {
+    pub(super) fn plain(steps: &'a Spanned<Steps>) -> Self {
         Self {
             channels: None,
             stagger: None,
@@ -53,7 +53,11 @@ impl<'a> Unfolded<'a> {
 
 impl<'a> Resolver<'a> {
     /// The tracks of a pattern; no channel may be in two.
-    pub fn tracks(&mut self, pattern: &'a Spanned<String>, raw: &'a [raw::Track]) -> Vec<Track> {
+    pub(super) fn tracks(
+        &mut self,
+        pattern: &'a Spanned<String>,
+        raw: &'a [raw::Track],
+    ) -> Vec<Track> {
         let mut tracks: Vec<Track> = Vec::new();
         for track in raw {
             let Some(track) = self
@@ -145,7 +149,7 @@ impl<'a> Resolver<'a> {
     }
 
     /// The track itself.
-    pub fn track(&mut self, raw: Unfolded<'_>) -> Option<Track> {
+    pub(super) fn track(&mut self, raw: Unfolded<'_>) -> Option<Track> {
         let channels = match raw.channels {
             Some(names) => self.scope.list(&names.0, self.report),
             None => self.scope.all(),

@@ -43,7 +43,7 @@ pub(super) struct Entry<'s> {
 
 impl Node<'_> {
     /// Whether nothing was written here.
-    pub fn is_null(&self) -> bool {
+    pub(super) fn is_null(&self) -> bool {
         match &self.value {
             Value::Scalar(scalar) => {
                 !scalar.quoted && matches!(scalar.text.as_ref(), "" | "~" | "null" | "Null")
@@ -53,7 +53,7 @@ impl Node<'_> {
     }
 
     /// What it is, in words; `None` for nothing.
-    pub fn shape(&self) -> Option<&'static str> {
+    pub(super) fn shape(&self) -> Option<&'static str> {
         match &self.value {
             _ if self.is_null() => None,
             Value::Scalar(_) => Some("a single value"),
@@ -63,7 +63,7 @@ impl Node<'_> {
     }
 
     /// The value of a key, if this is a mapping that has it.
-    pub fn get(&self, key: &str) -> Option<&Self> {
+    pub(super) fn get(&self, key: &str) -> Option<&Self> {
         match &self.value {
             Value::Map(entries) => entries
                 .iter()

@@ -11,7 +11,7 @@ pub(super) struct Places<'s> {
 }
 
 impl<'s> Places<'s> {
-    pub fn new(text: &'s str) -> Self {
+    pub(super) fn new(text: &'s str) -> Self {
         let marks = if text.is_ascii() {
             Vec::new()
         } else {
@@ -24,7 +24,7 @@ impl<'s> Places<'s> {
     }
 
     /// The byte offset of a character; the text's length for one past the end.
-    pub fn byte(&self, character: usize) -> u32 {
+    pub(super) fn byte(&self, character: usize) -> u32 {
         let end = self.text.len();
         if self.marks.is_empty() {
             return character.min(end) as u32;

@@ -31,10 +31,10 @@ pub(super) struct Button {
 
 impl<'a> Stage<'a> {
     /// No press of these checks lasts longer, but for holds.
-    pub const LONGEST_PRESS: f64 = 1.0;
+    pub(super) const LONGEST_PRESS: f64 = 1.0;
 
     /// A chip that has played some ticks since it was switched on. `None`: there is no button.
-    pub fn start(setup: &'a Setup<'a>, start: &Start) -> Result<Option<Self>, Wrong> {
+    pub(super) fn start(setup: &'a Setup<'a>, start: &Start) -> Result<Option<Self>, Wrong> {
         let Some(button) = Button::of(setup.design) else {
             return Ok(None);
         };
@@ -50,7 +50,7 @@ impl<'a> Stage<'a> {
     }
 
     /// A chip in which holds have led to a show.
-    pub fn in_show(setup: &'a Setup<'a>, show: u8) -> Result<Option<Self>, Wrong> {
+    pub(super) fn in_show(setup: &'a Setup<'a>, show: u8) -> Result<Option<Self>, Wrong> {
         let Some(mut stage) = Self::start(setup, &Start::default())? else {
             return Ok(None);
         };
@@ -67,17 +67,17 @@ impl<'a> Stage<'a> {
         Ok(Some(stage))
     }
 
-    pub fn remembered(&mut self) -> Remembered {
+    pub(super) fn remembered(&mut self) -> Remembered {
         Remembered::of(&mut self.bench, self.setup.design)
     }
 
-    pub fn show(&mut self) -> ShowRange {
+    pub(super) fn show(&mut self) -> ShowRange {
         let show = self.remembered().show;
         self.setup.design.deck.image.score.shows[usize::from(show)].clone()
     }
 
     /// What is remembered once a tap has had its effect; the generator is whatever it will be.
-    pub fn next_place(&mut self) -> Remembered {
+    pub(super) fn next_place(&mut self) -> Remembered {
         let count = self.show().count;
         let mut next = self.remembered();
         let place = &mut next.places[usize::from(next.show)];
@@ -86,13 +86,13 @@ impl<'a> Stage<'a> {
         next
     }
 
-    pub fn next_show(&mut self) -> u8 {
+    pub(super) fn next_show(&mut self) -> u8 {
         let shows = self.setup.design.deck.image.score.shows.len() as u8;
         (self.remembered().show + 1) % shows
     }
 
     /// Plays on for some seconds; what is remembered then, but for the generator.
-    pub fn watch(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
+    pub(super) fn watch(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
         play_on(&mut self.bench, seconds)?;
         Ok(Remembered {
             generator: None,
@@ -101,7 +101,7 @@ impl<'a> Stage<'a> {
     }
 
     /// Closes the contact for some seconds, and plays on for a little while after.
-    pub fn press(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
+    pub(super) fn press(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
         let now = self.bench.seconds();
         self.bench.contact_at(now, true);
         self.bench.contact_at(now + seconds, false);
@@ -109,13 +109,13 @@ impl<'a> Stage<'a> {
     }
 
     /// Plays on until the contact has been open for long enough, some seconds from now.
-    pub fn settle(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
+    pub(super) fn settle(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
         let settled = f64::from(SETTLED) * tick(self.setup.design);
         self.watch(seconds + self.button.debounce + settled)
     }
 
     /// Closes the contact and keeps it so; the seconds until the show changed.
-    pub fn hold_until_show_changes(&mut self) -> Result<f64, Wrong> {
+    pub(super) fn hold_until_show_changes(&mut self) -> Result<f64, Wrong> {
         let before = self.remembered().show;
         let start = self.bench.seconds();
         self.bench.contact_at(start, true);
@@ -133,7 +133,7 @@ impl<'a> Stage<'a> {
     }
 
     /// Opens the contact and plays on for a little while.
-    pub fn release(&mut self) -> Result<Remembered, Wrong> {
+    pub(super) fn release(&mut self) -> Result<Remembered, Wrong> {
         let now = self.bench.seconds();
         self.bench.contact_at(now, false);
         self.settle(0.0)

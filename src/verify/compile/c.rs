@@ -8,7 +8,7 @@ use crate::design::Design;
 use crate::verify::{Missing, VerifyError};
 
 /// What `make` needs, and the Debian packages that have it.
-pub const TOOLS: &[Tool] = &[
+pub(super) const TOOLS: &[Tool] = &[
     ("make", "make"),
     ("avr-gcc", "gcc-avr"),
     ("avr-objcopy", "binutils-avr"),
@@ -16,7 +16,7 @@ pub const TOOLS: &[Tool] = &[
 const LIBRARY_PACKAGE: &str = "avr-libc";
 
 /// Builds what is in the folder; where the ELF file is.
-pub fn build(design: &Design, folder: &Path) -> Result<PathBuf, VerifyError> {
+pub(super) fn build(design: &Design, folder: &Path) -> Result<PathBuf, VerifyError> {
     let elf = format!("{}.elf", design.project.name.value);
     let made = run(Command::new("make").args(["--silent", &elf]), folder)?;
     made.map_err(|said| {

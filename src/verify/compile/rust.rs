@@ -9,7 +9,7 @@ use crate::emit::rust::package;
 use crate::verify::{Missing, VerifyError};
 
 /// What links, and the Debian package that has it.
-pub const TOOLS: &[Tool] = &[("avr-gcc", "gcc-avr")];
+pub(super) const TOOLS: &[Tool] = &[("avr-gcc", "gcc-avr")];
 
 /// The target of the generated `.cargo/config.toml`.
 const TARGET: &str = "avr-none";
@@ -43,7 +43,7 @@ const TOOLCHAINS: [Toolchain; 3] = [
 /// Builds what is in the folder; where the ELF file is.
 ///
 /// `CARGO_TARGET_DIR` is honoured, so that `core` need not be compiled each time.
-pub fn build(design: &Design, folder: &Path) -> Result<PathBuf, VerifyError> {
+pub(super) fn build(design: &Design, folder: &Path) -> Result<PathBuf, VerifyError> {
     let toolchain = TOOLCHAINS.iter().find(|toolchain| toolchain.builds_core());
     let toolchain = toolchain.ok_or(Missing::Core)?;
     let cache = std::env::var_os("CARGO_TARGET_DIR").map(PathBuf::from);

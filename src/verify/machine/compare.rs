@@ -33,7 +33,7 @@ pub(super) struct Channel {
 
 impl Channel {
     /// What a match does, or with `opposite` what BOTTOM or a match on the way down does.
-    pub fn act(&mut self, opposite: bool) {
+    pub(super) fn act(&mut self, opposite: bool) {
         self.level = match self.on_match {
             OnMatch::Nothing => self.level,
             OnMatch::Toggle => !self.level,
@@ -44,7 +44,7 @@ impl Channel {
 
     /// Puts a new level of the output on its pins, if it is connected.
     #[inline]
-    pub fn show(&mut self, at: Moment, pins: &mut Pins) {
+    pub(super) fn show(&mut self, at: Moment, pins: &mut Pins) {
         if self.level != self.shown && self.on_match != OnMatch::Nothing {
             self.connect(at, pins);
         }
@@ -53,7 +53,7 @@ impl Channel {
     /// The rest of a period of fast PWM: perhaps a match, and then BOTTOM, with which the next period
     /// begins; it [acts](Self::act) `opposite` there.
     #[inline]
-    pub fn turn(
+    pub(super) fn turn(
         &mut self,
         matched: Option<Moment>,
         bottom: Moment,
@@ -88,7 +88,7 @@ impl Channel {
         }
     }
 
-    pub fn connect(&mut self, at: Moment, pins: &mut Pins) {
+    pub(super) fn connect(&mut self, at: Moment, pins: &mut Pins) {
         self.shown = self.level;
         let connected = self.on_match != OnMatch::Nothing;
         if let Some(output) = self.output {

@@ -63,7 +63,7 @@ struct SleepBits {
 
 impl Devices {
     /// The peripherals of `part`, at rest.
-    pub fn of(part: &Part, clock: Hertz) -> Self {
+    pub(super) fn of(part: &Part, clock: Hertz) -> Self {
         let mut pins = Pins::new();
         let timers: Vec<Timer> = part
             .timers
@@ -129,7 +129,7 @@ impl Devices {
     }
 
     /// The registers that a peripheral answers to.
-    pub fn registers(&self) -> impl Iterator<Item = u16> + '_ {
+    pub(super) fn registers(&self) -> impl Iterator<Item = u16> + '_ {
         (0..)
             .zip(&self.routes)
             .filter_map(|(address, route)| route.map(|_| address))
@@ -137,7 +137,7 @@ impl Devices {
 
     /// Registers to their initial values. MCUSR collects the causes since power came, and the watchdog
     /// runs for as long as its own is among them ('MCU Status Register', WDRF).
-    pub fn reset(&mut self, at: Moment, cause: ResetCause) {
+    pub(super) fn reset(&mut self, at: Moment, cause: ResetCause) {
         self.reset_flags = match cause {
             ResetCause::PowerOn => cause.flag(),
             _ => self.reset_flags | cause.flag(),
@@ -166,7 +166,7 @@ impl Devices {
 
     /// For how long the last access halts the processor.
     #[inline]
-    pub fn take_halt(&mut self) -> u64 {
+    pub(super) fn take_halt(&mut self) -> u64 {
         let halt = std::mem::take(&mut self.halt);
         if halt > 0 {
             self.refresh_timers();
@@ -176,12 +176,12 @@ impl Devices {
 
     /// The earliest moment at which a flag may rise by itself.
     #[inline]
-    pub fn next_event(&self) -> Moment {
+    pub(super) fn next_event(&self) -> Moment {
         self.next
     }
 
     /// Runs everything that is due up to `to`.
-    pub fn advance(&mut self, to: Moment) -> Outcome {
+    pub(super) fn advance(&mut self, to: Moment) -> Outcome {
         for timer in &mut self.timers {
             if timer.counter.next_flag() <= to {
                 let prescaler = self.prescalers.of(timer.clock());
@@ -200,24 +200,24 @@ impl Devices {
     }
 
     /// The WDR instruction.
-    pub fn feed_watchdog(&mut self, at: Moment) {
+    pub(super) fn feed_watchdog(&mut self, at: Moment) {
         self.watchdog.feed(at);
         self.refresh();
     }
 
     /// Whether SLEEP sleeps, and whether the mode is idle.
-    pub fn sleep_bits(&self) -> (bool, bool) {
+    pub(super) fn sleep_bits(&self) -> (bool, bool) {
         let value = self.control[usize::from(self.sleep.register)];
         (value & self.sleep.enable != 0, value & self.sleep.mode == 0)
     }
 
     /// Whether a register is a peripheral's.
-    pub fn answers(&self, register: u16) -> bool {
+    pub(super) fn answers(&self, register: u16) -> bool {
         self.route(register).is_some()
     }
 
     /// The value of a peripheral's register, without what a read by the firmware would do.
-    pub fn peek(&self, register: u16, at: Moment) -> u8 {
+    pub(super) fn peek(&self, register: u16, at: Moment) -> u8 {
         let Some(route) = self.route(register) else {
             return 0;
         };
@@ -239,7 +239,7 @@ impl Devices {
     }
 
     /// Brings up to `now` what is only worked out when it matters.
-    pub fn catch_up(&mut self, now: Moment) {
+    pub(super) fn catch_up(&mut self, now: Moment) {
         self.settle_timers(now);
         self.eeprom.advance(now);
     }
@@ -294,7 +294,7 @@ impl Devices {
     }
 
     /// Puts a level on a pin from outside, or lets go of it.
-    pub fn drive(&mut self, pin: Pin, level: Option<bool>, at: Moment) {
+    pub(super) fn drive(&mut self, pin: Pin, level: Option<bool>, at: Moment) {
         self.settle_timers(at);
         self.pins.set_external(pin, level, at);
         self.notice_inputs();

@@ -63,7 +63,7 @@ pub(super) struct Eeprom {
 }
 
 impl Eeprom {
-    pub fn new(size: u16, clock: Hertz) -> Self {
+    pub(super) fn new(size: u16, clock: Hertz) -> Self {
         Self {
             cells: vec![ERASED; usize::from(size)],
             wear: vec![0; usize::from(size)],
@@ -79,7 +79,7 @@ impl Eeprom {
 
     /// A reset clears the registers; a byte being programmed is completed ('EEPE bit': a reset
     /// does not abort a write once begun).
-    pub fn reset(&mut self) {
+    pub(super) fn reset(&mut self) {
         (self.control, self.data, self.master_until) = (0, 0, Moment(0));
         if self.programming.is_some() {
             self.control = PROGRAM_ENABLE;
@@ -87,7 +87,7 @@ impl Eeprom {
     }
 
     /// Power fails now: the byte being programmed becomes what `torn` says.
-    pub fn lose_power(&mut self, torn: Torn) {
+    pub(super) fn lose_power(&mut self, torn: Torn) {
         if let Some(Programming {
             address, old, new, ..
         }) = self.programming.take()
@@ -102,36 +102,36 @@ impl Eeprom {
         (self.control, self.data, self.address, self.master_until) = (0, 0, 0, Moment(0));
     }
 
-    pub fn cells(&self) -> &[u8] {
+    pub(super) fn cells(&self) -> &[u8] {
         &self.cells
     }
 
-    pub fn cells_mut(&mut self) -> &mut [u8] {
+    pub(super) fn cells_mut(&mut self) -> &mut [u8] {
         &mut self.cells
     }
 
-    pub fn wear(&self) -> &[u32] {
+    pub(super) fn wear(&self) -> &[u32] {
         &self.wear
     }
 
-    pub fn programming(&self) -> Option<Programming> {
+    pub(super) fn programming(&self) -> Option<Programming> {
         self.programming
     }
 
-    pub fn latest(&self) -> Option<Programming> {
+    pub(super) fn latest(&self) -> Option<Programming> {
         self.latest
     }
 
     /// The ready interrupt is asked for: it stays so while EEPE is clear.
-    pub fn interrupts(&self) -> bool {
+    pub(super) fn interrupts(&self) -> bool {
         self.control & (INTERRUPT_ENABLE | PROGRAM_ENABLE) == INTERRUPT_ENABLE
     }
 
-    pub fn next_event(&self) -> Moment {
+    pub(super) fn next_event(&self) -> Moment {
         self.programming.map_or(Moment::NEVER, |p| p.done)
     }
 
-    pub fn advance(&mut self, to: Moment) {
+    pub(super) fn advance(&mut self, to: Moment) {
         if let Some(finished) = self.programming.filter(|p| p.done <= to) {
             self.cells[usize::from(finished.address)] = finished.new;
             self.programming = None;
@@ -142,7 +142,7 @@ impl Eeprom {
         }
     }
 
-    pub fn peek(&self, register: EepromRegister) -> u8 {
+    pub(super) fn peek(&self, register: EepromRegister) -> u8 {
         match register {
             EepromRegister::Control => self.control,
             EepromRegister::Data => self.data,
@@ -153,7 +153,7 @@ impl Eeprom {
 
     /// Takes a write and returns the cycles for which it halts the processor. While a byte is being
     /// programmed the address, the mode and the data in use do not change, and nothing is read.
-    pub fn write(&mut self, register: EepromRegister, value: u8, at: Moment) -> u64 {
+    pub(super) fn write(&mut self, register: EepromRegister, value: u8, at: Moment) -> u64 {
         self.advance(at);
         let busy = self.programming.is_some();
         let [low, high] = self.address.to_le_bytes();

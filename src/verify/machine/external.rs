@@ -49,7 +49,7 @@ const ANY_CHANGE: u8 = 1;
 const FALLING: u8 = 2;
 
 impl External {
-    pub fn of(part: &Part) -> Self {
+    pub(super) fn of(part: &Part) -> Self {
         let bit = |registers: &[&str], names: &[&str]| {
             let register = part.value(registers)?;
             Some(RegisterBit {
@@ -97,24 +97,24 @@ impl External {
 
     /// The pins that can raise a flag as things are, one bit a pin.
     #[inline]
-    pub fn pins(&self) -> u64 {
+    pub(super) fn pins(&self) -> u64 {
         self.pins
     }
 
     /// Those of them whose interrupt is enabled.
-    pub fn urgent(&self) -> u64 {
+    pub(super) fn urgent(&self) -> u64 {
         self.urgent
     }
 
     /// As after a reset.
-    pub fn clear(&mut self) {
+    pub(super) fn clear(&mut self) {
         self.raised.clear();
         self.pins = union(self.lines.iter().map(|line| 1 << line.pin.index()));
         self.urgent = 0;
     }
 
     /// Goes by new contents of the control registers.
-    pub fn obey(&mut self, control: &[u8]) {
+    pub(super) fn obey(&mut self, control: &[u8]) {
         let line = |line: &Line| 1u64 << line.pin.index();
         let group = |group: &Group| u64::from(control[usize::from(group.mask)]) << (group.port * 8);
         let lines = self.lines.iter();
@@ -126,7 +126,7 @@ impl External {
     }
 
     /// The registers that say what counts and what is enabled.
-    pub fn control_registers(&self) -> Vec<u16> {
+    pub(super) fn control_registers(&self) -> Vec<u16> {
         let lines = self
             .lines
             .iter()
@@ -135,7 +135,7 @@ impl External {
         lines.chain(groups).collect()
     }
 
-    pub fn flag_registers(&self) -> Vec<u16> {
+    pub(super) fn flag_registers(&self) -> Vec<u16> {
         let lines = self.lines.iter().map(|l| l.flag.register);
         lines
             .chain(self.groups.iter().map(|g| g.flag.register))
@@ -143,7 +143,7 @@ impl External {
     }
 
     /// The inputs in `changed` (one bit a pin) are no longer what they were.
-    pub fn notice(&mut self, changed: u64, pins: &Pins, control: &[u8]) {
+    pub(super) fn notice(&mut self, changed: u64, pins: &Pins, control: &[u8]) {
         for line in self
             .lines
             .iter()
@@ -169,7 +169,7 @@ impl External {
     }
 
     /// The vectors asked for.
-    pub fn requests<'a>(
+    pub(super) fn requests<'a>(
         &'a self,
         pins: &'a Pins,
         control: &'a [u8],
@@ -187,7 +187,7 @@ impl External {
     }
 
     /// The interrupt is served: its flag clears.
-    pub fn acknowledge(&mut self, vector: u8) {
+    pub(super) fn acknowledge(&mut self, vector: u8) {
         let lines = self.lines.iter().map(|l| (l.vector, l.flag));
         let served = lines.chain(self.groups.iter().map(|g| (g.vector, g.flag)));
         if let Some((_, flag)) = served.into_iter().find(|(v, _)| *v == vector) {
@@ -195,13 +195,13 @@ impl External {
         }
     }
 
-    pub fn flags(&self, register: u16) -> u8 {
+    pub(super) fn flags(&self, register: u16) -> u8 {
         let here = self.raised.iter().filter(|flag| flag.register == register);
         here.fold(0, |value, flag| value | 1 << flag.bit)
     }
 
     /// Flags are cleared by writing ones.
-    pub fn write_flags(&mut self, register: u16, value: u8) {
+    pub(super) fn write_flags(&mut self, register: u16, value: u8) {
         self.raised
             .retain(|flag| flag.register != register || value >> flag.bit & 1 == 0);
     }

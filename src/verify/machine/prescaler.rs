@@ -13,18 +13,18 @@ pub(super) struct Prescaler {
 
 impl Prescaler {
     /// Starts it from zero, or holds it there.
-    pub fn reset(&mut self, at: Moment, hold: bool) {
+    pub(super) fn reset(&mut self, at: Moment, hold: bool) {
         self.zero = at;
         self.held_at = hold.then_some(at);
     }
 
-    pub fn release(&mut self, at: Moment) {
+    pub(super) fn release(&mut self, at: Moment) {
         if self.held_at.take().is_some() {
             self.zero = at;
         }
     }
 
-    pub fn is_held(&self) -> bool {
+    pub(super) fn is_held(&self) -> bool {
         self.held_at.is_some()
     }
 
@@ -40,13 +40,13 @@ impl Prescaler {
 
     /// Ticks after `from`, up to and including `to`.
     #[inline]
-    pub fn ticks_between(&self, division: u32, from: Moment, to: Moment) -> u64 {
+    pub(super) fn ticks_between(&self, division: u32, from: Moment, to: Moment) -> u64 {
         self.ticks(division, to) - self.ticks(division, from)
     }
 
     /// When the `count`-th tick after `from` comes.
     #[inline]
-    pub fn tick_after(&self, division: u32, from: Moment, count: u64) -> Moment {
+    pub(super) fn tick_after(&self, division: u32, from: Moment, count: u64) -> Moment {
         if division == 1 {
             return from + count;
         }
@@ -68,7 +68,7 @@ pub(super) struct Prescalers {
 }
 
 impl Prescalers {
-    pub fn starting(at: Moment) -> Self {
+    pub(super) fn starting(at: Moment) -> Self {
         let fresh = Prescaler {
             zero: at,
             held_at: None,
@@ -80,7 +80,7 @@ impl Prescalers {
     }
 
     #[inline]
-    pub fn of(&self, clock: ClockChoices) -> &Prescaler {
+    pub(super) fn of(&self, clock: ClockChoices) -> &Prescaler {
         match clock {
             ClockChoices::System => &self.system,
             ClockChoices::Own | ClockChoices::Binary => &self.own,

@@ -23,12 +23,12 @@ pub(super) struct Request {
 impl Devices {
     /// The interrupt with the lowest vector among those asked for.
     #[inline]
-    pub fn pending(&self) -> Option<Request> {
+    pub(super) fn pending(&self) -> Option<Request> {
         self.pending
     }
 
     /// The processor begins to serve a request: its flag clears.
-    pub fn acknowledge(&mut self, request: Request) {
+    pub(super) fn acknowledge(&mut self, request: Request) {
         match request.source {
             Source::Timer { index, flag } => {
                 self.timers[index].counter.flags &= !flag;

@@ -34,7 +34,7 @@ pub(super) struct Watchdog {
 }
 
 impl Watchdog {
-    pub fn new(clock: Hertz) -> Self {
+    pub(super) fn new(clock: Hertz) -> Self {
         Self {
             clock,
             control: 0,
@@ -46,30 +46,30 @@ impl Watchdog {
     }
 
     /// After a watchdog reset it runs on at its shortest time-out, until WDRF is cleared; else it is off.
-    pub fn reset(&mut self, at: Moment, by_watchdog: bool) {
+    pub(super) fn reset(&mut self, at: Moment, by_watchdog: bool) {
         self.control = if by_watchdog { ENABLE } else { 0 };
         (self.change_until, self.held_on) = (Moment(0), by_watchdog);
         self.feed(at);
     }
 
     /// The WDR instruction.
-    pub fn feed(&mut self, at: Moment) {
+    pub(super) fn feed(&mut self, at: Moment) {
         self.fed = at;
         self.look_ahead();
     }
 
-    pub fn is_running(&self) -> bool {
+    pub(super) fn is_running(&self) -> bool {
         self.control & (ENABLE | INTERRUPT_ENABLE) != 0
     }
 
-    pub fn interrupts(&self) -> bool {
+    pub(super) fn interrupts(&self) -> bool {
         let both = INTERRUPT_ENABLE | INTERRUPT_FLAG;
         self.control & both == both
     }
 
     /// The interrupt is served: the flag clears, and with WDE set so does WDIE, so that the next
     /// time-out resets.
-    pub fn acknowledge(&mut self) {
+    pub(super) fn acknowledge(&mut self) {
         self.control &= !INTERRUPT_FLAG;
         if self.control & ENABLE != 0 {
             self.control &= !INTERRUPT_ENABLE;
@@ -78,7 +78,7 @@ impl Watchdog {
     }
 
     #[inline]
-    pub fn next_event(&self) -> Moment {
+    pub(super) fn next_event(&self) -> Moment {
         self.due
     }
 
@@ -89,7 +89,7 @@ impl Watchdog {
         };
     }
 
-    pub fn advance(&mut self, to: Moment) -> TimeOut {
+    pub(super) fn advance(&mut self, to: Moment) -> TimeOut {
         while self.due <= to {
             self.feed(self.due);
             if self.control & INTERRUPT_ENABLE == 0 {
@@ -100,13 +100,13 @@ impl Watchdog {
         TimeOut::None
     }
 
-    pub fn peek(&self) -> u8 {
+    pub(super) fn peek(&self) -> u8 {
         self.control
     }
 
     /// Takes a write of WDTCR. WDE can be set at any time; clearing it, or changing the time-out,
     /// needs WDCE and WDE written together at most four cycles earlier.
-    pub fn write(&mut self, value: u8, at: Moment) {
+    pub(super) fn write(&mut self, value: u8, at: Moment) {
         let may_change = self.control & CHANGE_ENABLE != 0 && at <= self.change_until;
         let flag = self.control & INTERRUPT_FLAG & !value;
         let protected = ENABLE | PRESCALER;

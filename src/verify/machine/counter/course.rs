@@ -10,7 +10,7 @@ impl Counter {
     /// taken over. Count, other flags and pins may lag behind: before they are looked at, or how it
     /// runs is changed, [`settle`](Self::settle).
     #[inline]
-    pub fn advance(&mut self, to: Moment, prescaler: &Prescaler, pins: &mut Pins) {
+    pub(crate) fn advance(&mut self, to: Moment, prescaler: &Prescaler, pins: &mut Pins) {
         if to >= self.due {
             if self.foreseen {
                 self.finish_periods(to, pins);
@@ -21,7 +21,7 @@ impl Counter {
     }
 
     /// Runs up to and including `to`.
-    pub fn settle(&mut self, to: Moment, prescaler: &Prescaler, pins: &mut Pins) {
+    pub(crate) fn settle(&mut self, to: Moment, prescaler: &Prescaler, pins: &mut Pins) {
         if self.foreseen && to >= self.due {
             self.finish_periods(to, pins);
         }
@@ -46,12 +46,12 @@ impl Counter {
 
     /// No enabled flag rises before this moment; one may rise then.
     #[inline]
-    pub fn next_flag(&self) -> Moment {
+    pub(crate) fn next_flag(&self) -> Moment {
         self.next_flag
     }
 
     /// Works out anew when something happens next: after every change of how it runs.
-    pub fn look_ahead(&mut self, prescaler: &Prescaler) {
+    pub(crate) fn look_ahead(&mut self, prescaler: &Prescaler) {
         (self.due, self.next_flag) = (Moment::NEVER, Moment::NEVER);
         self.foreseen = self.is_foreseeable();
         if self.division == 0 {

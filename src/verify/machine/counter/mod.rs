@@ -44,10 +44,10 @@ pub(super) enum Top {
 
 /// Interrupt flags of a timer, one bit each.
 pub(super) mod flag {
-    pub const OVERFLOW: u8 = 1;
-    pub const COMPARE: [u8; 3] = [2, 4, 8];
-    pub const CAPTURE: u8 = 16;
-    pub const COUNT: usize = 5;
+    pub(crate) const OVERFLOW: u8 = 1;
+    pub(crate) const COMPARE: [u8; 3] = [2, 4, 8];
+    pub(crate) const CAPTURE: u8 = 16;
+    pub(crate) const COUNT: usize = 5;
 }
 
 #[derive(Debug)]
@@ -88,7 +88,7 @@ pub(super) struct Counter {
 }
 
 impl Counter {
-    pub fn new(max: u16, channels: Vec<Channel>) -> Self {
+    pub(super) fn new(max: u16, channels: Vec<Channel>) -> Self {
         Self {
             channels,
             shape: Shape::Plain,
@@ -113,16 +113,16 @@ impl Counter {
     }
 
     /// The counter's value; [`settle`](Self::settle) first.
-    pub fn count(&self) -> u16 {
+    pub(super) fn count(&self) -> u16 {
         self.count
     }
 
-    pub fn set_count(&mut self, count: u16) {
+    pub(super) fn set_count(&mut self, count: u16) {
         self.count = count;
         self.blocked = true;
     }
 
-    pub fn top(&self) -> u16 {
+    pub(super) fn top(&self) -> u16 {
         match self.top {
             Top::Fixed(top) => top,
             Top::CompareA => self.channels[0].compare,
@@ -131,7 +131,7 @@ impl Counter {
     }
 
     /// Writes a compare value: at once, or to wait for its update.
-    pub fn set_compare(&mut self, channel: u8, value: u16) {
+    pub(super) fn set_compare(&mut self, channel: u8, value: u16) {
         let plain = self.shape == Shape::Plain;
         let channel = &mut self.channels[usize::from(channel)];
         channel.buffer = value;
@@ -141,12 +141,12 @@ impl Counter {
     }
 
     /// The compare value last written.
-    pub fn buffered(&self, channel: u8) -> u16 {
+    pub(super) fn buffered(&self, channel: u8) -> u16 {
         self.channels[usize::from(channel)].buffer
     }
 
     /// Changes how it counts; buffers are transparent while it counts plainly.
-    pub fn set_mode(&mut self, shape: Shape, top: Top) {
+    pub(super) fn set_mode(&mut self, shape: Shape, top: Top) {
         if matches!(shape, Shape::Plain | Shape::Fast) {
             self.down = false;
         }
@@ -159,21 +159,21 @@ impl Counter {
     }
 
     /// Forces a match, which acts on the output but raises no flag (FOC).
-    pub fn force_match(&mut self, channel: usize, at: Moment, pins: &mut Pins) {
+    pub(super) fn force_match(&mut self, channel: usize, at: Moment, pins: &mut Pins) {
         let channel = &mut self.channels[channel];
         channel.act(false);
         channel.show(at, pins);
     }
 
     /// Brings every compare output's connection to its pin up to date.
-    pub fn connect(&mut self, at: Moment, pins: &mut Pins) {
+    pub(super) fn connect(&mut self, at: Moment, pins: &mut Pins) {
         for channel in &mut self.channels {
             channel.connect(at, pins);
         }
     }
 
     /// Starts or stops the recorded periods of its pins.
-    pub fn mark_periods(&self, at: Moment, pins: &mut Pins) {
+    pub(super) fn mark_periods(&self, at: Moment, pins: &mut Pins) {
         for claim in self
             .channels
             .iter()

@@ -45,7 +45,7 @@ pub(super) struct Claim {
 
 impl Claim {
     /// The pin, as one bit among all pins.
-    pub fn bit(self) -> u64 {
+    pub(super) fn bit(self) -> u64 {
         1 << self.pin.index()
     }
 }
@@ -65,7 +65,7 @@ pub(super) struct Pins {
 }
 
 impl Pins {
-    pub fn new() -> Self {
+    pub(super) fn new() -> Self {
         Self {
             states: [State::default(); Pin::COUNT],
             latches: 0,
@@ -79,7 +79,7 @@ impl Pins {
     }
 
     /// All pins become inputs without pull-up, as at any reset; what is outside stays.
-    pub fn reset(&mut self, at: Moment) {
+    pub(super) fn reset(&mut self, at: Moment) {
         self.pull_ups_disabled = false;
         (self.latches, self.directions) = (0, 0);
         for index in 0..Pin::COUNT {
@@ -89,17 +89,17 @@ impl Pins {
         }
     }
 
-    pub fn watch(&mut self, pin: Pin, watch: Watch) {
+    pub(super) fn watch(&mut self, pin: Pin, watch: Watch) {
         self.states[pin.index()].watch = watch;
     }
 
     /// Puts a level on a pin from outside, or lets go of it.
-    pub fn set_external(&mut self, pin: Pin, level: Option<bool>, at: Moment) {
+    pub(super) fn set_external(&mut self, pin: Pin, level: Option<bool>, at: Moment) {
         self.states[pin.index()].external = level;
         self.settle(pin.index(), at);
     }
 
-    pub fn disable_pull_ups(&mut self, disabled: bool, at: Moment) {
+    pub(super) fn disable_pull_ups(&mut self, disabled: bool, at: Moment) {
         if self.pull_ups_disabled != disabled {
             self.pull_ups_disabled = disabled;
             (0..Pin::COUNT).for_each(|index| self.settle(index, at));
@@ -110,7 +110,7 @@ impl Pins {
     ///
     /// # Panics
     /// If two have one already.
-    pub fn claim(&mut self, pin: Pin) -> Claim {
+    pub(super) fn claim(&mut self, pin: Pin) -> Claim {
         let claims = &mut self.states[pin.index()].claims;
         assert!(*claims < 2, "three compare outputs at {pin}");
         *claims += 1;
@@ -123,7 +123,7 @@ impl Pins {
 
     /// A timer connects a compare output to its pin (with its level), or leaves the pin to the port.
     #[inline]
-    pub fn set_compare(&mut self, claim: Claim, level: Option<bool>, at: Moment) {
+    pub(super) fn set_compare(&mut self, claim: Claim, level: Option<bool>, at: Moment) {
         let compare = &mut self.states[claim.pin.index()].compare[usize::from(claim.slot)];
         if *compare != level {
             *compare = level;
@@ -131,23 +131,23 @@ impl Pins {
         }
     }
 
-    pub fn latches(&self, port: u8) -> u8 {
+    pub(super) fn latches(&self, port: u8) -> u8 {
         self.latches.to_le_bytes()[usize::from(port)]
     }
 
-    pub fn directions(&self, port: u8) -> u8 {
+    pub(super) fn directions(&self, port: u8) -> u8 {
         self.directions.to_le_bytes()[usize::from(port)]
     }
 
     /// Whether a timer has a right to one of these bits' pins.
     #[inline]
-    pub fn serve_timers(&self, port: u8, bits: u8) -> bool {
+    pub(super) fn serve_timers(&self, port: u8, bits: u8) -> bool {
         self.claimed.to_le_bytes()[usize::from(port)] & bits != 0
     }
 
     /// What reading PIN gives: the level one clock before (the synchroniser delays a change by half
     /// a clock to one and a half, so an OUT needs a NOP before the IN that sees it).
-    pub fn inputs(&self, port: u8, at: Moment) -> u8 {
+    pub(super) fn inputs(&self, port: u8, at: Moment) -> u8 {
         let states = &self.states[usize::from(port) * 8..][..8];
         states.iter().rev().fold(0, |byte, state| {
             let seen = if state.input_at.0 < at.0 {
@@ -160,30 +160,30 @@ impl Pins {
     }
 
     /// Changes these bits of PORT.
-    pub fn flip_latches(&mut self, port: u8, bits: u8, at: Moment) {
+    pub(super) fn flip_latches(&mut self, port: u8, bits: u8, at: Moment) {
         self.latches ^= u64::from(bits) << (8 * port);
         self.settle_port(port, bits, at);
     }
 
     /// Changes these bits of DDR.
-    pub fn flip_directions(&mut self, port: u8, bits: u8, at: Moment) {
+    pub(super) fn flip_directions(&mut self, port: u8, bits: u8, at: Moment) {
         self.directions ^= u64::from(bits) << (8 * port);
         self.settle_port(port, bits, at);
     }
 
     /// What a pin puts out now.
-    pub fn level(&self, pin: Pin) -> Level {
+    pub(super) fn level(&self, pin: Pin) -> Level {
         self.states[pin.index()].level
     }
 
     /// Cycles for which a pin has been driven high since power-up.
-    pub fn high_cycles(&self, pin: Pin, until: Moment) -> u64 {
+    pub(super) fn high_cycles(&self, pin: Pin, until: Moment) -> u64 {
         self.states[pin.index()].high_until(until)
     }
 
     /// A timer passes BOTTOM: the period at one of its pins ends and the next begins.
     #[inline]
-    pub fn turn_period(&mut self, claim: Claim, at: Moment) {
+    pub(super) fn turn_period(&mut self, claim: Claim, at: Moment) {
         let Claim { pin, slot } = claim;
         let state = &mut self.states[pin.index()];
         let connected = state.compare[usize::from(slot)].is_some();
@@ -212,7 +212,7 @@ impl Pins {
     /// The rest of a period of a connected compare output: perhaps a change of its level, and the
     /// level that it has at BOTTOM, where the period ends.
     #[inline]
-    pub fn play_period(
+    pub(super) fn play_period(
         &mut self,
         claim: Claim,
         change: Option<(Moment, bool)>,
@@ -240,28 +240,28 @@ impl Pins {
     }
 
     /// A timer stops: there is no period until it runs again.
-    pub fn end_periods(&mut self, claim: Claim) {
+    pub(super) fn end_periods(&mut self, claim: Claim) {
         let state = &mut self.states[claim.pin.index()];
         if state.period_of == claim.slot {
             state.period_start = None;
         }
     }
 
-    pub fn take_edges(&mut self) -> Vec<Edge> {
+    pub(super) fn take_edges(&mut self) -> Vec<Edge> {
         std::mem::take(&mut self.edges)
     }
 
-    pub fn take_periods(&mut self) -> Vec<Period> {
+    pub(super) fn take_periods(&mut self) -> Vec<Period> {
         std::mem::take(&mut self.periods)
     }
 
     /// The pins whose input changed since the last call, one bit a pin.
-    pub fn take_input_changes(&mut self) -> u64 {
+    pub(super) fn take_input_changes(&mut self) -> u64 {
         std::mem::take(&mut self.changed)
     }
 
     /// The level at a pin, whoever makes it.
-    pub fn input(&self, pin: Pin) -> bool {
+    pub(super) fn input(&self, pin: Pin) -> bool {
         self.states[pin.index()].input
     }
 

@@ -58,7 +58,7 @@ pub(super) struct Timer {
 impl Timer {
     /// The timer as the part's header and `silicon.yaml` give it, or `None` if the header lacks
     /// its registers.
-    pub fn of(part: &Part, silicon: &TimerSilicon, pins: &mut Pins) -> Option<Self> {
+    pub(super) fn of(part: &Part, silicon: &TimerSilicon, pins: &mut Pins) -> Option<Self> {
         let n = silicon.number;
         let letters = channel_letters(part, silicon);
         let channels = letters.iter().map(|letter| Channel {
@@ -106,19 +106,19 @@ impl Timer {
     }
 
     /// Which prescaler clocks it.
-    pub fn clock(&self) -> ClockChoices {
+    pub(super) fn clock(&self) -> ClockChoices {
         self.clock
     }
 
     /// The pins of its compare outputs, one bit a pin.
-    pub fn pins(&self) -> u64 {
+    pub(super) fn pins(&self) -> u64 {
         let channels = self.counter.channels.iter();
         let outputs = channels.flat_map(|channel| [channel.output, channel.complement]);
         outputs.flatten().fold(0, |pins, claim| pins | claim.bit())
     }
 
     /// All registers to their initial values.
-    pub fn reset(&mut self, at: Moment, prescaler: &Prescaler, pins: &mut Pins) {
+    pub(super) fn reset(&mut self, at: Moment, prescaler: &Prescaler, pins: &mut Pins) {
         self.counter.settle(at, prescaler, pins);
         self.clear();
         self.counter.connect(at, pins);
@@ -148,25 +148,25 @@ impl Timer {
     }
 
     /// Bits of the shared TIMSK that are this timer's.
-    pub fn mask(&self) -> u8 {
+    pub(super) fn mask(&self) -> u8 {
         gather(&self.mask_bits, self.counter.enabled)
     }
 
     /// Bits of the shared TIFR that are this timer's.
-    pub fn flags(&self) -> u8 {
+    pub(super) fn flags(&self) -> u8 {
         gather(&self.flag_bits, self.counter.flags)
     }
 
-    pub fn write_mask(&mut self, value: u8) {
+    pub(super) fn write_mask(&mut self, value: u8) {
         self.counter.enabled = scatter(&self.mask_bits, value);
     }
 
     /// Flags are cleared by writing ones.
-    pub fn write_flags(&mut self, value: u8) {
+    pub(super) fn write_flags(&mut self, value: u8) {
         self.counter.flags &= !scatter(&self.flag_bits, value);
     }
 
-    pub fn set_powered_down(&mut self, powered_down: bool, at: Moment, pins: &mut Pins) {
+    pub(super) fn set_powered_down(&mut self, powered_down: bool, at: Moment, pins: &mut Pins) {
         if self.powered_down != powered_down {
             self.powered_down = powered_down;
             self.decode(at, pins);
@@ -174,7 +174,7 @@ impl Timer {
     }
 
     /// The register's value; the counter must have been settled at now.
-    pub fn peek(&self, register: TimerRegister) -> u8 {
+    pub(super) fn peek(&self, register: TimerRegister) -> u8 {
         let counter = &self.counter;
         match register {
             TimerRegister::ControlA => self.control[0],
@@ -190,7 +190,7 @@ impl Timer {
 
     /// As [`peek`](Self::peek), with what a read by the firmware does: reading the low byte of the
     /// counter or of ICR catches the high one ('Accessing 16-bit Registers').
-    pub fn read(&mut self, register: TimerRegister) -> u8 {
+    pub(super) fn read(&mut self, register: TimerRegister) -> u8 {
         match register {
             TimerRegister::CountLow => self.temp = (self.counter.count() >> 8) as u8,
             TimerRegister::LimitLow => self.temp = (self.counter.limit >> 8) as u8,
@@ -201,7 +201,13 @@ impl Timer {
 
     /// Takes a write; the counter must have been settled at `at`, or advanced to it if the write
     /// [only buffers](Self::only_buffers).
-    pub fn write(&mut self, register: TimerRegister, value: u8, at: Moment, pins: &mut Pins) {
+    pub(super) fn write(
+        &mut self,
+        register: TimerRegister,
+        value: u8,
+        at: Moment,
+        pins: &mut Pins,
+    ) {
         let wide = self.kind == TimerKind::SixteenBit;
         let whole = if wide {
             u16::from_be_bytes([self.temp, value])
@@ -226,7 +232,7 @@ impl Timer {
     }
 
     /// Whether a write of `register` only waits for BOTTOM or TOP, and so changes nothing yet.
-    pub fn only_buffers(&self, register: TimerRegister) -> bool {
+    pub(super) fn only_buffers(&self, register: TimerRegister) -> bool {
         let compare = matches!(
             register,
             TimerRegister::CompareLow(_) | TimerRegister::CompareHigh(_)
@@ -289,7 +295,7 @@ impl Timer {
     }
 
     /// GTCCR of the high-speed timer holds the control bits of its channel B.
-    pub fn write_shared_control(&mut self, value: u8, at: Moment, pins: &mut Pins) {
+    pub(super) fn write_shared_control(&mut self, value: u8, at: Moment, pins: &mut Pins) {
         if self.kind == TimerKind::HighSpeed {
             self.write(TimerRegister::ControlC, value, at, pins);
         }
