@@ -4,6 +4,9 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+/// No file is longer, in lines (common practice, no source).
+const LONGEST: usize = 400;
+
 fn sources() -> Vec<PathBuf> {
     fn collect(folder: &Path, into: &mut Vec<PathBuf>) {
         for entry in fs::read_dir(folder).unwrap() {
@@ -89,4 +92,13 @@ fn an_import_against_the_order_is_seen() {
     let text = "use crate::emit::{self};\n// crate::no\nlet a = crate::board::b();\n#[cfg(test)]\nuse crate::verify;\n";
     let found = imports(text);
     assert_eq!(found, [(1, "emit".to_string()), (3, "board".to_string())]);
+}
+
+#[test]
+fn files_stay_small() {
+    let lines = |path: &PathBuf| fs::read_to_string(path).unwrap().lines().count();
+    let all = sources();
+    let long: Vec<&PathBuf> = all.iter().filter(|path| lines(path) > LONGEST).collect();
+    assert!(all.len() > 300, "only {} files were found", all.len());
+    assert!(long.is_empty(), "longer than {LONGEST} lines: {long:?}");
 }

@@ -4,6 +4,7 @@
 //! Nothing here knows what is played; that is the board's. What cannot be is an error before any
 //! pattern is lowered.
 
+mod base;
 mod brown_out;
 mod check;
 pub mod diode;
@@ -17,10 +18,11 @@ mod sink;
 mod string;
 pub mod switch;
 
+pub use base::Base;
 pub use check::check;
 pub use flow::*;
 pub use lamp::{GATE, PULL_DOWN, Seat, switching};
 pub use preferred::capacitor;
 pub use programming::advice;
 pub use sink::Sink;
-pub use string::{Base, Feed, Impossible, StringDesign};
+pub use string::{Feed, Impossible, StringDesign};

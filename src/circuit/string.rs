@@ -2,11 +2,12 @@
 
 use serde::Serialize;
 
-use super::preferred::{capacitor, rating};
+use super::base::{BASE_EMITTER, Base};
+use super::preferred::rating;
 use super::sink::Sink;
-use super::switch::{Part, find, speed_up};
-use crate::spec::{Drive, LedString, Series, Switch};
-use crate::units::{Amps, Farads, Ohms, Volts, Watts};
+use super::switch::{Part, find};
+use crate::spec::{Drive, LedString, Switch};
+use crate::units::{Amps, Ohms, Volts, Watts};
 
 /// What a string hangs on.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -50,17 +51,6 @@ pub struct StringDesign {
     law: Law,
 }
 
-/// An NPN's base.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Base {
-    pub resistor: Ohms,
-    pub current: Amps,
-    /// Across the resistor.
-    pub speed_up: Option<Farads>,
-    /// The resistor is within the part.
-    pub built_in: bool,
-}
-
 /// Why a string cannot be.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Impossible {
@@ -89,8 +79,6 @@ impl Law {
 
 /// Of a resistor (common practice, no source: 5 % parts).
 const RESISTOR_TOLERANCE: f64 = 0.05;
-/// Base to emitter of a saturated small transistor (common practice, no source).
-const BASE_EMITTER: Volts = Volts(0.7);
 /// Collector to emitter of a transistor with a Schottky diode from base to collector (common practice, no
 /// source).
 const CLAMPED: Volts = Volts(0.4);
@@ -287,45 +275,11 @@ fn sink(wanted: &LedString, feed: Feed) -> Option<Sink> {
     ))
 }
 
-impl Base {
-    fn of(string: &LedString, wanted: Amps, feed: Feed) -> Self {
-        let plain = Self::new(wanted, feed, string.series);
-        let name = string.transistor.as_ref();
-        let Some(Part::Bipolar(part)) = name.and_then(|name| find(&name.value)).map(|one| one.part)
-        else {
-            return plain;
-        };
-        if part.built_in.0 > 0.0 {
-            let over = feed.logic.0 - part.junctions * BASE_EMITTER.0;
-            return Self {
-                resistor: part.built_in,
-                current: Amps((over / (part.built_in.0 + feed.pin.0)).max(0.0)),
-                speed_up: None,
-                built_in: true,
-            };
-        }
-        let speed_up = (string.drive.value == Drive::SpeedUp)
-            .then(|| capacitor(speed_up(&part, plain.resistor)));
-        Self { speed_up, ..plain }
-    }
-
-    fn new(wanted: Amps, feed: Feed, series: Series) -> Self {
-        let over = feed.logic.0 - BASE_EMITTER.0;
-        let resistor = series.at_most(Ohms(over / wanted.0.max(1e-9) - feed.pin.0));
-        Self {
-            resistor,
-            current: Amps(over / (resistor.0 + feed.pin.0)),
-            speed_up: None,
-            built_in: false,
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::diagnostic::{Span, Spanned};
-    use crate::spec::Rail;
+    use crate::spec::{Rail, Series};
 
     fn at<T>(value: T) -> Spanned<T> {
         Spanned::new(value, Span::default())

@@ -104,18 +104,20 @@ pub fn curve(design: &Design) -> String {
     let error_y = |error: f64| middle - error / reach * (ERROR_BOTTOM - ERROR_TOP) / 2.0;
 
     let lamps = lamps(design);
-    let at_led = worst(&lamps).map(|lamp| AtLed {
-        name: design.project.channels[lamp.channel].name.value.clone(),
-        light: line(all.iter().map(|row| {
-            let light = lamp.light[usize::from(row.level.0)];
-            (x(row), y(light.0))
-        })),
+    let at_led = worst(&lamps).map(|lamp| {
+        let light = |row: &Row| (x(row), y(lamp.light[usize::from(row.level.0)].0));
+        AtLed {
+            name: design.project.channels[lamp.channel].name.value.clone(),
+            light: line(all.iter().map(light)),
+        }
     });
+    let dot = |row: &Row| Dot {
+        x: coordinate(x(row)),
+        y: coordinate(y(row.real.0)),
+    };
     let facts = facts(design, &lamps);
-    let about = facts
-        .iter()
-        .map(|(what, is)| format!("{what}: {is}. "))
-        .collect();
+    let about = facts.iter();
+    let about = about.map(|(what, is)| format!("{what}: {is}. ")).collect();
     let percent = |i: usize| 100.0 * i as f64 / RULES as f64;
     render(
         "curve.svg",
@@ -144,13 +146,7 @@ pub fn curve(design: &Design) -> String {
                 .into(),
             levels: level_rules(all.len(), |level| LEFT + level / last * (RIGHT - LEFT)),
             wanted: line(all.iter().map(|row| (x(row), y(row.ideal.0)))),
-            real: all
-                .iter()
-                .map(|row| Dot {
-                    x: coordinate(x(row)),
-                    y: coordinate(y(row.real.0)),
-                })
-                .collect(),
+            real: all.iter().map(dot).collect(),
             duty: line(all.iter().map(|row| (x(row), y(row.on.0 * 100.0)))),
             at_led,
             errors: all

@@ -161,44 +161,7 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
     let total = Amps((string.most.0 * f64::from(string.parallel) * 1e3).ceil() / 1e3);
     let volts = Volts((hung.volts.0 * IN_HAND).ceil());
     match wanted.switch.value {
-        Switch::Npn => {
-            // Used at half of its rating, as resistors are.
-            let heat = string.transistor_heat(hung.volts);
-            let heat = heat.map_or_else(String::new, |heat| {
-                format!(", {}", Watts((2e3 * heat.0).ceil() / 1e3))
-            });
-            let transistor = format!(
-                "{}, {total}, {volts}{heat} or more",
-                kind(wanted, "NPN transistor")
-            );
-            let emitter = match string.sink {
-                Some(_) => "collector to the string",
-                None => "emitter to ground",
-            };
-            parts.push(Part::new(1, transistor, place(emitter)));
-            if wanted.drive.value == Drive::Clamp {
-                let diode = "small Schottky diode, 30 mA or more";
-                let place = place("base to collector, its cathode at the collector");
-                parts.push(Part::new(1, diode, place));
-            }
-            if let Some(sink) = string.sink {
-                let upper = place("from the leg to the base");
-                parts.push(Part::new(1, sink.divider.upper.to_string(), upper));
-                let lower = format!("{name}: base to ground, off during reset");
-                parts.push(Part::new(1, sink.divider.lower.to_string(), lower));
-            } else if let Some(base) = string.base.filter(|base| !base.built_in) {
-                let capacitor = base.speed_up.map(|capacitor| {
-                    let what = format!("{capacitor} ceramic");
-                    Part::new(1, what, place("across the base's resistor"))
-                });
-                parts.extend(capacitor);
-                let place = place("from the leg to the base");
-                parts.push(Part::new(1, base.resistor.to_string(), place));
-                // Legs float in reset and while the chip is programmed.
-                let place = format!("{name}: base to emitter, off during reset");
-                parts.push(Part::new(1, PULL_DOWN.to_string(), place));
-            }
-        }
+        Switch::Npn => parts.extend(npn(wanted, hung, name, total, volts)),
         Switch::Mosfet => {
             let transistor = format!(
                 "{}, {total}, {volts} or more",
@@ -217,6 +180,50 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
             ));
         }
         Switch::Pin => {}
+    }
+    parts
+}
+
+/// The transistor and what is around its base, for so much of all strings together.
+fn npn(wanted: &LedString, hung: &Hung, name: &str, total: Amps, volts: Volts) -> Vec<Part> {
+    let string = &hung.string;
+    let place = |what: &str| format!("{name}: {what}");
+    let mut parts = Vec::new();
+    // Used at half of its rating, as resistors are.
+    let heat = string.transistor_heat(hung.volts);
+    let heat = heat.map_or_else(String::new, |heat| {
+        format!(", {}", Watts((2e3 * heat.0).ceil() / 1e3))
+    });
+    let transistor = format!(
+        "{}, {total}, {volts}{heat} or more",
+        kind(wanted, "NPN transistor")
+    );
+    let emitter = match string.sink {
+        Some(_) => "collector to the string",
+        None => "emitter to ground",
+    };
+    parts.push(Part::new(1, transistor, place(emitter)));
+    if wanted.drive.value == Drive::Clamp {
+        let diode = "small Schottky diode, 30 mA or more";
+        let place = place("base to collector, its cathode at the collector");
+        parts.push(Part::new(1, diode, place));
+    }
+    if let Some(sink) = string.sink {
+        let upper = place("from the leg to the base");
+        parts.push(Part::new(1, sink.divider.upper.to_string(), upper));
+        let lower = format!("{name}: base to ground, off during reset");
+        parts.push(Part::new(1, sink.divider.lower.to_string(), lower));
+    } else if let Some(base) = string.base.filter(|base| !base.built_in) {
+        let capacitor = base.speed_up.map(|capacitor| {
+            let what = format!("{capacitor} ceramic");
+            Part::new(1, what, place("across the base's resistor"))
+        });
+        parts.extend(capacitor);
+        let place = place("from the leg to the base");
+        parts.push(Part::new(1, base.resistor.to_string(), place));
+        // Legs float in reset and while the chip is programmed.
+        let place = format!("{name}: base to emitter, off during reset");
+        parts.push(Part::new(1, PULL_DOWN.to_string(), place));
     }
     parts
 }
