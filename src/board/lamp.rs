@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::circuit::switch::{Course, Part, Pulse, Switching, find, speed_up};
-use crate::circuit::{Hung, Seat, capacitor, switching};
+use crate::circuit::{Hung, Seat, capacitor, part, switching};
 use crate::design::Design;
 use crate::light::cie;
 use crate::spec::{Drive, LedString, Switch};
@@ -120,9 +120,7 @@ fn remedy(wanted: &LedString, hung: &Hung, seat: &Seat, levels: Levels) -> Optio
 
 /// The same transistor, otherwise driven: with less into its base, a capacitor, a diode, or as a sink.
 fn driven(wanted: &LedString, hung: &Hung, seat: &Seat) -> Vec<(String, Switching)> {
-    let name = wanted.transistor.as_ref();
-    let Some(Part::Bipolar(part)) = name.and_then(|name| find(&name.value)).map(|one| one.part)
-    else {
+    let Some(part) = part(wanted).and_then(Part::bipolar) else {
         return Vec::new();
     };
     // A sink has no base resistor to begin with.

@@ -45,7 +45,7 @@ pub use lamp::{Lamp, Off, Remedy, ideal, lamps, worst};
 pub use light::{Duties, Shine};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use party::Party;
-pub use power::{Draw, RegulatorReport, SpentReport, life, under_load, usable};
+pub use power::{Draw, RegulatorReport, SpentReport, life, usable};
 pub use scene::{SceneCurrents, SceneFlashes, SceneReport};
 pub use show::ShowReport;
 pub use take::{MINUTE, SEEDS, Take, takes};

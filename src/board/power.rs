@@ -89,7 +89,7 @@ impl RegulatorReport {
 }
 
 /// What is left of these volts behind a resistance, when `current` is drawn at what is left.
-pub fn under_load(open: Volts, resistance: Ohms, current: impl Fn(Volts) -> Amps) -> Volts {
+fn under_load(open: Volts, resistance: Ohms, current: impl Fn(Volts) -> Amps) -> Volts {
     if resistance.0 == 0.0 {
         return open;
     }

@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
+use super::lamp::part;
 use super::preferred::capacitor;
 use super::string::Feed;
-use super::switch::{Part, find, speed_up};
+use super::switch::{Part, speed_up};
 use crate::spec::{Drive, LedString, Series};
 use crate::units::{Amps, Farads, Ohms, Volts};
 
@@ -25,9 +26,7 @@ pub struct Base {
 impl Base {
     pub(super) fn of(string: &LedString, wanted: Amps, feed: Feed) -> Self {
         let plain = Self::new(wanted, feed, string.series);
-        let name = string.transistor.as_ref();
-        let Some(Part::Bipolar(part)) = name.and_then(|name| find(&name.value)).map(|one| one.part)
-        else {
+        let Some(part) = part(string).and_then(Part::bipolar) else {
             return plain;
         };
         if part.built_in.0 > 0.0 {

@@ -95,13 +95,17 @@ impl Seat {
     }
 }
 
+/// The transistor that a string names, if it is known.
+pub fn part(wanted: &LedString) -> Option<Part> {
+    find(&wanted.transistor.as_ref()?.value).map(|entry| entry.part)
+}
+
 /// How a string is switched. `None`: nothing is said of its part, and it is taken as ideal.
 pub fn switching(wanted: &LedString, hung: &Hung, seat: &Seat) -> Option<Switching> {
     if wanted.switch.value == Switch::Pin {
         return Some(seat.pin(wanted, wanted.capacitance?));
     }
-    let entry = find(&wanted.transistor.as_ref()?.value)?;
-    match entry.part {
+    match part(wanted)? {
         Part::Bipolar(part) => {
             let base = hung.string.base?;
             if let Some(sink) = &hung.string.sink {

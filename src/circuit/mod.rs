@@ -21,7 +21,7 @@ pub mod switch;
 pub use base::Base;
 pub use check::check;
 pub use flow::*;
-pub use lamp::{GATE, PULL_DOWN, Seat, switching};
+pub use lamp::{GATE, PULL_DOWN, Seat, part, switching};
 pub use preferred::capacitor;
 pub use programming::advice;
 pub use sink::Sink;

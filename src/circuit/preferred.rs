@@ -13,17 +13,14 @@ const E24: &[f64] = &[
 
 /// The value of E12 nearest to a small capacitor's, from 1 pF.
 pub fn capacitor(farads: Farads) -> Farads {
-    let picofarads = Ohms((farads.0 * 1e12).max(1.0));
-    let [above, below] = [
-        Series::E12.at_least(picofarads),
-        Series::E12.at_most(picofarads),
-    ];
-    let nearest = if above.0 / picofarads.0 < picofarads.0 / below.0 {
+    let picofarads = (farads.0 * 1e12).max(1.0);
+    let (above, below) = (Series::E12.above(picofarads), Series::E12.below(picofarads));
+    let nearest = if above / picofarads < picofarads / below {
         above
     } else {
         below
     };
-    Farads(nearest.0 * 1e-12)
+    Farads(nearest * 1e-12)
 }
 
 /// Values that count as the wanted one although floating point is a little off.
@@ -39,27 +36,35 @@ impl Series {
 
     /// The smallest value that is not below `ohms`; 1 ohm at least.
     pub fn at_least(self, ohms: Ohms) -> Ohms {
-        let wanted = ohms.0.max(1.0) * (1.0 - NEAR);
-        self.values()
-            .find(|value| value.0 >= wanted)
-            .expect("the last value is infinite")
+        Ohms(self.above(ohms.0))
     }
 
     /// The largest value that is not above `ohms`; 1 ohm at least.
     pub fn at_most(self, ohms: Ohms) -> Ohms {
-        let wanted = ohms.0 * (1.0 + NEAR);
-        self.values()
-            .take_while(|value| value.0 <= wanted && value.0.is_finite())
-            .last()
-            .unwrap_or(Ohms(1.0))
+        Ohms(self.below(ohms.0))
     }
 
-    /// All values from 1 ohm to 10 megohms, then infinity.
-    fn values(self) -> impl Iterator<Item = Ohms> {
+    fn above(self, wanted: f64) -> f64 {
+        let wanted = wanted.max(1.0) * (1.0 - NEAR);
+        self.values()
+            .find(|value| *value >= wanted)
+            .expect("the last value is infinite")
+    }
+
+    fn below(self, wanted: f64) -> f64 {
+        let wanted = wanted * (1.0 + NEAR);
+        self.values()
+            .take_while(|value| *value <= wanted && value.is_finite())
+            .last()
+            .unwrap_or(1.0)
+    }
+
+    /// All values from 1 to 10 millions of a unit, then infinity.
+    fn values(self) -> impl Iterator<Item = f64> {
         let decades = (0..7).map(|decade| 10f64.powi(decade));
         decades
-            .flat_map(move |decade| self.decade().iter().map(move |value| Ohms(value * decade)))
-            .chain([Ohms(1e7), Ohms(f64::INFINITY)])
+            .flat_map(move |decade| self.decade().iter().map(move |value| value * decade))
+            .chain([1e7, f64::INFINITY])
     }
 }
 
@@ -113,7 +118,7 @@ mod tests {
     #[test]
     fn gaps_are_what_the_standard_gives() {
         for (series, widest) in [(Series::E12, 1.26), (Series::E24, 1.16)] {
-            let values: Vec<f64> = series.values().map(|value| value.0).collect();
+            let values: Vec<f64> = series.values().collect();
             for pair in values.windows(2).take_while(|pair| pair[1].is_finite()) {
                 assert!(pair[1] / pair[0] < widest, "{pair:?}");
             }

@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use super::base::{BASE_EMITTER, Base};
+use super::lamp::part;
 use super::preferred::rating;
 use super::sink::Sink;
-use super::switch::{Part, find};
 use crate::spec::{Drive, LedString, Switch};
 use crate::units::{Amps, Ohms, Volts, Watts};
 
@@ -262,9 +262,7 @@ fn sink(wanted: &LedString, feed: Feed) -> Option<Sink> {
     if (wanted.switch.value, wanted.drive.value) != (Switch::Npn, Drive::Sink) {
         return None;
     }
-    let Part::Bipolar(part) = find(&wanted.transistor.as_ref()?.value)?.part else {
-        return None;
-    };
+    let part = part(wanted)?.bipolar()?;
     let current = wanted.current.value;
     Some(Sink::new(
         current,

@@ -96,9 +96,9 @@ fn blamed(row: Row, code: &'static str, span: Span, hint: &str) -> Row {
 
 /// Where a pattern is named, or else the chip.
 fn named(pattern: &str, design: &Design) -> Span {
-    let mut patterns = design.project.patterns.iter();
-    let found = patterns.find(|known| known.name.value == pattern);
-    found.map_or(design.project.chip.span, |found| found.name.span)
+    let project = &design.project;
+    let found = project.pattern_named(pattern);
+    found.map_or(project.chip.span, |id| project.pattern(id).name.span)
 }
 
 fn clock(board: &Board) -> Row {

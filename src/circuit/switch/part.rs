@@ -11,6 +11,16 @@ pub enum Part {
     Mosfet(Mosfet),
 }
 
+impl Part {
+    /// `None`: it is of another kind.
+    pub fn bipolar(self) -> Option<Bipolar> {
+        match self {
+            Self::Bipolar(part) => Some(part),
+            Self::Mosfet(_) => None,
+        }
+    }
+}
+
 /// What a part's makers call it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "kebab-case")]
