@@ -92,7 +92,7 @@ fn a_change_is_safe_in_time_however_long_a_show_dwells() {
             ));
             let wanted = design.project.memory.unwrap().value.after;
             let tick = design.plan.tick.seconds();
-            let saving = design.firmware.beats.saving.unwrap();
+            let saving = design.firmware.memory.as_ref().unwrap().saving;
             let write = design.plan.chip.eeprom.write();
             let within = saving.safe_within(&design.plan.tick, wanted, write);
             assert_eq!(within, Time(wanted.0 + Time::from_millis(300).0));

@@ -154,10 +154,7 @@ impl Tally {
         );
         self.flag("holds alone, wide", parts.holds && !parts.taps && wide);
         self.flag("wide taps", wide && parts.taps);
-        let saves = firmware
-            .memory
-            .as_ref()
-            .is_some_and(|memory| memory.choices);
+        let saves = firmware.remembers_choices();
         self.flag("button that saves", firmware.button.is_some() && saves);
     }
 
@@ -171,11 +168,10 @@ impl Tally {
         self.flag("remembers, draws", parts.draws);
         self.flag("remembers choices", memory.choices);
         self.flag("remembers the generator, not the places", memory.forgets());
-        let saving = design.firmware.beats.saving;
-        self.flag("saves, wide", saving.is_some_and(|saving| saving.is_wide()));
+        self.flag("saves, wide", memory.saving.is_wide());
         self.flag(
             "saves within a beat",
-            saving.is_some_and(|saving| saving.every < design.firmware.beats.ticks),
+            memory.saving.every < design.firmware.beats.ticks,
         );
         self.flag(
             "remembers, long EEPROM",
@@ -203,16 +199,7 @@ impl Tally {
 /// Register writes by what they cost: `out` or `sts`, and a number to load the first time it is
 /// written; zero is always at hand.
 fn writes(plan: &Plan, main_c: &str) -> Vec<(&'static str, f64)> {
-    let setup = plan.timers.iter().flat_map(|timer| &timer.setup);
-    let setup = setup.filter(|assign| !plan.is_started(assign));
-    let start = plan
-        .start
-        .reset
-        .iter()
-        .chain(&plan.start.go)
-        .chain(&plan.interrupt.others)
-        .chain([&plan.interrupt.enable, &plan.comparator]);
-    let all: Vec<&Assign> = setup.chain(plan.presets()).chain(start).collect();
+    let all: Vec<&Assign> = plan.written().collect();
     let again = |reach: Reach| {
         let there = plan.refreshed();
         there

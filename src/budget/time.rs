@@ -21,9 +21,6 @@ const CAREFUL: f64 = 0.5;
 /// A pause in the light that a person can see (common practice, no source).
 const PAUSE: Time = Time::from_millis(100);
 
-/// Overflows are counted in a byte.
-const COUNTED: f64 = 256.0;
-
 /// A start must end before the watchdog bites, or without one before a person gives up.
 const PATIENCE: Time = Time::from_millis(1000);
 
@@ -211,7 +208,7 @@ fn start(
 /// spans. To rush through more than that would hide the pattern's first moments; it begins late
 /// instead, and whole.
 fn late(plan: &Plan, start: f64) -> Option<Row> {
-    let span = COUNTED * f64::from(plan.pwm.cycles().0) / plan.clock.frequency.0;
+    let span = plan.counted().0;
     let lost = (start / span).floor() * span;
     (lost > 0.0).then(|| {
         Row::judged(

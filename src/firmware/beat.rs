@@ -25,8 +25,6 @@ pub struct Beats {
     pub ticks: u32,
     /// How long a pattern stays, in beats.
     pub dwell: Option<Dwell>,
-    /// `None`: nothing is saved.
-    pub saving: Option<Saving>,
 }
 
 /// A drawn number of beats: from `low` to `low + span`.
@@ -49,6 +47,7 @@ pub struct Saving {
 }
 
 impl Beats {
+    /// `saving`: nothing is saved where there is none.
     pub fn new(tick: &Tick, dwell: Option<(Time, Time)>, saving: Option<Saving>) -> Self {
         let longest = dwell.map_or(0.0, |(_, high)| tick.count(high));
         let fewest = saving.map_or(FEWEST, |saving| saving.every.max(FEWEST));
@@ -57,7 +56,6 @@ impl Beats {
         Self {
             ticks,
             dwell: dwell.map(|(low, high)| Dwell::within(beats(low), beats(high))),
-            saving,
         }
     }
 

@@ -2,11 +2,11 @@
 
 use serde::Serialize;
 
-use crate::firmware::{Features, State};
+use crate::firmware::{Features, Saving, State, interrupt_cycles};
 use crate::plan::Plan;
-use crate::score::Image;
+use crate::score::{Image, Run};
 use crate::spec::Project;
-use crate::units::Bytes;
+use crate::units::{Bytes, Time};
 
 /// What of the state is remembered: all of it, or the generator alone.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -17,6 +17,8 @@ pub struct Memory {
     pub state: Bytes,
     /// Changes of show and place are saved. If not, it is a new seed at each power-up.
     pub choices: bool,
+    /// The pace of a save.
+    pub saving: Saving,
     /// Distance of records in the EEPROM: a power of two above the state and its check byte.
     pub record: Bytes,
     /// Where the records end: a power of two, at most 256.
@@ -25,6 +27,9 @@ pub struct Memory {
     /// version of the firmware is not taken for one of this.
     pub check: u8,
 }
+
+/// A tick by which one channel is run ahead takes fewer cycles, unless it moves twenty levels and more.
+const MOST_OF_A_TICK_AHEAD: u64 = 500;
 
 /// The EEPROM is addressed by one byte.
 const MOST: u32 = 256;
@@ -49,10 +54,18 @@ impl Memory {
         };
         let kept = Bytes(state.size().0 - from.0);
         let size = plan.chip.eeprom.size.0.min(MOST);
+        let after = project.memory.filter(|_| choices);
         Some(Self {
             from,
             state: kept,
             choices,
+            saving: Saving::new(
+                &plan.tick,
+                kept,
+                plan.chip.eeprom.write(),
+                after.map(|memory| memory.value.after),
+                longest_lag(plan, image),
+            ),
             record: Bytes((kept.0 + 1).next_power_of_two()),
             end: Bytes(1 << size.ilog2()),
             check: check(image),
@@ -68,6 +81,23 @@ impl Memory {
     pub fn records(&self) -> u32 {
         self.end.0 / self.record.0
     }
+}
+
+/// What the start of a scene takes at most, with channels that are run ahead, as far as it is made up for:
+/// the count of overflows spans no more.
+fn longest_lag(plan: &Plan, image: &Image) -> Time {
+    let ahead = |runs: &Vec<Run>| -> u64 {
+        let channels = runs.iter().flat_map(|run| {
+            let all = 0..run.channels;
+            all.map(|channel| u64::from(run.ahead_of(channel).0))
+        });
+        channels.sum()
+    };
+    let ticks = image.starts.iter().map(ahead).max().unwrap_or(0);
+    let left = 1.0 - f64::from(interrupt_cycles(plan).0) / f64::from(plan.pwm.cycles().0);
+    let cycles = (ticks * MOST_OF_A_TICK_AHEAD) as f64 / left.max(0.01);
+    let seconds = cycles / plan.clock.frequency.0;
+    Time((seconds.min(plan.counted().0) * 1e9) as u64)
 }
 
 /// A byte that tells sets of scenes apart: FNV-1a, folded.

@@ -16,9 +16,8 @@ mod track;
 mod variable;
 
 use crate::plan::Plan;
-use crate::score::{Image, Run, ShowKind};
+use crate::score::{Image, ShowKind};
 use crate::spec::{Project, Show};
-use crate::units::Time;
 
 pub use beat::{Beats, Dwell, Saving};
 pub use button::ButtonTicks;
@@ -31,11 +30,6 @@ pub use registers::{Lamp, Registers, WORK};
 pub use state::{Kept, State};
 pub use track::{Field, Track};
 pub use variable::{Home, Variable};
-
-/// A tick by which one channel is run ahead takes fewer cycles, unless it moves twenty levels and more.
-const MOST_OF_A_TICK_AHEAD: u64 = 500;
-/// Overflows are counted in a byte.
-const OVERFLOWS_COUNTED: f64 = 256.0;
 
 /// The parts and measures of a project's firmware.
 #[derive(Debug, Clone)]
@@ -68,21 +62,15 @@ impl Firmware {
             Show::Roam { dwell, .. } => Some(dwell),
             _ => None,
         });
-        let saving = memory.as_ref().map(|memory| {
-            let after = project.memory.filter(|_| memory.choices);
-            Saving::new(
-                &plan.tick,
-                memory.state,
-                plan.chip.eeprom.write(),
-                after.map(|memory| memory.value.after),
-                longest_lag(plan, image),
-            )
-        });
         let firmware = Self {
             registers: Registers::new(plan),
             dither: Dither::new(plan.pwm.extra_bits),
             track: Track::new(&image.format),
-            beats: Beats::new(&plan.tick, dwell, saving),
+            beats: Beats::new(
+                &plan.tick,
+                dwell,
+                memory.as_ref().map(|memory| memory.saving),
+            ),
             button: project
                 .button
                 .as_ref()
@@ -101,27 +89,15 @@ impl Firmware {
         }
     }
 
+    /// Whether changes of show and place are saved.
+    pub fn remembers_choices(&self) -> bool {
+        self.memory.as_ref().is_some_and(|memory| memory.choices)
+    }
+
     /// Whether anything goes by beats.
     pub fn has_beats(&self) -> bool {
         self.memory.is_some() || self.features.roams
     }
-}
-
-/// What the start of a scene takes at most, with channels that are run ahead, as far as it is made up for:
-/// the count of overflows spans no more.
-fn longest_lag(plan: &Plan, image: &Image) -> Time {
-    let ahead = |runs: &Vec<Run>| -> u64 {
-        let channels = runs.iter().flat_map(|run| {
-            let all = 0..run.channels;
-            all.map(|channel| u64::from(run.ahead_of(channel).0))
-        });
-        channels.sum()
-    };
-    let ticks = image.starts.iter().map(ahead).max().unwrap_or(0);
-    let left = 1.0 - f64::from(interrupt_cycles(plan).0) / f64::from(plan.pwm.cycles().0);
-    let cycles = (ticks * MOST_OF_A_TICK_AHEAD) as f64 / left.max(0.01);
-    let counted = OVERFLOWS_COUNTED * f64::from(plan.pwm.cycles().0);
-    Time((cycles.min(counted) / plan.clock.frequency.0 * 1e9) as u64)
 }
 
 /// The show that roams, by its index.

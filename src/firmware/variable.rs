@@ -1,7 +1,7 @@
 //! Where the single variables of the parts live.
 
+use super::Firmware;
 use super::part::Part;
-use super::{Firmware, Saving};
 use crate::plan::Plan;
 use crate::units::Bytes;
 
@@ -80,7 +80,8 @@ impl Firmware {
                 ]
             }
             Part::Memory => {
-                let wide = self.beats.saving.is_some_and(Saving::is_wide);
+                let memory = self.memory.as_ref();
+                let wide = memory.is_some_and(|memory| memory.saving.is_wide());
                 vec![
                     ("record", BYTE, "where the next record goes"),
                     (

@@ -27,7 +27,7 @@ use notes::Notes;
 use crate::chip::{self, BrownOut, Chip, Pin, Polarity, Reach, Uncalibrated};
 use crate::diagnostic::{Diagnostic, short};
 use crate::spec::{Active, ClockSource, Project};
-use crate::units::{Cycles, Hertz, Share, Time, Volts};
+use crate::units::{Cycles, Hertz, Seconds, Share, Time, Volts};
 
 pub use assign::Assign;
 pub use tick::{MOST_OVERFLOWS, Tick};
@@ -141,6 +141,16 @@ pub struct PwmPlan {
     pub extra_bits: u8,
     /// The slowest component of the light at any level: frequency / 2^extra_bits.
     pub slowest: Hertz,
+}
+
+/// Overflows are counted in a byte.
+const COUNTED: f64 = 256.0;
+
+impl Plan {
+    /// What the count of overflows spans: after a longer time nobody knows how long it was.
+    pub fn counted(&self) -> Seconds {
+        Seconds(COUNTED * f64::from(self.pwm.cycles().0) / self.clock.frequency.0)
+    }
 }
 
 impl PwmPlan {

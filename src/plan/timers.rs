@@ -92,12 +92,27 @@ impl Plan {
         assign.value == 0 && go.any(|go| go.register == assign.register)
     }
 
+    /// All that is written into the registers of timers, interrupts and comparator before the light begins.
+    pub fn written(&self) -> impl Iterator<Item = &Assign> {
+        self.lasting()
+            .chain(self.presets())
+            .chain(&self.start.reset)
+            .chain(&self.start.go)
+            .chain(&self.interrupt.others)
+            .chain([&self.interrupt.enable, &self.comparator])
+    }
+
+    /// What of the timers is not written anyway when they are set going.
+    fn lasting(&self) -> impl Iterator<Item = &Assign> {
+        let setup = self.timers.iter().flat_map(|timer| &timer.setup);
+        setup.filter(|assign| !self.is_started(assign))
+    }
+
     /// What is written again at each tick, in case that a disturbance changes it: all that makes the
     /// timers run and their interrupt come. Nothing on chips where every byte counts.
     pub fn refreshed(&self) -> impl Iterator<Item = &Assign> {
-        let setup = self.timers.iter().flat_map(|timer| &timer.setup);
-        let lasting = setup.filter(|assign| !self.is_started(assign));
-        let all = lasting
+        let all = self
+            .lasting()
             .chain(&self.start.go)
             .chain([&self.interrupt.enable]);
         let roomy = self.chip.flash >= ROOMY;

@@ -9,7 +9,6 @@ const NEVER_VALID: u8 = 0xFF;
 #[derive(Debug, Clone)]
 pub(super) struct Records<'a> {
     memory: &'a Memory,
-    saving: Saving,
     cells: Vec<u8>,
     /// Where the next record goes.
     record: usize,
@@ -27,10 +26,9 @@ pub struct Saved {
 }
 
 impl<'a> Records<'a> {
-    pub(super) fn new(memory: &'a Memory, saving: Saving, cells: &[u8]) -> Self {
+    pub(super) fn new(memory: &'a Memory, cells: &[u8]) -> Self {
         Self {
             memory,
-            saving,
             cells: cells.to_vec(),
             record: 0,
             check: 0,
@@ -72,12 +70,12 @@ impl<'a> Records<'a> {
 
     /// Has the state written as soon as can be.
     pub(super) fn save_at_once(&mut self) {
-        self.unsaved = self.saving.at_once();
+        self.unsaved = self.memory.saving.at_once();
     }
 
     /// Has the state written after the project's quiet time.
     pub(super) fn save_when_quiet(&mut self) {
-        self.unsaved = self.saving.after_change();
+        self.unsaved = self.memory.saving.after_change();
     }
 
     /// One step of a save, of the whole state: counts down, and at last writes a byte.

@@ -81,14 +81,14 @@ impl<'a> Light<'a> {
         pinned: Option<usize>,
     ) -> Self {
         let Conduct { deck, firmware } = conduct;
-        let memory = firmware.memory.as_ref().zip(firmware.beats.saving);
+        let memory = firmware.memory.as_ref();
         let mut light = Self {
             conduct,
             player: Player::new(deck, chance),
             scene: 0,
             pinned,
             plays: false,
-            records: memory.map(|(memory, saving)| Records::new(memory, saving, eeprom)),
+            records: memory.map(|memory| Records::new(memory, eeprom)),
             places: vec![0; deck.image.score.shows.len()],
             show: 0,
             pressed: 0,
@@ -115,8 +115,7 @@ impl<'a> Light<'a> {
     /// What these contents of the EEPROM bring back of the [`state`](Self::state): as many of its
     /// last bytes as are remembered. `None`: they hold none.
     pub fn recalled(firmware: &Firmware, eeprom: &[u8]) -> Option<Vec<u8>> {
-        let (memory, saving) = firmware.memory.as_ref().zip(firmware.beats.saving)?;
-        Records::new(memory, saving, eeprom).recall()
+        Records::new(firmware.memory.as_ref()?, eeprom).recall()
     }
 
     fn recall(&mut self, chance: Generator) {
@@ -203,22 +202,15 @@ impl<'a> Light<'a> {
         }
         let firmware = self.conduct.firmware;
         if let Some(by) = self.watch_button(button_down) {
-            if firmware
-                .memory
-                .as_ref()
-                .is_some_and(|memory| memory.choices)
-            {
+            if firmware.remembers_choices() {
                 self.save(|records| records.save_when_quiet());
             }
             turn.started = self.hop(by).or(turn.started);
         }
-        let beats = &firmware.beats;
         if firmware.has_beats() {
-            self.beat = (self.beat + 1) % beats.ticks;
-            if beats
-                .saving
-                .is_some_and(|saving| self.beat.is_multiple_of(saving.every))
-            {
+            self.beat = (self.beat + 1) % firmware.beats.ticks;
+            let memory = firmware.memory.as_ref();
+            if memory.is_some_and(|memory| self.beat.is_multiple_of(memory.saving.every)) {
                 let state = self.state();
                 let step = |records: &mut Records| records.step(&state);
                 turn.saved = self.records.as_mut().and_then(step);

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::design::Design;
-use crate::firmware::{Home, Kept, Memory, Part, Saving};
+use crate::firmware::{Home, Kept, Memory, Part};
 use crate::units::Bytes;
 
 #[derive(Debug, Serialize)]
@@ -155,11 +155,9 @@ impl Parts {
             taps: features.taps,
             holds: features.holds,
             remembers: memory.is_some(),
-            choices: memory.is_some_and(|memory| memory.choices),
+            choices: firmware.remembers_choices(),
             forgets: memory.is_some_and(Memory::forgets),
-            memory: memory
-                .zip(firmware.beats.saving)
-                .map(|(memory, saving)| memory_text(design, memory, saving)),
+            memory: memory.map(|memory| memory_text(design, memory)),
             state: state(design),
             register_variables: variables(design, |home| match home {
                 Home::Register(number) => Some(format!("r{number}")),
@@ -219,7 +217,8 @@ fn beat(design: &Design) -> Beat {
         ("uint8_t", 1 << 8)
     };
     let step = range / beats.ticks;
-    let finer = beats.saving.filter(|saving| saving.every < beats.ticks);
+    let saving = design.firmware.memory.as_ref().map(|memory| memory.saving);
+    let finer = saving.filter(|saving| saving.every < beats.ticks);
     Beat {
         kind,
         step,
@@ -227,14 +226,14 @@ fn beat(design: &Design) -> Beat {
     }
 }
 
-fn memory_text(design: &Design, memory: &Memory, saving: Saving) -> MemoryText {
+fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
     let eeprom = &design.plan.chip.eeprom;
     MemoryText {
         record: memory.record.0,
         end: memory.end.0,
         check: format!("0x{:02X}", memory.check),
-        quiet: saving.quiet,
-        wide: saving.is_wide(),
+        quiet: memory.saving.quiet,
+        wide: memory.saving.is_wide(),
         address_also: eeprom.address_also.as_deref(),
         high_address: eeprom.size.0 > 256,
         arm: &eeprom.arm,

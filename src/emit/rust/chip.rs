@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::chip::Reach;
 use crate::design::Design;
-use crate::firmware::{ButtonTicks, Saving};
+use crate::firmware::ButtonTicks;
 use crate::plan::Plan;
 use crate::units::{Bytes, Cycles};
 
@@ -89,7 +89,6 @@ impl Chip {
         let memory = design.firmware.memory.as_ref();
         let has_button = design.firmware.button.is_some();
         let button = design.firmware.button;
-        let saving = design.firmware.beats.saving;
         let bytes = |wide: bool| if wide { "u16" } else { "u8" };
         let go = &plan.start.go;
         let together = |stored: bool| {
@@ -119,7 +118,7 @@ impl Chip {
             chance: design.firmware.track.size.0 * plan.channels.len() as u32,
             count: bytes(button.is_some_and(ButtonTicks::is_wide)),
             gap: bytes(button.is_some_and(ButtonTicks::has_wide_gap)),
-            steps: bytes(saving.is_some_and(Saving::is_wide)),
+            steps: bytes(memory.is_some_and(|memory| memory.saving.is_wide())),
             beat: bytes(design.firmware.beats.is_wide()),
         }
     }
@@ -255,14 +254,7 @@ fn registers(design: &Design, interrupt: &Interrupt) -> Vec<Named> {
     names.extend(ports.iter().map(String::as_str));
     names.extend(plan.directions.iter().map(|port| port.register.as_str()));
     names.extend(plan.button.iter().map(|button| button.input.as_str()));
-    let setup = plan.timers.iter().flat_map(|timer| &timer.setup);
-    let assigns = setup
-        .chain(plan.presets())
-        .chain(&plan.start.reset)
-        .chain(&plan.start.go)
-        .chain(&plan.interrupt.others)
-        .chain([&plan.interrupt.enable, &plan.comparator]);
-    names.extend(assigns.map(|assign| assign.register));
+    names.extend(plan.written().map(|assign| assign.register));
     names.sort_unstable();
     names.dedup();
     let named = |name: &str| Named {

@@ -56,11 +56,11 @@ pub(super) fn in_time(setup: &Setup) -> Finding {
     if calm(design, stage.remembered().show) < 2.0 * quiet(design) {
         return Ok(Outcome::NotApplicable("roam moves on too soon to tell"));
     }
-    let Some(saving) = design.firmware.beats.saving else {
+    let Some(kept) = &design.firmware.memory else {
         return Ok(NOTHING);
     };
     let write = design.plan.chip.eeprom.write();
-    let within = saving.safe_within(&design.plan.tick, memory.value.after, write);
+    let within = (kept.saving).safe_within(&design.plan.tick, memory.value.after, write);
     let most = within.seconds();
     let (mut soonest, mut latest) = (f64::INFINITY, 0.0_f64);
     for turn in 0..TIMED {

@@ -192,6 +192,7 @@ pub(super) fn at_once(design: &Design) -> f64 {
 
 fn saving(design: &Design, steps: impl Fn(Saving) -> u16) -> f64 {
     let ticks = |saving: Saving| saving.every * u32::from(steps(saving) + 1);
-    let ticks = design.firmware.beats.saving.map_or(0, ticks) + SETTLED;
+    let memory = design.firmware.memory.as_ref();
+    let ticks = memory.map_or(0, |memory| ticks(memory.saving)) + SETTLED;
     f64::from(ticks) * tick(design)
 }

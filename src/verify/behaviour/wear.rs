@@ -59,12 +59,7 @@ fn writes_since(before: &[u32], stage: &Stage) -> Vec<u32> {
 
 pub(super) fn seed_alone(setup: &Setup) -> Finding {
     let design = setup.design;
-    if design
-        .firmware
-        .memory
-        .as_ref()
-        .is_some_and(|memory| memory.choices)
-    {
+    if design.firmware.remembers_choices() {
         return Ok(Outcome::NotApplicable("changes are remembered"));
     }
     let start = Start::default();
@@ -74,11 +69,8 @@ pub(super) fn seed_alone(setup: &Setup) -> Finding {
     };
     stage.watch(at_once(design))?;
     let seed: u32 = writes_since(&erased, &stage).iter().sum();
-    let most = design
-        .firmware
-        .beats
-        .saving
-        .map_or(0, |saving| saving.writing);
+    let memory = design.firmware.memory.as_ref();
+    let most = memory.map_or(0, |memory| memory.saving.writing);
     ensure(seed <= most.into(), || {
         format!("a power-up writes {seed} bytes; a seed takes {most} at most")
     })?;
