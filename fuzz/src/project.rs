@@ -105,7 +105,7 @@ pub const LOOKS: [fn(&Built); 11] = [
         card.text();
         card.svg();
     },
-    |built| drop(picture::curve(&built.design)),
+    |built| drop(picture::curve(&built.design, &built.verdict.board.lamps)),
     |built| drop(picture::timelines(&built.design, &View::default())),
     |built| {
         let objections = built.verdict.objections();

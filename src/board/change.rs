@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::flash::Busiest;
 use super::stage::Stage;
 use super::take::Take;
-use super::watch::Watch;
+use super::watch::{Outlook, Watch};
 use crate::design::Design;
 use crate::firmware::FadeStep;
 use crate::player::Master;
@@ -144,6 +144,26 @@ struct Crossing<'a> {
     stage: &'a Stage<'a>,
 }
 
+/// A scene that was left at a tick.
+struct Departure {
+    from: usize,
+    tick: usize,
+    /// What has been seen of it.
+    left: Watch,
+    outlook: Outlook,
+}
+
+impl Departure {
+    fn new(from: usize, tick: usize, left: Watch) -> Self {
+        Self {
+            from,
+            tick,
+            outlook: left.outlook(),
+            left,
+        }
+    }
+}
+
 impl Crossing<'_> {
     /// Every pair, with the old scene left at each of the ticks that `moments` gives for it.
     ///
@@ -167,24 +187,21 @@ impl Crossing<'_> {
             .keys()
             .flat_map(|&from| moments(from).into_iter().map(move |tick| (from, tick)))
             .collect();
-        let departures: Vec<(usize, usize, Watch)> = departures
+        let departures: Vec<Departure> = departures
             .into_par_iter()
-            .map(|(from, tick)| (from, tick, self.left(from, tick, fade)))
+            .map(|(from, tick)| Departure::new(from, tick, self.left(from, tick, fade)))
             .collect();
-        // Most scenes are left in the dark, and go on alike from there.
         let pairs = || {
-            departures.iter().flat_map(|(from, tick, left)| {
-                followers[from]
-                    .iter()
-                    .map(move |to| (*from, *to, *tick, left))
-            })
+            let each = departures.iter();
+            each.flat_map(|one| followers[&one.from].iter().map(move |&to| (one, to)))
         };
-        let onward: BTreeMap<_, Watch> = pairs()
-            .map(|(_, to, _, left)| {
-                let onward = left.onward();
-                ((to, onward.outlook()), onward)
-            })
-            .collect();
+        // Most scenes are left in the dark, and go on alike from there.
+        let mut onward: BTreeMap<_, Watch> = BTreeMap::new();
+        for (departure, to) in pairs() {
+            onward
+                .entry((to, departure.outlook))
+                .or_insert_with(|| departure.left.onward());
+        }
         let onward: BTreeMap<_, Watch> = onward
             .into_par_iter()
             .map(|((to, outlook), mut watch)| {
@@ -195,11 +212,13 @@ impl Crossing<'_> {
             })
             .collect();
         pairs()
-            .map(|(from, to, tick, left)| Tried {
-                from,
+            .map(|(departure, to)| Tried {
+                from: departure.from,
                 to,
-                tick,
-                busiest: left.busiest_with(&onward[&(to, left.onward().outlook())]),
+                tick: departure.tick,
+                busiest: departure
+                    .left
+                    .busiest_with(&onward[&(to, departure.outlook)]),
             })
             .collect()
     }

@@ -74,24 +74,22 @@ impl Watch {
         }
     }
 
-    /// What tells watches apart that go on from here.
-    pub(super) fn outlook(&self) -> Option<[u64; 4]> {
-        self.swing.as_ref().map(|swing| {
-            let (from, to) = swing
-                .current
-                .map_or((0.0, 0.0), |change| (change.from.0, change.to.0));
-            [swing.least, swing.most, from, to].map(f64::to_bits)
-        })
+    /// What tells watches apart in how they [go on](Self::onward).
+    pub(super) fn outlook(&self) -> Outlook {
+        let onward = self.onward().swing?;
+        let (from, to) = onward
+            .current
+            .map_or((0.0, 0.0), |change| (change.from.0, change.to.0));
+        Some([onward.least, onward.most, from, to].map(f64::to_bits))
     }
 
     /// The busiest second of what this one has seen and what [another](Self::onward) saw that went on
     /// from here.
     pub(super) fn busiest_with(&self, onward: &Self) -> Busiest {
         let mut changes = self.ended.clone();
-        let current = |watch: &Self| watch.swing.as_ref().and_then(|swing| swing.current);
-        let mut later = onward.ended.iter().copied().chain(current(onward));
+        let mut later = onward.all_changes();
         // One that had begun before has gone on.
-        if let Some((begun, went_on)) = current(self).and_then(|own| Some((own, later.next()?))) {
+        if let Some((begun, went_on)) = self.current().and_then(|own| Some((own, later.next()?))) {
             changes.push(Change {
                 to: went_on.to,
                 ..begun
@@ -106,11 +104,21 @@ impl Watch {
     }
 
     pub(super) fn changes(&self) -> Vec<Change> {
-        let current = self.swing.as_ref().and_then(|swing| swing.current);
-        let all = self.ended.iter().copied().chain(current);
-        all.filter(counts).collect()
+        self.all_changes().filter(counts).collect()
+    }
+
+    fn all_changes(&self) -> impl Iterator<Item = Change> {
+        self.ended.iter().copied().chain(self.current())
+    }
+
+    /// The change that goes on.
+    fn current(&self) -> Option<Change> {
+        self.swing.as_ref()?.current
     }
 }
+
+/// The state from which a watch goes on, bit for bit; `None`: it has seen nothing.
+pub(super) type Outlook = Option<[u64; 4]>;
 
 /// Follows the light from extreme to extreme.
 #[derive(Debug, Clone)]

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, value_parser};
 
+use duskloom::board::lamps;
 use duskloom::curve::{Style, report};
 use duskloom::picture;
 
@@ -42,7 +43,11 @@ impl Curve {
     pub(super) fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
         if let Some(svg) = &self.svg {
-            return file::write(svg, file::Kind::Svg, &picture::curve(&design));
+            return file::write(
+                svg,
+                file::Kind::Svg,
+                &picture::curve(&design, &lamps(&design)),
+            );
         }
         let style = Style {
             every: usize::from(self.every),

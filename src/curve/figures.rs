@@ -8,7 +8,7 @@ use crate::spec::Curve;
 
 /// What the levels come to, as text.
 pub(super) fn figures(design: &Design, lamps: &[Lamp]) -> String {
-    let facts = facts(design, lamps);
+    let facts = facts_with_light(design, lamps);
     let rows = facts.iter().map(|(what, is)| format!("  {what:<19}{is}\n"));
     format!(
         "{}\n\n{}",
@@ -17,8 +17,8 @@ pub(super) fn figures(design: &Design, lamps: &[Lamp]) -> String {
     )
 }
 
-/// What the levels come to, and the light at the LEDs: what a figure is about, and the figure.
-pub fn facts(design: &Design, lamps: &[Lamp]) -> Vec<(&'static str, String)> {
+/// What the levels come to: what a figure is about, and the figure.
+pub fn facts(design: &Design) -> [(&'static str, String); 6] {
     let brightness = &design.project.brightness;
     let found = &design.deck.light.figures;
     let pwm = &design.plan.pwm;
@@ -31,7 +31,7 @@ pub fn facts(design: &Design, lamps: &[Lamp]) -> Vec<(&'static str, String)> {
         0 => String::new(),
         bits => format!(", and {bits} more spread over time"),
     };
-    let mut facts = vec![
+    [
         (
             "curve",
             format!(
@@ -69,9 +69,13 @@ pub fn facts(design: &Design, lamps: &[Lamp]) -> Vec<(&'static str, String)> {
                 found.largest_error.0, found.largest_error.1.0
             ),
         ),
-    ];
-    facts.extend(at_the_led(design, lamps).map(|is| ("at the LED", is)));
-    facts
+    ]
+}
+
+/// The same, and the light at the LEDs.
+pub fn facts_with_light(design: &Design, lamps: &[Lamp]) -> Vec<(&'static str, String)> {
+    let at_led = at_the_led(design, lamps).map(|is| ("at the LED", is));
+    facts(design).into_iter().chain(at_led).collect()
 }
 
 /// What the switches make of it. `None`: nothing is said of any string.

@@ -8,7 +8,7 @@ mod table;
 use crate::board::lamps;
 use crate::design::Design;
 
-pub use figures::facts;
+pub use figures::{facts, facts_with_light};
 
 /// What of it to show, and how.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,6 +1,5 @@
 //! What was decided, stated in a line each, so that it can be compared.
 
-use crate::board::lamps;
 use crate::design::Design;
 use crate::plan::{Mode, PinPlan};
 use crate::spec::{ClockSource, Flashing, PatternId, Project, Show};
@@ -104,7 +103,7 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
     say("slowest component", pwm.slowest.to_string());
     let tick = Time((plan.tick.seconds() * 1e9).round() as u64);
     say("tick", tick.to_string());
-    for (what, is) in crate::curve::facts(design, &lamps(design)) {
+    for (what, is) in crate::curve::facts(design) {
         if ["curve", "largest step", "largest error"].contains(&what) {
             say(what, is);
         }

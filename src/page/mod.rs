@@ -117,18 +117,15 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
         });
         patterns.push(data);
     }
-    let channels = design.project.channels.iter().enumerate();
+    let duties = design.deck.duties(design.scale.levels());
+    let channels = design.project.channels.iter().zip(duties).enumerate();
     let data = Data {
         tick: design.grid.tick_seconds(),
         channels: channels
-            .map(|(id, channel)| ChannelData {
+            .map(|(id, (channel, duties))| ChannelData {
                 name: channel.name.value.clone(),
                 tint: picture::tint(design, id),
-                duties: design
-                    .scale
-                    .levels()
-                    .map(|level| design.deck.duty(id, level).0)
-                    .collect(),
+                duties: duties.into_iter().map(|duty| duty.0).collect(),
             })
             .collect(),
         patterns,
@@ -138,7 +135,7 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
     let page = Page {
         name: design.project.name.value.clone(),
         chip: design.plan.chip.title.clone(),
-        facts: crate::curve::facts(design, &verdict.board.lamps),
+        facts: crate::curve::facts_with_light(design, &verdict.board.lamps),
         cautions: sections::cautions(design, &card, cautions),
         patterns: choices,
         channels: design
@@ -149,7 +146,7 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
             .collect(),
         bars: sections::bars(verdict),
         pins: sections::pins(design),
-        curve: BASE64_STANDARD.encode(picture::curve(design)),
+        curve: BASE64_STANDARD.encode(picture::curve(design, &verdict.board.lamps)),
         wiring: BASE64_STANDARD.encode(card.svg()),
         // Within a script, nothing may look like its end.
         data: data.replace("</", "<\\/"),

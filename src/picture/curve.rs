@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::board::{lamps, worst};
-use crate::curve::facts;
+use crate::board::{Lamp, worst};
+use crate::curve::facts_with_light;
 use crate::design::Design;
 use crate::light::{Row, rows};
 
@@ -84,8 +84,8 @@ fn listed(facts: Vec<(&'static str, String)>) -> Vec<Fact> {
     facts.into_iter().enumerate().map(line).collect()
 }
 
-/// Lightness, duty and error over the levels, as SVG.
-pub fn curve(design: &Design) -> String {
+/// Lightness, duty and error over the levels, as SVG; `lamps` are those of the design's strings.
+pub fn curve(design: &Design, lamps: &[Lamp]) -> String {
     let light = &design.deck.light;
     let all = rows(
         &design.scale,
@@ -103,8 +103,7 @@ pub fn curve(design: &Design) -> String {
     let middle = (ERROR_TOP + ERROR_BOTTOM) / 2.0;
     let error_y = |error: f64| middle - error / reach * (ERROR_BOTTOM - ERROR_TOP) / 2.0;
 
-    let lamps = lamps(design);
-    let at_led = worst(&lamps).map(|lamp| {
+    let at_led = worst(lamps).map(|lamp| {
         let light = |row: &Row| (x(row), y(lamp.light[usize::from(row.level.0)].0));
         AtLed {
             name: design.project.channels[lamp.channel].name.value.clone(),
@@ -115,7 +114,7 @@ pub fn curve(design: &Design) -> String {
         x: coordinate(x(row)),
         y: coordinate(y(row.real.0)),
     };
-    let facts = facts(design, &lamps);
+    let facts = facts_with_light(design, lamps);
     let about = facts.iter();
     let about = about.map(|(what, is)| format!("{what}: {is}. ")).collect();
     let percent = |i: usize| 100.0 * i as f64 / RULES as f64;

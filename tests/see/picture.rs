@@ -81,7 +81,7 @@ fn pictures_are_well_formed_and_say_what_they_are() {
         let design = demo(name);
         for svg in [
             picture::timelines(&design, &View::default()),
-            picture::curve(&design),
+            picture::curve(&design, &duskloom::board::lamps(&design)),
         ] {
             let document = Document::parse(&svg).unwrap_or_else(|error| panic!("{name}: {error}"));
             let root = document.root_element();
@@ -112,13 +112,16 @@ fn a_picture_of_the_halt() {
             }
         )
     );
-    insta::assert_snapshot!("curve_of_the_halt", picture::curve(&design));
+    insta::assert_snapshot!(
+        "curve_of_the_halt",
+        picture::curve(&design, &duskloom::board::lamps(&design))
+    );
 }
 
 #[test]
 fn the_error_is_drawn_to_scale() {
     let design = halt_with(&[("levels: 32", "levels: 32, error: 2.0")]);
-    let svg = picture::curve(&design);
+    let svg = picture::curve(&design, &duskloom::board::lamps(&design));
     let document = Document::parse(&svg).expect("well-formed XML");
     let bars = document
         .descendants()
