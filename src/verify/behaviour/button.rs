@@ -132,17 +132,13 @@ pub(super) fn gap(setup: &Setup) -> Finding {
         let expected = stage.next_place();
         let now = stage.bench.seconds();
         // Two such gaps, each in a press that would count by itself.
-        let mut at = now;
-        for _ in 0..2 {
+        let part = stage.button.part;
+        for press in 0..3 {
+            let at = now + f64::from(press) * (part + length);
             stage.bench.contact_at(at, true);
-            at += stage.button.part;
-            stage.bench.contact_at(at, false);
-            at += length;
+            stage.bench.contact_at(at + part, false);
         }
-        stage.bench.contact_at(at, true);
-        at += stage.button.part;
-        stage.bench.contact_at(at, false);
-        let found = stage.settle(at - now)?;
+        let found = stage.settle(3.0 * part + 2.0 * length)?;
         ensure(found == expected, || {
             format!(
                 "with gaps of {:.1} ms: {}",

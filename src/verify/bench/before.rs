@@ -1,6 +1,5 @@
 //! What was before the firmware starts: no power, another run of it, or a boot loader.
 
-use crate::verify::VerifyError;
 use crate::verify::machine::{Machine, ResetCause};
 
 /// What went before.
@@ -22,7 +21,7 @@ const SECONDS: f64 = 0.25;
 /// own, interrupts on, a watchdog of a second. The first timer stands at a count from which it would come
 /// round just when the second one takes over what the interrupt writes. Interrupts as a whole are off at the
 /// jump, as those of any program that hands over.
-const LEFT: [(&str, u8); 20] = [
+const LEFT: [(&str, u8); 22] = [
     ("TCCR0A", 0x42),
     ("TCCR0B", 0x00),
     ("TCNT0", 0x15),
@@ -42,7 +41,9 @@ const LEFT: [(&str, u8); 20] = [
     ("TIMSK2", 0xFF),
     ("TIMSK3", 0xFF),
     ("WDTCR", 0x18),
+    ("WDTCR", 0x0E),
     ("WDTCSR", 0x18),
+    ("WDTCSR", 0x0E),
 ];
 
 /// The same in registers of 16 bits, whose timers are known by one for captures; the last high byte stays
@@ -54,12 +55,9 @@ const LEFT_WIDE: [(&str, &str, u16); 4] = [
     ("ICR1", "OCR1B", 0x5A7E),
 ];
 
-/// The watchdog's time in them: 1 s.
-const WATCHDOG: [(&str, u8); 2] = [("WDTCR", 0x0E), ("WDTCSR", 0x0E)];
-
 impl Before {
     /// Takes a chip that was just switched on to the moment at which the firmware starts.
-    pub(super) fn happen(self, machine: &mut Machine) -> Result<(), VerifyError> {
+    pub(super) fn happen(self, machine: &mut Machine) {
         match self {
             Self::NoPower => {}
             Self::Run(cause) => {
@@ -77,13 +75,12 @@ impl Before {
                         machine.write_register(low, low_byte);
                     }
                 }
-                for (register, value) in LEFT.iter().chain(&WATCHDOG) {
+                for (register, value) in LEFT {
                     if let Some(address) = machine.address_of(register) {
-                        machine.write_register(address, *value);
+                        machine.write_register(address, value);
                     }
                 }
             }
         }
-        Ok(())
     }
 }

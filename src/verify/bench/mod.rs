@@ -32,15 +32,10 @@ impl<'a> Setup<'a> {
         let cells = machine.eeprom_mut();
         cells[..start.eeprom.len()].copy_from_slice(&start.eeprom);
         machine.cycle_power(Torn::Old, PowerUpMemory::Random(start.noise));
-        start.before.happen(&mut machine)?;
-        let eeprom = eeprom_in_time(&mut machine);
+        start.before.happen(&mut machine);
         let high = |output: &Output| machine.high_cycles(output.pin);
         let high = self.outputs.iter().map(high).collect();
-        let chance = self.chance_in(&mut machine);
-        let model = match start.scene {
-            Some(scene) => Light::pinned(self.design.conduct(), &eeprom, chance, scene),
-            None => Light::power_up(self.design.conduct(), &eeprom, chance),
-        };
+        let model = self.model(&mut machine, start.scene);
         let mut bench = Bench {
             setup: self,
             resets: machine.resets().len(),
@@ -56,6 +51,16 @@ impl<'a> Setup<'a> {
         };
         bench.press(start.button_down);
         Ok(bench)
+    }
+
+    /// The model of a chip that has just been started; `scene`: it stays with this one.
+    fn model(&self, machine: &mut Machine, scene: Option<usize>) -> Light<'a> {
+        let eeprom = eeprom_in_time(machine);
+        let chance = self.chance_in(machine);
+        match scene {
+            Some(scene) => Light::pinned(self.design.conduct(), &eeprom, chance, scene),
+            None => Light::power_up(self.design.conduct(), &eeprom, chance),
+        }
     }
 
     /// What a chip that has just been started, and has no record, will take its chance from.
@@ -207,8 +212,7 @@ impl Bench<'_> {
         };
         let took = self.machine.seconds(reset.at.0) - since;
         self.resets = resets + 1;
-        let chance = self.setup.chance_in(&mut self.machine);
-        self.model = Light::power_up(self.setup.design.conduct(), self.machine.eeprom(), chance);
+        self.model = self.setup.model(&mut self.machine, None);
         (self.tick, self.started) = (0, None);
         self.turned = self.machine.now();
         Ok(Some(took))

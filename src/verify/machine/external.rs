@@ -84,15 +84,13 @@ impl External {
         let lines: Vec<Line> = part.external.iter().enumerate().filter_map(line).collect();
         let ports = part.pin_change.iter().enumerate();
         let groups: Vec<Group> = ports.filter_map(group).collect();
-        let mut external = Self {
+        Self {
+            pins: union(lines.iter().map(|line| 1 << line.pin.index())),
             lines,
             groups,
             raised: Vec::new(),
-            pins: 0,
             urgent: 0,
-        };
-        external.clear();
-        external
+        }
     }
 
     /// The pins that can raise a flag as things are, one bit a pin.
@@ -106,11 +104,9 @@ impl External {
         self.urgent
     }
 
-    /// As after a reset.
+    /// No flag is raised.
     pub(super) fn clear(&mut self) {
         self.raised.clear();
-        self.pins = union(self.lines.iter().map(|line| 1 << line.pin.index()));
-        self.urgent = 0;
     }
 
     /// Goes by new contents of the control registers.

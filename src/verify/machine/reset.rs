@@ -20,13 +20,6 @@ pub enum ResetCause {
 }
 
 impl ResetCause {
-    pub const ALL: [Self; 4] = [
-        Self::PowerOn,
-        Self::External,
-        Self::BrownOut,
-        Self::Watchdog,
-    ];
-
     /// Its bit of MCUSR: PORF, EXTRF, BORF, WDRF.
     pub(super) fn flag(self) -> u8 {
         match self {
