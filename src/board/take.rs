@@ -12,7 +12,7 @@ pub const SEEDS: usize = 16;
 /// How long each of them is played, in seconds.
 pub const MINUTE: f64 = 60.0;
 /// Loops of more changes of the light than this are not waited for, however long they take.
-const MOST_LEAPS: usize = 1 << 15;
+const MOST_LEAPS: usize = 1 << 17;
 
 /// What a scene plays from its start.
 #[derive(Debug, Clone)]
