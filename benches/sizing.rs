@@ -12,7 +12,7 @@ use std::path::PathBuf;
 
 use duskloom::budget::{Flash, Ram, Style, budget_of, report};
 use duskloom::design::Design;
-use duskloom::emit::Language;
+use duskloom::emit::{Language, rust};
 use duskloom::firmware::{WAKING, interrupt_cycles};
 use duskloom::verify::compile_as;
 use duskloom::{diagnostic, emit, spec};
@@ -70,13 +70,20 @@ fn measured(design: &Design, sources: &[emit::SourceFile]) {
         interrupt_cycles(&design.plan).0 + WAKING.0
     );
     match compile_as(design, Language::Rust) {
-        Ok(in_rust) => println!(
-            "{:<36}{:>6} B, {:.2} of C's; {} of RAM without the stack",
-            "flash in Rust",
-            in_rust.flash_use.0,
-            f64::from(in_rust.flash_use.0) / f64::from(total),
-            in_rust.ram_use
-        ),
+        Ok(in_rust) => {
+            println!(
+                "{:<36}{:>6} B, {:.2} of C's; {} of RAM without the stack",
+                "flash in Rust",
+                in_rust.flash_use.0,
+                f64::from(in_rust.flash_use.0) / f64::from(total),
+                in_rust.ram_use
+            );
+            println!(
+                "{:<36}{:>6} cycles",
+                "PWM interrupt in Rust",
+                rust::interrupt_cycles(design).0
+            );
+        }
         Err(error) => println!("in Rust: {error}"),
     }
 }
