@@ -12,8 +12,8 @@ use std::path::PathBuf;
 
 use duskloom::budget::{Flash, Ram, Style, budget_of, report};
 use duskloom::design::Design;
+use duskloom::drive::WAKING;
 use duskloom::emit::{Language, rust};
-use duskloom::firmware::{WAKING, interrupt_cycles};
 use duskloom::verify::compile_as;
 use duskloom::{diagnostic, emit, spec};
 
@@ -66,8 +66,8 @@ fn measured(design: &Design, sources: &[emit::SourceFile]) {
     println!(
         "{:<36}{:>6} cycles, entry and return counted; {} out of sleep",
         "PWM interrupt",
-        interrupt_cycles(&design.plan).0,
-        interrupt_cycles(&design.plan).0 + WAKING.0
+        design.plan.drive.cost().cycles.0,
+        design.plan.drive.cost().cycles.0 + WAKING.0
     );
     match compile_as(design, Language::Rust) {
         Ok(in_rust) => {

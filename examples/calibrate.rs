@@ -70,10 +70,6 @@ fn compile(core: Core, count: usize) -> Vec<Sample> {
     let designs = drawn_projects::designs(core, SEED, count);
     let measured = designs.par_iter().map(|(seed, _, design)| {
         let sources = emit::firmware(design);
-        let main_c = sources
-            .iter()
-            .find(|file| file.path == "main.c")
-            .expect("it has one");
         let exact = Flash::new(design, &sources).assembly();
         let built = avr_gcc::build(&sources);
         let total = built.firmware.flash_use;
@@ -81,7 +77,7 @@ fn compile(core: Core, count: usize) -> Vec<Sample> {
             i64::from(built.deepest_stack()) - i64::from(Ram::new(design, &sources).stack.0);
         Sample {
             seed: *seed,
-            features: features(design, &main_c.text),
+            features: features(design),
             main: f64::from(total.0) - f64::from(exact.0),
             total: f64::from(total.0),
             stack,

@@ -26,18 +26,18 @@
 //! Imports run one way. A folder knows only those that stand before it here, which a test holds it to:
 //!
 //! ```text
-//! escape · diagnostic · units · row · template · chip · spec · light · score · plan · firmware
-//! player · circuit · design · emit · board · budget · fit · buildscript
+//! escape · diagnostic · units · row · template · assembly · chip · spec · light · score
+//! target · drive · plan · firmware · player · circuit · design · emit · board · budget · fit · buildscript
 //! curve · preview · picture · page · live · diff · verify
 //! ```
 //!
 //! What a person sees is played by [`player`], a model that agrees with the chip bit for bit: the
 //! previews here, and the proof in [`verify`] that the compiled firmware does the same.
 
+mod assembly;
 pub mod board;
-mod buildscript;
-
 pub mod budget;
+mod buildscript;
 pub mod chip;
 pub mod circuit;
 #[cfg(feature = "cli")]
@@ -46,6 +46,7 @@ pub mod design;
 pub mod diagnostic;
 #[cfg(feature = "cli")]
 pub mod diff;
+pub mod drive;
 pub mod emit;
 pub mod escape;
 pub mod firmware;
@@ -64,6 +65,7 @@ pub mod preview;
 pub mod row;
 pub mod score;
 pub mod spec;
+pub mod target;
 mod template;
 pub mod units;
 #[cfg(feature = "cli")]

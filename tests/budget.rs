@@ -10,7 +10,6 @@ use duskloom::budget::{Flash, Listing, Ram, Rounds, Style, budget, report};
 use duskloom::chip::Core;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Report};
-use duskloom::firmware::interrupt_cycles;
 use duskloom::row::Judgement;
 use duskloom::{emit, spec};
 use rayon::prelude::*;
@@ -136,7 +135,7 @@ fn the_interrupt_takes_what_its_text_says() {
             };
             let body = Listing::read(&text.unwrap().text).longest("pwm", &once).0;
             // Datasheets: four cycles from the interrupt to its first instruction, at least.
-            let stated = interrupt_cycles(&design.plan).0;
+            let stated = design.plan.drive.cost().cycles.0;
             assert_eq!(body + 4, stated, "{core:?} {seed}");
         }
     }

@@ -45,9 +45,9 @@ impl ClockTruth {
         Self {
             accuracy,
             processor: around(plan.clock.frequency),
-            pwm: around(plan.pwm.frequency),
-            slowest: around(plan.pwm.slowest),
-            pump: plan.pump.as_ref().map(|pump| around(pump.clock)),
+            pwm: around(plan.drive.pwm().frequency),
+            slowest: around(plan.drive.pwm().slowest),
+            pump: plan.drive.pump().map(|pump| around(pump.clock)),
             minute: [minute / (1.0 + accuracy.0), minute / (1.0 - accuracy.0)],
         }
     }

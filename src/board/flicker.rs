@@ -15,8 +15,8 @@ use std::cmp::Ordering;
 
 use serde::Serialize;
 
-use crate::firmware::Dither;
-use crate::plan::PwmPlan;
+use crate::drive::timer::Dither;
+use crate::drive::timer::PwmPlan;
 use crate::units::{Duty, Hertz, Share, Volts};
 
 /// A periodic part of the light.
@@ -156,7 +156,7 @@ pub fn of_ripple(clock: Hertz, ripple: Volts, headroom: Volts) -> Component {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::Mode;
+    use crate::drive::timer::Mode;
 
     /// Hand-worked from the table above, on both sides of each limit.
     #[test]

@@ -179,7 +179,7 @@ impl Levels<'_> {
         let trim = self.design.project.channels[self.channel].trim.value.0;
         let one = |level| {
             let course = self.course(self.design.deck.duty(self.channel, level));
-            let whole = f64::from(self.design.plan.pwm.whole);
+            let whole = f64::from(self.design.plan.drive.pwm().whole);
             // Full light is 255 counts in every period.
             let share = switching.light(&course).0 / course.length().0 * whole / 255.0;
             cie::lightness(Luminance(share / trim))
@@ -189,10 +189,10 @@ impl Levels<'_> {
 
     /// The pin's course over a round of the dither.
     fn course(self, duty: Duty) -> Course {
-        let pwm = &self.design.plan.pwm;
+        let pwm = self.design.plan.drive.pwm();
         let count = 1.0 / pwm.frequency.0 / f64::from(pwm.whole);
         let [fraction, base] = duty.0.to_le_bytes();
-        let carries = self.design.firmware.dither.carries(fraction);
+        let carries = self.design.plan.drive.dither().carries(fraction);
         Course::new(carries.map(|carry| {
             let on = (u16::from(base) + u16::from(carry)).min(pwm.whole);
             Pulse {

@@ -194,7 +194,7 @@ fn pump_report(design: &Design, circuit: &Circuit, lit: Option<PumpFlow>) -> Opt
         .on_pump()
         .map(|(_, hung)| hung.string.headroom(flow.volts).0)
         .fold(flow.volts.0, f64::min);
-    let fastest = design.plan.pwm.frequency.0 / 2.0;
+    let fastest = design.plan.drive.pwm().frequency.0 / 2.0;
     let clocks = (0..8).map(|halvings| Hertz(fastest / f64::from(1 << halvings)));
     let calm = |clock, ripple| {
         let component: Component = flicker::of_ripple(clock, ripple, Volts(least));

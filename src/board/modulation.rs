@@ -8,9 +8,9 @@ use super::clock::ClockTruth;
 use super::flicker::{self, Component, Risk};
 use crate::circuit::{Circuit, PumpFlow};
 use crate::design::Design;
-use crate::firmware::Dither;
+use crate::drive::timer::Dither;
+use crate::drive::timer::PwmPlan;
 use crate::light::Depth;
-use crate::plan::PwmPlan;
 use crate::units::{Duty, Hertz, Level, Luminance};
 
 /// Flicker over all channels and levels, with the clock anywhere within its range.
@@ -92,7 +92,7 @@ fn lit(design: &Design) -> impl Iterator<Item = (usize, Level, Duty)> {
 fn by_duty(design: &Design, clock: f64) -> BTreeMap<Duty, Vec<Component>> {
     let duties: BTreeSet<Duty> = lit(design).map(|(_, _, duty)| duty).collect();
     let apart = |duty| {
-        let found = flicker::components(duty, &design.plan.pwm, design.firmware.dither);
+        let found = flicker::components(duty, design.plan.drive.pwm(), design.plan.drive.dither());
         found.into_iter().map(|one| one.at_clock(clock)).collect()
     };
     duties.into_iter().map(|duty| (duty, apart(duty))).collect()
@@ -124,7 +124,7 @@ fn remedy<'a>(
     duties: impl Iterator<Item = &'a Duty> + Clone,
     slow: f64,
 ) -> Option<Hertz> {
-    let plan = &design.plan.pwm;
+    let plan = design.plan.drive.pwm();
     (0..plan.extra_bits).rev().find_map(|extra_bits| {
         let slowest = Hertz(plan.frequency.0 / f64::from(1_u32 << extra_bits));
         let pwm = PwmPlan {

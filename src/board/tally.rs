@@ -72,7 +72,7 @@ impl Tally {
 
     /// For which share of the lasting ticks each channel is on: exactly what its duties add up to.
     pub(super) fn on_shares(&self, duties: &Duties, design: &Design) -> Vec<Share> {
-        let whole = f64::from(design.plan.pwm.whole) * 256.0 * self.ticks as f64;
+        let whole = f64::from(design.plan.drive.pwm().whole) * 256.0 * self.ticks as f64;
         self.counts(duties)
             .map(|sum| Share(sum as f64 / whole))
             .collect()

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::assembly::Listing;
 use super::main_c;
+use crate::assembly::Listing;
 use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::firmware;
@@ -52,7 +52,7 @@ impl Flash {
             starts: Bytes(starts + padding),
             brightness: Bytes(brightness),
             player: Listing::read(text(sources, "player.S")).size(),
-            main: main_c::estimate(design, text(sources, "main.c")),
+            main: main_c::estimate(design),
         };
         flash.main.0 += flash.total().0 / MARGIN;
         flash

@@ -5,7 +5,7 @@ use crate::row::{Limit, Quantity, Row, Source};
 
 /// The rows that concern flicker.
 pub(super) fn rows(design: &Design) -> Vec<Row> {
-    let pwm = &design.plan.pwm;
+    let pwm = design.plan.drive.pwm();
     let wanted = design.project.pwm.slowest.value;
     let spread = match pwm.extra_bits {
         0 => "8 bits, none of them spread over time".to_string(),

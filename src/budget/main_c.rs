@@ -9,8 +9,10 @@ use serde::{Deserialize, Serialize};
 
 use crate::chip::{Core, Reach};
 use crate::design::Design;
+use crate::drive::Drive;
 use crate::firmware::Home;
-use crate::plan::{Assign, Plan};
+use crate::plan::Plan;
+use crate::target::Write;
 use crate::units::Bytes;
 
 /// How many times something is in `main.c`.
@@ -42,9 +44,9 @@ static CALIBRATION: LazyLock<Calibration> = LazyLock::new(|| {
 });
 
 /// What `main.c` takes, on the high side.
-pub(super) fn estimate(design: &Design, main_c: &str) -> Bytes {
+pub(super) fn estimate(design: &Design) -> Bytes {
     let fit = &CALIBRATION.cores[&design.plan.chip.core];
-    let sum: f64 = features(design, main_c)
+    let sum: f64 = features(design)
         .iter()
         .map(|(name, count)| fit.bytes.get(name).unwrap_or(&0.0) * count)
         .sum();
@@ -57,10 +59,10 @@ fn even(bytes: f64) -> u32 {
 }
 
 /// What decides the size of `main.c`.
-pub fn features(design: &Design, main_c: &str) -> Features {
+pub fn features(design: &Design) -> Features {
     let mut tally = Tally::default();
     tally.flag("always", true);
-    tally.set_up(design, main_c);
+    tally.set_up(design);
     tally.times(design);
     tally.shows(design);
     tally.button(design);
@@ -83,12 +85,12 @@ impl Tally {
         self.add(name, f64::from(u8::from(there)));
     }
 
-    fn set_up(&mut self, design: &Design, main_c: &str) {
+    fn set_up(&mut self, design: &Design) {
         let clock = design.plan.clock.prescaler_bits;
         self.flag("clock prescaler", clock.is_some());
         self.flag("clock prescaler, not 1", clock.is_some_and(|bits| bits > 0));
         self.flag("watchdog", design.plan.watchdog.is_some());
-        for (name, count) in writes(&design.plan, main_c) {
+        for (name, count) in writes(&design.plan) {
             self.add(name, count);
         }
     }
@@ -198,8 +200,8 @@ impl Tally {
 
 /// Register writes by what they cost: `out` or `sts`, and a number to load the first time it is
 /// written; zero is always at hand.
-fn writes(plan: &Plan, main_c: &str) -> Vec<(&'static str, f64)> {
-    let all: Vec<&Assign> = plan.written().collect();
+fn writes(plan: &Plan) -> Vec<(&'static str, f64)> {
+    let all: Vec<Write> = plan.written().collect();
     let again = |reach: Reach| {
         let there = plan.refreshed();
         there
@@ -215,25 +217,19 @@ fn writes(plan: &Plan, main_c: &str) -> Vec<(&'static str, f64)> {
         .map(|assign| assign.value)
         .filter(|value| *value != 0)
         .collect();
-    let ports = main_c
-        .lines()
-        .filter(|line| line.starts_with("    PORT"))
-        .count();
+    let Drive::Timer(drive) = &plan.drive;
+    let started = drive.start.go.len();
     vec![
         ("near writes", (all.len() - far) as f64),
         ("far writes", far as f64),
         ("numbers", numbers.len() as f64),
         ("near writes again", again(Reach::Out) as f64),
         ("far writes again", again(Reach::Memory) as f64),
-        ("ports", ports as f64),
-        ("directions", plan.directions.len() as f64),
+        ("ports", plan.latches.len() as f64),
+        ("directions", plan.drive.directions().len() as f64),
         (
             "timers started together",
-            if plan.start.go.len() > 1 {
-                plan.start.go.len() as f64
-            } else {
-                0.0
-            },
+            if started > 1 { started as f64 } else { 0.0 },
         ),
     ]
 }

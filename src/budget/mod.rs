@@ -4,7 +4,6 @@
 //! byte by byte; only `main.c` is estimated, from above, with a calibration that contributors make
 //! anew when its template changes.
 
-mod assembly;
 mod flash;
 mod light;
 mod main_c;
@@ -24,7 +23,7 @@ use crate::diagnostic::Diagnostic;
 use crate::emit::{self, SourceFile, rust};
 use crate::row::{self, Judgement};
 
-pub use assembly::{Listing, Rounds};
+pub use crate::assembly::{Listing, Rounds};
 pub use flash::Flash;
 pub use main_c::{Calibration, Features, Fit, features};
 pub use ram::Ram;

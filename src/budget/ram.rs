@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
-use super::assembly::Listing;
 use super::flash::text;
+use crate::assembly::Listing;
 use crate::design::Design;
+use crate::drive::Drive;
 use crate::emit::SourceFile;
 use crate::units::Bytes;
 
@@ -30,8 +31,9 @@ impl Ram {
     /// `sources` is what was made of the design.
     pub fn new(design: &Design, sources: &[SourceFile]) -> Self {
         let firmware = &design.firmware;
-        let channels = design.plan.channels.len() as u32;
-        let in_registers = firmware.registers.lamps.is_some();
+        let Drive::Timer(drive) = &design.plan.drive;
+        let channels = design.plan.drive.channels().len() as u32;
+        let in_registers = drive.registers.lamps.is_some();
         Self {
             tracks: Bytes(channels * firmware.track.size.0),
             lamps: Bytes(if in_registers { 0 } else { 2 * channels }),

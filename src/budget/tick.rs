@@ -3,12 +3,11 @@
 use std::cell::LazyCell;
 use std::ops::Deref;
 
-use super::assembly::Listing;
 use super::flash::Flash;
 use super::work::{self, Load};
+use crate::assembly::Listing;
 use crate::design::Design;
 use crate::emit;
-use crate::firmware::interrupt_cycles;
 use crate::plan::{MOST_OVERFLOWS, Plan};
 use crate::units::{Bytes, Cycles, Time};
 
@@ -50,8 +49,8 @@ pub(super) fn left(plan: &Plan) -> Cycles {
 }
 
 fn left_of_overflow(plan: &Plan) -> f64 {
-    let period = f64::from(plan.pwm.cycles().0);
-    (period - f64::from(interrupt_cycles(plan).0)).max(0.0)
+    let period = f64::from(plan.drive.pwm().cycles().0);
+    (period - f64::from(plan.drive.cost().cycles.0)).max(0.0)
 }
 
 /// Whether a design's work is too much for its tick.
@@ -100,7 +99,7 @@ fn is_late(design: &Design, light: &impl Deref<Target = Cycles>) -> bool {
 
 fn load(design: &Design) -> Load {
     let demands = work::demands(&design.deck.image.score);
-    Load::of(design.plan.channels.len(), &demands)
+    Load::of(design.plan.drive.channels().len(), &demands)
 }
 
 /// More than a tick's work, without looking at the code.

@@ -3,14 +3,14 @@
 use std::cmp::Reverse;
 use std::iter;
 
-use super::assembly::Listing;
 use super::flash::{Flash, text};
 use super::tick;
 use super::work::{self, Demand, Load, Start};
+use crate::assembly::Listing;
 use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Span};
+use crate::drive::WAKING;
 use crate::emit::SourceFile;
-use crate::firmware::{self, WAKING};
 use crate::plan::Plan;
 use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::{Cycles, Share, Time};
@@ -37,12 +37,12 @@ const TO_NEXT_SCENE: u64 = 7;
 /// The rows that concern time.
 pub(super) fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> {
     let plan = &design.plan;
-    let cycles = firmware::interrupt_cycles(plan);
-    let period = plan.pwm.cycles();
+    let cycles = plan.drive.cost().cycles;
+    let period = plan.drive.pwm().cycles();
     let share = f64::from(cycles.0) / f64::from(period.0);
     let player = Listing::read(text(sources, "player.S"));
     let demands = work::demands(&design.deck.image.score);
-    let load = Load::of(plan.channels.len(), &demands);
+    let load = Load::of(plan.drive.channels().len(), &demands);
     let work = tick::work(&player, load, flash.main);
     debug_assert!(work <= tick::at_most(design), "{work} of {load:?}");
     let left = tick::left(plan);
@@ -60,7 +60,7 @@ pub(super) fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Ve
             format!(
                 "{}, each at the end of a step, and {} at once; the limit is what the interrupt \
                  leaves of {}",
-                counted(plan.channels.len(), "channel"),
+                counted(plan.drive.channels().len(), "channel"),
                 counted(load.levels as usize, "level"),
                 Time((plan.tick.seconds() * 1e9).round() as u64)
             ),
@@ -87,7 +87,7 @@ fn counted(count: usize, thing: &str) -> String {
 /// The rows of an interrupt that takes so long awake, whatever language it is written in.
 pub(super) fn interrupt(design: &Design, awake: Cycles) -> [Row; 2] {
     let plan = &design.plan;
-    let period = plan.pwm.cycles();
+    let period = plan.drive.pwm().cycles();
     let cycles = Cycles(awake.0 + WAKING.0);
     let share = f64::from(cycles.0) / f64::from(period.0);
     [
@@ -99,7 +99,7 @@ pub(super) fn interrupt(design: &Design, awake: Cycles) -> [Row; 2] {
             Source::Computed,
             format!(
                 "from sleep to return, at {}; {awake} where the processor is awake",
-                plan.pwm.frequency
+                plan.drive.pwm().frequency
             ),
         )
         .with_fault(|row| {
@@ -153,7 +153,7 @@ fn start(
     share: f64,
 ) -> impl Iterator<Item = Row> {
     let plan = &design.plan;
-    let channels = plan.channels.len() as u64;
+    let channels = plan.drive.channels().len() as u64;
     let starts = &design.deck.image.starts;
     let scenes = starts.len() as u64;
     let pace = Pace::of(player);

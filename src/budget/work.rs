@@ -1,6 +1,6 @@
 //! How much a project's programs can ask of the player in one tick.
 
-use super::assembly::Rounds;
+use crate::assembly::Rounds;
 use crate::score::{Line, Op, Program, Run, Score};
 use crate::units::Level;
 

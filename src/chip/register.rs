@@ -24,6 +24,16 @@ pub enum Reach {
     Memory,
 }
 
+impl Reach {
+    /// The instruction that stores into a register.
+    pub fn store(self) -> &'static str {
+        match self {
+            Self::Bit | Self::Out => "out",
+            Self::Memory => "sts",
+        }
+    }
+}
+
 impl Register {
     pub fn reach(&self) -> Reach {
         match self.address {

@@ -101,7 +101,7 @@ pub fn pump(circuit: Option<&PumpCircuit>, volts: Volts, plan: &Plan) -> Option<
         supply: volts,
         capacitor: circuit.capacitor,
         reservoir: circuit.reservoir,
-        clock: plan.pump.as_ref()?.clock,
+        clock: plan.drive.pump()?.clock,
         driver: Ohms(pin_resistance(plan, volts).0 + circuit.resistor.0),
         diode: circuit.diode.into(),
     })

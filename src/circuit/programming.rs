@@ -70,7 +70,12 @@ pub fn advice(project: &Project, plan: &Plan, circuit: &Circuit) -> Vec<Diagnost
 /// In the order of the pins.
 fn held(project: &Project, plan: &Plan, circuit: &Circuit) -> Vec<(Pin, Span, Holder)> {
     let mut held = Vec::new();
-    for (index, (channel, planned)) in project.channels.iter().zip(&plan.channels).enumerate() {
+    for (index, (channel, planned)) in project
+        .channels
+        .iter()
+        .zip(plan.drive.channels())
+        .enumerate()
+    {
         let span = channel
             .pin
             .as_ref()
@@ -82,7 +87,7 @@ fn held(project: &Project, plan: &Plan, circuit: &Circuit) -> Vec<(Pin, Span, Ho
     if let (Some(button), Some(planned)) = (&project.button, &plan.button) {
         held.push((planned.pin, button.pin.span, Holder::Unknown));
     }
-    if let (Some(pump), Some(planned)) = (&project.charge_pump, &plan.pump) {
+    if let (Some(pump), Some(planned)) = (&project.charge_pump, plan.drive.pump()) {
         let pins = pump.pins.iter().zip(&planned.pins);
         held.extend(pins.map(|(written, planned)| (planned.pin, written.span, Holder::Pump)));
     }

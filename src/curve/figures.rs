@@ -2,8 +2,8 @@
 
 use crate::board::{Lamp, Off, ideal};
 use crate::design::Design;
+use crate::drive::timer::Mode;
 use crate::light::{Depth, Form, Packed, alternatives as forms};
-use crate::plan::Mode;
 use crate::spec::Curve;
 
 /// What the levels come to, as text.
@@ -21,7 +21,7 @@ pub(super) fn figures(design: &Design, lamps: &[Lamp]) -> String {
 pub fn facts(design: &Design) -> [(&'static str, String); 6] {
     let brightness = &design.project.brightness;
     let found = &design.deck.light.figures;
-    let pwm = &design.plan.pwm;
+    let pwm = design.plan.drive.pwm();
     let depth = Depth::new(pwm.extra_bits);
     let mode = match pwm.mode {
         Mode::Fast => "fast",
@@ -116,7 +116,7 @@ fn name(curve: &Curve) -> String {
 
 /// Every form that comes near, the one in use marked.
 pub(super) fn alternatives(design: &Design) -> String {
-    let depth = Depth::new(design.plan.pwm.extra_bits);
+    let depth = Depth::new(design.plan.drive.pwm().extra_bits);
     let used = &design.deck.light;
     let mut text = format!(
         "  {:<44}{:>6}{:>6}{:>7}{:>12}\n",

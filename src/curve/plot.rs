@@ -14,7 +14,7 @@ pub(super) fn plot(design: &Design, lamps: &[Lamp], style: &Style) -> String {
     let all = rows(
         &design.scale,
         |level| design.deck.light.duty(level),
-        design.plan.pwm.whole,
+        design.plan.drive.pwm().whole,
     );
     let last = (all.len() - 1) as f64;
     let (lightness, duty, led, wall, corner, floor) = if style.ascii {

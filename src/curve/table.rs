@@ -9,7 +9,7 @@ use super::Style;
 
 /// A row for every level, or for every so many.
 pub(super) fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
-    let pwm = &design.plan.pwm;
+    let pwm = design.plan.drive.pwm();
     let all = rows(
         &design.scale,
         |level| design.deck.light.duty(level),

@@ -74,7 +74,7 @@ impl Design {
         plan.cautions.extend(score.cautions.iter().cloned());
         let image = encode(&score, before(&plan))?;
         let scale = Scale::new(&project.brightness);
-        let depth = Depth::new(plan.pwm.extra_bits);
+        let depth = Depth::new(plan.drive.pwm().extra_bits);
         let has_mul = plan.chip.multiplies();
         let packed = pack(&scale, depth, has_mul);
         let trims = project

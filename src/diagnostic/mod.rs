@@ -4,6 +4,7 @@
 
 pub mod codes;
 mod data;
+mod notes;
 mod render;
 mod report;
 mod source;
@@ -14,6 +15,7 @@ use std::ops::Range;
 use serde::Serialize;
 
 pub use data::{Data, Finding};
+pub use notes::Notes;
 pub use render::render;
 pub use report::{LISTED, Report};
 pub use source::{FileId, Position, Source, Sources};

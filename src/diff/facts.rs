@@ -1,8 +1,9 @@
 //! What was decided, stated in a line each, so that it can be compared.
 
 use crate::design::Design;
-use crate::plan::{Mode, PinPlan};
+use crate::drive::timer::Mode;
 use crate::spec::{ClockSource, Flashing, PatternId, Project, Show};
+use crate::target::PortPin;
 use crate::units::{Bytes, Hertz, Time};
 
 use super::Fact;
@@ -93,7 +94,7 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
     say("chip", plan.chip.title.clone());
     say("clock", clock(plan.clock.frequency, plan.clock.source));
     say("least supply", plan.clock.least_supply.to_string());
-    let pwm = &plan.pwm;
+    let pwm = plan.drive.pwm();
     let mode = match pwm.mode {
         Mode::Fast => "fast",
         Mode::PhaseCorrect => "phase-correct",
@@ -108,7 +109,7 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
             say(what, is);
         }
     }
-    for (channel, place) in project.channels.iter().zip(&plan.channels) {
+    for (channel, place) in project.channels.iter().zip(plan.drive.channels()) {
         let trim = match channel.trim.value.0 {
             full if full >= 1.0 => String::new(),
             _ => format!(", trim {}", channel.trim.value),
@@ -123,7 +124,7 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
     if let Some(button) = &plan.button {
         say("button", pin(button));
     }
-    if let Some(pump) = &plan.pump {
+    if let Some(pump) = plan.drive.pump() {
         let [first, second] = &pump.pins;
         let is = format!("{} and {}, {}", pin(first), pin(second), pump.clock);
         say("charge pump", is);
@@ -162,7 +163,7 @@ fn clock(frequency: Hertz, source: ClockSource) -> String {
     format!("{frequency} {source}")
 }
 
-fn pin(plan: &PinPlan) -> String {
+fn pin(plan: &PortPin) -> String {
     plan.pin.to_string()
 }
 

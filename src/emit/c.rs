@@ -7,6 +7,7 @@ use minijinja::Environment;
 use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::emit::context::Context;
+use crate::firmware;
 use crate::template::{environment, rendered};
 
 /// What a part says in one place of `main.c`, without the line break at its end.
@@ -20,7 +21,8 @@ macro_rules! part {
 }
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
-    environment(&[
+    let firmware = firmware::TEMPLATES;
+    let own = [
         ("pwm.S", include_str!("../../templates/c/pwm.S.j2")),
         ("tables.S", include_str!("../../templates/c/tables.S.j2")),
         ("player.S", include_str!("../../templates/c/player.S.j2")),
@@ -37,7 +39,8 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         part!("shows/begin.c"),
         part!("shows/declare.c"),
         part!("shows/define.c"),
-    ])
+    ];
+    environment(&[&firmware[..], &own].concat())
 });
 
 /// The complete firmware, ready for `make`.

@@ -5,12 +5,10 @@
 
 mod beat;
 mod button;
-mod code;
 mod features;
-mod interrupt;
 mod memory;
 mod part;
-mod registers;
+mod start_up;
 mod state;
 mod track;
 mod variable;
@@ -21,12 +19,10 @@ use crate::spec::{Project, Show};
 
 pub use beat::{Beats, Dwell, Saving};
 pub use button::ButtonTicks;
-pub use code::{WAKING, before_tables, interrupt_cycles, once, starts_in_gap};
 pub use features::{FadeStep, Features};
-pub use interrupt::Dither;
 pub use memory::Memory;
 pub use part::Part;
-pub use registers::{Lamp, Registers, WORK};
+pub use start_up::{StartUp, TEMPLATES, before_tables, once, starts_in_gap};
 pub use state::{Kept, State};
 pub use track::{Field, Track};
 pub use variable::{Home, Variable};
@@ -35,8 +31,6 @@ pub use variable::{Home, Variable};
 #[derive(Debug, Clone)]
 pub struct Firmware {
     pub features: Features,
-    pub registers: Registers,
-    pub dither: Dither,
     pub track: Track,
     /// What is playing.
     pub state: State,
@@ -63,8 +57,6 @@ impl Firmware {
             _ => None,
         });
         let firmware = Self {
-            registers: Registers::new(plan),
-            dither: Dither::new(plan.pwm.extra_bits),
             track: Track::new(&image.format),
             beats: Beats::new(
                 &plan.tick,

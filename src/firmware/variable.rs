@@ -2,6 +2,7 @@
 
 use super::Firmware;
 use super::part::Part;
+use crate::drive::Drive;
 use crate::plan::Plan;
 use crate::units::Bytes;
 
@@ -46,7 +47,8 @@ impl Firmware {
         let there = counted_most_first
             .into_iter()
             .filter(|part| parts.contains(part));
-        let (_, last) = self.registers.range();
+        let Drive::Timer(drive) = &plan.drive;
+        let (_, last) = drive.registers.range();
         let mut spare = (last + 1..=LAST_SPARE).map(Home::Register);
         let known = |name: &&'static str| plan.chip.register(name).is_some();
         let mut io = IO.into_iter().filter(known).map(Home::Io);

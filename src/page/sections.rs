@@ -76,7 +76,7 @@ pub(super) fn bars(verdict: &Verdict) -> Vec<Bar> {
 
 pub(super) fn pins(design: &Design) -> Vec<Place> {
     let plan = &design.plan;
-    let channels = design.project.channels.iter().zip(&plan.channels);
+    let channels = design.project.channels.iter().zip(plan.drive.channels());
     let mut places: Vec<Place> = channels
         .map(|(channel, place)| Place {
             what: channel.name.value.clone(),
@@ -102,7 +102,7 @@ pub(super) fn pins(design: &Design) -> Vec<Place> {
             },
         });
     }
-    for pin in plan.pump.iter().flat_map(|pump| &pump.pins) {
+    for pin in plan.drive.pump().into_iter().flat_map(|pump| &pump.pins) {
         places.push(Place {
             what: "charge pump".to_string(),
             pin: pin.pin.to_string(),

@@ -90,7 +90,7 @@ pub fn curve(design: &Design, lamps: &[Lamp]) -> String {
     let all = rows(
         &design.scale,
         |level| light.duty(level),
-        design.plan.pwm.whole,
+        design.plan.drive.pwm().whole,
     );
     let last = (all.len() - 1) as f64;
     let x = |row: &Row| LEFT + f64::from(row.level.0) / last * (RIGHT - LEFT);

@@ -3,9 +3,10 @@
 use num_rational::Ratio;
 
 use super::times::common_divisor;
-use super::{ClockPlan, Notes, PwmPlan};
-use crate::diagnostic::{Diagnostic, Spanned};
+use crate::diagnostic::{Diagnostic, Notes, Spanned};
+use crate::drive::timer::PwmPlan;
 use crate::spec::Project;
+use crate::target::ClockPlan;
 use crate::units::{Hertz, Time};
 
 /// Ticks are between these unless the person wants another.

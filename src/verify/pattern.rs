@@ -39,10 +39,10 @@ impl Run {
                 earliest: Milliseconds(0.0),
                 latest: Milliseconds(0.0),
                 slowest: None,
-                planned_slowest: design.plan.pwm.slowest,
+                planned_slowest: design.plan.drive.pwm().slowest,
             },
             waveforms: Vec::new(),
-            meant: vec![0.0; design.plan.channels.len()],
+            meant: vec![0.0; design.plan.drive.channels().len()],
         }
     }
 
@@ -55,7 +55,7 @@ impl Run {
         bench.watch_periods();
         for (channel, output) in setup.outputs.iter().enumerate() {
             let driven = bench.until_driven(output.pin)?;
-            let mut waveform = Waveform::new(&design.plan.pwm, output, driven);
+            let mut waveform = Waveform::new(design.plan.drive.pwm(), output, driven);
             waveform.put(first.begun, first.done, first.duties[channel]);
             self.waveforms.push(waveform);
         }
@@ -126,7 +126,7 @@ impl Run {
     }
 
     fn conclude(&mut self, setup: &Setup) {
-        let pwm = &setup.design.plan.pwm;
+        let pwm = setup.design.plan.drive.pwm();
         let ticks = (self.evidence.ticks - 2).max(1) as f64;
         let names = &setup.design.project.channels;
         for (channel, waveform) in self.waveforms.iter().enumerate() {

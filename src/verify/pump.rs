@@ -8,7 +8,7 @@ use crate::units::{Cycles, Hertz};
 /// Watches the pins for some seconds. `None`: there is no pump.
 pub fn measure(setup: &Setup, seconds: f64) -> Result<Option<PumpEvidence>, VerifyError> {
     let plan = &setup.design.plan;
-    let Some(pump) = &plan.pump else {
+    let Some(pump) = plan.drive.pump() else {
         return Ok(None);
     };
     let mut pins = Vec::new();
@@ -23,7 +23,7 @@ pub fn measure(setup: &Setup, seconds: f64) -> Result<Option<PumpEvidence>, Veri
         };
         bench.machine.watch(pin, watch);
     }
-    let period = u64::from(plan.pwm.cycles().0);
+    let period = u64::from(plan.drive.pwm().cycles().0);
     let mut pair = Pair::new(u64::from(pump.every) * period);
     let failure = loop {
         if bench.seconds() >= seconds {

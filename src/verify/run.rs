@@ -109,7 +109,7 @@ enum Found {
 fn jobs(design: &Design, options: &Options) -> Result<Vec<Job>, VerifyError> {
     let scenes = chosen(design, &options.scenes)?;
     let alone = (options.alone > 0.0).then_some(Job::Alone);
-    let pump = alone.and(design.plan.pump.as_ref()).map(|_| Job::Pump);
+    let pump = alone.and(design.plan.drive.pump()).map(|_| Job::Pump);
     let checks = if options.behaviour {
         behaviour::COUNT
     } else {

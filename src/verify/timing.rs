@@ -103,11 +103,11 @@ fn evidence(
     let elapsed = (bench.machine.now() - meters.since) as f64;
     let meter = meters
         .interrupts
-        .get(&plan.interrupt.number)
+        .get(&plan.drive.handler().number)
         .copied()
         .unwrap_or_default();
     let between = (pace.ticks.max(1) - 1) as f64;
-    let period = plan.pwm.cycles().0;
+    let period = plan.drive.pwm().cycles().0;
     TimingEvidence {
         seconds: bench.seconds(),
         ticks: pace.ticks,

@@ -10,7 +10,7 @@ use std::collections::VecDeque;
 use super::bench::Output;
 use super::machine::{Moment, Period};
 use super::{LightFault, LightSeen};
-use crate::plan::{Mode, PwmPlan};
+use crate::drive::timer::{Mode, PwmPlan};
 use crate::spec::Active;
 use crate::units::Duty;
 

@@ -66,7 +66,8 @@ fn mean_currents_are_the_integral_of_the_duties() {
     let scene = &board.scenes[beacon];
     let currents = scene.currents.as_ref().expect("strings are given");
     for (channel, sum) in sums.iter().enumerate() {
-        let share = *sum as f64 / (3 * ticks) as f64 / 256.0 / f64::from(design.plan.pwm.whole);
+        let share =
+            *sum as f64 / (3 * ticks) as f64 / 256.0 / f64::from(design.plan.drive.pwm().whole);
         assert!((scene.on[channel].0 - share).abs() < 1e-12);
     }
     // `boats` hangs on the supply, whose voltage does not depend on the load: its mean current is

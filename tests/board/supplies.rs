@@ -70,7 +70,7 @@ fn a_pumped_string_gets_the_current_of_its_operating_point() {
         stages: 3,
         capacitor: 1.0,
         reservoir: 10.0,
-        clock: design.plan.pump.as_ref().expect("it has pins").clock.0,
+        clock: design.plan.drive.pump().expect("it has pins").clock.0,
         driver: pump.pump.driver.0,
         diode: Part::Schottky,
         load: pump.load.0 * 1e3,

@@ -43,7 +43,7 @@ fn light_that_is_dithered_too_slowly_flickers() {
     assert!(slowest.0 > 1250.0, "{slowest}");
     // The clock is 10 % slow at worst, and that is what was judged.
     let plan = design("coarse.yaml").plan;
-    let nominal = plan.pwm.slowest.0;
+    let nominal = plan.drive.pwm().slowest.0;
     assert!((board.flicker.slowest.expect("it is dithered").0 - 0.9 * nominal).abs() < 1e-6);
 }
 

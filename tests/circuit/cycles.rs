@@ -2,7 +2,7 @@
 //!
 //!     cargo test --test it circuit::cycles::renew -- --ignored
 
-use duskloom::firmware::Dither;
+use duskloom::drive::timer::Dither;
 use duskloom::light::cie;
 use duskloom::units::Luminance;
 use serde::{Deserialize, Serialize};

@@ -1,14 +1,16 @@
 //! A plan as lines a person can check against the datasheet, a snapshot for each kind of timer.
 
-use std::fmt::Write;
+use std::fmt::Write as _;
 
-use duskloom::plan::{Assign, Plan, plan};
+use duskloom::drive::Drive;
+use duskloom::plan::{Plan, plan};
 use duskloom::spec::{Active, ClockSource, Project};
+use duskloom::target::Write;
 use duskloom::units::Time;
 
 use crate::plan::project::{at, button, clock, project, pump};
 
-fn assign(assign: &Assign) -> String {
+fn written(assign: &Write) -> String {
     let bits = if assign.bits.is_empty() {
         "number".to_string()
     } else {
@@ -28,51 +30,59 @@ fn lines(plan: &Plan) -> String {
         "clock {} from {}, prescaler bits {:?}, from {}",
         clock.frequency, clock.oscillator, clock.prescaler_bits, clock.least_supply
     ));
-    for channel in &plan.channels {
+    for channel in plan.drive.channels() {
         line(format!(
             "{} {} {} ({:?}), {:?}",
             channel.pin, channel.output, channel.compare, channel.reach, channel.polarity
         ));
     }
-    for timer in &plan.timers {
+    let Drive::Timer(drive) = &plan.drive;
+    for timer in &drive.timers {
         timer
             .setup
             .iter()
-            .for_each(|setup| line(format!("set   {}", assign(setup))));
-        line(format!("from  {}", assign(&timer.preset)));
+            .for_each(|setup| line(format!("set   {}", written(setup))));
+        line(format!("from  {}", written(&timer.preset)));
     }
-    plan.start
+    drive
+        .start
         .reset
         .iter()
-        .for_each(|reset| line(format!("reset {}", assign(reset))));
-    plan.start
+        .for_each(|reset| line(format!("reset {}", written(reset))));
+    drive
+        .start
         .go
         .iter()
-        .for_each(|go| line(format!("go    {}", assign(go))));
-    let pwm = &plan.pwm;
+        .for_each(|go| line(format!("go    {}", written(go))));
+    let pwm = plan.drive.pwm();
     line(format!(
         "{:?} / {}: {}, {} counts, {} extra bits down to {}",
         pwm.mode, pwm.prescaler, pwm.frequency, pwm.period, pwm.extra_bits, pwm.slowest
     ));
-    let interrupt = &plan.interrupt;
+    let interrupt = plan.drive.handler();
     line(format!(
         "{} ({}), {}",
         interrupt.vector,
         interrupt.number,
-        assign(&interrupt.enable)
+        written(&interrupt.enable)
     ));
     let tick = &plan.tick;
     line(format!(
         "tick {} + {}/65536 overflows, {}, whole {}, {:.3} ppm",
         tick.overflows, tick.fraction, tick.rate, tick.whole_ticks, tick.error_ppm
     ));
-    for port in &plan.directions {
+    for port in plan.drive.directions() {
         line(format!("{} = 0x{:02X}", port.register, port.mask));
     }
-    if let Some(pump) = &plan.pump {
+    if let Some(pump) = plan.drive.pump() {
         line(format!(
             "pump {} 0x{:02X} every {} ({:?}, xor {}): {}",
-            pump.toggle, pump.mask, pump.every, pump.reach, pump.by_xor, pump.clock
+            pump.toggle.register,
+            pump.mask,
+            pump.every,
+            pump.toggle.reach,
+            pump.toggle.by_xor,
+            pump.clock
         ));
     }
     if let Some(button) = &plan.button {
@@ -81,7 +91,7 @@ fn lines(plan: &Plan) -> String {
     if let Some(watchdog) = &plan.watchdog {
         line(format!(
             "watchdog {} ({})",
-            watchdog.bits.join(" | "),
+            watchdog.on.write.bits.join(" | "),
             watchdog.time
         ));
     }

@@ -1,6 +1,7 @@
 //! Which pins and timers the planner picks.
 
 use duskloom::chip::all;
+use duskloom::drive::Drive;
 use duskloom::plan::plan;
 use proptest::prelude::*;
 use proptest::sample::subsequence;
@@ -9,7 +10,8 @@ use crate::plan::project::{button, project};
 
 fn picked(chip: &str, pins: &[&str]) -> Vec<String> {
     let plan = plan(&project(chip, pins)).unwrap();
-    plan.channels
+    plan.drive
+        .channels()
         .iter()
         .map(|channel| format!("{} {}", channel.pin, channel.output))
         .collect()
@@ -47,7 +49,10 @@ fn a_pin_with_two_outputs_takes_the_timer_that_runs_anyway() {
 fn the_buttons_pin_is_left_alone() {
     let mut trial = project("attiny85", &[""]);
     trial.button = button("PB0");
-    assert_eq!(plan(&trial).unwrap().channels[0].pin.to_string(), "PB1");
+    assert_eq!(
+        plan(&trial).unwrap().drive.channels()[0].pin.to_string(),
+        "PB1"
+    );
 }
 
 proptest! {
@@ -68,17 +73,18 @@ proptest! {
         let chip = all().nth(index).unwrap();
         let names: Vec<&str> = pins.iter().map(String::as_str).collect();
         let plan = plan(&project(&chip.name, &names)).unwrap();
-        let got: Vec<String> = plan.channels.iter().map(|channel| channel.pin.to_string()).collect();
+        let got: Vec<String> = plan.drive.channels().iter().map(|channel| channel.pin.to_string()).collect();
         prop_assert_eq!(&got, &pins);
-        let mut registers: Vec<&str> = plan.channels.iter().map(|channel| channel.compare).collect();
+        let mut registers: Vec<&str> = plan.drive.channels().iter().map(|channel| channel.compare).collect();
         registers.sort_unstable();
         registers.dedup();
         prop_assert_eq!(registers.len(), pins.len());
-        let lowest = plan.channels.iter().map(|channel| channel.timer).min().unwrap();
-        prop_assert_eq!(plan.timers[0].number, lowest);
+        let lowest = plan.drive.channels().iter().map(|channel| channel.timer).min().unwrap();
+        let Drive::Timer(drive) = &plan.drive;
+        prop_assert_eq!(drive.timers[0].number, lowest);
         let timer = chip.timers.iter().find(|timer| timer.number == lowest).unwrap();
-        prop_assert_eq!(plan.interrupt.number, timer.overflow.number);
-        let driven: u32 = plan.directions.iter().map(|port| port.mask.count_ones()).sum();
+        prop_assert_eq!(plan.drive.handler().number, timer.overflow.number);
+        let driven: u32 = plan.drive.directions().iter().map(|port| port.mask.count_ones()).sum();
         prop_assert_eq!(driven as usize, pins.len());
     }
 }

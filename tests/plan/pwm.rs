@@ -1,6 +1,7 @@
 //! PWM frequency and depth against the datasheet's formulas.
 
-use duskloom::plan::{Mode, plan};
+use duskloom::drive::timer::Mode;
+use duskloom::plan::plan;
 use duskloom::spec::{ClockSource, PwmMode};
 use duskloom::units::Hertz;
 use proptest::prelude::*;
@@ -31,19 +32,19 @@ fn frequencies_follow_the_datasheet() {
 /// a sixteenth of it is 1953 Hz, a thirty-second 977 Hz.
 #[test]
 fn depth_is_what_the_slowest_component_allows() {
-    let eight = plan(&project("attiny2313a", &["PB2"])).unwrap().pwm;
+    let eight = *plan(&project("attiny2313a", &["PB2"])).unwrap().drive.pwm();
     assert_eq!((eight.frequency, eight.extra_bits), (Hertz(31_250.0), 4));
     assert_eq!(eight.slowest, Hertz(1953.125));
 
     let mut twenty = project("attiny2313a", &["PB2"]);
     twenty.clock = clock(20e6, ClockSource::Crystal);
-    let twenty = plan(&twenty).unwrap().pwm;
+    let twenty = *plan(&twenty).unwrap().drive.pwm();
     assert_eq!((twenty.frequency, twenty.extra_bits), (Hertz(78_125.0), 5));
 
     let mut exact = project("attiny2313a", &["PB2"]);
     exact.pwm.slowest = at(Hertz(31_250.0 / 8.0));
     assert_eq!(
-        plan(&exact).unwrap().pwm.extra_bits,
+        plan(&exact).unwrap().drive.pwm().extra_bits,
         3,
         "as slow as allowed is allowed"
     );
@@ -51,7 +52,7 @@ fn depth_is_what_the_slowest_component_allows() {
     let mut deep = project("attiny2313a", &["PB2"]);
     deep.pwm.slowest = at(Hertz(20.0));
     assert_eq!(
-        plan(&deep).unwrap().pwm.extra_bits,
+        plan(&deep).unwrap().drive.pwm().extra_bits,
         8,
         "a byte of fraction is the most"
     );
@@ -62,8 +63,14 @@ fn a_wish_picks_the_nearest_of_both_modes() {
     let mut trial = project("attiny2313a", &["PB2", "PB3"]);
     trial.pwm.frequency = Some(at(Hertz(16e3)));
     let plan = plan(&trial).unwrap();
-    assert_eq!((plan.pwm.mode, plan.pwm.prescaler), (Mode::PhaseCorrect, 1));
-    assert_eq!((plan.pwm.period, plan.pwm.whole), (510, 255));
+    assert_eq!(
+        (plan.drive.pwm().mode, plan.drive.pwm().prescaler),
+        (Mode::PhaseCorrect, 1)
+    );
+    assert_eq!(
+        (plan.drive.pwm().period, plan.drive.pwm().whole),
+        (510, 255)
+    );
 }
 
 proptest! {
@@ -96,7 +103,7 @@ proptest! {
                 prop_assert_eq!(errors[0].code, "C022");
             }
             Ok(plan) => {
-                let pwm = plan.pwm;
+                let pwm = plan.drive.pwm();
                 prop_assert_eq!(pwm.frequency.0, nearest);
                 prop_assert!(pwm.slowest.0 >= slowest);
                 prop_assert!(pwm.extra_bits == 8 || pwm.slowest.0 / 2.0 < slowest);

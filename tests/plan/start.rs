@@ -2,6 +2,7 @@
 //! describe them (ATmega328P DS40002061, 'Timer/Counter0 and Timer/Counter1 Prescalers').
 
 use duskloom::chip::{Reach, all};
+use duskloom::drive::Drive;
 use duskloom::plan::{Plan, plan};
 use duskloom::units::Hertz;
 use proptest::prelude::*;
@@ -10,11 +11,12 @@ use crate::plan::project::{at, project};
 
 /// The counts of all timers, some cycles after the last one was started.
 fn counts_after(plan: &Plan, cycles: u32) -> Vec<u32> {
-    let divisor = u32::from(plan.pwm.prescaler);
+    let divisor = u32::from(plan.drive.pwm().prescaler);
     // `out` takes effect in its one cycle, `sts` in its second.
     let takes = |reach: Reach| if reach == Reach::Memory { 2 } else { 1 };
     let mut now = 0;
-    let starts: Vec<u32> = plan
+    let Drive::Timer(drive) = &plan.drive;
+    let starts: Vec<u32> = drive
         .start
         .go
         .iter()
@@ -24,21 +26,22 @@ fn counts_after(plan: &Plan, cycles: u32) -> Vec<u32> {
         })
         .collect();
     let end = now + cycles;
-    let counts = plan
-        .timers
-        .iter()
-        .zip(&plan.start.go)
-        .zip(starts)
-        .map(|((timer, go), start)| {
-            let own_prescaler = go.bits.contains(&format!("PSR{}", timer.number).as_str());
-            let counted = match divisor {
-                1 => end - start,
-                divisor if own_prescaler => (end - start) / divisor,
-                // The prescaler was reset at cycle 0; its edges are common to all.
-                divisor => end / divisor - start / divisor,
-            };
-            u32::from(timer.preset.value) + counted
-        });
+    let counts =
+        drive
+            .timers
+            .iter()
+            .zip(&drive.start.go)
+            .zip(starts)
+            .map(|((timer, go), start)| {
+                let own_prescaler = go.bits.contains(&format!("PSR{}", timer.number).as_str());
+                let counted = match divisor {
+                    1 => end - start,
+                    divisor if own_prescaler => (end - start) / divisor,
+                    // The prescaler was reset at cycle 0; its edges are common to all.
+                    divisor => end / divisor - start / divisor,
+                };
+                u32::from(timer.preset.value) + counted
+            });
     counts.collect()
 }
 
@@ -60,9 +63,10 @@ proptest! {
         let slower = chip.clocks.internal[0].hertz.0 / 8.0 / 256.0;
         trial.pwm.frequency = divide.then(|| at(Hertz(slower)));
         let plan = plan(&trial).unwrap();
-        prop_assert_eq!(plan.pwm.prescaler, if divide { 8 } else { 1 });
-        let needs_reset = divide && plan.timers.len() > 1;
-        prop_assert_eq!(plan.start.reset.is_some(), needs_reset);
+        prop_assert_eq!(plan.drive.pwm().prescaler, if divide { 8 } else { 1 });
+        let Drive::Timer(drive) = &plan.drive;
+        let needs_reset = divide && drive.timers.len() > 1;
+        prop_assert_eq!(drive.start.reset.is_some(), needs_reset);
         let counts = counts_after(&plan, cycles);
         // A timer that restarts a prescaler of its own may be one count behind.
         let slack = u32::from(divide && chip.name == "atmega32u4");

@@ -126,7 +126,7 @@ proptest! {
         prop_assert!((1..=250).contains(&tick.overflows));
         prop_assert_eq!(tick.waits, 1);
         let overflows = f64::from(tick.overflows) + f64::from(tick.fraction) / 65536.0;
-        prop_assert!((tick.rate.0 * overflows / plan.pwm.frequency.0 - 1.0).abs() < 1e-12);
+        prop_assert!((tick.rate.0 * overflows / plan.drive.pwm().frequency.0 - 1.0).abs() < 1e-12);
         // Half a 65536th of an overflow, in ticks of at least seven.
         prop_assert!(tick.error_ppm.abs() <= 0.5 / 65536.0 / overflows * 1e6 + 1e-6);
         prop_assert!((1.9e-3..=5.1e-3).contains(&tick.ideal_seconds()));

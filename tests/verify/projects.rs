@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use duskloom::budget::budget;
 use duskloom::design::Design;
+use duskloom::drive::Drive;
 use duskloom::verify::{Options, PatternEvidence, verify};
 
 use crate::verify::support::{design_of, folder};
@@ -15,6 +16,11 @@ fn options() -> Options {
         alone: 10.0,
         ..Options::default()
     }
+}
+
+fn in_registers(design: &Design) -> bool {
+    let Drive::Timer(drive) = &design.plan.drive;
+    drive.registers.lamps.is_some()
 }
 
 /// What the budget allows for the start of a scene, in seconds, and then the wait for its first tick.
@@ -122,15 +128,15 @@ fn together_they_use_every_feature() {
                 .iter()
                 .any(|d| d.deck.trims.iter().any(|t| t.0.is_some())),
         ),
-        (
-            "lamps in memory",
-            designs.iter().any(|d| d.firmware.registers.lamps.is_none()),
-        ),
+        ("lamps in memory", designs.iter().any(|d| !in_registers(d))),
         (
             "lamps in registers",
-            designs.iter().any(|d| d.firmware.registers.lamps.is_some()),
+            designs.iter().any(in_registers),
         ),
-        ("pump", designs.iter().any(|d| d.plan.pump.is_some())),
+        (
+            "pump",
+            designs.iter().any(|d| d.plan.drive.pump().is_some()),
+        ),
         (
             "no memory",
             designs.iter().any(|d| d.firmware.memory.is_none()),

@@ -147,7 +147,7 @@ fn every_curve_and_depth() {
                 slowest[depth]
             );
             let design = designs::from_text("bright.yaml", &text);
-            assert_eq!(usize::from(design.plan.pwm.extra_bits), depth);
+            assert_eq!(usize::from(design.plan.drive.pwm().extra_bits), depth);
             (text, design)
         })
         .collect();

@@ -54,7 +54,7 @@ pub(super) fn currents(
             stage
                 .duties
                 .of(channel, level)
-                .on_share(stage.design.plan.pwm.whole)
+                .on_share(stage.design.plan.drive.pwm().whole)
         })
         .collect();
     let peak = circuit.flow(&shares);

@@ -37,7 +37,7 @@ pub(super) fn cautions(design: &Design, board: &Board) -> Vec<String> {
     let said = [
         (board.flashes(), FLASHES),
         (true, PEOPLE),
-        (design.plan.pump.is_some(), BOOSTED),
+        (design.plan.drive.pump().is_some(), BOOSTED),
         (open.is_some_and(|volts| volts > TOUCHABLE), DANGEROUS),
         (regulated, HEAT),
         (electrics.battery.is_some(), BATTERY),
@@ -80,7 +80,7 @@ fn floating(design: &Design, board: &Board) -> Option<String> {
 /// Strings that the programmer's signals reach.
 fn glowing(design: &Design) -> Option<String> {
     let plan = &design.plan;
-    let channels = plan.channels.iter().zip(&design.project.channels);
+    let channels = plan.drive.channels().iter().zip(&design.project.channels);
     let reached = channels.filter(|(on, _)| plan.chip.programming.function(on.pin).is_some());
     let names: Vec<String> = reached
         .map(|(_, channel)| format!("`{}`", channel.name.value))

@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use crate::chip::FuseMeaning;
-use crate::plan::{FusePlan, Plan};
+use crate::plan::Plan;
 use crate::spec::ClockSource;
+use crate::target::FusePlan;
 
 /// A fuse byte to program.
 #[derive(Debug, Clone, Serialize)]

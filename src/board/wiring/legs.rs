@@ -85,10 +85,11 @@ fn of_pin(design: &Design, pin: Pin) -> String {
 fn of_channels(design: &Design, pin: Pin) -> Option<String> {
     let index = design
         .plan
-        .channels
+        .drive
+        .channels()
         .iter()
         .position(|plan| plan.pin == pin)?;
-    let plan = &design.plan.channels[index];
+    let plan = &design.plan.drive.channels()[index];
     let lit = match plan.active {
         Active::High => "",
         Active::Low => ", lit when low",
@@ -110,7 +111,7 @@ fn of_board(design: &Design, pin: Pin) -> Option<String> {
             "button, to ground".into()
         });
     }
-    let pump = design.plan.pump.as_ref()?;
+    let pump = design.plan.drive.pump()?;
     let which = pump.pins.iter().position(|plan| plan.pin == pin)?;
     let stages = ["odd", "even"][which];
     Some(format!("charge pump, {stages} stages"))

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::design::Design;
-use crate::plan::FusePlan;
+use crate::target::FusePlan;
 
 #[derive(Debug, Serialize)]
 pub(super) struct Fuses {

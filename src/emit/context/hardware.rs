@@ -3,48 +3,39 @@
 use serde::Serialize;
 
 use super::fuses::{Fuses, fuses};
-use super::pins::{Channel, Direction, Port, channels, directions, ports};
-use super::write::{StartTimers, Timer, Write, refreshed, start_timers, store, timers};
+use super::pins::{Direction, Port, directions, ports};
+use super::write::{GuardedText, StartTimers, Timer, WriteText, refreshed, start_timers, timers};
 use crate::design::Design;
-use crate::firmware::{self, Registers, WORK};
-use crate::plan::PumpPlan;
+use crate::drive::Drive;
+use crate::drive::timer;
+use crate::firmware::{self, StartUp};
+use crate::target::{MemoryRegisters, WatchdogOff, WatchdogPlan};
 
 #[derive(Debug, Serialize)]
 pub(super) struct Hardware {
     chip: Chip,
-    channels: Vec<Channel>,
-    /// Lamps are registers, not memory.
-    in_registers: bool,
-    registers: RegisterNames,
-    dither: bool,
-    /// Outputs may be turned on before the first light is at the pins.
-    dark_first: bool,
+    #[serde(flatten)]
+    drive: timer::Text,
+    #[serde(flatten)]
+    start_up: StartUp,
     /// The start-up has room before the interrupt's vector.
     start_in_gap: bool,
-    pwm: Pwm,
-    pump: Option<Pump>,
-    /// `rjmp` or `jmp`.
-    jump: &'static str,
-    vector_size: u32,
-    interrupt: &'static str,
-    interrupt_enable: Write,
+    handler: Handler,
     /// Interrupts that are kept out.
-    other_interrupts: Vec<Write>,
-    comparator: Write,
+    other_interrupts: Vec<WriteText>,
+    comparator: WriteText,
     /// Written again at each tick.
-    refreshed: Vec<Write>,
-    /// The stack pointer has a high byte; addresses in memory do.
-    stack_high: bool,
+    refreshed: Vec<WriteText>,
     has_mul: bool,
-    /// Bits of the fraction that count.
-    mask: u8,
     clock: Clock,
     watchdog: Option<Watchdog>,
+    no_watchdog: NoWatchdog,
     ports: Vec<Port>,
     directions: Vec<Direction>,
     timers: Vec<Timer>,
     start_timers: StartTimers,
-    sleep: Sleep,
+    sleep: WriteText,
+    eeprom: MemoryRegisters,
     fuses: Fuses,
 }
 
@@ -57,71 +48,49 @@ struct Chip {
     eeprom: u32,
 }
 
+/// The interrupt that makes the light.
 #[derive(Debug, Serialize)]
-struct RegisterNames {
-    first: u8,
-    last: u8,
-    fixed: Vec<u8>,
-    names: Vec<RegisterName>,
-    overflows: u8,
-}
-
-#[derive(Debug, Serialize)]
-struct RegisterName {
-    name: &'static str,
-    number: u8,
-}
-
-#[derive(Debug, Serialize)]
-struct Pwm {
-    counts: u32,
-    phases: u16,
-    stride: u8,
-    bits: u8,
-    slowest: String,
-}
-
-#[derive(Debug, Serialize)]
-struct Pump {
-    every: u8,
-    by_xor: bool,
-    port: String,
-    mask: u8,
-    toggle: &'static str,
-    store: &'static str,
+struct Handler {
+    vector: &'static str,
+    enable: WriteText,
 }
 
 #[derive(Debug, Serialize)]
 struct Clock {
-    prescaler_bits: Option<u8>,
+    divide: Option<GuardedText>,
     text: String,
-    /// Which of the factory's calibrations it wants, counted from 1, and for which frequency. `None`:
-    /// reset loads the right one.
-    calibration: Option<(u8, String)>,
+    /// Which of the factory's calibrations it wants. `None`: reset loads the right one.
+    calibration: Option<Calibration>,
+}
+
+#[derive(Debug, Serialize)]
+struct Calibration {
+    register: &'static str,
+    /// Counted from 1.
+    number: u8,
+    frequency: String,
 }
 
 #[derive(Debug, Serialize)]
 struct Watchdog {
-    register: &'static str,
-    change_enable: &'static str,
-    enable: &'static str,
-    bits: Vec<&'static str>,
+    on: GuardedText,
     time: String,
 }
 
 #[derive(Debug, Serialize)]
-struct Sleep {
-    register: &'static str,
-    enable: &'static str,
+struct NoWatchdog {
+    flags: WriteText,
+    off: GuardedText,
 }
 
 impl Hardware {
     pub(super) fn new(design: &Design, firmware: bool) -> Self {
         let plan = &design.plan;
-        let chip = plan.chip;
-        let registers = &design.firmware.registers;
-        let last = u32::from(chip.ram.start) + chip.ram.size.0 - 1;
-        let dither = design.firmware.dither;
+        let (chip, target) = (plan.chip, plan.target());
+        let dark_first = design.firmware.dark_first;
+        let Drive::Timer(drive) = &plan.drive;
+        let channels = design.project.channels.iter();
+        let names = channels.map(|channel| channel.name.value.as_str());
         Self {
             chip: Chip {
                 title: &chip.title,
@@ -129,98 +98,62 @@ impl Hardware {
                 avrdude: &chip.avrdude,
                 eeprom: chip.eeprom.size.0,
             },
-            channels: channels(design),
-            in_registers: firmware && registers.lamps.is_some(),
-            registers: register_names(registers),
-            dither: dither.extra_bits > 0,
-            dark_first: design.firmware.dark_first,
-            start_in_gap: firmware::starts_in_gap(plan, design.firmware.dark_first),
-            pwm: Pwm {
-                counts: plan.pwm.cycles().0,
-                phases: dither.phases(),
-                stride: dither.stride,
-                bits: 8 + dither.extra_bits,
-                slowest: plan.pwm.slowest.to_string(),
+            drive: timer::Text::new(drive, names, firmware),
+            start_up: StartUp::new(plan, dark_first),
+            start_in_gap: firmware::starts_in_gap(plan, dark_first),
+            handler: Handler {
+                vector: drive.handler.vector,
+                enable: WriteText::new(&drive.handler.enable),
             },
-            pump: plan.pump.as_ref().map(pump),
-            jump: if chip.vectors.size.0 == 4 {
-                "jmp "
-            } else {
-                "rjmp"
-            },
-            vector_size: chip.vectors.size.0,
-            interrupt: plan.interrupt.vector,
-            interrupt_enable: Write::new(&plan.interrupt.enable),
-            other_interrupts: plan.interrupt.others.iter().map(Write::new).collect(),
-            comparator: Write::new(&plan.comparator),
+            other_interrupts: drive.kept_out.iter().map(WriteText::new).collect(),
+            comparator: WriteText::new(&target.rest()),
             refreshed: refreshed(plan),
-            stack_high: last > 0xFF,
             has_mul: chip.multiplies(),
-            mask: dither.mask,
-            clock: Clock {
-                prescaler_bits: plan.clock.prescaler_bits,
-                text: match (plan.clock.frequency, plan.clock.oscillator) {
-                    (clock, oscillator) if clock == oscillator => format!("{clock}, undivided"),
-                    (clock, oscillator) => format!("{clock} of the oscillator's {oscillator}"),
-                },
-                calibration: plan
-                    .clock
-                    .uncalibrated
-                    .map(|byte| (byte.byte + 1, plan.clock.oscillator.to_string())),
-            },
-            watchdog: plan.watchdog.as_ref().map(|watchdog| Watchdog {
-                register: &chip.watchdog.register,
-                change_enable: &chip.watchdog.change,
-                enable: &chip.watchdog.enable,
-                bits: watchdog.bits.clone(),
-                time: watchdog.time.to_string(),
-            }),
+            clock: clock(design),
+            watchdog: plan.watchdog.as_ref().map(watchdog),
+            no_watchdog: no_watchdog(&target.no_watchdog()),
             ports: ports(design),
             directions: directions(plan),
-            timers: timers(plan),
-            start_timers: start_timers(plan),
-            sleep: Sleep {
-                register: &chip.sleep.register,
-                enable: &chip.sleep.enable,
-            },
+            timers: timers(drive),
+            start_timers: start_timers(drive),
+            sleep: WriteText::new(&target.idle()),
+            eeprom: target.memory(),
             fuses: fuses(design),
         }
     }
 }
 
-fn register_names(registers: &Registers) -> RegisterNames {
-    let (first, last) = registers.range();
-    let named = [
-        ("PHASE", registers.phase),
-        ("OVERFLOWS", Some(registers.overflows)),
-        ("FLAGS", Some(registers.flags)),
-        ("PUMP", registers.pump),
-    ];
-    let names = named
-        .into_iter()
-        .filter_map(|(name, number)| {
-            Some(RegisterName {
-                name,
-                number: number?,
-            })
-        })
-        .collect();
-    RegisterNames {
-        first,
-        last,
-        fixed: (first..=last).chain([WORK]).collect(),
-        names,
-        overflows: registers.overflows,
+fn clock(design: &Design) -> Clock {
+    let plan = &design.plan;
+    let target = plan.target();
+    let uncalibrated = plan.clock.uncalibrated;
+    Clock {
+        divide: plan
+            .clock
+            .prescaler_bits
+            .map(|bits| GuardedText::new(&target.divide_clock(bits))),
+        text: match (plan.clock.frequency, plan.clock.oscillator) {
+            (clock, oscillator) if clock == oscillator => format!("{clock}, undivided"),
+            (clock, oscillator) => format!("{clock} of the oscillator's {oscillator}"),
+        },
+        calibration: uncalibrated.map(|byte| Calibration {
+            register: target.calibration(),
+            number: byte.byte + 1,
+            frequency: plan.clock.oscillator.to_string(),
+        }),
     }
 }
 
-fn pump(pump: &PumpPlan) -> Pump {
-    Pump {
-        every: pump.every,
-        by_xor: pump.by_xor,
-        port: pump.pins[0].port.clone(),
-        mask: pump.mask,
-        toggle: pump.toggle,
-        store: store(pump.reach),
+fn watchdog(watchdog: &WatchdogPlan) -> Watchdog {
+    Watchdog {
+        on: GuardedText::new(&watchdog.on),
+        time: watchdog.time.to_string(),
+    }
+}
+
+fn no_watchdog(off: &WatchdogOff) -> NoWatchdog {
+    NoWatchdog {
+        flags: WriteText::new(&off.flags),
+        off: GuardedText::new(&off.off),
     }
 }

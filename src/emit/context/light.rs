@@ -157,7 +157,7 @@ fn formula(coefficients: &[i32], argument: Argument) -> String {
 
 fn table(design: &Design, step: usize) -> Vec<Row> {
     let light = &design.deck.light;
-    let whole = design.plan.pwm.whole;
+    let whole = design.plan.drive.pwm().whole;
     rows(&design.scale, |level| light.duty(level), whole)
         .into_iter()
         .step_by(step)
@@ -184,7 +184,7 @@ fn knot_rows(design: &Design, knots: &[u16], between: u32) -> Vec<Row> {
     let rows = rows(
         &design.scale,
         |level| light.duty(level),
-        design.plan.pwm.whole,
+        design.plan.drive.pwm().whole,
     );
     let knot = |(i, knot): (usize, &u16)| {
         let level = i as u32 * between;

@@ -52,11 +52,6 @@ struct MemoryText {
     quiet: u16,
     /// The steps of a save take two bytes.
     wide: bool,
-    /// What some headers call `EEARL`.
-    address_also: Option<&'static str>,
-    high_address: bool,
-    arm: &'static str,
-    start: &'static str,
     generator_offset: u32,
     /// What a record has before the generator, with all choices as they are at first.
     before_seed: Vec<u8>,
@@ -227,17 +222,12 @@ fn beat(design: &Design) -> Beat {
 }
 
 fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
-    let eeprom = &design.plan.chip.eeprom;
     MemoryText {
         record: memory.record.0,
         end: memory.end.0,
         check: format!("0x{:02X}", memory.check),
         quiet: memory.saving.quiet,
         wide: memory.saving.is_wide(),
-        address_also: eeprom.address_also.as_deref(),
-        high_address: eeprom.size.0 > 256,
-        arm: &eeprom.arm,
-        start: &eeprom.start,
         generator_offset: design.firmware.state.before_generator().0,
         before_seed: vec![0; memory.state.0.saturating_sub(2) as usize],
     }

@@ -2,12 +2,13 @@
 
 use serde::Serialize;
 
-use crate::chip::Reach;
-use crate::plan::{Assign, Plan, TimerPlan};
+use crate::drive::timer::{TimerDrive, TimerPlan};
+use crate::plan::Plan;
+use crate::target::{Guarded, Write};
 
 /// A register and what is written into it.
 #[derive(Debug, Serialize)]
-pub(super) struct Write {
+pub(super) struct WriteText {
     register: &'static str,
     value: u8,
     /// The names of the bits that are set; none where it is a plain number.
@@ -21,41 +22,55 @@ pub(super) struct Write {
     note: Option<&'static str>,
 }
 
+/// A write that another one allows.
+#[derive(Debug, Serialize)]
+pub(super) struct GuardedText {
+    register: &'static str,
+    unlock: WriteText,
+    write: WriteText,
+}
+
+impl GuardedText {
+    pub(super) fn new(guarded: &Guarded) -> Self {
+        Self {
+            register: guarded.write.register,
+            unlock: WriteText::new(&guarded.unlock),
+            write: WriteText::new(&guarded.write),
+        }
+    }
+}
+
 #[derive(Debug, Serialize)]
 pub(super) struct Timer {
     number: u8,
-    setup: Vec<Write>,
+    setup: Vec<WriteText>,
 }
 
 #[derive(Debug, Serialize)]
 pub(super) struct StartTimers {
-    reset: Option<Write>,
-    presets: Vec<Write>,
-    go: Vec<Write>,
+    reset: Option<WriteText>,
+    presets: Vec<WriteText>,
+    go: Vec<WriteText>,
 }
 
-impl Write {
-    pub(super) fn new(assign: &Assign) -> Self {
-        let bits: Vec<String> = assign
-            .bits
-            .iter()
-            .map(|bit| format!("1 << {bit}"))
-            .collect();
+impl WriteText {
+    pub(super) fn new(write: &Write) -> Self {
+        let bits: Vec<String> = write.bits.iter().map(|bit| format!("1 << {bit}")).collect();
         let text = if bits.is_empty() {
-            assign.value.to_string()
+            write.value.to_string()
         } else {
             bits.join(" | ")
         };
-        let (constraint, address) = match store(assign.reach) {
+        let (constraint, address) = match write.reach.store() {
             "out" => ("I", "_SFR_IO_ADDR"),
             _ => ("i", "_SFR_MEM_ADDR"),
         };
         Self {
-            register: assign.register,
-            value: assign.value,
-            bits: assign.bits.clone(),
+            register: write.register,
+            value: write.value,
+            bits: write.bits.clone(),
             text,
-            store: store(assign.reach),
+            store: write.reach.store(),
             constraint,
             address,
             note: None,
@@ -63,49 +78,36 @@ impl Write {
     }
 }
 
-pub(super) fn timers(plan: &Plan) -> Vec<Timer> {
+pub(super) fn timers(drive: &TimerDrive) -> Vec<Timer> {
     let timer = |timer: &TimerPlan| Timer {
         number: timer.number,
-        setup: timer
-            .setup
-            .iter()
-            .filter(|assign| !plan.is_started(assign))
-            .map(noted)
-            .collect(),
+        setup: drive.set_up(timer).map(noted).collect(),
     };
-    plan.timers.iter().map(timer).collect()
+    drive.timers.iter().map(timer).collect()
 }
 
 /// With a word on plain numbers, which bits' names do not explain.
-fn noted(assign: &Assign) -> Write {
-    let note = match (assign.bits.is_empty(), assign.value) {
+fn noted(write: &Write) -> WriteText {
+    let note = match (write.bits.is_empty(), write.value) {
         (true, 0) => Some("what all high bytes are written through, whatever was left in it"),
         (true, _) => Some("the highest count"),
         (false, _) => None,
     };
-    Write {
+    WriteText {
         note,
-        ..Write::new(assign)
+        ..WriteText::new(write)
     }
 }
 
 /// What is written at each tick.
-pub(super) fn refreshed(plan: &Plan) -> Vec<Write> {
-    plan.refreshed().map(Write::new).collect()
+pub(super) fn refreshed(plan: &Plan) -> Vec<WriteText> {
+    plan.refreshed().map(WriteText::new).collect()
 }
 
-pub(super) fn start_timers(plan: &Plan) -> StartTimers {
+pub(super) fn start_timers(drive: &TimerDrive) -> StartTimers {
     StartTimers {
-        reset: plan.start.reset.as_ref().map(Write::new),
-        presets: plan.presets().map(Write::new).collect(),
-        go: plan.start.go.iter().map(Write::new).collect(),
-    }
-}
-
-/// The instruction that stores into a register.
-pub(super) fn store(reach: Reach) -> &'static str {
-    match reach {
-        Reach::Bit | Reach::Out => "out",
-        Reach::Memory => "sts",
+        reset: drive.start.reset.as_ref().map(WriteText::new),
+        presets: drive.presets().map(WriteText::new).collect(),
+        go: drive.start.go.iter().map(WriteText::new).collect(),
     }
 }

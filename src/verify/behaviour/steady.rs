@@ -2,8 +2,8 @@
 
 use super::stage::{play_on, tick};
 use super::{Finding, Wrong, ensure};
+use crate::drive::timer::Mode;
 use crate::light::cie;
-use crate::plan::Mode;
 use crate::spec::{Active, Curve};
 use crate::units::{Lightness, Luminance, Share};
 use crate::verify::Outcome;
@@ -80,7 +80,7 @@ fn lightness(setup: &Setup, scene: usize, channel: usize) -> Result<Lightness, W
     play_on(&mut bench, comes_up + 6.0 * tick(design))?;
     bench.watch_periods();
     bench.machine.take_periods();
-    let wanted = CYCLES << plan.pwm.extra_bits;
+    let wanted = CYCLES << plan.drive.pwm().extra_bits;
     let output = setup.outputs[channel];
     let (mut lit, mut periods) = (0_u64, 0);
     while periods < wanted {
@@ -95,10 +95,11 @@ fn lightness(setup: &Setup, scene: usize, channel: usize) -> Result<Lightness, W
             });
         }
     }
-    let per_count = match plan.pwm.mode {
+    let per_count = match plan.drive.pwm().mode {
         Mode::Fast => 1.0,
         Mode::PhaseCorrect => 2.0,
     };
-    let counts = lit as f64 / f64::from(periods) / f64::from(plan.pwm.prescaler) / per_count;
+    let counts =
+        lit as f64 / f64::from(periods) / f64::from(plan.drive.pwm().prescaler) / per_count;
     Ok(cie::lightness(Luminance((counts / 255.0).min(1.0))))
 }

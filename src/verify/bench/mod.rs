@@ -65,7 +65,8 @@ impl<'a> Setup<'a> {
 
     /// What a chip that has just been started, and has no record, will take its chance from.
     fn chance_in(&self, machine: &mut Machine) -> Generator {
-        let tracks = self.design.firmware.track.size.0 * self.design.plan.channels.len() as u32;
+        let tracks =
+            self.design.firmware.track.size.0 * self.design.plan.drive.channels().len() as u32;
         let bytes = self.landmarks.chance.map_or(vec![], |start| {
             let addresses = start..start + tracks as u16;
             addresses.map(|address| machine.memory(address)).collect()

@@ -1,6 +1,7 @@
 //! What chips on the bench have in common: the firmware, where to look in it, and the pins.
 
 use crate::design::Design;
+use crate::drive::{Drive, timer};
 use crate::spec::Active;
 use crate::verify::machine::{Part, Pin};
 use crate::verify::{Firmware, VerifyError};
@@ -45,19 +46,20 @@ pub struct Output {
 impl<'a> Setup<'a> {
     pub fn new(design: &'a Design, firmware: Firmware) -> Result<Self, VerifyError> {
         let plan = &design.plan;
+        let Drive::Timer(drive) = &plan.drive;
         let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
         let plays = !design.firmware.state.fields.is_empty();
         let remembered = plays.then(|| symbol("remembered")).transpose()?;
         // In Rust, channels are kept with the state.
         let chance = firmware.symbol("tracks").or(remembered);
         let in_memory = firmware.symbol("lamps").map(|start| {
-            (0..plan.channels.len() as u16)
+            (0..plan.drive.channels().len() as u16)
                 .map(|channel| LampPlace::in_memory(start as u16, channel))
                 .collect()
         });
         let in_registers = || {
-            let registers = design.firmware.registers.lamps.as_ref()?;
-            let place = |lamp: &crate::firmware::Lamp| LampPlace {
+            let registers = drive.registers.lamps.as_ref()?;
+            let place = |lamp: &timer::Lamp| LampPlace {
                 part: lamp.part.into(),
                 base: lamp.base.into(),
             };
@@ -66,8 +68,8 @@ impl<'a> Setup<'a> {
         let lamps = in_memory
             .or_else(in_registers)
             .ok_or(VerifyError::NoSymbol("lamps"))?;
-        let output = |channel: &crate::plan::ChannelPlan| {
-            let timer = plan.timers.iter().find(|t| t.number == channel.timer);
+        let output = |channel: &timer::ChannelPlan| {
+            let timer = drive.timers.iter().find(|t| t.number == channel.timer);
             Ok(Output {
                 pin: channel.pin.to_string().parse()?,
                 active: channel.active,
@@ -82,7 +84,7 @@ impl<'a> Setup<'a> {
                 chance: chance.map(|address| address as u16),
             },
             lamps,
-            outputs: plan
+            outputs: drive
                 .channels
                 .iter()
                 .map(output)

@@ -92,7 +92,7 @@ fn reset_watchdog() {
 
 fn set_up() {
     // The clock: 9.6 MHz, undivided.
-    CLKPR.set(1 << 7);
+    CLKPR.set(128); // CLKPCE
     CLKPR.set(0);
     // The comparator is not needed.
     ACSR.set(128); // ACD

@@ -2,9 +2,37 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Assign, ChannelPlan, InterruptPlan, Mode, Plan, PwmPlan, StartPlan, TimerPlan};
+use super::{ChannelPlan, Mode, PwmPlan, TimerDrive};
 use crate::chip::{Bits, Chip, Polarity, Reach, Timer};
-use crate::units::Bytes;
+use crate::drive::Handler;
+use crate::target::Write;
+
+/// A timer in use.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TimerPlan {
+    pub number: u8,
+    /// A compare value of 0 lights an inverting output for all 256 counts, not for 255.
+    pub full_at_zero: bool,
+    /// Modes, outputs and TOP, in the order to write them; the rest comes with
+    /// [`go`](StartPlan::go). Compare registers must hold 255 (dark) before: once a PWM mode is set
+    /// they take effect only when the counter comes round.
+    pub setup: Vec<Write>,
+    /// The count it starts at, so that all timers come out in phase. Need not be written for a zero where
+    /// there is one timer alone.
+    pub preset: Write,
+}
+
+/// How the timers are set going, in this order: `reset`, if any, then all of `go`, one straight after
+/// the other with the values already in registers and interrupts off. The outputs' pins are made
+/// outputs afterwards; then nothing flashes. On the ATmega32U4 a divided timer 4 may be one count
+/// behind the others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StartPlan {
+    /// Resets the prescaler, so that all timers see the same next edge of it.
+    pub reset: Option<Write>,
+    /// Gives the timers their clock.
+    pub go: Vec<Write>,
+}
 
 /// The timers that the channels are on, lowest number first.
 pub(super) fn used(chip: &'static Chip, channels: &[ChannelPlan]) -> Vec<&'static Timer> {
@@ -12,8 +40,8 @@ pub(super) fn used(chip: &'static Chip, channels: &[ChannelPlan]) -> Vec<&'stati
     chip.timers.iter().filter(is_used).collect()
 }
 
-/// The interrupt of a timer.
-pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> InterruptPlan {
+/// The interrupt of a timer, and those of other timers that are kept out.
+pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> (Handler, Vec<Write>) {
     let [register, bit] = &timer.overflow.enable;
     let masks: BTreeSet<&str> = chip
         .timers
@@ -21,13 +49,16 @@ pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> Interrupt
         .map(|timer| timer.overflow.enable[0].as_str())
         .filter(|other| other != register)
         .collect();
-    let others = masks.into_iter();
-    InterruptPlan {
+    let handler = Handler {
         vector: &timer.overflow.vector,
         number: timer.overflow.number,
-        enable: Assign::bits(chip, register, &[bit]),
-        others: others.map(|mask| Assign::number(chip, mask, 0)).collect(),
-    }
+        enable: Write::bits(chip, register, &[bit]),
+    };
+    let others = masks.into_iter();
+    (
+        handler,
+        others.map(|mask| Write::number(chip, mask, 0)).collect(),
+    )
 }
 
 /// Where the counters start when a string lights at low level: its pin is low, so lit, until the
@@ -61,19 +92,19 @@ pub(super) fn set_up(
             preset += cycles(start.reach);
         }
         let values = timer.values.iter();
-        let mut setup: Vec<Assign> = values
-            .map(|(register, value)| Assign::number(chip, register, *value))
+        let mut setup: Vec<Write> = values
+            .map(|(register, value)| Write::number(chip, register, *value))
             .collect();
         setup.extend(
             registers
                 .iter()
-                .map(|(register, bits)| Assign::bits(chip, register, bits)),
+                .map(|(register, bits)| Write::bits(chip, register, bits)),
         );
         timers.push(TimerPlan {
             number: timer.number,
             full_at_zero: timer.full_at_zero,
             setup,
-            preset: Assign::number(chip, &timer.counter, preset),
+            preset: Write::number(chip, &timer.counter, preset),
         });
         go.push(start);
     }
@@ -82,45 +113,41 @@ pub(super) fn set_up(
     (timers, StartPlan { reset, go })
 }
 
-/// Chips with so much flash have room for what only disturbances call for.
-const ROOMY: Bytes = Bytes(4096);
-
-impl Plan {
+impl TimerDrive {
     /// A register that is written anyway when the timers are set going, with nothing in it before.
-    pub fn is_started(&self, assign: &Assign) -> bool {
+    fn is_started(&self, write: &Write) -> bool {
         let mut go = self.start.go.iter();
-        assign.value == 0 && go.any(|go| go.register == assign.register)
+        write.value == 0 && go.any(|go| go.register == write.register)
     }
 
-    /// All that is written into the registers of timers, interrupts and comparator before the light begins.
-    pub fn written(&self) -> impl Iterator<Item = &Assign> {
-        self.lasting()
+    /// What a timer's set-up writes, but for what is written when it is set going.
+    pub fn set_up<'a>(&'a self, timer: &'a TimerPlan) -> impl Iterator<Item = &'a Write> {
+        let setup = timer.setup.iter();
+        setup.filter(|write| !self.is_started(write))
+    }
+
+    /// All that makes the timers run and their interrupt come, and may be written again.
+    pub fn lasting(&self) -> impl Iterator<Item = &Write> {
+        let timers = self.timers.iter();
+        let setup = timers.flat_map(|timer| self.set_up(timer));
+        let all = setup.chain(&self.start.go).chain([&self.handler.enable]);
+        all.filter(|write| write.lasts())
+    }
+
+    /// All that is written into the registers of timers and interrupts before the light begins.
+    pub fn written(&self) -> impl Iterator<Item = &Write> {
+        let timers = self.timers.iter();
+        let setup = timers.flat_map(|timer| self.set_up(timer));
+        setup
             .chain(self.presets())
             .chain(&self.start.reset)
             .chain(&self.start.go)
-            .chain(&self.interrupt.others)
-            .chain([&self.interrupt.enable, &self.comparator])
-    }
-
-    /// What of the timers is not written anyway when they are set going.
-    fn lasting(&self) -> impl Iterator<Item = &Assign> {
-        let setup = self.timers.iter().flat_map(|timer| &timer.setup);
-        setup.filter(|assign| !self.is_started(assign))
-    }
-
-    /// What is written again at each tick, in case that a disturbance changes it: all that makes the
-    /// timers run and their interrupt come. Nothing on chips where every byte counts.
-    pub fn refreshed(&self) -> impl Iterator<Item = &Assign> {
-        let all = self
-            .lasting()
-            .chain(&self.start.go)
-            .chain([&self.interrupt.enable]);
-        let roomy = self.chip.flash >= ROOMY;
-        all.filter(move |assign| roomy && assign.lasts())
+            .chain(&self.kept_out)
+            .chain([&self.handler.enable])
     }
 
     /// The counts that must be written before the timers are set going.
-    pub fn presets(&self) -> impl Iterator<Item = &Assign> {
+    pub fn presets(&self) -> impl Iterator<Item = &Write> {
         let several = self.timers.len() > 1;
         let presets = self.timers.iter().map(|timer| &timer.preset);
         presets.filter(move |preset| preset.value > 0 || several)
@@ -183,13 +210,13 @@ fn start(
     timer: &'static Timer,
     mut bits: Vec<&'static str>,
     prescaler: u16,
-) -> Assign {
+) -> Write {
     bits.extend(timer.prescalers[&prescaler].iter().map(String::as_str));
-    Assign::bits(chip, &timer.clock_register, &bits)
+    Write::bits(chip, &timer.clock_register, &bits)
 }
 
 /// The write that resets the prescalers, keeping what the set-up wrote into the same register.
-fn prescaler_reset(chip: &'static Chip, timers: &[TimerPlan]) -> Option<Assign> {
+fn prescaler_reset(chip: &'static Chip, timers: &[TimerPlan]) -> Option<Write> {
     let (register, names) = chip.prescaler_reset.iter().flatten().next()?;
     let mut bits: Vec<&str> = names.iter().map(String::as_str).collect();
     let set_up = timers.iter().flat_map(|timer| &timer.setup);
@@ -198,5 +225,5 @@ fn prescaler_reset(chip: &'static Chip, timers: &[TimerPlan]) -> Option<Assign> 
             .filter(|assign| assign.register == register)
             .flat_map(|assign| &assign.bits),
     );
-    Some(Assign::bits(chip, register, &bits))
+    Some(Write::bits(chip, register, &bits))
 }

@@ -1,10 +1,47 @@
 //! PWM mode, prescaler and depth.
 
-use super::{ClockPlan, Mode, Notes, PwmPlan};
+use serde::Serialize;
+
 use crate::chip::Timer;
-use crate::diagnostic::{Diagnostic, Spanned};
+use crate::diagnostic::{Diagnostic, Notes, Spanned};
 use crate::spec::{Project, PwmMode};
-use crate::units::Hertz;
+use crate::target::ClockPlan;
+use crate::units::{Cycles, Hertz};
+
+/// What the PWM comes to.
+///
+/// Fast: on for n of 256 counts, n = 255 − compare. Phase-correct: on for 2n of 510. Each channel
+/// adds its 8-bit fraction to an accumulator every overflow and carries one count of on-time, so the
+/// average has `8 + extra_bits` bits when only the fraction's upper `extra_bits` are used.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PwmPlan {
+    pub mode: Mode,
+    pub prescaler: u16,
+    /// Of one PWM period, and of the overflow interrupt.
+    pub frequency: Hertz,
+    /// Timer counts in a period: 256 or 510.
+    pub period: u16,
+    /// On-counts that mean the whole period: 256 or 255.
+    pub whole: u16,
+    /// Bits of depth that are spread over time, 0 to 8.
+    pub extra_bits: u8,
+    /// The slowest component of the light at any level: frequency / 2^extra_bits.
+    pub slowest: Hertz,
+}
+
+impl PwmPlan {
+    /// From one overflow to the next.
+    pub fn cycles(&self) -> Cycles {
+        Cycles(u32::from(self.period) * u32::from(self.prescaler))
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mode {
+    Fast,
+    PhaseCorrect,
+}
 
 /// The most depth that one byte of fraction can carry.
 const MOST_EXTRA_BITS: u32 = 8;

@@ -6,7 +6,7 @@ use crate::chip::{Chip, Reach, Register};
 
 /// A register and what to write into it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Assign {
+pub struct Write {
     pub register: &'static str,
     /// The bits to set, by name, highest first. Empty: `value` is a plain number.
     pub bits: Vec<&'static str>,
@@ -15,10 +15,10 @@ pub struct Assign {
     pub reach: Reach,
 }
 
-impl Assign {
+impl Write {
     /// The named bits of a register set, all others zero.
-    pub(super) fn bits(chip: &'static Chip, register: &str, names: &[&str]) -> Self {
-        let (register, entry) = lookup(chip, register);
+    pub fn bits(chip: &'static Chip, register: &str, names: &[&str]) -> Self {
+        let (register, entry) = self::register(chip, register);
         let number = |name: &&str| {
             entry
                 .bit(name)
@@ -44,8 +44,8 @@ impl Assign {
     }
 
     /// A number.
-    pub(super) fn number(chip: &'static Chip, register: &str, value: u8) -> Self {
-        let (register, entry) = lookup(chip, register);
+    pub fn number(chip: &'static Chip, register: &str, value: u8) -> Self {
+        let (register, entry) = self::register(chip, register);
         Self {
             register,
             bits: Vec::new(),
@@ -55,8 +55,18 @@ impl Assign {
     }
 }
 
+/// A write that the chip lets through only within four cycles of another one to the same register.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Guarded {
+    pub unlock: Write,
+    pub write: Write,
+}
+
 /// The register and its name, as the chip's data holds them.
-pub(super) fn lookup(chip: &'static Chip, name: &str) -> (&'static str, &'static Register) {
+///
+/// # Panics
+/// If the chip's data has no such register.
+pub fn register(chip: &'static Chip, name: &str) -> (&'static str, &'static Register) {
     let (name, register) = chip
         .registers
         .get_key_value(name)

@@ -2,11 +2,25 @@
 
 use std::collections::BTreeSet;
 
-use super::pins::Claims;
-use super::{ChannelPlan, Notes, lookup};
-use crate::chip::{Chip, Output, Pin, Polarity, Timer};
-use crate::diagnostic::Diagnostic;
+use crate::chip::{Chip, Output, Pin, Polarity, Reach, Timer};
+use crate::diagnostic::{Diagnostic, Notes};
 use crate::spec::{Active, Channel, Project};
+use crate::target::{Claims, register};
+
+/// A channel on its timer output.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChannelPlan {
+    pub pin: Pin,
+    pub active: Active,
+    pub polarity: Polarity,
+    /// The timer's number.
+    pub timer: u8,
+    /// `OC0A`.
+    pub output: &'static str,
+    /// The register to write 255 − on-time into.
+    pub compare: &'static str,
+    pub reach: Reach,
+}
 
 /// `None` after adding an error.
 pub(super) fn place<'a>(
@@ -90,7 +104,7 @@ fn channel_plan(
     timer: &'static Timer,
     output: &'static Output,
 ) -> ChannelPlan {
-    let (compare, register) = lookup(chip, &output.compare);
+    let (compare, register) = register(chip, &output.compare);
     let active = channel.active.value;
     ChannelPlan {
         pin: output.pin,
@@ -117,21 +131,7 @@ fn no_pwm(chip: &Chip, channel: &Channel, pin: Pin, claims: &Claims) -> Diagnost
         format!("{pin} of {} has no PWM output", chip.title),
     )
     .label("expected a pin with a free PWM output")
-    .hint(free_outputs(chip, claims))
-}
-
-/// The free PWM pins, as a hint.
-pub(super) fn free_outputs(chip: &Chip, claims: &Claims) -> String {
-    let free: BTreeSet<Pin> = chip
-        .outputs()
-        .map(|(_, output)| output.pin)
-        .filter(|&pin| claims.is_free(pin))
-        .collect();
-    let names: Vec<String> = free.iter().map(Pin::to_string).collect();
-    match names.as_slice() {
-        [] => "no PWM pin is left".to_string(),
-        names => format!("free PWM pins: {}", names.join(", ")),
-    }
+    .hint(claims.free_outputs())
 }
 
 /// One error, however many channels it leaves out.

@@ -1,8 +1,7 @@
 //! The processor's clock: what the chip can make of the wish.
 
-use super::{ClockPlan, Notes};
 use crate::chip::{Chip, Oscillator, Uncalibrated};
-use crate::diagnostic::{Diagnostic, Span};
+use crate::diagnostic::{Diagnostic, Notes, Span};
 use crate::spec::{Clock, ClockSource, Project};
 use crate::units::{Hertz, Share, Volts};
 
@@ -12,12 +11,26 @@ const CRYSTAL_ERROR: Share = Share(50e-6);
 /// A clock that needs at least this supply is worth a word: three cells or a regulator may not give it.
 const SPEAKING_OF: Volts = Volts(4.5);
 
-/// `None` after adding an error.
-pub(super) fn choose(
-    chip: &'static Chip,
-    project: &Project,
-    notes: &mut Notes,
-) -> Option<ClockPlan> {
+/// Where the processor's clock comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClockPlan {
+    pub frequency: Hertz,
+    pub source: ClockSource,
+    /// What the source runs at before the prescaler.
+    pub oscillator: Hertz,
+    /// log2 of what the firmware divides the clock by before all else. `None`: the chip has no such
+    /// prescaler.
+    pub prescaler_bits: Option<u8>,
+    /// How far off the frequency may be, either way.
+    pub accuracy: Share,
+    /// The oscillator runs on another frequency's calibration, unless the person writes its own in.
+    pub uncalibrated: Option<&'static Uncalibrated>,
+    /// The lowest supply the datasheet allows at this clock.
+    pub least_supply: Volts,
+}
+
+/// The clock that a project gets. `None` after adding an error.
+pub fn choose(chip: &'static Chip, project: &Project, notes: &mut Notes) -> Option<ClockPlan> {
     let (wish, span) = match project.clock {
         Some(clock) => (clock.value, clock.span),
         None => {

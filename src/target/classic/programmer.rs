@@ -1,13 +1,13 @@
 //! How fast a programmer may clock a chip, new or with the planned fuses.
 
-use super::FusePlan;
 use crate::chip::{Chip, FuseBits};
+use crate::target::FusePlan;
 use crate::units::{Hertz, Time};
 
 /// The shortest bit, in whole microseconds: a programmer's clock must stay below a quarter of the
 /// chip's (datasheets, 'Serial Programming': low and high for more than two of its cycles each),
 /// which may be slow by its oscillator's error.
-pub(super) fn bit_time(chip: &Chip, fuses: &[FusePlan]) -> Time {
+pub(in crate::target) fn bit_time(chip: &Chip, fuses: &[FusePlan]) -> Time {
     let low = fuses.iter().filter(|fuse| fuse.name == "low");
     let bytes = low.flat_map(|fuse| [fuse.factory, fuse.value]);
     let slowest = bytes

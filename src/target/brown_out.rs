@@ -1,14 +1,14 @@
 //! The level of the brown-out detector: the chip must not run, and above all not write its EEPROM,
 //! on less than its clock needs.
 
-use super::{ClockPlan, Notes};
+use super::ClockPlan;
 use crate::chip::{BrownOut, Chip};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Notes};
 use crate::spec::Project;
 
 /// The level asked for, or the highest that the clock's least supply allows. `None`: the detector
 /// is off.
-pub(super) fn choose(
+pub fn choose(
     chip: &'static Chip,
     project: &Project,
     clock: &ClockPlan,

@@ -2,8 +2,6 @@
 
 use serde::Serialize;
 
-use crate::plan::Plan;
-
 /// Registers by number. The compiler is told to stay away from them, so that the interrupt need
 /// not save anything.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -34,24 +32,23 @@ pub const WORK: u8 = 16;
 const MOST_IN_REGISTERS: usize = 4;
 
 impl Registers {
-    pub fn new(plan: &Plan) -> Self {
+    /// For so many channels; `dither`: with a phase; `by_xor`: with a pump that is toggled so.
+    pub(super) fn new(channels: usize, dither: bool, by_xor: bool) -> Self {
         let mut next = FIRST;
         let mut take = || {
             next += 1;
             next - 1
         };
-        let few = plan.channels.len() <= MOST_IN_REGISTERS;
+        let few = channels <= MOST_IN_REGISTERS;
         let lamps = few.then(|| {
-            plan.channels
-                .iter()
+            (0..channels)
                 .map(|_| Lamp {
                     part: take(),
                     base: take(),
                 })
                 .collect()
         });
-        let phase = (plan.pwm.extra_bits > 0).then(&mut take);
-        let by_xor = plan.pump.as_ref().is_some_and(|pump| pump.by_xor);
+        let phase = dither.then(&mut take);
         Self {
             lamps,
             phase,

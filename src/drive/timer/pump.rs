@@ -1,18 +1,33 @@
 //! The charge pump's clock.
 
-use super::pins::Claims;
-use super::{Notes, PinPlan, PumpPlan, PwmPlan, lookup};
-use crate::chip::Chip;
-use crate::diagnostic::Diagnostic;
+use super::PwmPlan;
+use crate::diagnostic::{Diagnostic, Notes};
 use crate::spec::Project;
+use crate::target::{Claims, PortPin, Target, Toggle};
 use crate::units::Hertz;
+
+/// Two pins that toggle in opposite phase, in the overflow interrupt.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PumpPlan {
+    /// The first starts high, the second low.
+    pub pins: [PortPin; 2],
+    /// Both pins.
+    pub mask: u8,
+    /// Toggle every so many overflows, a power of two.
+    pub every: u8,
+    pub clock: Hertz,
+    /// What the project asked for.
+    pub wish: Hertz,
+    /// What `mask` is written to.
+    pub toggle: Toggle,
+}
 
 /// Toggling slower than this would need a second byte to count in.
 const MOST_OVERFLOWS: u8 = 128;
 
 /// `None` without a pump, or after adding an error.
 pub(super) fn choose(
-    chip: &'static Chip,
+    target: Target,
     project: &Project,
     claims: &Claims,
     pwm: &PwmPlan,
@@ -50,16 +65,12 @@ pub(super) fn choose(
                 .hint(format!("it can be {} divided by a power of two", clock(1))),
         );
     }
-    let toggled = if chip.pin_toggles { "PIN" } else { "PORT" };
-    let (toggle, register) = lookup(chip, &format!("{toggled}{}", first.port));
     Some(PumpPlan {
-        pins: [PinPlan::new(first), PinPlan::new(second)],
+        pins: [target.pin(first), target.pin(second)],
         mask: first.mask() | second.mask(),
         every,
         clock: clock(every),
         wish,
-        toggle,
-        reach: register.reach(),
-        by_xor: !chip.pin_toggles,
+        toggle: target.toggle(first.port),
     })
 }

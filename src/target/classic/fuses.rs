@@ -3,11 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use super::pins::Claims;
-use super::{ClockPlan, FusePlan, Notes};
 use crate::chip::{BrownOut, Chip, CrystalRange, FuseBits, FuseByte, is_brown_out_fuse};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Notes};
 use crate::spec::{ClockSource, Project, Rail};
+use crate::target::{Claims, ClockPlan, FusePlan};
 use crate::units::Volts;
 
 /// Below this, a programmer at its usual speed is too fast for the chip (common practice, no source:
@@ -22,7 +21,7 @@ struct Wanted {
     reasons: Vec<String>,
 }
 
-pub(super) fn choose(
+pub(in crate::target) fn choose(
     chip: &'static Chip,
     project: &Project,
     clock: &ClockPlan,

@@ -1,34 +1,34 @@
-//! What planning has found fault with so far.
+//! What a stage has found fault with so far.
 
 use crate::diagnostic::{Diagnostic, Severity};
 
 /// Errors and cautions, kept apart.
 #[derive(Default)]
-pub(super) struct Notes {
+pub struct Notes {
     errors: Vec<Diagnostic>,
     cautions: Vec<Diagnostic>,
 }
 
 impl Notes {
-    pub(super) fn add(&mut self, diagnostic: Diagnostic) {
+    pub fn add(&mut self, diagnostic: Diagnostic) {
         match diagnostic.severity {
             Severity::Error => self.errors.push(diagnostic),
             Severity::Caution => self.cautions.push(diagnostic),
         }
     }
 
-    pub(super) fn failed(&self) -> bool {
+    pub fn failed(&self) -> bool {
         !self.errors.is_empty()
     }
 
     /// In the order of the file.
-    pub(super) fn into_errors(mut self) -> Vec<Diagnostic> {
+    pub fn into_errors(mut self) -> Vec<Diagnostic> {
         self.errors.sort_by_key(|error| error.span);
         self.errors
     }
 
     /// In the order of the file.
-    pub(super) fn into_cautions(mut self) -> Vec<Diagnostic> {
+    pub fn into_cautions(mut self) -> Vec<Diagnostic> {
         self.cautions.sort_by_key(|caution| caution.span);
         self.cautions
     }

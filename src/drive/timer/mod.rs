@@ -1,0 +1,100 @@
+//! Outputs of timers. All timers run 8-bit PWM with TOP 255, one prescaler and in phase, so that one
+//! overflow interrupt serves them all. Depth beyond 8 bits is spread over time by that interrupt, see
+//! [`PwmPlan`].
+
+mod channels;
+mod dither;
+mod pump;
+mod pwm;
+mod registers;
+mod text;
+mod timers;
+
+use std::collections::BTreeMap;
+
+use super::{Cost, Handler};
+use crate::diagnostic::Notes;
+use crate::spec::Project;
+use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
+
+pub use channels::ChannelPlan;
+pub use dither::Dither;
+pub use pump::PumpPlan;
+pub use pwm::{Mode, PwmPlan};
+pub use registers::{Lamp, Registers, WORK};
+pub use text::{TEMPLATES, Text};
+pub use timers::{StartPlan, TimerPlan};
+
+/// Channels on the outputs of timers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TimerDrive {
+    /// By [`ChannelId`](crate::spec::ChannelId).
+    pub channels: Vec<ChannelPlan>,
+    /// The timers in use, lowest number first; the first one's interrupt does all the work.
+    pub timers: Vec<TimerPlan>,
+    pub start: StartPlan,
+    pub pwm: PwmPlan,
+    pub dither: Dither,
+    pub registers: Registers,
+    pub pump: Option<PumpPlan>,
+    /// Data direction bits of all that it drives, by port.
+    pub directions: Vec<PortMask>,
+    pub handler: Handler,
+    /// Keep the interrupts of other timers out, where they have registers of their own: a boot loader may
+    /// have left one on.
+    pub kept_out: Vec<Write>,
+    pub cost: Cost,
+}
+
+impl TimerDrive {
+    /// `None` after adding an error.
+    pub(super) fn plan<'a>(
+        target: Target,
+        project: &'a Project,
+        clock: Option<&ClockPlan>,
+        claims: &mut Claims<'a>,
+        notes: &mut Notes,
+    ) -> Option<Self> {
+        let chip = target.chip;
+        let channels = channels::place(chip, project, claims, notes);
+        let (clock, channels) = clock.zip(channels)?;
+        let used = timers::used(chip, &channels);
+        let pwm = pwm::choose(clock, &used, project, notes)?;
+        let pump = pump::choose(target, project, claims, &pwm, notes);
+        let (timers, start) = timers::set_up(chip, &used, &channels, &pwm);
+        let (handler, kept_out) = timers::interrupt(chip, used[0]);
+        let by_xor = pump.as_ref().is_some_and(|pump| pump.toggle.by_xor);
+        let mut drive = Self {
+            registers: Registers::new(channels.len(), pwm.extra_bits > 0, by_xor),
+            dither: Dither::new(pwm.extra_bits),
+            directions: directions(target, &channels, pump.as_ref()),
+            channels,
+            timers,
+            start,
+            pwm,
+            pump,
+            handler,
+            kept_out,
+            cost: Cost::default(),
+        };
+        drive.cost = drive.counted();
+        Some(drive)
+    }
+}
+
+/// The data direction bits of all that is driven, by port.
+fn directions(target: Target, channels: &[ChannelPlan], pump: Option<&PumpPlan>) -> Vec<PortMask> {
+    let pumped = pump
+        .iter()
+        .flat_map(|pump| pump.pins.iter().map(|pin| pin.pin));
+    let mut masks: BTreeMap<char, u8> = BTreeMap::new();
+    for pin in channels.iter().map(|channel| channel.pin).chain(pumped) {
+        *masks.entry(pin.port).or_default() |= pin.mask();
+    }
+    let mask = |(port, mask)| PortMask {
+        port,
+        register: target.direction(port),
+        mask,
+    };
+    masks.into_iter().map(mask).collect()
+}

@@ -1,0 +1,195 @@
+//! What the drive's own templates say, and what its interrupt takes, counted in its text.
+
+use serde::Serialize;
+
+use super::{PumpPlan, TimerDrive, WORK};
+use crate::assembly::{Listing, Rounds};
+use crate::drive::{Cost, ENTRY};
+use crate::target::{CORE, CoreRegisters};
+use crate::template::{environment, rendered};
+use crate::units::Cycles;
+
+/// By name: the interrupt, and what makes outputs dark before there is light.
+pub const TEMPLATES: [(&str, &str); 3] = [
+    (
+        "drive/timer/about.S",
+        include_str!("../../../templates/c/drive/timer/about.S.j2").trim_ascii_end(),
+    ),
+    (
+        "drive/timer/handler.S",
+        include_str!("../../../templates/c/drive/timer/handler.S.j2").trim_ascii_end(),
+    ),
+    (
+        "drive/timer/dark.S",
+        include_str!("../../../templates/c/drive/timer/dark.S.j2").trim_ascii_end(),
+    ),
+];
+
+/// The drive in words and numbers.
+#[derive(Debug, Serialize)]
+pub struct Text {
+    core: CoreRegisters,
+    channels: Vec<Channel>,
+    /// Lamps are registers, not memory.
+    in_registers: bool,
+    registers: RegisterNames,
+    dither: bool,
+    /// Bits of the fraction that count.
+    mask: u8,
+    pwm: Pwm,
+    pump: Option<Pump>,
+}
+
+#[derive(Debug, Serialize)]
+struct Channel {
+    name: String,
+    pin: String,
+    output: &'static str,
+    compare: &'static str,
+    store: &'static str,
+    /// Register names, or offsets into the lamps.
+    part: String,
+    base: String,
+}
+
+#[derive(Debug, Serialize)]
+struct RegisterNames {
+    first: u8,
+    last: u8,
+    fixed: Vec<u8>,
+    names: Vec<RegisterName>,
+    overflows: u8,
+}
+
+#[derive(Debug, Serialize)]
+struct RegisterName {
+    name: &'static str,
+    number: u8,
+}
+
+#[derive(Debug, Serialize)]
+struct Pwm {
+    counts: u32,
+    phases: u16,
+    stride: u8,
+    bits: u8,
+    slowest: String,
+}
+
+#[derive(Debug, Serialize)]
+struct Pump {
+    every: u8,
+    by_xor: bool,
+    port: String,
+    mask: u8,
+    toggle: &'static str,
+    store: &'static str,
+}
+
+impl Text {
+    /// With the names of its channels. `owns_registers`: as in a firmware, where the compiler keeps away
+    /// from the interrupt's registers.
+    pub fn new<'a>(
+        drive: &TimerDrive,
+        names: impl Iterator<Item = &'a str>,
+        owns_registers: bool,
+    ) -> Self {
+        let pwm = &drive.pwm;
+        Self {
+            core: CORE,
+            channels: channels(drive, names),
+            in_registers: owns_registers && drive.registers.lamps.is_some(),
+            registers: register_names(drive),
+            dither: drive.dither.extra_bits > 0,
+            mask: drive.dither.mask,
+            pwm: Pwm {
+                counts: pwm.cycles().0,
+                phases: drive.dither.phases(),
+                stride: drive.dither.stride,
+                bits: 8 + drive.dither.extra_bits,
+                slowest: pwm.slowest.to_string(),
+            },
+            pump: drive.pump.as_ref().map(pump),
+        }
+    }
+}
+
+impl TimerDrive {
+    /// Without knowing what its channels are called.
+    pub fn nameless(&self) -> Text {
+        Text::new(self, std::iter::repeat(""), true)
+    }
+
+    /// What the interrupt takes.
+    pub(super) fn counted(&self) -> Cost {
+        let text = rendered(
+            &environment(&TEMPLATES),
+            "drive/timer/handler.S",
+            &self.nameless(),
+        );
+        let listing = Listing::read(&text);
+        let once = |_: &str| Rounds {
+            group: "none",
+            most: 1,
+        };
+        Cost {
+            size: listing.size(),
+            cycles: Cycles(ENTRY.0 + listing.longest("pwm", &once).0),
+        }
+    }
+}
+
+fn channels<'a>(drive: &TimerDrive, names: impl Iterator<Item = &'a str>) -> Vec<Channel> {
+    let lamps = drive.registers.lamps.as_ref();
+    let places = (0..drive.channels.len()).map(|i| match lamps {
+        Some(lamps) => (format!("r{}", lamps[i].part), format!("r{}", lamps[i].base)),
+        None => ((2 * i).to_string(), (2 * i + 1).to_string()),
+    });
+    let channels = drive.channels.iter().zip(names).zip(places);
+    channels
+        .map(|((channel, name), (part, base))| Channel {
+            name: name.to_string(),
+            pin: channel.pin.to_string(),
+            output: channel.output,
+            compare: channel.compare,
+            store: channel.reach.store(),
+            part,
+            base,
+        })
+        .collect()
+}
+
+fn register_names(drive: &TimerDrive) -> RegisterNames {
+    let registers = &drive.registers;
+    let (first, last) = registers.range();
+    let named = [
+        ("PHASE", registers.phase),
+        ("OVERFLOWS", Some(registers.overflows)),
+        ("FLAGS", Some(registers.flags)),
+        ("PUMP", registers.pump),
+    ];
+    let names = named.into_iter().filter_map(|(name, number)| {
+        Some(RegisterName {
+            name,
+            number: number?,
+        })
+    });
+    RegisterNames {
+        first,
+        last,
+        fixed: (first..=last).chain([WORK]).collect(),
+        names: names.collect(),
+        overflows: registers.overflows,
+    }
+}
+
+fn pump(pump: &PumpPlan) -> Pump {
+    Pump {
+        every: pump.every,
+        by_xor: pump.toggle.by_xor,
+        port: pump.pins[0].port.clone(),
+        mask: pump.mask,
+        toggle: pump.toggle.register,
+        store: pump.toggle.reach.store(),
+    }
+}
