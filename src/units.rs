@@ -38,7 +38,7 @@ pub struct Watts(pub f64);
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct AmpHours(pub f64);
 
-/// A span of real time that was computed, in seconds.
+/// A span of real time that was computed or measured, in seconds.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
 pub struct Seconds(pub f64);
 
@@ -171,7 +171,8 @@ impl fmt::Display for Seconds {
             s if s >= 1.0 => write!(f, "{} s", trimmed(s, 2)),
             s if s >= 1e-3 => write!(f, "{} ms", trimmed(s * 1e3, 2)),
             0.0 => write!(f, "0 s"),
-            s => write!(f, "{} us", trimmed(s * 1e6, 1)),
+            s if s >= 1e-6 => write!(f, "{} us", trimmed(s * 1e6, 1)),
+            s => write!(f, "{} ns", trimmed(s * 1e9, 1)),
         }
     }
 }
@@ -252,6 +253,7 @@ mod tests {
         assert_eq!(Watts(0.25).to_string(), "250 mW");
         assert_eq!(AmpHours(2.0).to_string(), "2000 mAh");
         assert_eq!(Seconds(0.0021).to_string(), "2.1 ms");
+        assert_eq!(Seconds(200e-9).to_string(), "200 ns");
         assert_eq!(Seconds(300_000.0).to_string(), "3.5 days");
     }
 }

@@ -41,7 +41,7 @@ use stage::Stage;
 
 pub use change::ChangeReport;
 pub use clock::{ClockTruth, Range};
-pub use lamp::{Lamp, Off, Remedy, ideal, lamps, worst};
+pub use lamp::{Guess, Known, Lamp, LampError, Off, Remedy, ideal, lamps, worst};
 pub use light::{Duties, Shine};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use party::Party;
@@ -66,8 +66,10 @@ pub struct Board {
     pub shows: Vec<ShowReport>,
     pub supply: Option<SupplyReport>,
     pub pins: Option<PinReport>,
-    /// The light at the LED, of channels whose switch is known.
+    /// The light at the LED, of channels of which something is known.
     pub lamps: Vec<Lamp>,
+    /// What ordinary parts would make of the others.
+    pub guesses: Vec<Guess>,
     pub flicker: FlickerReport,
     /// `None`: there is only one scene, or none that passes by itself.
     pub changes: Option<ChangeReport>,
@@ -148,6 +150,7 @@ pub fn report(design: &Design) -> Board {
         supply: supply_report(&stage, &scenes),
         pins: pin_report(circuit, &stage.draw, &scenes, all_lit.pump),
         lamps: lamp::lamps(design),
+        guesses: lamp::guesses(design),
         flicker: FlickerReport::new(design, circuit, all_lit.pump),
         changes: change::changes(&stage, &takes, passes),
         scenes,

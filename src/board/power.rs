@@ -9,7 +9,9 @@ use crate::drive::WAKING;
 use crate::light::cie::lightness;
 use crate::plan::Plan;
 use crate::spec::{Battery, Electrics, Regulator};
-use crate::units::{Amps, Lightness, Luminance, Ohms, Seconds, Share, Volts, Watts};
+use crate::units::{
+    Amps, DeltaLightness, Lightness, Luminance, Ohms, Seconds, Share, Volts, Watts,
+};
 
 /// What is drawn besides the strings.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -109,6 +111,9 @@ pub struct SpentReport {
     /// The channel that loses most of its light from full cells to spent ones, and the lightness that
     /// is left of 100, all strings lit. `None`: nothing is said of strings, or the supply is regulated.
     pub dimmest: Option<(usize, Lightness)>,
+    /// What the cells' own resistance takes of the light of the string that minds it most, full and
+    /// spent. `None`: likewise, or nothing is known of them.
+    pub sagging: Option<(usize, [DeltaLightness; 2])>,
 }
 
 impl SpentReport {
@@ -122,19 +127,30 @@ impl SpentReport {
         };
         let spent = Share(1.0 - usable(battery).0);
         let (open, volts) = at(battery.cut_off, spent);
-        let (_, full) = at(battery.full, Share(1.0));
+        let (fresh, full) = at(battery.full, Share(1.0));
         let strings = |battery| stage.circuit_at(battery).flow(&lit).strings;
-        let (full, end) = (strings(full), strings(volts));
-        let lights = full.iter().zip(&end).enumerate();
-        let left = lights
-            .filter(|(_, (full, _))| full.0 > 0.0)
-            .map(|(channel, (full, end))| (channel, lightness(Luminance(end.0 / full.0))));
+        let lights = [fresh, full, open, volts].map(strings);
+        let [ideal, full, ideal_end, end] = &lights;
+        let left = |more: &[Amps], less: &[Amps], channel: usize| {
+            lightness(Luminance(less[channel].0 / more[channel].0))
+        };
+        let lit = || (0..full.len()).filter(|&channel| full[channel].0 > 0.0);
+        let dimmest = lit().map(|channel| (channel, left(full, end, channel)));
+        let sagging = lit().map(|channel| {
+            let lost = [(ideal, full), (ideal_end, end)];
+            let lost = lost.map(|(more, less)| DeltaLightness(100.0 - left(more, less, channel).0));
+            (channel, lost)
+        });
+        let most = |lost: &[DeltaLightness; 2]| lost[0].0.max(lost[1].0);
         Self {
             sag: Volts(open.0 - volts.0),
             volts,
-            dimmest: left
+            dimmest: dimmest
                 .filter(|_| stage.falls())
                 .min_by(|a, b| a.1.0.total_cmp(&b.1.0)),
+            sagging: sagging
+                .filter(|_| stage.falls() && battery.kind.is_some())
+                .max_by(|a, b| most(&a.1).total_cmp(&most(&b.1))),
         }
     }
 }

@@ -6,7 +6,7 @@ use super::pump::{BLEEDER, Pump};
 use super::string::{Feed, StringDesign};
 use crate::diagnostic::Span;
 use crate::plan::Plan;
-use crate::spec::{Battery, Electrics, PumpCircuit, Rail, Regulator};
+use crate::spec::{Battery, Electrics, LedString, PumpCircuit, Rail, Regulator};
 use crate::units::{Amps, Ohms, Share, Volts};
 
 /// The board's parts.
@@ -121,8 +121,8 @@ pub fn pump_wish(electrics: &Electrics) -> Amps {
     )
 }
 
-/// What a string on this rail is fed with.
-pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan) -> Feed {
+/// What a string is fed with.
+pub fn feed(wanted: &LedString, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan) -> Feed {
     let supply = electrics.supply.as_ref();
     let logic = chip_volts(electrics);
     let steady = supply.map(|supply| supply.tolerance);
@@ -135,7 +135,7 @@ pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan)
         .map_or(logic, Battery::end);
     let low = end.0.min(logic.0 - around(logic));
     let logic_range = [Volts(low), Volts(logic.0 + around(logic))];
-    let (volts, range) = match (rail, regulator) {
+    let (volts, range) = match (wanted.from.value, regulator) {
         (Rail::Input, Some(regulator)) => {
             let (low, high) = regulator.input;
             (middle(regulator), [low, high])
@@ -158,7 +158,9 @@ pub fn feed(rail: Rail, electrics: &Electrics, pump: Option<&Pump>, plan: &Plan)
     Feed {
         volts,
         range,
-        pin: pin_resistance(plan, logic),
+        pin: wanted
+            .pin_resistance
+            .unwrap_or_else(|| pin_resistance(plan, logic)),
         logic,
         logic_range,
     }
@@ -187,6 +189,25 @@ impl Circuit {
         self
     }
 
+    /// The same board with another string on a channel. `None`: its rail cannot light it.
+    pub fn with_string(
+        &self,
+        channel: usize,
+        wanted: &LedString,
+        electrics: &Electrics,
+        plan: &Plan,
+    ) -> Option<Self> {
+        let feed = feed(wanted, electrics, self.pump.as_ref(), plan);
+        let hung = Hung {
+            rail: wanted.from.value,
+            volts: feed.volts,
+            string: StringDesign::new(wanted, feed).ok()?,
+        };
+        let mut circuit = self.clone();
+        circuit.strings[channel] = Some(hung);
+        Some(circuit.settled())
+    }
+
     /// The same parts on a supply that has come down, or up, to these volts.
     pub fn on_supply(&self, volts: Volts, plan: &Plan) -> Self {
         let pin = pin_resistance(plan, volts);
@@ -201,7 +222,9 @@ impl Circuit {
             if hung.rail == Rail::Supply {
                 hung.volts = volts;
             }
-            hung.string = hung.string.driven_with(volts, pin);
+            let own = hung.string.pin_resistance().0 * pin.0 / nominal.0;
+            let driven = hung.string.driven_with(volts, Ohms(own));
+            hung.string = driven.fed_with(hung.volts);
         }
         circuit.settled()
     }

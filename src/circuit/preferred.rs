@@ -12,7 +12,7 @@ const E24: &[f64] = &[
 ];
 
 /// The value of E12 nearest to a small capacitor's, from 1 pF.
-pub fn capacitor(farads: Farads) -> Farads {
+pub(super) fn capacitor(farads: Farads) -> Farads {
     let picofarads = (farads.0 * 1e12).max(1.0);
     let (above, below) = (Series::E12.above(picofarads), Series::E12.below(picofarads));
     let nearest = if above / picofarads < picofarads / below {

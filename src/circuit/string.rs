@@ -2,11 +2,11 @@
 
 use serde::Serialize;
 
-use super::base::{BASE_EMITTER, Base};
-use super::lamp::part;
+use super::base::Base;
+use super::limiter::{Law, Limiter};
 use super::preferred::rating;
 use super::sink::Sink;
-use crate::spec::{Drive, LedString, Switch};
+use crate::spec::{LedString, Switch};
 use crate::units::{Amps, Ohms, Volts, Watts};
 
 /// What a string hangs on.
@@ -49,6 +49,11 @@ pub struct StringDesign {
     /// Through the pin, while lit, at the most.
     pub pin: Amps,
     law: Law,
+    #[serde(skip)]
+    limiter: Limiter,
+    /// Of one LED, at nominal.
+    #[serde(skip)]
+    one: Volts,
 }
 
 /// Why a string cannot be.
@@ -61,148 +66,49 @@ pub struct Impossible {
     pub fits: u32,
 }
 
-/// From voltage to current: a drop, then a resistance, and no more than a sink lets through.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-struct Law {
-    drop: Volts,
-    resistance: Ohms,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    most: Option<Amps>,
-}
-
-impl Law {
-    fn current(self, volts: Volts) -> Amps {
-        let free = ((volts.0 - self.drop.0) / self.resistance.0).max(0.0);
-        Amps(self.most.map_or(free, |most| free.min(most.0)))
-    }
-}
-
 /// Of a resistor (common practice, no source: 5 % parts).
 const RESISTOR_TOLERANCE: f64 = 0.05;
-/// Collector to emitter of a transistor with a Schottky diode from base to collector (common practice, no
-/// source).
-const CLAMPED: Volts = Volts(0.4);
-/// A resistor that holds less of the voltage than this sets no current (common practice, no source).
-const LEAST_SHARE: f64 = 0.05;
-
 impl StringDesign {
     /// Chooses the values.
     ///
     /// # Errors
     /// When the rail cannot light the string.
     pub fn new(wanted: &LedString, feed: Feed) -> Result<Self, Impossible> {
-        if let Some(sink) = sink(wanted, feed) {
-            return Self::sunk(wanted, feed, sink);
-        }
-        let switch = Law {
-            drop: match wanted.switch.value {
-                Switch::Npn if wanted.drive.value == Drive::Clamp => {
-                    Volts(wanted.saturation.0.max(CLAMPED.0))
-                }
-                Switch::Npn => wanted.saturation,
-                Switch::Mosfet | Switch::Pin => Volts(0.0),
-            },
-            resistance: match wanted.switch.value {
-                Switch::Npn => Ohms(0.0),
-                Switch::Mosfet => Ohms(wanted.on_resistance.0 * f64::from(wanted.parallel.value)),
-                // All parallel strings go through the one pin.
-                Switch::Pin => Ohms(feed.pin.0 * f64::from(wanted.parallel.value)),
-            },
-            most: None,
-        };
-        let leds = f64::from(wanted.leds.value);
-        let drop = |forward: Volts| Volts(leds * forward.0 + switch.drop.0);
-        let left = feed.volts.0 - drop(wanted.forward.value).0;
-        if left < LEAST_SHARE * feed.volts.0 {
-            let room = feed.volts.0 * (1.0 - LEAST_SHARE) - switch.drop.0;
-            return Err(Impossible {
-                needs: Volts(drop(wanted.forward.value).0 / (1.0 - LEAST_SHARE)),
-                has: feed.volts,
-                fits: (room / wanted.forward.value.0).max(0.0) as u32,
-            });
-        }
-        let ideal = Ohms(left / wanted.current.value.0 - switch.resistance.0);
-        let resistor = wanted.series.at_least(ideal);
-        let law = |forward, error: f64| Law {
-            drop: drop(forward),
-            resistance: Ohms(resistor.0 * (1.0 + error) + switch.resistance.0),
-            most: None,
-        };
+        let limiter = Limiter::new(wanted, feed)?;
+        let nominal = limiter.law(wanted.forward.value, feed.logic, 0.0);
         let (low, high) = wanted.spread;
         let [lowest, highest] = feed.range;
-        let nominal = law(wanted.forward.value, 0.0);
-        let least = law(high, RESISTOR_TOLERANCE).current(lowest);
-        let most = law(low, -RESISTOR_TOLERANCE).current(highest);
-        let heat = Watts(most.0 * most.0 * resistor.0);
+        let [weak, strong] = feed.logic_range;
+        let least = limiter.law(high, weak, RESISTOR_TOLERANCE).current(lowest);
+        let most = limiter
+            .law(low, strong, -RESISTOR_TOLERANCE)
+            .current(highest);
+        let heat = Watts(most.0 * most.0 * limiter.resistor.0);
         let total = Amps(most.0 * f64::from(wanted.parallel.value));
-        let base = (wanted.switch.value == Switch::Npn)
-            .then(|| Base::of(wanted, Amps(total.0 / wanted.gain), feed));
+        let base = (wanted.switch.value == Switch::Npn).then(|| match &limiter.sink {
+            Some(sink) => Base::of_sink(sink, feed.logic, feed.pin),
+            None => Base::of(wanted, Amps(total.0 / wanted.gain), feed),
+        });
         Ok(Self {
             leds: wanted.leds.value,
             parallel: wanted.parallel.value,
-            resistor,
-            forward: Volts(leds * wanted.forward.value.0),
+            resistor: limiter.resistor,
+            forward: Volts(f64::from(wanted.leds.value) * wanted.forward.value.0),
             current: nominal.current(feed.volts),
             least,
             most,
             heat,
             rating: rating(heat),
             base,
-            sink: None,
+            sink: limiter.sink,
             pin: match wanted.switch.value {
                 Switch::Npn => base.map_or(Amps(0.0), |base| base.current),
                 Switch::Mosfet => Amps(0.0),
                 Switch::Pin => total,
             },
             law: nominal,
-        })
-    }
-
-    /// With a sink, which sets its current.
-    fn sunk(wanted: &LedString, feed: Feed, sink: Sink) -> Result<Self, Impossible> {
-        let leds = f64::from(wanted.leds.value);
-        let law = |forward: Volts, logic: Volts, larger: f64| Law {
-            drop: Volts(leds * forward.0 + wanted.saturation.0),
-            resistance: Ohms(sink.emitter.0 * (1.0 + larger)),
-            most: Some(sink.current(logic, feed.pin, larger)),
-        };
-        let nominal = law(wanted.forward.value, feed.logic, 0.0);
-        let current = sink.current(feed.logic, feed.pin, 0.0);
-        let needs = Volts(nominal.drop.0 + sink.emitter.0 * current.0);
-        if feed.volts.0 < needs.0 {
-            let forward = wanted.forward.value.0;
-            let room = feed.volts.0 - (needs.0 - leds * forward);
-            return Err(Impossible {
-                needs,
-                has: feed.volts,
-                fits: (room / forward).max(0.0) as u32,
-            });
-        }
-        let (low, high) = wanted.spread;
-        let [lowest, highest] = feed.range;
-        let [weak, strong] = feed.logic_range;
-        let most = law(low, strong, -RESISTOR_TOLERANCE).current(highest);
-        let heat = Watts(most.0 * most.0 * sink.emitter.0);
-        let pin = sink.pin(feed.logic, feed.pin);
-        Ok(Self {
-            leds: wanted.leds.value,
-            parallel: wanted.parallel.value,
-            resistor: sink.emitter,
-            forward: Volts(leds * wanted.forward.value.0),
-            current,
-            least: law(high, weak, RESISTOR_TOLERANCE).current(lowest),
-            most,
-            heat,
-            rating: rating(heat),
-            base: Some(Base {
-                resistor: sink.divider.upper,
-                current: pin,
-                speed_up: None,
-                built_in: false,
-            }),
-            sink: Some(sink),
-            pin,
-            law: nominal,
+            limiter,
+            one: wanted.forward.value,
         })
     }
 
@@ -226,20 +132,22 @@ impl StringDesign {
 
     /// The same string at a chip of these volts, whose pins have this resistance.
     pub fn driven_with(self, logic: Volts, pin: Ohms) -> Self {
-        if let Some(sink) = self.sink {
-            let base = self.base.map(|base| Base {
-                current: sink.pin(logic, pin),
-                ..base
-            });
-            let most = Some(sink.current(logic, pin, 0.0));
-            let law = Law { most, ..self.law };
-            return Self { base, law, ..self };
-        }
-        let base = self.base.map(|base| Base {
-            current: Amps(((logic.0 - BASE_EMITTER.0) / (base.resistor.0 + pin.0)).max(0.0)),
-            ..base
+        let base = self.base.map(|base| match &self.sink {
+            Some(sink) => Base::of_sink(sink, logic, pin),
+            None => base.driven_with(logic, pin),
         });
-        Self { base, ..self }
+        let limiter = self.limiter.at_pin(pin);
+        Self {
+            base,
+            limiter,
+            law: limiter.law(self.one, logic, 0.0),
+            ..self
+        }
+    }
+
+    /// What its pin resists.
+    pub fn pin_resistance(&self) -> Ohms {
+        self.limiter.pin
     }
 
     /// What resistor and pin hold at these volts: a change of the rail changes the light by as much
@@ -257,27 +165,11 @@ impl StringDesign {
     }
 }
 
-/// `None`: it is not to be one, or of a part that is not known.
-fn sink(wanted: &LedString, feed: Feed) -> Option<Sink> {
-    if (wanted.switch.value, wanted.drive.value) != (Switch::Npn, Drive::Sink) {
-        return None;
-    }
-    let part = part(wanted)?.bipolar()?;
-    let current = wanted.current.value;
-    Some(Sink::new(
-        current,
-        &part,
-        feed.logic,
-        feed.pin,
-        wanted.series,
-    ))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::diagnostic::{Span, Spanned};
-    use crate::spec::{Rail, Series};
+    use crate::spec::{Drive, Rail, Series};
 
     fn at<T>(value: T) -> Spanned<T> {
         Spanned::new(value, Span::default())
@@ -292,12 +184,14 @@ mod tests {
             spread: (Volts(forward), Volts(forward)),
             current: at(Amps(milliamps / 1e3)),
             switch: at(switch),
-            saturation: Volts(0.2),
+            saturation: None,
             gain: 20.0,
-            on_resistance: Ohms(0.1),
+            on_resistance: None,
+            pin_resistance: None,
             transistor: None,
             drive: at(Drive::Plain),
             capacitance: None,
+            colour: None,
             from: at(Rail::Supply),
             series: Series::E12,
         }

@@ -74,33 +74,33 @@ pub fn facts(design: &Design) -> [(&'static str, String); 6] {
 
 /// The same, and the light at the LEDs.
 pub fn facts_with_light(design: &Design, lamps: &[Lamp]) -> Vec<(&'static str, String)> {
-    let at_led = at_the_led(design, lamps).map(|is| ("at the LED", is));
-    facts(design).into_iter().chain(at_led).collect()
+    let at_led = ("at the LED", at_the_led(design, lamps));
+    facts(design).into_iter().chain([at_led]).collect()
 }
 
-/// What the switches make of it. `None`: nothing is said of any string.
-fn at_the_led(design: &Design, lamps: &[Lamp]) -> Option<String> {
-    let unknown = ideal(design, lamps);
-    if lamps.is_empty() {
-        return (!unknown.is_empty())
-            .then(|| "the switches are taken as ideal: no `transistor` is named".to_string());
-    }
+/// What switches and pump make of it.
+fn at_the_led(design: &Design, lamps: &[Lamp]) -> String {
     let mut order: Vec<&Lamp> = lamps.iter().collect();
-    order.sort_by(|a, b| b.typical.error.abs().total_cmp(&a.typical.error.abs()));
+    let size = |lamp: &Lamp| lamp.error.typical.error.abs();
+    order.sort_by(|a, b| size(b).total_cmp(&size(a)));
     let mut said: Vec<String> = Vec::new();
     for lamp in order {
         let name = &design.project.channels[lamp.channel].name.value;
-        let Off { error, level } = lamp.typical;
+        let Off { error, level } = lamp.error.typical;
         said.push(if said.is_empty() {
             format!("{name} {error:+.2} L* at level {}", level.0)
         } else {
             format!("{name} {error:+.2}")
         });
     }
-    if !unknown.is_empty() {
-        said.push(format!("taken as ideal: {}", unknown.join(", ")));
+    let unknown = ideal(design);
+    match (unknown.as_slice(), said.as_slice()) {
+        ([], []) => said.push("switches taken as ideal: nothing is said of `strings`".to_string()),
+        ([], _) => {}
+        (_, []) => said.push("switches taken as ideal: no `transistor` is named".to_string()),
+        (unknown, _) => said.push(format!("switch taken as ideal: {}", unknown.join(", "))),
     }
-    Some(said.join("; "))
+    said.join("; ")
 }
 
 fn name(curve: &Curve) -> String {

@@ -39,10 +39,13 @@ pub(super) fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
         "\n  on-counts: of the {} in a PWM period, on average. A channel's trim comes on top.\n",
         pwm.whole
     );
+    if lamp.is_none() {
+        text += "  L* real: as the pin has it, the switch taken as ideal.\n";
+    }
     if let Some(lamp) = lamp {
         let name = &design.project.channels[lamp.channel].name.value;
         text += &format!(
-            "  at LED: L* of {name}, whose switch is furthest off; a pulse below {:.0} ns is dark.\n",
+            "  at LED: L* of {name}, which is furthest off; a pulse below {:.0} ns is dark.\n",
             lamp.least_pulse.0 * 1e9
         );
     }

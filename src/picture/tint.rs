@@ -1,18 +1,36 @@
 //! The colour of a string's light.
 
 use crate::design::Design;
+use crate::spec::Colour;
 use crate::units::Luminance;
 
 /// A colour for a screen: sRGB, 8 bits each.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 pub struct Tint(pub [u8; 3]);
 
-/// Warm white, about 2700 K: what most strings of lights are.
-const WARM: Tint = Tint([255, 197, 143]);
+/// The colour of a channel at its full light: of its LEDs, or warm white, which most strings of lights are.
+pub fn tint(design: &Design, channel: usize) -> Tint {
+    let strings = &design.project.electrics.strings;
+    let string = strings.get(channel).and_then(Option::as_ref);
+    let colour = string.and_then(|string| string.colour);
+    Tint::of(colour.unwrap_or(Colour::WarmWhite))
+}
 
-/// The colour of a channel at its full light. Projects say nothing of colours, so all are alike.
-pub fn tint(_design: &Design, _channel: usize) -> Tint {
-    WARM
+impl Tint {
+    /// The nearest that a screen has: a white's correlated colour temperature (2700 K and 6500 K), a dominant
+    /// wavelength's hue at full saturation (CIE 1931 to sRGB, cut to what a screen can show; by eye and from memory).
+    fn of(colour: Colour) -> Self {
+        Self(match colour {
+            Colour::WarmWhite => [255, 197, 143],
+            Colour::White => [255, 249, 253],
+            Colour::Red => [255, 40, 20],
+            Colour::Orange => [255, 105, 0],
+            Colour::Amber => [255, 165, 0],
+            Colour::Yellow => [255, 200, 0],
+            Colour::Green => [40, 255, 90],
+            Colour::Blue => [40, 110, 255],
+        })
+    }
 }
 
 impl Tint {
@@ -54,7 +72,7 @@ mod tests {
         for light in [0.0, 0.001, 0.01, 0.18, 0.5, 0.9, 1.0] {
             let full: LinSrgb<f64> = Srgb::new(255_u8, 197, 143).into_linear();
             let there: Srgb<u8> = Srgb::<f64>::from_linear(full * light).into_format();
-            let Tint(found) = WARM.dimmed(Luminance(light));
+            let Tint(found) = Tint::of(Colour::WarmWhite).dimmed(Luminance(light));
             assert_eq!(found, [there.red, there.green, there.blue], "{light}");
         }
     }

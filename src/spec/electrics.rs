@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::Transistor;
 use crate::diagnostic::{Span, Spanned};
 use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
 
@@ -32,17 +33,21 @@ pub struct LedString {
     /// Wanted through each string.
     pub current: Spanned<Amps>,
     pub switch: Spanned<Switch>,
-    /// Of an NPN, collector to emitter.
-    pub saturation: Volts,
+    /// Of an NPN, collector to emitter. `None`: nothing is said of it.
+    pub saturation: Option<Volts>,
     /// Collector current over base current with which an NPN is driven.
     pub gain: f64,
-    /// Of a MOSFET.
-    pub on_resistance: Ohms,
-    /// As written; `circuit` knows whether it exists. `None`: the switch is taken as ideal.
-    pub transistor: Option<Spanned<String>>,
+    /// Of a MOSFET. `None`: nothing is said of it.
+    pub on_resistance: Option<Ohms>,
+    /// Of its pin at the supply as it should be. `None`: as the chip's datasheet has it.
+    pub pin_resistance: Option<Ohms>,
+    /// `None`: the switch is taken as ideal.
+    pub transistor: Option<Spanned<Transistor>>,
     pub drive: Spanned<Drive>,
     /// Of one LED. `None`: on a pin, it is taken as ideal.
     pub capacitance: Option<Farads>,
+    /// `None`: nothing is said of it.
+    pub colour: Option<Colour>,
     pub from: Spanned<Rail>,
     pub series: Series,
 }
@@ -54,6 +59,49 @@ pub enum Switch {
     /// N channel, low side.
     Mosfet,
     Pin,
+}
+
+/// What an LED's light looks like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Colour {
+    WarmWhite,
+    White,
+    Red,
+    Orange,
+    Amber,
+    Yellow,
+    Green,
+    Blue,
+}
+
+impl Colour {
+    /// Of its light at a temperature, the part that is lost with each kelvin more. From memory of makers' curves of
+    /// relative light over temperature: indium-gallium nitride (white, green, blue) hardly fades,
+    /// aluminium-indium-gallium phosphide (red to yellow) does, most where it is most yellow.
+    pub fn fading(self) -> f64 {
+        match self {
+            Self::Blue => 0.001,
+            Self::WarmWhite | Self::White => 0.002,
+            Self::Green => 0.0025,
+            Self::Red => 0.005,
+            Self::Orange => 0.0065,
+            Self::Amber | Self::Yellow => 0.008,
+        }
+    }
+
+    /// As a project names it.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::WarmWhite => "warm-white",
+            Self::White => "white",
+            Self::Red => "red",
+            Self::Orange => "orange",
+            Self::Amber => "amber",
+            Self::Yellow => "yellow",
+            Self::Green => "green",
+            Self::Blue => "blue",
+        }
+    }
 }
 
 /// How a transistor is driven.

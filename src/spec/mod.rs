@@ -10,6 +10,7 @@ pub mod project;
 mod raw;
 mod read;
 mod resolve;
+mod transistor;
 mod yaml;
 
 use std::io;

@@ -6,6 +6,7 @@ use crate::diagnostic::{Diagnostic, Sources, Span, Spanned};
 use crate::units::{Hertz, Share, Time, Volts};
 
 pub use super::electrics::*;
+pub use super::transistor::*;
 
 /// A validated light project.
 #[derive(Debug, Clone)]

@@ -108,20 +108,25 @@ impl Circuit {
         Some((0..WIDTHS.len()).map(extra).collect())
     }
 
-    /// The light of a round of these on-counts, one a period of 256, over the whole time; measured in
-    /// the second round. `None`: ngspice is not there.
-    pub(super) fn measured_round(&self, counts: &[u32]) -> Option<f64> {
-        let period = 256.0 * COUNT;
-        let round = period * counts.len() as f64;
+    /// The light of a round of these pulses, over the whole time; measured in the second round. `None`:
+    /// ngspice is not there.
+    pub(super) fn measured_round(&self, round: &[Pulse]) -> Option<f64> {
+        let length: f64 = round.iter().map(|pulse| pulse.on.0 + pulse.off.0).sum();
         let begin = 2e-6;
-        let mut pulses: Vec<(f64, f64)> = (0..2 * counts.len())
-            .filter(|&period_at| counts[period_at % counts.len()] > 0)
-            .map(|at| {
-                let width = f64::from(counts[at % counts.len()]) * COUNT;
-                (begin + at as f64 * period, width)
-            })
-            .collect();
-        let steady = begin + 2.0 * round + 50e-6;
+        let mut pulses: Vec<(f64, f64)> = Vec::new();
+        let mut start = begin;
+        for pulse in round.iter().chain(round) {
+            match pulses.last_mut() {
+                // Without a pause between them they are one.
+                Some((last, width)) if start - (*last + *width) < COUNT / 2.0 => {
+                    *width = start + pulse.on.0 - *last;
+                }
+                _ if pulse.on.0 > 0.0 => pulses.push((start, pulse.on.0)),
+                _ => {}
+            }
+            start += pulse.on.0 + pulse.off.0;
+        }
+        let steady = begin + 2.0 * length + 50e-6;
         pulses.push((steady, 60e-6));
         let commands = format!(
             ".tran 5n {:e} 0 40n\n.meas tran full avg i(vm) from={:e} to={:e}\n\
@@ -129,20 +134,16 @@ impl Circuit {
             steady + 62e-6,
             steady + 40e-6,
             steady + 58e-6,
-            begin + round,
-            begin + 2.0 * round
+            begin + length,
+            begin + 2.0 * length
         );
         let output = run(&self.netlist(&pulses, &commands))?;
-        Some(value(&output, "q") / value(&output, "full") / round)
+        Some(value(&output, "q") / value(&output, "full") / length)
     }
 
     /// The same as the model has it.
-    pub(super) fn modelled_round(&self, counts: &[u32]) -> f64 {
-        let pulses = counts.iter().map(|&on| Pulse {
-            on: Seconds(f64::from(on) * COUNT),
-            off: Seconds(f64::from(256 - on) * COUNT),
-        });
-        let course = Course::new(pulses);
+    pub(super) fn modelled_round(&self, round: &[Pulse]) -> f64 {
+        let course = Course::new(round.iter().copied());
         self.switching().light(&course).0 / course.length().0
     }
 }

@@ -5,7 +5,8 @@
 //!
 //!     cargo test --test it circuit::switch::renew -- --ignored
 
-use duskloom::circuit::switch::{BipolarSheet, MosfetSheet, Part, entries};
+use duskloom::circuit::switch::{Bipolar, Mosfet, Part, entries};
+use duskloom::spec::{BipolarFigures, MosfetFigures};
 use duskloom::units::{Amps, Farads, Seconds, Volts};
 use serde::{Deserialize, Serialize};
 
@@ -82,26 +83,23 @@ fn where_it_is_far_it_is_not_lost() {
 
 /// Figures as printed in the datasheets (from memory).
 fn sheets() -> [(&'static str, Part); 5] {
-    let bipolar = |storage: f64, collector: f64, base: f64, hfe, cibo: f64, cobo: f64| {
-        let sheet = BipolarSheet {
+    let bipolar = |storage: f64, collector: f64, base: f64, hfe, input: f64, output: f64| {
+        let sheet = BipolarFigures {
             storage: Seconds(storage * 1e-9),
             collector: Amps(collector * 1e-3),
             base: Amps(base * 1e-3),
             hfe,
-            cibo: Farads(cibo * 1e-12),
-            cobo: Farads(cobo * 1e-12),
+            input: Farads(input * 1e-12),
+            output: Farads(output * 1e-12),
         };
-        Part::Bipolar(sheet.part().expect("it saturates"))
+        Part::Bipolar(Bipolar::of_sheet(&sheet).expect("it saturates"))
     };
-    let mosfet = |threshold, ciss: f64, coss: f64| {
-        Part::Mosfet(
-            MosfetSheet {
-                threshold: Volts(threshold),
-                ciss: Farads(ciss * 1e-12),
-                coss: Farads(coss * 1e-12),
-            }
-            .part(),
-        )
+    let mosfet = |threshold, input: f64, output: f64| {
+        Part::Mosfet(Mosfet::of_sheet(&MosfetFigures {
+            threshold: Volts(threshold),
+            input: Farads(input * 1e-12),
+            output: Farads(output * 1e-12),
+        }))
     };
     [
         ("2n3904", bipolar(200.0, 10.0, 1.0, 100.0, 8.0, 4.0)),

@@ -7,7 +7,7 @@ use serde_json::Value;
 use crate::demos::support::{demos, libraries, root};
 
 /// Words that three projects cannot all use, as each has one curve, one PWM mode and at most one kind of
-/// cell, and what is the default anyway; and what no demo may do.
+/// cell, and few colours, and what is the default anyway; and what no demo may do.
 const ELSEWHERE: &[&str] = &[
     "logarithmic",
     "power",
@@ -20,6 +20,7 @@ const ELSEWHERE: &[&str] = &[
     "nimh",
     "nine-volt",
     "cr2032",
+    "red",
 ];
 
 #[test]

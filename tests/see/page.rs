@@ -4,6 +4,7 @@ use duskloom::budget::budget;
 use duskloom::design::Design;
 use duskloom::light::cie;
 use duskloom::page::{most_flashes, page, record, summed, unpack};
+use duskloom::picture::{Tint, tint};
 use duskloom::player::{Generator, Player};
 use duskloom::preview;
 use duskloom::spec::PatternId;
@@ -157,7 +158,8 @@ fn due(design: &Design, scene: usize, tick: usize) -> Vec<(u8, String, String, S
     (0..tick).for_each(|_| player.step());
     let row = |(channel, level): (usize, Level)| {
         let light = design.deck.duty(channel, level).luminance();
-        let full: LinSrgb<f64> = Srgb::new(255_u8, 197, 143).into_linear();
+        let Tint([red, green, blue]) = tint(design, channel);
+        let full: LinSrgb<f64> = Srgb::new(red, green, blue).into_linear();
         let lamp: Srgb<u8> = Srgb::<f64>::from_linear(full * light.0).into_format();
         (
             level.0,

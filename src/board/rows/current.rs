@@ -255,5 +255,17 @@ fn spent(spent: &SpentReport, board: &Board) -> Vec<Row> {
             ),
         )
     });
-    sag.into_iter().chain(light).collect()
+    let sagging = spent.sagging.map(|(channel, [full, spent])| {
+        row(
+            ("battery-sag-light", "light lost to the cells' resistance"),
+            Quantity::Lightness(DeltaLightness(full.0.max(spent.0))),
+            Limit::None,
+            Source::Estimated,
+            format!(
+                "`{}` at full light with all else: {full} with full cells, {spent} with spent ones",
+                board.channels[channel]
+            ),
+        )
+    });
+    sag.into_iter().chain(sagging).chain(light).collect()
 }

@@ -3,6 +3,7 @@
 mod current;
 mod lamp;
 mod people;
+mod string;
 
 use super::Board;
 use crate::design::Design;
@@ -28,7 +29,13 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
     rows.extend(people::wobble(board, design).map(caution_at_most));
     rows.extend(flashes);
     // Light that is a little off harms nobody.
-    rows.extend(lamp::led(&board.lamps, design).map(caution_at_most));
+    let light = [
+        lamp::led(&board.lamps, design),
+        lamp::ideal(&board.guesses, design),
+        lamp::crosstalk(&board.lamps, design),
+    ];
+    rows.extend(light.into_iter().flatten().map(caution_at_most));
+    rows.extend(string::rows(board, design));
     rows.extend(
         board
             .pins

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::circuit::pump::BLEEDER;
 use crate::circuit::{Circuit, GATE, Hung, PULL_DOWN, lowest_volts};
 use crate::design::Design;
-use crate::spec::{ClockSource, Drive, LedString, Rail, Switch};
+use crate::spec::{ClockSource, Drive, LedString, Rail, Switch, Transistor};
 use crate::units::{Amps, Ohms, Volts, Watts};
 
 /// A line of the parts list.
@@ -230,8 +230,11 @@ fn npn(wanted: &LedString, hung: &Hung, name: &str, total: Amps, volts: Volts) -
 
 /// A switch by its name, or by its kind.
 fn kind(wanted: &LedString, kind: &str) -> String {
-    let name = wanted.transistor.as_ref();
-    name.map_or_else(|| kind.to_string(), |name| name.value.to_uppercase())
+    match wanted.transistor.as_ref().map(|known| &known.value) {
+        Some(Transistor::Named(name)) => name.to_uppercase(),
+        Some(Transistor::Sheet(_)) => format!("{kind} with the figures given"),
+        None => kind.to_string(),
+    }
 }
 
 fn pump(design: &Design, circuit: &Circuit) -> Vec<Part> {

@@ -232,7 +232,7 @@ impl Check<'_> {
         }
         let electrics = &self.project.electrics;
         let rail = wanted.from.value;
-        let feed = flow::feed(rail, electrics, self.pump.as_ref(), self.plan);
+        let feed = flow::feed(wanted, electrics, self.pump.as_ref(), self.plan);
         if rail == Rail::Pump && self.overloaded {
             return None;
         }

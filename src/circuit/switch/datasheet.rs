@@ -2,33 +2,8 @@
 //! 60 % of it (common practice, no source).
 
 use super::{Bipolar, Mosfet};
-use crate::units::{Amps, Coulombs, Farads, Ohms, Seconds, Volts};
-
-/// What the datasheet of a small NPN gives.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BipolarSheet {
-    /// Storage time, the most.
-    pub storage: Seconds,
-    /// At this collector current…
-    pub collector: Amps,
-    /// …with this current into the base, and then out of it.
-    pub base: Amps,
-    /// The least.
-    pub hfe: f64,
-    /// Input capacitance, emitter to base.
-    pub cibo: Farads,
-    /// Output capacitance, collector to base.
-    pub cobo: Farads,
-}
-
-/// What the datasheet of a MOSFET gives.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MosfetSheet {
-    /// Gate threshold, typical.
-    pub threshold: Volts,
-    pub ciss: Farads,
-    pub coss: Farads,
-}
+use crate::spec::{BipolarFigures, MosfetFigures};
+use crate::units::{Coulombs, Farads, Ohms, Seconds, Volts};
 
 /// Typical storage over the most that a datasheet gives (common practice, no source).
 const TYPICAL: f64 = 0.6;
@@ -46,19 +21,19 @@ const GATE: [f64; 2] = [2.4, 1.8];
 /// And its drain, over the output capacitance.
 const DRAIN: f64 = 4.0;
 
-impl BipolarSheet {
+impl Bipolar {
     /// Storage by the usual formula: t = τ · ln(2 · IB / (IC / hFE + IB)) with equal currents into and
     /// out of the base. `None`: with this base current it does not saturate.
-    pub fn part(&self) -> Option<Bipolar> {
-        let edge = self.collector.0 / self.hfe;
-        let log = (2.0 * self.base.0 / (edge + self.base.0)).ln();
-        (log > 0.0).then(|| Bipolar {
+    pub fn of_sheet(sheet: &BipolarFigures) -> Option<Self> {
+        let edge = sheet.collector.0 / sheet.hfe;
+        let log = (2.0 * sheet.base.0 / (edge + sheet.base.0)).ln();
+        (log > 0.0).then(|| Self {
             base_emitter: Volts(0.7),
-            delay: Coulombs(DELAY.0 * (self.cibo.0 + self.cobo.0)),
-            miller: Farads(MILLER * self.cobo.0),
+            delay: Coulombs(DELAY.0 * (sheet.input.0 + sheet.output.0)),
+            miller: Farads(MILLER * sheet.output.0),
             transit: TRANSIT,
-            storage: Seconds(TYPICAL * self.storage.0 / log),
-            gain: TYPICAL_GAIN * self.hfe,
+            storage: Seconds(TYPICAL * sheet.storage.0 / log),
+            gain: TYPICAL_GAIN * sheet.hfe,
             built_in: Ohms(0.0),
             shunt: Ohms(f64::INFINITY),
             junctions: 1.0,
@@ -66,14 +41,14 @@ impl BipolarSheet {
     }
 }
 
-impl MosfetSheet {
-    pub fn part(&self) -> Mosfet {
-        let [below, above] = GATE.map(|factor| Farads(factor * self.ciss.0));
-        Mosfet {
-            threshold: self.threshold,
+impl Mosfet {
+    pub fn of_sheet(sheet: &MosfetFigures) -> Self {
+        let [below, above] = GATE.map(|factor| Farads(factor * sheet.input.0));
+        Self {
+            threshold: sheet.threshold,
             below,
             above,
-            output: Farads(DRAIN * self.coss.0),
+            output: Farads(DRAIN * sheet.output.0),
         }
     }
 }

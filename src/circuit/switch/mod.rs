@@ -31,7 +31,6 @@ pub use base::Base;
 pub use catalogue::{Entry, entries, find, names, nearest};
 pub use course::{Course, Pulse};
 pub use cure::{Divider, divider, emitter_current, emitter_resistor, speed_up};
-pub use datasheet::{BipolarSheet, MosfetSheet};
 pub use follower::Follower;
 pub use gate::Gate;
 pub use load::Load;

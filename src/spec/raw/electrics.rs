@@ -4,8 +4,9 @@ use std::borrow::Cow;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
+use super::Transistor;
 use crate::diagnostic::{Report, Spanned};
-use crate::spec::project::{CellKind, Drawn, Drive, Rail, Series, Switch};
+use crate::spec::project::{CellKind, Colour, Drawn, Drive, Rail, Series, Switch};
 use crate::spec::read::{Quantity, Read, record, words, wrong_shape};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
@@ -25,20 +26,25 @@ record! {
         current: Spanned<Amps>,
         /// What switches it. Default: `npn`.
         switch: Option<Spanned<Switch>>,
-        /// What an `npn` drops when it is on. Default: 200 mV.
+        /// What an `npn` drops when it is on. Default: as its transistor does, else 200 mV.
         saturation: Option<Spanned<Volts>>,
         /// Collector current over base current with which an `npn` is driven. Default: 20.
         gain: Option<Spanned<f64>>,
-        /// What a `mosfet` resists when it is on. Default: 0.1 ohm.
+        /// What a `mosfet` resists when it is on. Default: as its transistor does, else 0.1 ohm.
         on_resistance: Option<Spanned<Ohms>>,
-        /// The name of its transistor, such as `2n3904`: then the light at the LED is known. Default:
-        /// one without delay.
-        transistor: Option<Spanned<String>>,
+        /// What its pin resists when it drives. Default: as the chip's datasheet has it.
+        pin_resistance: Option<Spanned<Ohms>>,
+        /// Its transistor, by name such as `2n3904` or by figures of its datasheet: then the light at
+        /// the LED is known. Default: one without delay.
+        transistor: Option<Spanned<Transistor>>,
         /// How its `npn` is driven. Default: `plain`.
         drive: Option<Spanned<Drive>>,
         /// Of one LED on a pin, whose capacitance takes the first of every pulse: some 30 pF.
         /// Default: none.
         capacitance: Option<Spanned<Farads>>,
+        /// Of its light: what it looks like on a screen, and how much of it is lost to warmth.
+        /// Default: taken as warm white.
+        colour: Option<Spanned<Colour>>,
         /// Where its current comes from. Default: the pump, if its circuit is given, else the supply.
         from: Option<Spanned<Rail>>,
         /// The values that resistors are taken from. Default: `e12`.
@@ -57,6 +63,16 @@ words! {
         "speed-up" => SpeedUp: "with a capacitor across the base's resistor, so that it is off in time",
         "clamp" => Clamp: "with a Schottky diode from base to collector, so that it does not saturate",
         "sink" => Sink: "as a current sink: its base on a divider, a resistor at its emitter in place of the string's",
+    }
+    Colour, "a colour": {
+        "warm-white" => WarmWhite: "of an incandescent lamp",
+        "white" => White: "of day",
+        "red" => Red: "about 625 nm",
+        "orange" => Orange: "about 610 nm",
+        "amber" => Amber: "about 592 nm",
+        "yellow" => Yellow: "about 587 nm",
+        "green" => Green: "about 525 nm, of the bright kind",
+        "blue" => Blue: "about 470 nm",
     }
     CellKind, "a kind of cell": {
         "aa" => Aa: "alkaline, LR6",

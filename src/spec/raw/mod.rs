@@ -13,6 +13,7 @@ mod electrics;
 mod patterns;
 mod shows;
 mod steps;
+mod transistor;
 
 pub(super) use amounts::*;
 pub(super) use board::*;
@@ -23,6 +24,7 @@ pub(super) use electrics::*;
 pub(super) use patterns::*;
 pub(super) use shows::*;
 pub(super) use steps::*;
+pub(super) use transistor::*;
 
 use super::read::{ChipName, Name, Named, Needed, OneOrMany, Switchable, record};
 use crate::diagnostic::Spanned;

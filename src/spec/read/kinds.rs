@@ -1,7 +1,7 @@
 //! The kinds of quantity: their units, and what people write for them by mistake.
 
 use super::Quantity;
-use crate::units::{AmpHours, Amps, Farads, Hertz, Ohms, Share, Time, Volts, Watts};
+use crate::units::{AmpHours, Amps, Farads, Hertz, Ohms, Seconds, Share, Time, Volts, Watts};
 
 impl Quantity for Time {
     const NAME: &'static str = "a time";
@@ -143,6 +143,9 @@ electric! {
     Watts, "a power", "500 mW", most 1e3 = "1000 W":
         { "mW" = 1e-3, "W" = 1.0, }
         mistakes { "watt" => "W", "watts" => "W", }
+    Seconds, "a switch's time", "200 ns", most 1e-3 = "1000 us":
+        { "ns" = 1e-9, "us" = 1e-6, }
+        mistakes { "µs" => "us", "μs" => "us", "nsec" => "ns", "usec" => "us", }
     AmpHours, "a battery's capacity", "2000 mAh", most 1e3 = "1000 Ah":
         { "mAh" = 1e-3, "Ah" = 1.0, }
         mistakes { "mA" => "mAh", "A" => "Ah", }

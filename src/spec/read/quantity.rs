@@ -7,7 +7,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use super::{Node, Read, Report, or_list, scalar};
 use crate::diagnostic::{Diagnostic, Span, short};
 use crate::spec::project::Drawn;
-use crate::units::{AmpHours, Amps, Farads, Hertz, Ohms, Share, Time, Volts, Watts};
+use crate::units::{AmpHours, Amps, Farads, Hertz, Ohms, Seconds, Share, Time, Volts, Watts};
 
 /// A quantity that is written as a number and a unit.
 pub(in crate::spec) trait Quantity: Copy + PartialOrd + std::fmt::Display {
@@ -86,7 +86,7 @@ macro_rules! quantities {
 }
 
 quantities!(
-    Time, Hertz, Share, Volts, Amps, Ohms, Farads, Watts, AmpHours
+    Time, Hertz, Share, Volts, Amps, Ohms, Farads, Watts, AmpHours, Seconds
 );
 
 impl<Q: Quantity + Read> Read for Drawn<Q> {
@@ -320,6 +320,7 @@ mod tests {
         assert_eq!(read("0.1 us"), Ok(Time(100)));
         assert_eq!(read("31.25 kHz"), Ok(Hertz(31250.0)));
         assert_eq!(read("100 %"), Ok(Share(1.0)));
+        assert_eq!(read("200 ns"), Ok(Seconds(200.0 * 1e-9)));
     }
 
     #[test]

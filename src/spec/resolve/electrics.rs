@@ -2,10 +2,10 @@
 
 use super::scope::Scope;
 use super::settings::{ranged, within};
+use super::strings::strings;
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned};
 use crate::spec::project::{
-    Battery, Diode, Drawn, Drive, Electrics, LedString, PumpCircuit, Rail, Regulator, Series,
-    Supply, Switch,
+    Battery, Diode, Drawn, Electrics, PumpCircuit, Rail, Regulator, Supply,
 };
 use crate::spec::raw;
 use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
@@ -36,101 +36,6 @@ pub(super) fn electrics(raw: &raw::Project, scope: &Scope, report: &mut Report) 
     };
     rails_exist(&electrics, report);
     electrics
-}
-
-fn strings(
-    raw: &raw::Project,
-    scope: &Scope,
-    pumped: bool,
-    report: &mut Report,
-) -> Vec<Option<LedString>> {
-    let Some(named) = &raw.strings else {
-        return Vec::new();
-    };
-    let mut strings: Vec<Option<LedString>> = vec![None; scope.all().len()];
-    for (name, written) in &named.entries {
-        let channels = scope.find(name, report).unwrap_or_default();
-        let Some(written) = written else { continue };
-        let string = string(written, name.span, pumped, report);
-        for channel in channels {
-            let place = &mut strings[usize::from(channel.0)];
-            if place.is_some() {
-                let message = format!("`{}` has its string already", scope.name(channel));
-                report.push(
-                    Diagnostic::error("S034", name.span, message)
-                        .label("a channel has one kind of string")
-                        .hint("name each channel once, by itself, by a group or by `all`"),
-                );
-            }
-            *place = Some(string.clone());
-        }
-    }
-    strings
-}
-
-fn string(raw: &raw::LedString, span: Span, pumped: bool, report: &mut Report) -> LedString {
-    let forward = raw.forward;
-    within(&forward, Volts(0.5), Volts(60.0), report);
-    within(&raw.current, Amps(1e-5), Amps(5.0), report);
-    let spread = match raw.spread.map(|spread| spread.value) {
-        Some(Drawn::Fixed(volts)) => (volts, volts),
-        Some(Drawn::Between(low, high)) => (low, high),
-        None => (Volts(forward.value.0 * 0.9), Volts(forward.value.0 * 1.1)),
-    };
-    if let Some(written) = raw.spread
-        && !(spread.0 <= forward.value && forward.value <= spread.1)
-    {
-        report.push(
-            Diagnostic::error(
-                "E030",
-                written.span,
-                "the spread leaves the typical drop out",
-            )
-            .label(format!("expected a range around {}", forward.value))
-            .hint("the least and the most that the datasheet gives for the wanted current"),
-        );
-    }
-    let rail = if pumped { Rail::Pump } else { Rail::Supply };
-    let switch = raw.switch.unwrap_or(Spanned::new(Switch::Npn, raw.span));
-    let rail = if switch.value == Switch::Pin {
-        Rail::Supply
-    } else {
-        rail
-    };
-    LedString {
-        span,
-        leds: ranged(raw.leds, (1, 100), 1, raw.span, report),
-        parallel: ranged(raw.parallel, (1, 100), 1, raw.span, report),
-        forward,
-        spread,
-        current: raw.current,
-        switch,
-        saturation: ranged(
-            raw.saturation,
-            (Volts(0.01), Volts(2.0)),
-            Volts(0.2),
-            raw.span,
-            report,
-        )
-        .value,
-        gain: ranged(raw.gain, (5.0, 1000.0), 20.0, raw.span, report).value,
-        on_resistance: ranged(
-            raw.on_resistance,
-            (Ohms(0.001), Ohms(100.0)),
-            Ohms(0.1),
-            raw.span,
-            report,
-        )
-        .value,
-        transistor: raw.transistor.clone(),
-        drive: raw.drive.unwrap_or(Spanned::new(Drive::Plain, raw.span)),
-        capacitance: raw.capacitance.map(|capacitance| {
-            within(&capacitance, Farads(1e-12), Farads(10e-9), report);
-            capacitance.value
-        }),
-        from: raw.from.unwrap_or(Spanned::new(rail, raw.span)),
-        series: raw.series.map_or(Series::E12, |series| series.value),
-    }
 }
 
 fn plain_supply(span: Span, battery: Option<&Battery>) -> Supply {

@@ -7,8 +7,10 @@ mod scope;
 mod settings;
 mod shows;
 mod steps;
+mod strings;
 mod targets;
 mod tracks;
+mod transistor;
 
 use std::path::Path;
 
