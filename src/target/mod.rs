@@ -1,0 +1,149 @@
+//! How a family of chips does things. What a chip has is data ([`chip`](crate::chip)); what is written into
+//! which of its registers, in which order and under which guard, is said here, a folder a family.
+
+mod brown_out;
+mod claims;
+mod classic;
+mod clock;
+mod core;
+mod fuse;
+mod memory;
+mod port;
+mod variable;
+mod watchdog;
+mod write;
+
+use crate::chip::{BrownOut, Chip, Pin};
+use crate::diagnostic::Notes;
+use crate::spec::Project;
+use crate::units::Time;
+
+pub use claims::Claims;
+pub use clock::ClockPlan;
+pub use core::{CORE, CoreRegisters};
+pub use fuse::FusePlan;
+pub use memory::Registers as MemoryRegisters;
+pub use port::{PortMask, PortPin, Toggle};
+pub use variable::Wanted;
+pub use watchdog::{WatchdogOff, WatchdogPlan};
+pub use write::{Guarded, Write, register};
+
+/// Chips that do things alike.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Family {
+    /// ATtiny and ATmega with ports of `DDRx`, `PORTx` and `PINx`, programmed over SPI.
+    Classic,
+}
+
+/// A chip, and how its family does things.
+#[derive(Debug, Clone, Copy)]
+pub struct Target {
+    pub chip: &'static Chip,
+    family: Family,
+}
+
+impl Target {
+    pub fn of(chip: &'static Chip) -> Self {
+        Self {
+            chip,
+            family: Family::Classic,
+        }
+    }
+
+    /// The registers that a pin is reached by.
+    pub fn pin(self, pin: Pin) -> PortPin {
+        match self.family {
+            Family::Classic => classic::ports::pin(pin),
+        }
+    }
+
+    /// The register that makes pins of a port outputs.
+    pub fn direction(self, port: char) -> String {
+        match self.family {
+            Family::Classic => classic::ports::direction(port),
+        }
+    }
+
+    /// How pins of a port change to the other level, all at the same instant.
+    pub fn toggle(self, port: char) -> Toggle {
+        match self.family {
+            Family::Classic => classic::ports::toggle(self.chip, port),
+        }
+    }
+
+    /// Divides the clock by 2 to the power of `bits`.
+    pub fn divide_clock(self, bits: u8) -> Guarded {
+        match self.family {
+            Family::Classic => classic::processor::divide_clock(self.chip, bits),
+        }
+    }
+
+    /// The register of the oscillator's calibration.
+    pub fn calibration(self) -> &'static str {
+        match self.family {
+            Family::Classic => classic::processor::CALIBRATION,
+        }
+    }
+
+    /// Lets the processor sleep with its timers running.
+    pub fn idle(self) -> Write {
+        match self.family {
+            Family::Classic => classic::processor::idle(self.chip),
+        }
+    }
+
+    /// Switches off what draws current from reset on and is of no use to a light.
+    pub fn rest(self) -> Write {
+        match self.family {
+            Family::Classic => classic::processor::rest(self.chip),
+        }
+    }
+
+    /// Makes the watchdog restart the chip after its time number `prescaler`.
+    pub fn watchdog(self, prescaler: usize) -> Guarded {
+        match self.family {
+            Family::Classic => classic::watchdog::on(self.chip, prescaler),
+        }
+    }
+
+    /// Turns off a watchdog that was left on.
+    pub fn no_watchdog(self) -> WatchdogOff {
+        match self.family {
+            Family::Classic => classic::watchdog::off(self.chip),
+        }
+    }
+
+    /// The registers that the EEPROM is read and written by.
+    pub fn memory(self) -> MemoryRegisters {
+        match self.family {
+            Family::Classic => classic::memory::registers(self.chip),
+        }
+    }
+
+    /// The fuses for a clock, a brown-out level and pins in use.
+    pub fn fuses(
+        self,
+        project: &Project,
+        clock: &ClockPlan,
+        brown_out: Option<&BrownOut>,
+        claims: &Claims,
+        notes: &mut Notes,
+    ) -> Vec<FusePlan> {
+        match self.family {
+            Family::Classic => {
+                classic::fuses::choose(self.chip, project, clock, brown_out, claims, notes)
+            }
+        }
+    }
+
+    /// The shortest bit of a programmer's clock that suits the chip, as delivered and with these fuses.
+    pub fn bit_time(self, fuses: &[FusePlan]) -> Time {
+        match self.family {
+            Family::Classic => classic::programmer::bit_time(self.chip, fuses),
+        }
+    }
+}
+
+pub use brown_out::choose as brown_out;
+pub use clock::choose as clock;
+pub use watchdog::{choose as watchdog, outlasts};
