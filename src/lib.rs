@@ -26,8 +26,8 @@
 //! Imports run one way. A folder knows only those that stand before it here, which a test holds it to:
 //!
 //! ```text
-//! escape · diagnostic · units · row · template · assembly · chip · spec · light · score
-//! target · drive · plan · firmware · player · circuit · design · emit · board · budget · fit · buildscript
+//! escape · diagnostic · units · row · template · assembly · chip · spec · light · score · player
+//! target · drive · plan · input · conduct · firmware · circuit · design · emit · board · budget · fit · buildscript
 //! curve · preview · picture · page · live · diff · verify
 //! ```
 //!
@@ -40,6 +40,7 @@ pub mod budget;
 mod buildscript;
 pub mod chip;
 pub mod circuit;
+pub mod conduct;
 #[cfg(feature = "cli")]
 pub mod curve;
 pub mod design;
@@ -51,6 +52,7 @@ pub mod emit;
 pub mod escape;
 pub mod firmware;
 mod fit;
+pub mod input;
 pub mod light;
 #[cfg(feature = "cli")]
 pub mod live;

@@ -6,7 +6,8 @@ use std::process::Command;
 use duskloom::budget::budget;
 use duskloom::design::Design;
 use duskloom::emit;
-use duskloom::player::{Generator, Light};
+use duskloom::firmware::Light;
+use duskloom::player::Generator;
 use duskloom::units::Time;
 
 use crate::common::{avr_gcc, designs};
@@ -28,7 +29,7 @@ fn erased(design: &Design) -> Vec<u8> {
 }
 
 fn new_light(design: &Design) -> Light<'_> {
-    let mut light = Light::power_up(design.conduct(), &erased(design), Generator::new(7));
+    let mut light = Light::power_up(design.works(), &erased(design), Generator::new(7));
     light.turn(false);
     turns(&mut light, design, 0.5, false);
     light
@@ -138,7 +139,7 @@ fn without_memory_a_firmware_is_no_larger() {
 #[test]
 fn without_memory_a_power_up_saves_a_seed_and_a_tap_nothing() {
     let off = lamp(&format!("{SHOWS}memory: off\n"));
-    let mut light = Light::power_up(off.conduct(), &erased(&off), Generator::new(7));
+    let mut light = Light::power_up(off.works(), &erased(&off), Generator::new(7));
     light.turn(false);
     let (_, seed) = turns(&mut light, &off, 1.0, false);
     assert_eq!(seed, 4, "two bytes of seed, the gap and the check byte");

@@ -3,7 +3,8 @@
 use std::sync::LazyLock;
 
 use duskloom::design::Design;
-use duskloom::player::{Generator, Light};
+use duskloom::firmware::Light;
+use duskloom::player::Generator;
 
 /// A button, shows of each kind and a memory.
 const PROJECTS: &[&str] = &[
@@ -39,7 +40,7 @@ pub fn play(data: &[u8]) {
     let erased = std::iter::repeat_n(0xff, usize::from(memory.is_empty()));
     let cells = memory.iter().copied().chain(erased).collect::<Vec<u8>>();
     let memory: Vec<u8> = cells.iter().copied().cycle().take(MEMORY).collect();
-    let mut light = Light::power_up(design.conduct(), &memory, Generator::chance_in(&memory));
+    let mut light = Light::power_up(design.works(), &memory, Generator::chance_in(&memory));
     let cells = light.eeprom().len();
     for press in presses.iter().take(64) {
         let down = press & 1 == 1;
@@ -51,7 +52,7 @@ pub fn play(data: &[u8]) {
     }
     assert_eq!(light.eeprom().len(), cells);
     Light::power_up(
-        design.conduct(),
+        design.works(),
         light.eeprom(),
         Generator::new(Generator::FIRST),
     );

@@ -10,9 +10,9 @@ use super::flash::Busiest;
 use super::stage::Stage;
 use super::take::Take;
 use super::watch::{Outlook, Watch};
+use crate::conduct::fade::FadeStep;
+use crate::conduct::fade::Master;
 use crate::design::Design;
-use crate::firmware::FadeStep;
-use crate::player::Master;
 use crate::score::ShowKind;
 use crate::units::{Level, Luminance, Seconds, Time};
 
@@ -100,19 +100,19 @@ pub(super) fn changes(
 /// Which scene can follow which.
 fn pairs(design: &Design) -> BTreeSet<(usize, usize)> {
     let shows = &design.deck.image.score.shows;
-    let features = &design.firmware.features;
+    let rules = &design.firmware.rules;
     let mut pairs = BTreeSet::new();
     for (index, show) in shows.iter().enumerate() {
         let scenes = show.scenes();
-        if show.kind == ShowKind::Roam && features.roams {
+        if show.kind == ShowKind::Roam && rules.roams() {
             for from in scenes.clone() {
                 pairs.extend(scenes.clone().map(|to| (from, to)));
             }
-        } else if features.taps {
+        } else if rules.taps() {
             let next = scenes.clone().cycle().skip(1);
             pairs.extend(scenes.clone().zip(next));
         }
-        if features.holds {
+        if rules.holds() {
             let next = &shows[(index + 1) % shows.len()];
             let others = next.scenes();
             for from in scenes {

@@ -121,25 +121,25 @@ impl Tally {
 
     fn shows(&mut self, design: &Design) {
         let firmware = &design.firmware;
-        let parts = &firmware.features;
+        let rules = &firmware.rules;
         let several = design.deck.image.score.shows.len() > 1;
         let fade = firmware.fade.is_some();
         self.flag("fade", fade);
-        self.flag("fade and hops", fade && parts.hops);
-        self.flag("hops", parts.hops);
-        self.flag("hops, shows", parts.hops && several);
-        self.flag("roams", parts.roams);
-        self.flag("roams, shows", parts.roams && several);
-        self.flag("roams, button", parts.roams && firmware.button.is_some());
+        self.flag("fade and hops", fade && rules.hops());
+        self.flag("hops", rules.hops());
+        self.flag("hops, shows", rules.hops() && several);
+        self.flag("roams", rules.roams());
+        self.flag("roams, shows", rules.roams() && several);
+        self.flag("roams, button", rules.roams() && firmware.button.is_some());
         self.flag(
             "streams, no roam",
-            parts.streams && parts.hops && !parts.roams,
+            firmware.features.streams && rules.hops() && !rules.roams(),
         );
     }
 
     fn button(&mut self, design: &Design) {
         let firmware = &design.firmware;
-        let parts = &firmware.features;
+        let rules = &firmware.rules;
         let wide = firmware.button.is_some_and(|button| button.is_wide());
         self.flag("button", firmware.button.is_some());
         self.flag("button, wide", wide);
@@ -147,27 +147,27 @@ impl Tally {
             "button, wide gap",
             firmware.button.is_some_and(|button| button.has_wide_gap()),
         );
-        self.flag("taps", parts.taps);
-        self.flag("holds", parts.holds);
-        self.flag("taps and holds", parts.taps && parts.holds);
+        self.flag("taps", rules.taps());
+        self.flag("holds", rules.holds());
+        self.flag("taps and holds", rules.taps() && rules.holds());
         self.flag(
             "holds alone, shows that fade",
-            parts.holds && !parts.taps && firmware.fade.is_some(),
+            rules.holds() && !rules.taps() && firmware.fade.is_some(),
         );
-        self.flag("holds alone, wide", parts.holds && !parts.taps && wide);
-        self.flag("wide taps", wide && parts.taps);
+        self.flag("holds alone, wide", rules.holds() && !rules.taps() && wide);
+        self.flag("wide taps", wide && rules.taps());
         let saves = firmware.remembers_choices();
         self.flag("button that saves", firmware.button.is_some() && saves);
     }
 
     fn memory(&mut self, design: &Design) {
-        let parts = &design.firmware.features;
+        let rules = &design.firmware.rules;
         let Some(memory) = &design.firmware.memory else {
-            self.flag("state, forgotten", parts.hops);
+            self.flag("state, forgotten", rules.hops());
             return;
         };
         self.flag("remembers", true);
-        self.flag("remembers, draws", parts.draws);
+        self.flag("remembers, draws", design.firmware.features.draws);
         self.flag("remembers choices", memory.choices);
         self.flag("remembers the generator, not the places", memory.forgets());
         self.flag("saves, wide", memory.saving.is_wide());

@@ -88,18 +88,19 @@ fn spilled(design: &Design) -> u32 {
 /// `main` calls the player, or `hop`, which does; where `hop` does little, the compiler puts it into
 /// `main`. The interrupt comes when the stack is deepest, and saves nothing.
 fn stack(design: &Design, player: &str) -> Bytes {
-    let parts = &design.firmware.features;
+    let rules = &design.firmware.rules;
+    let features = &design.firmware.features;
     let fades = design.firmware.fade.is_some();
     let player = Listing::read(player);
     let tick = CALL + player.stack("light_tick").0;
     let start = CALL + player.stack("scene_start").0;
-    let draw = if parts.draws {
+    let draw = if features.draws {
         CALL + player.stack("draw").0
     } else {
         0
     };
-    let apart = fades || parts.roams || parts.streams;
-    let hop = match (parts.hops && apart, fades) {
+    let apart = fades || rules.roams() || features.streams;
+    let hop = match (rules.hops() && apart, fades) {
         (false, _) => 0,
         (true, true) => CALL + draw,
         (true, false) => CALL + start.max(draw),

@@ -5,9 +5,10 @@ mod doubts;
 use crate::circuit::{self, Circuit};
 use crate::diagnostic::{Diagnostic, Report, Severity};
 use crate::firmware::Firmware;
+use crate::firmware::Works;
 use crate::light::{Depth, Scale, pack};
 use crate::plan::{Plan, plan_with_tick};
-use crate::player::{Conduct, Deck, Trim};
+use crate::player::{Deck, Trim};
 use crate::score::{Grid, encode, score};
 use crate::spec::Project;
 use crate::units::{Bytes, Time};
@@ -40,8 +41,8 @@ impl Design {
     }
 
     /// What a light of this design does from power-up on.
-    pub fn conduct(&self) -> Conduct<'_> {
-        Conduct {
+    pub fn works(&self) -> Works<'_> {
+        Works {
             deck: &self.deck,
             firmware: &self.firmware,
         }

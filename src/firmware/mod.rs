@@ -3,33 +3,30 @@
 //!
 //! Templates, the model and the budget all take this from here, so that it is decided once.
 
-mod beat;
-mod button;
-mod features;
-mod memory;
+mod light;
 mod part;
 mod start_up;
-mod state;
 mod track;
 mod variable;
 
+use crate::conduct::fade::FadeStep;
+use crate::conduct::{Beats, Features, Memory, Rules, State};
+use crate::input::button::ButtonTicks;
 use crate::plan::Plan;
-use crate::score::{Image, ShowKind};
+use crate::score::Image;
 use crate::spec::{Project, Show};
 
-pub use beat::{Beats, Dwell, Saving};
-pub use button::ButtonTicks;
-pub use features::{FadeStep, Features};
-pub use memory::Memory;
+pub use light::{Light, Turn, Works};
 pub use part::Part;
 pub use start_up::{StartUp, TEMPLATES, before_tables, once, starts_in_gap};
-pub use state::{Kept, State};
 pub use track::{Field, Track};
 pub use variable::{Home, Variable};
 
 /// The parts and measures of a project's firmware.
 #[derive(Debug, Clone)]
 pub struct Firmware {
+    /// What the light does.
+    pub rules: Rules,
     pub features: Features,
     pub track: Track,
     /// What is playing.
@@ -49,9 +46,10 @@ pub struct Firmware {
 
 impl Firmware {
     pub fn new(project: &Project, plan: &Plan, image: &Image) -> Self {
-        let features = Features::new(project, image);
-        let state = State::new(&features, image);
-        let memory = Memory::new(project, plan, &features, &state, image);
+        let rules = Rules::new(project, image);
+        let features = Features::new(&rules, image);
+        let state = State::new(&rules, &features, image);
+        let memory = Memory::new(project, plan, &rules, &features, &state, image);
         let dwell = project.shows.iter().find_map(|show| match show.value {
             Show::Roam { dwell, .. } => Some(dwell),
             _ => None,
@@ -66,7 +64,7 @@ impl Firmware {
             button: project
                 .button
                 .as_ref()
-                .filter(|_| features.taps || features.holds)
+                .filter(|_| rules.taps() || rules.holds())
                 .map(|button| ButtonTicks::new(button, &plan.tick)),
             fade: FadeStep::new(project.change_fade.value, &plan.tick),
             variables: Vec::new(),
@@ -74,6 +72,7 @@ impl Firmware {
             state,
             memory,
             features,
+            rules,
         };
         Self {
             variables: firmware.placed(plan),
@@ -88,15 +87,6 @@ impl Firmware {
 
     /// Whether anything goes by beats.
     pub fn has_beats(&self) -> bool {
-        self.memory.is_some() || self.features.roams
+        self.memory.is_some() || self.rules.roams()
     }
-}
-
-/// The show that roams, by its index.
-pub fn roaming(image: &Image) -> Option<usize> {
-    image
-        .score
-        .shows
-        .iter()
-        .position(|show| show.kind == ShowKind::Roam)
 }

@@ -25,7 +25,7 @@ impl Firmware {
         let all = [
             (Part::Memory, self.memory.is_some()),
             (Part::Fade, self.fade.is_some()),
-            (Part::Shows, self.features.hops),
+            (Part::Shows, self.rules.hops()),
             (Part::Button, self.button.is_some()),
         ];
         let there = all.into_iter().filter(|(_, there)| *there);

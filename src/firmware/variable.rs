@@ -2,8 +2,11 @@
 
 use super::Firmware;
 use super::part::Part;
+use crate::conduct::Dwell;
+use crate::conduct::fade::FadeStep;
 use crate::drive::Drive;
 use crate::plan::Plan;
+use crate::target::Wanted;
 use crate::units::Bytes;
 
 /// A variable of a part.
@@ -28,15 +31,12 @@ pub enum Home {
 }
 
 const BYTE: Bytes = Bytes(1);
-const WORD: Bytes = Bytes(2);
 
 /// The last register that the compiler can do without.
 const LAST_SPARE: u8 = 15;
 
 /// An instruction shorter to reach than memory, on chips that have them.
 const IO: [&str; 3] = ["GPIOR0", "GPIOR1", "GPIOR2"];
-
-type Wanted = (&'static str, Bytes, &'static str);
 
 impl Firmware {
     /// The variables of all parts. Bytes go into registers that the interrupt leaves over, then where a
@@ -54,55 +54,53 @@ impl Firmware {
         let mut io = IO.into_iter().filter(known).map(Home::Io);
         let (bytes, words): (Vec<Wanted>, Vec<Wanted>) = there
             .flat_map(|part| self.wanted(part))
-            .partition(|(_, size, _)| *size == BYTE);
+            .partition(|wanted| wanted.size == BYTE);
         let bytes = bytes.into_iter().map(|wanted| {
             let home = spare.next().or_else(|| io.next());
             (wanted, home.unwrap_or(Home::Memory))
         });
         let words = words.into_iter().map(|wanted| (wanted, Home::Memory));
-        let placed = |((name, size, note), home)| Variable {
-            name,
-            size,
+        let placed = |(wanted, home): (Wanted, Home)| Variable {
+            name: wanted.name,
+            size: wanted.size,
             home,
-            note,
+            note: wanted.note,
         };
         bytes.chain(words).map(placed).collect()
     }
 
-    /// What a part counts.
+    /// What a part counts in.
     fn wanted(&self, part: Part) -> Vec<Wanted> {
-        let size = |wide: bool| if wide { WORD } else { BYTE };
+        let (rules, draws) = (&self.rules, self.features.draws);
         match part {
-            Part::Button => {
-                let wide = self.button.is_some_and(|button| button.is_wide());
-                let wide_gap = self.button.is_some_and(|button| button.has_wide_gap());
-                vec![
-                    ("pressed", size(wide), "ticks for which the button is down"),
-                    ("gap", size(wide_gap), "ticks for which it is up since"),
-                ]
-            }
+            Part::Button => self.button.iter().flat_map(|b| b.variables()).collect(),
             Part::Memory => {
-                let memory = self.memory.as_ref();
-                let wide = memory.is_some_and(|memory| memory.saving.is_wide());
-                vec![
-                    ("record", BYTE, "where the next record goes"),
-                    (
-                        "unsaved",
-                        size(wide),
-                        "steps until the state is saved; 0: it is",
-                    ),
-                    ("check", BYTE, "what the check byte has come to"),
-                ]
+                let memory = self.memory.iter();
+                memory.flat_map(|memory| memory.variables(draws)).collect()
             }
-            Part::Shows if self.features.roams => {
-                vec![("dwell", BYTE, "beats until the next scene")]
-            }
+            Part::Shows if rules.roams() => Dwell::variables().to_vec(),
             Part::Shows => Vec::new(),
-            Part::Fade => vec![
-                ("leaving", BYTE, "the old scene is being dimmed"),
-                ("scene", BYTE, "the scene that is due"),
-            ],
+            Part::Fade => FadeStep::variables(rules.hops()).to_vec(),
         }
+    }
+
+    /// What must start from 0, and nothing else sets.
+    pub fn cleared(&self) -> Vec<&'static str> {
+        // The player's own, which dims with it.
+        let master = self.fade.map(|_| "master");
+        let parts = self.parts();
+        let cleared = |part: Part| {
+            let variables = self.wanted(part).into_iter();
+            variables.filter(|one| one.cleared).map(|one| one.name)
+        };
+        let order = [Part::Button, Part::Fade, Part::Memory];
+        let there = order.into_iter().filter(|part| parts.contains(part));
+        there
+            .flat_map(|part| {
+                let master = master.filter(|_| part == Part::Fade);
+                master.into_iter().chain(cleared(part))
+            })
+            .collect()
     }
 
     /// What the variables take of memory.

@@ -7,9 +7,10 @@ use crate::board::flash::SAFE;
 use crate::board::takes;
 use crate::design::Design;
 use crate::diagnostic::Span;
+use crate::firmware::Light;
 use crate::light::cie;
 use crate::page::{Frames, flashes};
-use crate::player::{Generator, Light};
+use crate::player::Generator;
 use crate::preview::{self, Lines};
 use crate::score::Origin;
 use crate::units::{Duty, Lightness};
@@ -75,7 +76,7 @@ impl<'a> Session<'a> {
         let channels = design.project.channels.len();
         let mut session = Self {
             light: Light::power_up(
-                design.conduct(),
+                design.works(),
                 &vec![ERASED; design.plan.chip.eeprom.size.0 as usize],
                 CHANCE,
             ),
@@ -278,7 +279,7 @@ impl<'a> Session<'a> {
     /// Plays one scene from its start, whatever the shows say.
     pub fn pin(&mut self, scene: usize) {
         let eeprom = self.light.eeprom().to_vec();
-        self.light = Light::pinned(self.design.conduct(), &eeprom, CHANCE, scene);
+        self.light = Light::pinned(self.design.works(), &eeprom, CHANCE, scene);
         self.pinned = Some(scene);
         self.restart();
         self.news = format!("{} by itself; r goes back to the shows", self.scene());
@@ -287,7 +288,7 @@ impl<'a> Session<'a> {
     /// Switches it off and on; it remembers what it had saved.
     fn power_up(&mut self, news: &str) {
         let eeprom = self.light.eeprom().to_vec();
-        self.light = Light::power_up(self.design.conduct(), &eeprom, CHANCE);
+        self.light = Light::power_up(self.design.works(), &eeprom, CHANCE);
         self.pinned = None;
         self.restart();
         self.news = news.to_string();

@@ -4,9 +4,6 @@
 mod channel;
 mod generator;
 mod leaps;
-mod master;
-mod record;
-mod show;
 
 use crate::light::Packed;
 use crate::score::{Image, Outcome};
@@ -15,9 +12,6 @@ use crate::units::{Duty, Level, Share};
 pub use channel::Channel;
 pub use generator::{Generator, STREAM};
 pub use leaps::Leaps;
-pub use master::Master;
-pub use record::Saved;
-pub use show::{Conduct, Light, Turn};
 
 /// Everything about a project that the player needs.
 #[derive(Debug, Clone)]

@@ -5,9 +5,10 @@ use std::process::{Command, Stdio};
 use std::time::Duration;
 
 use duskloom::design::Design;
+use duskloom::firmware::Light;
 use duskloom::live::{Colours, Session, State, Wish, draw};
 use duskloom::picture::{Tint, tint};
-use duskloom::player::{Generator, Light};
+use duskloom::player::Generator;
 use duskloom::preview;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -40,7 +41,7 @@ fn a_session_does_what_the_model_does() {
     let design = demo("harbour.yaml");
     let mut session = Session::new(&design);
     let mut light = Light::power_up(
-        design.conduct(),
+        design.works(),
         &[0xFF; 128],
         Generator::new(Generator::FIRST),
     );

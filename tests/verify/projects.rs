@@ -90,7 +90,6 @@ fn together_they_use_every_feature() {
             .iter()
             .flat_map(|d| d.deck.image.starts.iter().flatten())
     };
-    let features: Vec<_> = designs.iter().map(|d| d.firmware.features).collect();
     let uses = [
         ("long ticks", formats.iter().any(|f| f.long_ticks)),
         ("short ticks", formats.iter().any(|f| !f.long_ticks)),
@@ -118,9 +117,12 @@ fn together_they_use_every_feature() {
         ),
         ("runs", formats.iter().any(|f| !f.start.uniform)),
         ("one run", formats.iter().any(|f| f.start.uniform)),
-        ("roam", features.iter().any(|f| f.roams)),
-        ("holds", features.iter().any(|f| f.holds)),
-        ("no button", features.iter().any(|f| !f.taps)),
+        ("roam", designs.iter().any(|d| d.firmware.rules.roams())),
+        ("holds", designs.iter().any(|d| d.firmware.rules.holds())),
+        (
+            "no button",
+            designs.iter().any(|d| !d.firmware.rules.taps()),
+        ),
         ("fade", designs.iter().any(|d| d.firmware.fade.is_some())),
         (
             "trims",
@@ -129,10 +131,7 @@ fn together_they_use_every_feature() {
                 .any(|d| d.deck.trims.iter().any(|t| t.0.is_some())),
         ),
         ("lamps in memory", designs.iter().any(|d| !in_registers(d))),
-        (
-            "lamps in registers",
-            designs.iter().any(in_registers),
-        ),
+        ("lamps in registers", designs.iter().any(in_registers)),
         (
             "pump",
             designs.iter().any(|d| d.plan.drive.pump().is_some()),

@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
+use crate::conduct::{Kept, Memory};
 use crate::design::Design;
-use crate::firmware::{Home, Kept, Memory, Part};
+use crate::firmware::{Home, Part};
 use crate::units::Bytes;
 
 #[derive(Debug, Serialize)]
@@ -146,9 +147,9 @@ impl Parts {
             parts: firmware.parts(),
             draws: features.draws,
             streams: features.streams,
-            hops: features.hops,
-            taps: features.taps,
-            holds: features.holds,
+            hops: firmware.rules.hops(),
+            taps: firmware.rules.taps(),
+            holds: firmware.rules.holds(),
             remembers: memory.is_some(),
             choices: firmware.remembers_choices(),
             forgets: memory.is_some_and(Memory::forgets),
@@ -158,7 +159,7 @@ impl Parts {
                 Home::Register(number) => Some(format!("r{number}")),
                 _ => None,
             }),
-            cleared: cleared(design),
+            cleared: firmware.cleared(),
             scratch: variables(design, |home| match home {
                 Home::Io(register) => Some(register.to_string()),
                 _ => None,
@@ -233,25 +234,6 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
     }
 }
 
-/// What nothing else sets before it is used.
-fn cleared(design: &Design) -> Vec<&'static str> {
-    let firmware = &design.firmware;
-    let mut names = Vec::new();
-    if firmware.button.is_some() {
-        names.extend(["pressed", "gap"]);
-    }
-    if firmware.fade.is_some() {
-        names.push("master");
-        if !firmware.features.hops {
-            names.push("leaving");
-        }
-    }
-    if firmware.memory.is_some() && !firmware.features.draws {
-        names.push("unsaved");
-    }
-    names
-}
-
 /// The variables that live in one kind of home, as they are declared.
 fn variables(design: &Design, register: impl Fn(Home) -> Option<String>) -> Vec<VariableText> {
     let all = design.firmware.variables.iter();
@@ -271,7 +253,7 @@ fn variables(design: &Design, register: impl Fn(Home) -> Option<String>) -> Vec<
 }
 
 fn roam(design: &Design) -> Option<Roam> {
-    let show = crate::firmware::roaming(&design.deck.image)?;
+    let show = crate::conduct::roaming(&design.deck.image)?;
     let dwell = design.firmware.beats.dwell?;
     let count = design.deck.image.score.shows[show].count;
     Some(Roam {

@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::chip::Reach;
 use crate::design::Design;
 use crate::drive::Drive;
-use crate::firmware::ButtonTicks;
+use crate::input::button::ButtonTicks;
 use crate::plan::Plan;
 use crate::units::{Bytes, Cycles};
 

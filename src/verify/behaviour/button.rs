@@ -234,11 +234,11 @@ pub(super) fn held_at_power_up(setup: &Setup) -> Finding {
 
 /// A stage on which a tap can be seen.
 fn tapping<'a>(setup: &'a Setup<'a>) -> Result<Result<Stage<'a>, Outcome>, super::Wrong> {
-    let features = &setup.design.firmware.features;
+    let rules = &setup.design.firmware.rules;
     if setup.design.plan.button.is_none() {
         return Ok(Err(NO_BUTTON));
     }
-    if !features.taps {
+    if !rules.taps() {
         return Ok(Err(NO_TAPS));
     }
     let shows = &setup.design.deck.image.score.shows;
@@ -257,7 +257,7 @@ fn holding<'a>(setup: &'a Setup<'a>) -> Result<Result<Stage<'a>, Outcome>, super
     if setup.design.plan.button.is_none() {
         return Ok(Err(NO_BUTTON));
     }
-    if !setup.design.firmware.features.holds {
+    if !setup.design.firmware.rules.holds() {
         return Ok(Err(NO_HOLDS));
     }
     Ok(Stage::start(setup, &Start::default())?.ok_or(NO_BUTTON))

@@ -5,8 +5,9 @@ use rand::{Rng, SeedableRng};
 
 use super::stage::{Stage, calm, play_on, quiet};
 use super::{Finding, Remembered, Wrong, ensure};
+use crate::conduct::Saved;
 use crate::design::Design;
-use crate::player::{Light, Saved};
+use crate::firmware::Light;
 use crate::score::{ShowKind, ShowRange};
 use crate::verify::Outcome;
 use crate::verify::bench::{Bench, Setup, Start};
@@ -325,7 +326,7 @@ fn boot<'a>(setup: &'a Setup<'a>, eeprom: &[u8], noise: u64) -> Result<Bench<'a>
 fn choosing<'a>(setup: &'a Setup<'a>) -> Result<Option<Stage<'a>>, Wrong> {
     let firmware = &setup.design.firmware;
     let remembers = setup.design.project.memory.is_some() && firmware.memory.is_some();
-    if !remembers || !firmware.features.taps {
+    if !remembers || !firmware.rules.taps() {
         return Ok(None);
     }
     let shows = &setup.design.deck.image.score.shows;

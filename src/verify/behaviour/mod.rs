@@ -15,8 +15,8 @@ use rayon::prelude::*;
 
 use super::bench::{Bench, Setup};
 use super::{Check, Failure, Outcome, VerifyError};
+use crate::conduct::Kept;
 use crate::design::Design;
-use crate::firmware::Kept;
 
 /// How a check ends: what was seen, or what was wrong.
 type Finding = Result<Outcome, Wrong>;

@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::stage::{Stage, tick};
 use super::{Finding, ensure};
+use crate::conduct::roaming;
 use crate::design::Design;
-use crate::firmware::roaming;
-use crate::player::Light;
+use crate::firmware::Light;
 use crate::spec::Show;
 use crate::units::Time;
 use crate::verify::Outcome;

@@ -1,8 +1,9 @@
 //! A chip with a finger on its button, for checks to act on.
 
 use super::{Remembered, Wrong, ensure};
+use crate::conduct::Saving;
 use crate::design::Design;
-use crate::firmware::{ButtonTicks, Saving};
+use crate::input::button::ButtonTicks;
 use crate::score::{ShowKind, ShowRange};
 use crate::verify::bench::{Bench, Setup, Start};
 

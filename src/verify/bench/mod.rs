@@ -9,7 +9,9 @@ use std::collections::VecDeque;
 
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
-use crate::player::{Generator, Light, Saved};
+use crate::conduct::Saved;
+use crate::firmware::Light;
+use crate::player::Generator;
 use crate::units::Duty;
 
 pub use before::Before;
@@ -58,8 +60,8 @@ impl<'a> Setup<'a> {
         let eeprom = eeprom_in_time(machine);
         let chance = self.chance_in(machine);
         match scene {
-            Some(scene) => Light::pinned(self.design.conduct(), &eeprom, chance, scene),
-            None => Light::power_up(self.design.conduct(), &eeprom, chance),
+            Some(scene) => Light::pinned(self.design.works(), &eeprom, chance, scene),
+            None => Light::power_up(self.design.works(), &eeprom, chance),
         }
     }
 
@@ -259,7 +261,7 @@ impl Bench<'_> {
     fn turn(&mut self, now: Moment) -> Result<Option<Saved>, Failure> {
         let first = self.tick == 0;
         let turn = if first {
-            crate::player::Turn {
+            crate::firmware::Turn {
                 started: self.pinned.is_none().then(|| self.model.scene()),
                 saved: None,
             }

@@ -1,13 +1,13 @@
 //! The records in the EEPROM, byte for byte as the firmware keeps them.
 
-use crate::firmware::{Memory, Saving};
+use super::{Memory, Saving};
 
 /// The check byte of the gap between the newest record and the oldest.
 const NEVER_VALID: u8 = 0xFF;
 
 /// The EEPROM and where in it the next record goes.
 #[derive(Debug, Clone)]
-pub(super) struct Records<'a> {
+pub struct Records<'a> {
     memory: &'a Memory,
     cells: Vec<u8>,
     /// Where the next record goes.
@@ -26,7 +26,7 @@ pub struct Saved {
 }
 
 impl<'a> Records<'a> {
-    pub(super) fn new(memory: &'a Memory, cells: &[u8]) -> Self {
+    pub fn new(memory: &'a Memory, cells: &[u8]) -> Self {
         Self {
             memory,
             cells: cells.to_vec(),
@@ -36,12 +36,12 @@ impl<'a> Records<'a> {
         }
     }
 
-    pub(super) fn cells(&self) -> &[u8] {
+    pub fn cells(&self) -> &[u8] {
         &self.cells
     }
 
     /// What the newest record has of the state. `None`: there is none.
-    pub(super) fn recall(&mut self) -> Option<Vec<u8>> {
+    pub fn recall(&mut self) -> Option<Vec<u8>> {
         let mut at = 0;
         let mut next_is_good = self.load(at).is_some();
         loop {
@@ -69,17 +69,17 @@ impl<'a> Records<'a> {
     }
 
     /// Has the state written as soon as can be.
-    pub(super) fn save_at_once(&mut self) {
+    pub fn save_at_once(&mut self) {
         self.unsaved = self.memory.saving.at_once();
     }
 
     /// Has the state written after the project's quiet time.
-    pub(super) fn save_when_quiet(&mut self) {
+    pub fn save_when_quiet(&mut self) {
         self.unsaved = self.memory.saving.after_change();
     }
 
     /// One step of a save, of the whole state: counts down, and at last writes a byte.
-    pub(super) fn step(&mut self, state: &[u8]) -> Option<Saved> {
+    pub fn step(&mut self, state: &[u8]) -> Option<Saved> {
         let step = self.unsaved.checked_sub(1)?;
         self.unsaved = step;
         let state = &state[self.memory.from.0 as usize..];

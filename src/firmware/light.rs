@@ -1,15 +1,16 @@
 //! The model of the whole light: shows, button, memory and changes of scene around the player, with
 //! the same integer rules, in the same order, as the main loop of the firmware.
 
-use crate::firmware::{Firmware, Kept, roaming};
-use crate::player::master::Master;
-use crate::player::record::Records;
-use crate::player::{Deck, Generator, Player, Saved};
+use super::Firmware;
+use crate::conduct::fade::Master;
+use crate::conduct::{Action, Cause, Kept, Records, Saved, roaming};
+use crate::input::button::Press;
+use crate::player::{Deck, Generator, Player};
 use crate::units::{Duty, Level};
 
-/// What a light does: what it plays, and the firmware around that.
+/// What makes a light: what it plays, and the firmware around that.
 #[derive(Debug, Clone, Copy)]
-pub struct Conduct<'a> {
+pub struct Works<'a> {
     pub deck: &'a Deck,
     pub firmware: &'a Firmware,
 }
@@ -17,7 +18,7 @@ pub struct Conduct<'a> {
 /// A light from power-up on. Each tick is a [`play`](Self::play), then a [`turn`](Self::turn).
 #[derive(Debug, Clone)]
 pub struct Light<'a> {
-    conduct: Conduct<'a>,
+    works: Works<'a>,
     player: Player<'a>,
     /// The scene that plays.
     scene: usize,
@@ -30,10 +31,7 @@ pub struct Light<'a> {
     /// Which of each show's scenes plays.
     places: Vec<u8>,
     show: u8,
-    /// Ticks for which the button is down, and one more; 0: it has had its effect.
-    pressed: u16,
-    /// Ticks for which it has been up since.
-    gap: u16,
+    press: Press,
     /// Ticks since the last beat.
     beat: u32,
     /// Beats until the next scene.
@@ -62,28 +60,23 @@ pub struct Turn {
 impl<'a> Light<'a> {
     /// A light that is switched on, with these contents of its EEPROM. If they hold no state, its
     /// draws begin with `chance`, as [`Generator::chance_in`] tells it from what memory came up with.
-    pub fn power_up(conduct: Conduct<'a>, eeprom: &[u8], chance: Generator) -> Self {
-        Self::start(conduct, eeprom, chance, None)
+    pub fn power_up(works: Works<'a>, eeprom: &[u8], chance: Generator) -> Self {
+        Self::start(works, eeprom, chance, None)
     }
 
     /// As [`power_up`](Self::power_up), but the first scene is this one, and no other follows.
     ///
     /// # Panics
     /// If there is no such scene.
-    pub fn pinned(conduct: Conduct<'a>, eeprom: &[u8], chance: Generator, scene: usize) -> Self {
-        Self::start(conduct, eeprom, chance, Some(scene))
+    pub fn pinned(works: Works<'a>, eeprom: &[u8], chance: Generator, scene: usize) -> Self {
+        Self::start(works, eeprom, chance, Some(scene))
     }
 
-    fn start(
-        conduct: Conduct<'a>,
-        eeprom: &[u8],
-        chance: Generator,
-        pinned: Option<usize>,
-    ) -> Self {
-        let Conduct { deck, firmware } = conduct;
+    fn start(works: Works<'a>, eeprom: &[u8], chance: Generator, pinned: Option<usize>) -> Self {
+        let Works { deck, firmware } = works;
         let memory = firmware.memory.as_ref();
         let mut light = Self {
-            conduct,
+            works,
             player: Player::new(deck, chance),
             scene: 0,
             pinned,
@@ -91,8 +84,7 @@ impl<'a> Light<'a> {
             records: memory.map(|memory| Records::new(memory, eeprom)),
             places: vec![0; deck.image.score.shows.len()],
             show: 0,
-            pressed: 0,
-            gap: 0,
+            press: Press::default(),
             beat: 0,
             dwell: 0,
             change: firmware.fade.map(|step| Change {
@@ -101,7 +93,7 @@ impl<'a> Light<'a> {
             }),
         };
         light.recall(chance);
-        if firmware.features.hops {
+        if firmware.rules.hops() {
             light.hop(0);
             // The first scene comes up from the dark at once.
             let due = light.change.as_mut().and_then(|change| change.due.take());
@@ -130,7 +122,7 @@ impl<'a> Light<'a> {
             state[from..].copy_from_slice(&recalled);
             self.restore(&state);
         }
-        if self.conduct.firmware.features.draws {
+        if self.works.firmware.features.draws {
             self.draw(0);
             self.save(|records| records.save_at_once());
         }
@@ -139,7 +131,7 @@ impl<'a> Light<'a> {
     /// Takes a state from [`state`](Self::state).
     fn restore(&mut self, state: &[u8]) {
         let mut at = 0;
-        for field in &self.conduct.firmware.state.fields {
+        for field in &self.works.firmware.state.fields {
             let end = at + field.size().0 as usize;
             match (field, &state[at..end]) {
                 (Kept::Places(_), places) => self.places.copy_from_slice(places),
@@ -155,7 +147,7 @@ impl<'a> Light<'a> {
 
     /// What the firmware keeps in memory as its `remembered`, byte for byte.
     pub fn state(&self) -> Vec<u8> {
-        let fields = &self.conduct.firmware.state.fields;
+        let fields = &self.works.firmware.state.fields;
         let bytes = |field: &Kept| match field {
             Kept::Places(_) => self.places.clone(),
             Kept::Show => vec![self.show],
@@ -189,7 +181,7 @@ impl<'a> Light<'a> {
         self.player.step();
         let duty = |(channel, level): (usize, Level)| {
             let level = self.change.map_or(level, |change| change.master.dim(level));
-            self.conduct.deck.duty(channel, level)
+            self.works.deck.duty(channel, level)
         };
         self.player.levels().enumerate().map(duty).collect()
     }
@@ -200,12 +192,14 @@ impl<'a> Light<'a> {
         if let Some(scene) = self.change.as_mut().and_then(Change::advance) {
             turn.started = Some(self.start_scene(scene));
         }
-        let firmware = self.conduct.firmware;
-        if let Some(by) = self.watch_button(button_down) {
+        let firmware = self.works.firmware;
+        let pressed = (firmware.button).and_then(|button| self.press.watch(button_down, button));
+        let pressed = pressed.map(Cause::Input);
+        if let Some(action) = pressed.and_then(|cause| firmware.rules.action(cause)) {
             if firmware.remembers_choices() {
                 self.save(|records| records.save_when_quiet());
             }
-            turn.started = self.hop(by).or(turn.started);
+            turn.started = self.act(action).or(turn.started);
         }
         if firmware.has_beats() {
             self.beat = (self.beat + 1) % firmware.beats.ticks;
@@ -222,37 +216,26 @@ impl<'a> Light<'a> {
         turn
     }
 
-    /// Counts how long the button is down. `Some`: go on by so many scenes.
-    fn watch_button(&mut self, down: bool) -> Option<u8> {
-        let button = self.conduct.firmware.button?;
-        let features = &self.conduct.firmware.features;
-        let held = self.pressed;
-        if !down {
-            self.gap += 1;
-            if self.gap < button.debounce {
-                return None;
+    /// Goes on to what an action says; the scene that starts right now, if any.
+    fn act(&mut self, action: Action) -> Option<usize> {
+        match action {
+            Action::NextScene => self.hop(1),
+            Action::NextShow => {
+                self.show = self.show.wrapping_add(1);
+                self.hop(0)
             }
-            (self.gap, self.pressed) = (button.debounce, 1);
-            return (features.taps && held > button.debounce).then_some(1);
+            Action::AnotherScene => {
+                let shows = &self.works.deck.image.score.shows;
+                let count = shows[usize::from(self.show)].count;
+                let by = 1 + self.draw(count.saturating_sub(2));
+                self.hop(by)
+            }
         }
-        self.gap = 0;
-        if held == 0 {
-            return None;
-        }
-        self.pressed = held + 1;
-        if self.pressed <= button.hold {
-            return None;
-        }
-        self.pressed = 0;
-        features.holds.then(|| {
-            self.show = self.show.wrapping_add(1);
-            0
-        })
     }
 
     /// Another scene, each as likely, once the dwell is over.
     fn roam(&mut self) -> Option<usize> {
-        let roaming = roaming(&self.conduct.deck.image)?;
+        let roaming = roaming(&self.works.deck.image)?;
         if usize::from(self.show) != roaming {
             return None;
         }
@@ -260,14 +243,13 @@ impl<'a> Light<'a> {
         if self.dwell > 0 {
             return None;
         }
-        let count = self.conduct.deck.image.score.shows[roaming].count;
-        let by = 1 + self.draw(count.saturating_sub(2));
-        self.hop(by)
+        let action = self.works.firmware.rules.action(Cause::DwellOver)?;
+        self.act(action)
     }
 
     /// Goes on by some scenes within the show; the scene that starts right now, if any.
     fn hop(&mut self, by: u8) -> Option<usize> {
-        let shows = &self.conduct.deck.image.score.shows;
+        let shows = &self.works.deck.image.score.shows;
         if usize::from(self.show) >= shows.len() {
             self.show = 0;
         }
@@ -282,8 +264,8 @@ impl<'a> Light<'a> {
             }
             None => Some(self.start_scene(scene)),
         };
-        let firmware = self.conduct.firmware;
-        if let Some(dwell) = firmware.beats.dwell.filter(|_| firmware.features.roams) {
+        let firmware = self.works.firmware;
+        if let Some(dwell) = firmware.beats.dwell.filter(|_| firmware.rules.roams()) {
             self.dwell = dwell.low.wrapping_add(self.draw(dwell.span));
         } else if firmware.features.streams {
             self.draw(0);

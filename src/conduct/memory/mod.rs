@@ -1,12 +1,19 @@
 //! What survives a power cut, and how it is laid out in the EEPROM.
 
+mod records;
+mod saving;
+
 use serde::Serialize;
 
-use crate::firmware::{Features, Saving, State};
+use super::{Features, Rules, State};
 use crate::plan::Plan;
 use crate::score::{Image, Run};
 use crate::spec::Project;
+use crate::target::Wanted;
 use crate::units::{Bytes, Time};
+
+pub use records::{Records, Saved};
+pub use saving::Saving;
 
 /// What of the state is remembered: all of it, or the generator alone.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -38,11 +45,12 @@ impl Memory {
     pub fn new(
         project: &Project,
         plan: &Plan,
+        rules: &Rules,
         features: &Features,
         state: &State,
         image: &Image,
     ) -> Option<Self> {
-        let choices = project.memory.is_some() && features.hops;
+        let choices = project.memory.is_some() && rules.hops();
         // Without it every power-up would draw the same.
         if !choices && !features.draws {
             return None;
@@ -75,6 +83,16 @@ impl Memory {
     /// Show and place are not taken up again at power-up, although there are some.
     pub fn forgets(&self) -> bool {
         self.from.0 > 0
+    }
+
+    /// What it counts in; `draws`: its first save begins at power-up.
+    pub fn variables(&self, draws: bool) -> [Wanted; 3] {
+        let unsaved = "steps until the state is saved; 0: it is";
+        [
+            Wanted::new("record", false, "where the next record goes"),
+            Wanted::new("unsaved", self.saving.is_wide(), unsaved).cleared(!draws),
+            Wanted::new("check", false, "what the check byte has come to"),
+        ]
     }
 
     /// How many records take turns.

@@ -1,6 +1,6 @@
 //! The master level: how far the light is up while one scene gives way to another.
 
-use crate::firmware::FadeStep;
+use super::FadeStep;
 use crate::units::Level;
 
 /// From 0, dark, to 65 535, all there; the firmware's arithmetic.

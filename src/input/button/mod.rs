@@ -1,9 +1,14 @@
-//! The button in ticks.
+//! The one button: when a press counts, and what it is.
+
+mod press;
 
 use serde::Serialize;
 
 use crate::plan::Tick;
 use crate::spec::Button;
+use crate::target::Wanted;
+
+pub use press::Press;
 
 /// When a press counts, when it is over, and when it is a hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -25,6 +30,16 @@ impl ButtonTicks {
             debounce,
             hold: ticks(button.hold.value).max(debounce + 1),
         }
+    }
+
+    /// What it counts in.
+    pub fn variables(self) -> [Wanted; 2] {
+        let pressed = "ticks for which the button is down";
+        let gap = "ticks for which it is up since";
+        [
+            Wanted::new("pressed", self.is_wide(), pressed).cleared(true),
+            Wanted::new("gap", self.has_wide_gap(), gap).cleared(true),
+        ]
     }
 
     /// Whether the count of a press, which starts from 1, needs two bytes.

@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use crate::firmware::Features;
+use super::{Features, Rules};
 use crate::score::Image;
 use crate::units::Bytes;
 
@@ -35,11 +35,11 @@ impl Kept {
 }
 
 impl State {
-    pub fn new(features: &Features, image: &Image) -> Self {
+    pub fn new(rules: &Rules, features: &Features, image: &Image) -> Self {
         let shows = image.score.shows.len() as u8;
         let wanted = [
-            (features.hops, Kept::Places(shows)),
-            (features.hops && shows > 1, Kept::Show),
+            (rules.hops(), Kept::Places(shows)),
+            (rules.hops() && shows > 1, Kept::Show),
             (features.draws, Kept::Generator),
         ];
         let there = wanted.into_iter().filter(|(there, _)| *there);

@@ -1,0 +1,16 @@
+//! What the light does: what follows from an event or the end of a time. A part of that has a folder, with
+//! its layout and its step in the model.
+
+mod beat;
+mod features;
+mod memory;
+mod rules;
+mod state;
+
+pub mod fade;
+
+pub use beat::{Beats, Dwell};
+pub use features::Features;
+pub use memory::{Memory, Records, Saved, Saving};
+pub use rules::{Action, Cause, Rules, roaming};
+pub use state::{Kept, State};

@@ -1,0 +1,90 @@
+//! What follows from what.
+
+use crate::input::Event;
+use crate::score::{Image, ShowKind};
+use crate::spec::Project;
+
+/// Why the light goes on to something else.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cause {
+    Input(Event),
+    /// A scene of the show that roams has been on for its time.
+    DwellOver,
+}
+
+/// What the light goes on to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// The next scene of the show.
+    NextScene,
+    /// The next show.
+    NextShow,
+    /// Another scene of the show, each as likely.
+    AnotherScene,
+}
+
+/// The table of causes and actions: nothing follows from a cause that it lacks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rules(Vec<(Cause, Action)>);
+
+impl Rules {
+    pub fn new(project: &Project, image: &Image) -> Self {
+        let shows = &image.score.shows;
+        let button = project.button.is_some();
+        let several = shows.iter().any(|show| show.count > 1);
+        let all = [
+            (
+                button && several,
+                Cause::Input(Event::Tap),
+                Action::NextScene,
+            ),
+            (
+                button && shows.len() > 1,
+                Cause::Input(Event::Hold),
+                Action::NextShow,
+            ),
+            (
+                roaming(image).is_some(),
+                Cause::DwellOver,
+                Action::AnotherScene,
+            ),
+        ];
+        let there = all.into_iter().filter(|(there, ..)| *there);
+        Self(there.map(|(_, cause, action)| (cause, action)).collect())
+    }
+
+    /// What follows from a cause.
+    pub fn action(&self, cause: Cause) -> Option<Action> {
+        let mut rules = self.0.iter();
+        let found = rules.find(|(known, _)| *known == cause);
+        found.map(|(_, action)| *action)
+    }
+
+    /// Whether anything follows from any of these.
+    pub fn act_on(&self, causes: &[Cause]) -> bool {
+        causes.iter().any(|cause| self.action(*cause).is_some())
+    }
+
+    pub fn taps(&self) -> bool {
+        self.act_on(&[Cause::Input(Event::Tap)])
+    }
+
+    pub fn holds(&self) -> bool {
+        self.act_on(&[Cause::Input(Event::Hold)])
+    }
+
+    pub fn roams(&self) -> bool {
+        self.act_on(&[Cause::DwellOver])
+    }
+
+    /// Whether the light ever goes on to another scene.
+    pub fn hops(&self) -> bool {
+        !self.0.is_empty()
+    }
+}
+
+/// The show that roams, by its index.
+pub fn roaming(image: &Image) -> Option<usize> {
+    let mut shows = image.score.shows.iter();
+    shows.position(|show| show.kind == ShowKind::Roam)
+}
