@@ -29,7 +29,7 @@ pub(super) const NEAR: f64 = 1e-9;
 
 /// A course of the light: relative luminances, one after the other, evenly apart.
 #[derive(Debug, Clone, Copy)]
-pub struct Course<'a> {
+pub struct Luminances<'a> {
     /// From one to the next.
     pub step: Seconds,
     pub light: &'a [Luminance],
@@ -63,7 +63,7 @@ pub struct Remedy {
     pub dimmer: f64,
 }
 
-impl Course<'_> {
+impl Luminances<'_> {
     /// All changes that count.
     pub fn changes(&self) -> Vec<Change> {
         self.changes_scaled(1.0)
@@ -138,7 +138,7 @@ mod tests {
 
     fn judged(light: &[f64]) -> Busiest {
         let light: Vec<Luminance> = light.iter().copied().map(Luminance).collect();
-        Course {
+        Luminances {
             step: STEP,
             light: &light,
         }
@@ -227,7 +227,7 @@ mod tests {
         for steps in [1, 5, 50, 99] {
             let light: Vec<f64> = slope(steps).chain(slope(steps).map(|x| 1.0 - x)).collect();
             let light: Vec<Luminance> = light.into_iter().map(Luminance).collect();
-            let changes = Course {
+            let changes = Luminances {
                 step: STEP,
                 light: &light,
             }
@@ -264,12 +264,12 @@ mod tests {
                 .into_iter()
                 .map(Luminance)
                 .collect();
-            let course = Course {
+            let course = Luminances {
                 step: STEP,
                 light: &light,
             };
             let remedy = course.remedy().expect("it fails");
-            let slow = |factor: f64| Course {
+            let slow = |factor: f64| Luminances {
                 step: Seconds(STEP.0 * factor),
                 ..course
             };

@@ -2,7 +2,7 @@
 
 use crate::board::{Lamp, worst};
 use crate::design::Design;
-use crate::light::{Row, rows};
+use crate::light::{LevelRow, rows};
 use crate::units::{Duty, Hertz, Lightness};
 
 use super::Style;
@@ -52,7 +52,7 @@ pub(super) fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
     text
 }
 
-fn line(row: &Row, frequency: Hertz, at_led: Option<Lightness>) -> String {
+fn line(row: &LevelRow, frequency: Hertz, at_led: Option<Lightness>) -> String {
     let error = row.real.0 - row.ideal.0;
     let error = if error.abs() < 0.005 {
         "0".to_string()

@@ -13,7 +13,7 @@ const SEEN: f64 = 1.0;
 const NEAR: f64 = 0.25;
 
 /// What a scene does, as the model plays it from the state of a new chip.
-pub(super) struct Course {
+pub(super) struct Played {
     /// Seconds.
     step: f64,
     channels: Vec<Line>,
@@ -28,7 +28,7 @@ struct Line {
     begins: Vec<f64>,
 }
 
-impl Course {
+impl Played {
     /// Plays a scene for `span` seconds; keeps the light every `step` seconds, and when the steps of
     /// the first `round` seconds begin.
     pub(super) fn play(design: &Design, scene: usize, step: f64, span: f64, round: f64) -> Self {
@@ -70,7 +70,7 @@ impl Course {
 }
 
 /// The channels of both that differ. Those of only one are told elsewhere.
-pub(super) fn compare(old: &Course, new: &Course) -> Vec<ChannelChange> {
+pub(super) fn compare(old: &Played, new: &Played) -> Vec<ChannelChange> {
     let mut changes = Vec::new();
     for after in &new.channels {
         let before = old.channels.iter().find(|line| line.name == after.name);

@@ -8,7 +8,7 @@ use crate::score::Scene;
 use crate::spec::PatternId;
 use crate::units::Lightness;
 
-use super::course::{Course, compare};
+use super::course::{Played, compare};
 use super::{Fact, PatternChange, pair};
 
 /// What becomes of a pattern.
@@ -107,8 +107,8 @@ impl<'a> Versions<'a> {
         let span = before.span().max(after.span());
         let span = span.min(LONGEST).min(TICKS * step).max(step);
         let channels = compare(
-            &Course::play(old, old_scene, step, span, first(&before)),
-            &Course::play(new, new_scene, step, span, first(&after)),
+            &Played::play(old, old_scene, step, span, first(&before)),
+            &Played::play(new, new_scene, step, span, first(&after)),
         );
         let rounds = Fact {
             what: "round".to_string(),

@@ -5,7 +5,7 @@ use similar::{ChangeTag, TextDiff};
 
 use super::names::Names;
 use crate::design::Design;
-use crate::score::Row;
+use crate::score::Listed;
 use crate::units::{Duty, Level};
 
 /// A level that gives another light; `None`: the version has no such level.
@@ -87,7 +87,7 @@ struct Written {
 
 fn written(design: &Design, called: &Names) -> Vec<Written> {
     let image = &design.deck.image;
-    let row = |row: &Row| {
+    let row = |row: &Listed| {
         let was = &image.score.programs[row.program].name;
         let name = called.program(was);
         // Places within the program have its name too.

@@ -19,5 +19,5 @@ mod testing;
 
 pub use depth::{Depth, FULL};
 pub use pack::{Argument, Form, Packed, Size, alternatives, pack};
-pub use report::{Figures, Row, rows};
+pub use report::{Figures, LevelRow, rows};
 pub use scale::Scale;

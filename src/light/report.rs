@@ -46,7 +46,7 @@ impl Figures {
 
 /// One level of a table.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Row {
+pub struct LevelRow {
     pub level: Level,
     /// What a pattern calls it.
     pub share: Share,
@@ -60,10 +60,10 @@ pub struct Row {
 
 /// A row for every level, from dark to the ceiling. `period`: counts in a PWM period, 256 in fast
 /// PWM and 255 in phase-correct mode.
-pub fn rows(scale: &Scale, duty: impl Fn(Level) -> Duty, period: u16) -> Vec<Row> {
+pub fn rows(scale: &Scale, duty: impl Fn(Level) -> Duty, period: u16) -> Vec<LevelRow> {
     let row = |level| {
         let duty = duty(level);
-        Row {
+        LevelRow {
             level,
             share: scale.share(level),
             ideal: scale.lightness(level),

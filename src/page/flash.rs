@@ -4,13 +4,13 @@
 //! It is asked of each string by itself, of each group and of all together, whatever their share of
 //! the screen: the strict reading.
 
-use crate::board::flash::Course;
+use crate::board::flash::Luminances;
 use crate::units::{Luminance, Seconds};
 
 /// The most flashes that begin in any second of a light given every `step` seconds.
 pub fn most_flashes(light: &[Luminance], step: f64) -> usize {
     let step = Seconds(step);
-    Course { step, light }.busiest().flashes
+    Luminances { step, light }.busiest().flashes
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::board::{Lamp, worst};
 use crate::curve::facts_with_light;
 use crate::design::Design;
-use crate::light::{Row, rows};
+use crate::light::{LevelRow, rows};
 
 use super::path::{coordinate, line};
 use super::render;
@@ -93,9 +93,9 @@ pub fn curve(design: &Design, lamps: &[Lamp]) -> String {
         design.plan.drive.pwm().whole,
     );
     let last = (all.len() - 1) as f64;
-    let x = |row: &Row| LEFT + f64::from(row.level.0) / last * (RIGHT - LEFT);
+    let x = |row: &LevelRow| LEFT + f64::from(row.level.0) / last * (RIGHT - LEFT);
     let y = |percent: f64| BOTTOM - percent / 100.0 * (BOTTOM - TOP);
-    let error = |row: &Row| row.real.0 - row.ideal.0;
+    let error = |row: &LevelRow| row.real.0 - row.ideal.0;
 
     let allowed = design.scale.allowed().0;
     let largest = all.iter().map(|row| error(row).abs()).fold(0.0, f64::max);
@@ -104,13 +104,13 @@ pub fn curve(design: &Design, lamps: &[Lamp]) -> String {
     let error_y = |error: f64| middle - error / reach * (ERROR_BOTTOM - ERROR_TOP) / 2.0;
 
     let at_led = worst(lamps).map(|lamp| {
-        let light = |row: &Row| (x(row), y(lamp.light[usize::from(row.level.0)].0));
+        let light = |row: &LevelRow| (x(row), y(lamp.light[usize::from(row.level.0)].0));
         AtLed {
             name: design.project.channels[lamp.channel].name.value.clone(),
             light: line(all.iter().map(light)),
         }
     });
-    let dot = |row: &Row| Dot {
+    let dot = |row: &LevelRow| Dot {
         x: coordinate(x(row)),
         y: coordinate(y(row.real.0)),
     };

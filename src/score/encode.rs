@@ -22,7 +22,7 @@ pub struct Image {
     /// The runs of each scene.
     pub starts: Vec<Vec<Run>>,
     /// The bytes as a person reads them; addresses by name.
-    pub rows: Vec<Row>,
+    pub rows: Vec<Listed>,
 }
 
 /// An offset into an image's bytes.
@@ -31,7 +31,7 @@ pub struct Address(pub u16);
 
 /// One operation as written in the generated source.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Row {
+pub struct Listed {
     /// Index of the program it is in.
     pub program: usize,
     /// A label in front of it.
@@ -227,7 +227,7 @@ fn write(score: Score, format: Format, starts: Vec<Vec<Run>>) -> Image {
 struct Writer {
     format: Format,
     bytes: Vec<u8>,
-    rows: Vec<Row>,
+    rows: Vec<Listed>,
 }
 
 impl Writer {
@@ -251,7 +251,7 @@ impl Writer {
         for (i, line) in program.lines.iter().enumerate() {
             let labelled = i == 0 || targets.binary_search(&i).is_ok();
             let (mnemonic, operands) = self.op(&line.op, addresses, &label);
-            self.rows.push(Row {
+            self.rows.push(Listed {
                 program: index,
                 label: labelled.then(|| label(i)),
                 mnemonic,

@@ -23,7 +23,7 @@ mod start_record;
 
 pub use compose::score;
 pub use draw::{Resolved, resolve};
-pub use encode::{Address, Image, Row, encode, starts_size};
+pub use encode::{Address, Image, Listed, encode, starts_size};
 pub use format::{Code, Format, StartFormat, Widths};
 pub use grid::Grid;
 pub use name::ProgramName;

@@ -7,7 +7,7 @@
 
 use std::collections::VecDeque;
 
-use super::bench::Output;
+use super::bench::ChannelPin;
 use super::machine::{Moment, Period};
 use super::{LightFault, LightSeen};
 use crate::drive::timer::{Mode, PwmPlan};
@@ -58,7 +58,7 @@ struct Rules {
 impl Waveform {
     /// Follows a channel whose output was turned on when it was `driven`. Before its first duty, it
     /// is dark.
-    pub(super) fn new(pwm: &PwmPlan, output: &Output, driven: Moment) -> Self {
+    pub(super) fn new(pwm: &PwmPlan, output: &ChannelPin, driven: Moment) -> Self {
         let per_count = match pwm.mode {
             Mode::Fast => 1,
             Mode::PhaseCorrect => 2,

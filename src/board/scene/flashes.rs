@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::{Heard, stretches};
-use crate::board::flash::{Busiest, Course, Remedy};
+use crate::board::flash::{Busiest, Luminances, Remedy};
 use crate::board::stage::Stage;
 use crate::circuit::root;
 use crate::units::{Luminance, Seconds, Share};
@@ -48,7 +48,7 @@ pub(super) fn flashes(stage: &Stage, scene: usize, heard: &[Heard]) -> SceneFlas
                 std::iter::repeat_n(light, stretch.ticks)
             })
             .collect();
-        let course = Course {
+        let course = Luminances {
             step: stage.step,
             light: &light,
         };

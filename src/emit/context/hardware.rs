@@ -20,7 +20,7 @@ pub(super) struct Hardware {
     start_up: StartUp,
     /// The start-up has room before the interrupt's vector.
     start_in_gap: bool,
-    handler: Handler,
+    handler: HandlerText,
     /// Interrupts that are kept out.
     other_interrupts: Vec<WriteText>,
     comparator: WriteText,
@@ -50,7 +50,7 @@ struct Chip {
 
 /// The interrupt that makes the light.
 #[derive(Debug, Serialize)]
-struct Handler {
+struct HandlerText {
     vector: &'static str,
     enable: WriteText,
 }
@@ -101,7 +101,7 @@ impl Hardware {
             drive: timer::Text::new(drive, names, firmware),
             start_up: StartUp::new(plan, dark_first),
             start_in_gap: firmware::starts_in_gap(plan, dark_first),
-            handler: Handler {
+            handler: HandlerText {
                 vector: drive.handler.vector,
                 enable: WriteText::new(&drive.handler.enable),
             },

@@ -6,7 +6,7 @@ use crate::design::Design;
 use crate::light::{Argument, Form, rows};
 
 #[derive(Debug, Serialize)]
-pub(super) struct Light {
+pub(super) struct LightText {
     /// `plain8`, `plain16`, `interpolated`, `polynomial` or `kneed`.
     kind: &'static str,
     /// Bits of the level below a knot.
@@ -24,7 +24,7 @@ pub(super) struct Light {
     /// The table's symbol and heading.
     symbol: &'static str,
     heading: String,
-    rows: Vec<Row>,
+    rows: Vec<LevelText>,
 }
 
 /// A coefficient, and a local label for its branch.
@@ -35,13 +35,13 @@ struct Term {
 }
 
 #[derive(Debug, Serialize)]
-struct Row {
+struct LevelText {
     text: String,
     note: String,
     number: u16,
 }
 
-impl Light {
+impl LightText {
     pub(super) fn new(design: &Design) -> Self {
         let mut light = Self {
             kind: "",
@@ -155,7 +155,7 @@ fn formula(coefficients: &[i32], argument: Argument) -> String {
     format!("on-time = {sum}, x = {level} / {whole}")
 }
 
-fn table(design: &Design, step: usize) -> Vec<Row> {
+fn table(design: &Design, step: usize) -> Vec<LevelText> {
     let light = &design.deck.light;
     let whole = design.plan.drive.pwm().whole;
     rows(&design.scale, |level| light.duty(level), whole)
@@ -167,7 +167,7 @@ fn table(design: &Design, step: usize) -> Vec<Row> {
                 Form::Plain8(_) => (".byte", raw >> 8),
                 _ => (".word", raw),
             };
-            Row {
+            LevelText {
                 text: format!("{:<16}", format!("{directive}   {number}")),
                 number,
                 note: format!(
@@ -179,7 +179,7 @@ fn table(design: &Design, step: usize) -> Vec<Row> {
         .collect()
 }
 
-fn knot_rows(design: &Design, knots: &[u16], between: u32) -> Vec<Row> {
+fn knot_rows(design: &Design, knots: &[u16], between: u32) -> Vec<LevelText> {
     let light = &design.deck.light;
     let rows = rows(
         &design.scale,
@@ -192,7 +192,7 @@ fn knot_rows(design: &Design, knots: &[u16], between: u32) -> Vec<Row> {
             Some(row) => format!("level {level}: {}, on {}", row.real, row.on),
             None => format!("level {level}: beyond the last, to draw the line to"),
         };
-        Row {
+        LevelText {
             text: format!("{:<16}", format!(".word   {knot}")),
             note,
             number: *knot,

@@ -31,7 +31,7 @@ pub(super) struct Context {
     parts: parts::Parts,
     #[serde(flatten)]
     tables: tables::Tables,
-    light: light::Light,
+    light: light::LightText,
     format: Format,
     /// Level 0 is dark by a test of its own.
     gated: bool,
@@ -43,7 +43,7 @@ pub(super) struct Context {
 
 impl Context {
     pub(super) fn new(design: &Design, firmware: bool) -> Self {
-        let light = light::Light::new(design);
+        let light = light::LightText::new(design);
         let parts = parts::Parts::new(design, firmware);
         let tables = tables::Tables::new(design);
         let share = light.multiplies() || parts.multiplies() || tables.has_trims();

@@ -30,7 +30,7 @@ pub(super) struct Tables {
     /// Bytes of all programs, and of all start records.
     programs_size: usize,
     starts_size: usize,
-    rows: Vec<Row>,
+    rows: Vec<OperationText>,
     scenes: Vec<SceneText>,
     shows: Vec<ShowText>,
     start: Start,
@@ -50,7 +50,7 @@ struct CodeText {
 
 /// An operation: as an assembler has it, and as bytes.
 #[derive(Debug, Serialize)]
-struct Row {
+struct OperationText {
     label: Option<String>,
     text: String,
     note: String,
@@ -192,17 +192,17 @@ fn codes(format: &Format) -> Vec<CodeText> {
         .collect()
 }
 
-fn rows(image: &Image) -> Vec<Row> {
+fn rows(image: &Image) -> Vec<OperationText> {
     let codes = codes(&image.format);
     let programs = &image.score.programs;
     let lines = programs.iter().flat_map(|program| &program.lines);
     let mut at = 0;
-    let row = |(row, line): (&crate::score::Row, &crate::score::Line)| {
+    let row = |(row, line): (&crate::score::Listed, &crate::score::Line)| {
         let text = format!("{:<10}{}", row.mnemonic, row.operands.join(", "));
         let start = at;
         at += image.format.size(&line.op).0 as usize;
         let bytes = image.bytes[start..at].to_vec();
-        Row {
+        OperationText {
             label: row.label.clone(),
             text: padded(&text),
             note: row.note.clone(),

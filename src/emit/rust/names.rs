@@ -12,7 +12,7 @@ pub(super) struct Names {
     /// The project file's name, as a module.
     module: String,
     scenes: Vec<SceneName>,
-    outputs: Vec<Output>,
+    outputs: Vec<OutputType>,
 }
 
 #[derive(Debug, Serialize)]
@@ -24,7 +24,7 @@ struct SceneName {
 
 /// A channel as an output of its own type.
 #[derive(Debug, Serialize)]
-struct Output {
+struct OutputType {
     name: String,
     field: String,
     letter: char,
@@ -143,10 +143,10 @@ fn scenes(design: &Design) -> Vec<SceneName> {
         .collect()
 }
 
-fn outputs(design: &Design) -> Vec<Output> {
+fn outputs(design: &Design) -> Vec<OutputType> {
     let output = |(channel, letter): (&crate::spec::Channel, char)| {
         let name = channel.name.value.clone();
-        Output {
+        OutputType {
             field: identifier(snake(&name)),
             name,
             letter,

@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, HashMap};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::score::draw::{self, Resolved};
 use crate::score::grid::Grid;
-use crate::score::lower::{Course, Rules};
+use crate::score::lower::{Routine, Rules};
 use crate::score::name::ProgramName;
 use crate::score::program::{Op, Part, Program, Score};
 use crate::spec::{Pattern, Project};
@@ -88,7 +88,7 @@ impl Composing {
             self.voices(&track, &plays, &mut stream, &mut voices);
         }
         voices.sort_by_key(|voice| voice.channel);
-        let mut lowered: Vec<(Course, usize, Level)> = Vec::new();
+        let mut lowered: Vec<(Routine, usize, Level)> = Vec::new();
         let mut parts = Vec::new();
         for id in 0..self.channels {
             let Some(voice) = voices
@@ -157,7 +157,7 @@ impl Composing {
     }
 
     /// A program for the course, and the level it starts from: a new one or one that does the same.
-    fn program(&mut self, name: ProgramName, course: &Course) -> Option<(usize, Level)> {
+    fn program(&mut self, name: ProgramName, course: &Routine) -> Option<(usize, Level)> {
         match self.rules.lower(course) {
             Ok(lowered) => {
                 for (fade, moves) in lowered.fades {

@@ -3,7 +3,7 @@
 use super::{Composing, MOST_AHEAD};
 use crate::diagnostic::Span;
 use crate::score::grid::Grid;
-use crate::score::lower::Course;
+use crate::score::lower::Routine;
 use crate::score::moves::{self, Move, View, What};
 use crate::spec::{ChannelId, Step, Times, Track};
 use crate::units::{Share, Time};
@@ -11,7 +11,7 @@ use crate::units::{Share, Time};
 /// A channel's share of a track, before it has a program.
 pub(super) struct Voice {
     pub channel: ChannelId,
-    pub course: Course,
+    pub course: Routine,
     pub ahead: f64,
     pub stream: u8,
     /// The track's.
@@ -48,7 +48,7 @@ impl Composing {
                     let period = self.rules.grid.ticks(Time(period));
                     let ahead = (ahead - behind_ticks).rem_euclid(period);
                     let (cycle, ahead) = turned(all, ahead, self.rules.grid);
-                    let course = Course {
+                    let course = Routine {
                         intro: Vec::new(),
                         cycle,
                         steady: true,
@@ -70,7 +70,7 @@ impl Composing {
                         }
                         None => all,
                     };
-                    let course = Course {
+                    let course = Routine {
                         intro,
                         cycle,
                         steady: found.is_none(),

@@ -42,7 +42,7 @@ use crate::spec::{ChannelId, PatternId, Project};
 use crate::units::{Lightness, Luminance, Share};
 
 pub use stretch::{Path, Stretch};
-pub use walk::Course;
+pub use walk::Stretches;
 
 /// How far the model may be from the intent, in levels. Half a level is the rounding of a straight
 /// line to whole levels. Its ends are whole levels too: half a level more, where the levels that
@@ -116,14 +116,14 @@ impl Intent {
         pattern: PatternId,
         channel: ChannelId,
         drawn: &'a [Outcome],
-    ) -> Course<'a> {
+    ) -> Stretches<'a> {
         let tracks = &self.patterns[usize::from(pattern.0)];
         let track = tracks.iter().find(|track| track.plays.contains(&channel));
         match track {
             Some(Resolved { track, .. }) => {
-                Course::new(track, channel, self.scale.top(), self.tick, drawn)
+                Stretches::new(track, channel, self.scale.top(), self.tick, drawn)
             }
-            None => Course::dark(),
+            None => Stretches::dark(),
         }
     }
 

@@ -15,7 +15,7 @@ use crate::units::{Level, Share, Time};
 
 /// What a program is made of: some moves that are played once, and some that are played for ever.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Course {
+pub(super) struct Routine {
     pub intro: Vec<Move>,
     /// Not empty.
     pub cycle: Vec<Move>,
@@ -58,7 +58,7 @@ impl Rules {
     /// # Errors
     /// P001 a time shorter than a tick; P002 an eased fade from or to a level that is only known
     /// on the chip.
-    pub(super) fn lower(&self, course: &Course) -> Result<Lowered, Vec<Diagnostic>> {
+    pub(super) fn lower(&self, course: &Routine) -> Result<Lowered, Vec<Diagnostic>> {
         let steady = course
             .steady
             .then(|| level_after(&course.cycle, None, self.top));

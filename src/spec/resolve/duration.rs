@@ -11,7 +11,7 @@ const CAN_PASS: &str = "these steps can pass in no time";
 
 /// How long steps can take, in nanoseconds.
 #[derive(Clone, Copy, Default)]
-struct Course {
+struct Extent {
     shortest: u64,
     longest: u64,
     endless: bool,
@@ -44,8 +44,8 @@ fn no_time(span: Span, what: &'static str) -> Diagnostic {
         .hint("add a hold, such as `{hold: 500 ms}`")
 }
 
-fn list(steps: &[Spanned<Step>], report: &mut Report) -> Course {
-    let mut total = Course::default();
+fn list(steps: &[Spanned<Step>], report: &mut Report) -> Extent {
+    let mut total = Extent::default();
     for (index, step) in steps.iter().enumerate() {
         let course = one(step, report);
         total.shortest = total.shortest.saturating_add(course.shortest);
@@ -61,14 +61,14 @@ fn list(steps: &[Spanned<Step>], report: &mut Report) -> Course {
     total
 }
 
-fn one(step: &Spanned<Step>, report: &mut Report) -> Course {
+fn one(step: &Spanned<Step>, report: &mut Report) -> Extent {
     match &step.value {
         Step::To { over, .. } => drawn(*over),
-        Step::Set { .. } => Course::default(),
+        Step::Set { .. } => Extent::default(),
         Step::Hold(time) => drawn(*time),
-        Step::Stay => Course {
+        Step::Stay => Extent {
             endless: true,
-            ..Course::default()
+            ..Extent::default()
         },
         Step::Repeat { times, steps } => {
             let round = list(steps, report);
@@ -88,7 +88,7 @@ fn one(step: &Spanned<Step>, report: &mut Report) -> Course {
         Step::Branch(branches) => branches
             .iter()
             .map(|steps| list(steps, report))
-            .reduce(|a, b| Course {
+            .reduce(|a, b| Extent {
                 shortest: a.shortest.min(b.shortest),
                 longest: a.longest.max(b.longest),
                 endless: a.endless || b.endless,
@@ -105,18 +105,18 @@ fn one(step: &Spanned<Step>, report: &mut Report) -> Course {
     }
 }
 
-fn fixed(time: Time) -> Course {
-    Course {
+fn fixed(time: Time) -> Extent {
+    Extent {
         shortest: time.0,
         longest: time.0,
         endless: false,
     }
 }
 
-fn drawn(time: Drawn<Time>) -> Course {
+fn drawn(time: Drawn<Time>) -> Extent {
     match time {
         Drawn::Fixed(time) => fixed(time),
-        Drawn::Between(low, high) => Course {
+        Drawn::Between(low, high) => Extent {
             shortest: low.0,
             longest: high.0,
             endless: false,
@@ -124,13 +124,13 @@ fn drawn(time: Drawn<Time>) -> Course {
     }
 }
 
-fn repeated(round: Course, times: Times) -> Course {
+fn repeated(round: Extent, times: Times) -> Extent {
     match times {
-        Times::Forever => Course {
+        Times::Forever => Extent {
             endless: true,
             ..round
         },
-        Times::Count(times) => Course {
+        Times::Count(times) => Extent {
             shortest: round.shortest.saturating_mul(times.into()),
             longest: round.longest.saturating_mul(times.into()),
             endless: round.endless,

@@ -29,7 +29,7 @@ pub(super) enum Roles {
 }
 
 /// Where steps are played.
-pub(super) struct Stage<'r, 'a, 'c> {
+pub(super) struct Setting<'r, 'a, 'c> {
     pub resolver: &'r mut Resolver<'a>,
     pub channels: &'c [ChannelId],
     pub roles: Roles,
@@ -37,7 +37,7 @@ pub(super) struct Stage<'r, 'a, 'c> {
     pub broken: bool,
 }
 
-impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
+impl<'r, 'a, 'c> Setting<'r, 'a, 'c> {
     pub(super) fn new(
         resolver: &'r mut Resolver<'a>,
         channels: &'c [ChannelId],
@@ -184,7 +184,7 @@ impl<'r, 'a, 'c> Stage<'r, 'a, 'c> {
         for &channel in &channels {
             self.on_track(channel, raw.pick.span);
         }
-        let mut stage = Stage::new(self.resolver, &channels, Roles::Picked);
+        let mut stage = Setting::new(self.resolver, &channels, Roles::Picked);
         let steps = stage.steps(&raw.steps);
         self.broken |= stage.broken;
         Step::Pick { channels, steps }

@@ -1,13 +1,13 @@
 //! Targets: which of a track's channels go to which level.
 
-use super::steps::{Roles, Stage};
+use super::steps::{Roles, Setting};
 use crate::diagnostic::{Diagnostic, Span, Spanned};
 use crate::spec::project::{ChannelId, Drawn, Target};
 use crate::spec::raw;
 use crate::spec::read::Named;
 use crate::units::Share;
 
-impl Stage<'_, '_, '_> {
+impl Setting<'_, '_, '_> {
     /// Where a fade or jump sends the channels of the track.
     pub(super) fn targets(&mut self, raw: &raw::Target) -> Vec<Target> {
         match raw {

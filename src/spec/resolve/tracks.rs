@@ -3,7 +3,7 @@
 use super::duration;
 use super::patterns::Resolver;
 use super::settings::within;
-use super::steps::{Roles, Stage};
+use super::steps::{Roles, Setting};
 use crate::diagnostic::{Diagnostic, Span, Spanned, short};
 use crate::spec::project::{Draw, Step, Track};
 use crate::spec::raw::{self, Steps};
@@ -169,7 +169,7 @@ impl<'a> Resolver<'a> {
         let each = raw.each.is_some_and(|each| each.value);
         let alone = each || stagger.value > Time(0);
         let roles = if alone { Roles::Alike } else { Roles::Own };
-        let mut stage = Stage::new(self, &channels, roles);
+        let mut stage = Setting::new(self, &channels, roles);
         let mut steps = stage.steps(&raw.steps.value);
         // Steps that are nothing but jumps leave their light as it is.
         if let Some(last) = steps.last()

@@ -15,7 +15,7 @@ const SLOW: f64 = 500e3;
 
 /// Bits wanted in a byte, and why.
 #[derive(Default)]
-struct Wanted {
+struct FuseWish {
     mask: u8,
     bits: u8,
     reasons: Vec<String>,
@@ -70,8 +70,8 @@ pub(in crate::target) fn choose(
     plans
 }
 
-fn plan(byte: &'static FuseByte, wanted: &BTreeMap<&str, Wanted>) -> FusePlan {
-    let nothing = Wanted::default();
+fn plan(byte: &'static FuseByte, wanted: &BTreeMap<&str, FuseWish>) -> FusePlan {
+    let nothing = FuseWish::default();
     let wanted = wanted.get(byte.name.as_str()).unwrap_or(&nothing);
     let value = byte.factory & !wanted.mask | wanted.bits & wanted.mask;
     let mut reasons = wanted.reasons.clone();
@@ -113,12 +113,12 @@ fn for_clock(
     chip: &'static Chip,
     clock: &ClockPlan,
     noisy: bool,
-) -> BTreeMap<&'static str, Wanted> {
+) -> BTreeMap<&'static str, FuseWish> {
     let (bits, reason) = clock_bits(chip, clock, noisy);
     let wanted = |(byte, [mask, bits]): (&'static String, &[u8; 2])| {
         (
             byte.as_str(),
-            Wanted {
+            FuseWish {
                 mask: *mask,
                 bits: *bits,
                 reasons: vec![reason.clone()],
@@ -159,7 +159,7 @@ fn clock_bits(chip: &'static Chip, clock: &ClockPlan, noisy: bool) -> (&'static 
 fn watch_supply(
     chip: &'static Chip,
     level: Option<&BrownOut>,
-    wanted: &mut BTreeMap<&'static str, Wanted>,
+    wanted: &mut BTreeMap<&'static str, FuseWish>,
 ) {
     let programmed = |name: &String| level.is_some_and(|level| level.programmed.contains(name));
     for byte in &chip.fuses {
@@ -191,7 +191,7 @@ fn watch_supply(
 fn free_debug_pins(
     chip: &'static Chip,
     claims: &Claims,
-    wanted: &mut BTreeMap<&'static str, Wanted>,
+    wanted: &mut BTreeMap<&'static str, FuseWish>,
     notes: &mut Notes,
 ) {
     let Some(debugging) = &chip.debugging else {

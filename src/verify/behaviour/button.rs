@@ -3,7 +3,7 @@
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
 
-use super::stage::{Stage, calm, play_on, tick};
+use super::rig::{Rig, calm, play_on, tick};
 use super::{Finding, Remembered, ensure};
 use crate::score::ShowRange;
 use crate::verify::Outcome;
@@ -20,19 +20,19 @@ const BURSTS: std::ops::RangeInclusive<u32> = 1..=15;
 const CHATTER: std::ops::Range<u32> = 60..900;
 
 pub(super) fn tap(setup: &Setup) -> Finding {
-    let mut stage = match tapping(setup)? {
-        Ok(stage) => stage,
+    let mut rig = match tapping(setup)? {
+        Ok(rig) => rig,
         Err(outcome) => return Ok(outcome),
     };
-    let count = stage.show().count;
+    let count = rig.show().count;
     let rounds = u32::from(count) + 1;
     for _ in 0..rounds {
-        let expected = stage.next_place();
-        let found = stage.press(stage.button.tap)?;
+        let expected = rig.next_place();
+        let found = rig.press(rig.button.tap)?;
         ensure(found == expected, || {
             format!(
                 "after a tap of {:.0} ms: {}",
-                stage.button.tap * 1e3,
+                rig.button.tap * 1e3,
                 found.unlike(&expected)
             )
         })?;
@@ -43,22 +43,22 @@ pub(super) fn tap(setup: &Setup) -> Finding {
 }
 
 pub(super) fn hold(setup: &Setup) -> Finding {
-    let mut stage = match holding(setup)? {
-        Ok(stage) => stage,
+    let mut rig = match holding(setup)? {
+        Ok(rig) => rig,
         Err(outcome) => return Ok(outcome),
     };
     let shows = setup.design.deck.image.score.shows.len();
-    let hold = stage.button.hold;
+    let hold = rig.button.hold;
     let mut least = f64::MAX;
     let mut most = 0.0_f64;
     for _ in 0..=shows {
-        let expected = stage.next_show();
-        let after = stage.hold_until_show_changes()?;
+        let expected = rig.next_show();
+        let after = rig.hold_until_show_changes()?;
         (least, most) = (least.min(after), most.max(after));
         ensure((after - hold).abs() <= 3.0 * tick(setup.design), || {
             format!("the show changes after {after:.3} s, not {hold:.3} s")
         })?;
-        let found = stage.release()?;
+        let found = rig.release()?;
         ensure(found.show == expected, || {
             format!("a hold leads to show {}, not {expected}", found.show)
         })?;
@@ -70,8 +70,8 @@ pub(super) fn hold(setup: &Setup) -> Finding {
 }
 
 pub(super) fn bounce(setup: &Setup) -> Finding {
-    let mut stage = match tapping(setup)? {
-        Ok(stage) => stage,
+    let mut rig = match tapping(setup)? {
+        Ok(rig) => rig,
         Err(outcome) => return Ok(outcome),
     };
     let mut noise = StdRng::seed_from_u64(1);
@@ -79,16 +79,16 @@ pub(super) fn bounce(setup: &Setup) -> Finding {
     let mut longest = 0;
     for burst in BURSTS {
         let length = f64::from(burst) / 1e3;
-        if length >= stage.button.debounce {
+        if length >= rig.button.debounce {
             break;
         }
-        let now = stage.bench.seconds();
+        let now = rig.bench.seconds();
         let pressed = now + length;
-        let released = pressed + stage.button.tap;
-        let expected = stage.next_place();
-        edges += chatter(&mut stage, &mut noise, now, pressed, true);
-        edges += chatter(&mut stage, &mut noise, released, released + length, false);
-        let found = stage.settle(2.0 * length + stage.button.tap)?;
+        let released = pressed + rig.button.tap;
+        let expected = rig.next_place();
+        edges += chatter(&mut rig, &mut noise, now, pressed, true);
+        edges += chatter(&mut rig, &mut noise, released, released + length, false);
+        let found = rig.settle(2.0 * length + rig.button.tap)?;
         ensure(found == expected, || {
             format!("with bursts of {burst} ms: {}", found.unlike(&expected))
         })?;
@@ -104,17 +104,17 @@ pub(super) fn bounce(setup: &Setup) -> Finding {
 }
 
 /// Has the contact chatter between two times, and then stay; the number of edges.
-fn chatter(stage: &mut Stage, noise: &mut StdRng, from: f64, to: f64, down: bool) -> u32 {
+fn chatter(rig: &mut Rig, noise: &mut StdRng, from: f64, to: f64, down: bool) -> u32 {
     let mut at = from;
     let mut contact = down;
     let mut edges = 0;
     while at < to {
-        stage.bench.contact_at(at, contact);
+        rig.bench.contact_at(at, contact);
         contact = !contact;
         edges += 1;
         at += f64::from(noise.random_range(CHATTER)) / 1e6;
     }
-    stage.bench.contact_at(to, down);
+    rig.bench.contact_at(to, down);
     edges + u32::from(contact == down)
 }
 
@@ -122,23 +122,23 @@ fn chatter(stage: &mut Stage, noise: &mut StdRng, from: f64, to: f64, down: bool
 const GAPS: [f64; 6] = [0.04, 0.1, 0.25, 0.5, 0.8, 0.98];
 
 pub(super) fn gap(setup: &Setup) -> Finding {
-    let mut stage = match tapping(setup)? {
-        Ok(stage) => stage,
+    let mut rig = match tapping(setup)? {
+        Ok(rig) => rig,
         Err(outcome) => return Ok(outcome),
     };
     let mut longest = 0.0_f64;
     for share in GAPS {
-        let length = share * stage.button.least;
-        let expected = stage.next_place();
-        let now = stage.bench.seconds();
+        let length = share * rig.button.least;
+        let expected = rig.next_place();
+        let now = rig.bench.seconds();
         // Two such gaps, each in a press that would count by itself.
-        let part = stage.button.part;
+        let part = rig.button.part;
         for press in 0..3 {
             let at = now + f64::from(press) * (part + length);
-            stage.bench.contact_at(at, true);
-            stage.bench.contact_at(at + part, false);
+            rig.bench.contact_at(at, true);
+            rig.bench.contact_at(at + part, false);
         }
-        let found = stage.settle(3.0 * part + 2.0 * length)?;
+        let found = rig.settle(3.0 * part + 2.0 * length)?;
         ensure(found == expected, || {
             format!(
                 "with gaps of {:.1} ms: {}",
@@ -159,15 +159,15 @@ pub(super) fn gap(setup: &Setup) -> Finding {
 const BRUSHES: [f64; 4] = [0.3, 0.6, 0.8, 0.98];
 
 pub(super) fn brush(setup: &Setup) -> Finding {
-    let mut stage = match tapping(setup)? {
-        Ok(stage) => stage,
+    let mut rig = match tapping(setup)? {
+        Ok(rig) => rig,
         Err(outcome) => return Ok(outcome),
     };
     let mut longest = 0.0_f64;
     for share in BRUSHES {
-        let length = share * stage.button.least;
-        let before = stage.remembered().choice();
-        let found = stage.press(length)?.choice();
+        let length = share * rig.button.least;
+        let before = rig.remembered().choice();
+        let found = rig.press(length)?.choice();
         ensure(found == before, || {
             format!("a press of {:.1} ms has an effect", length * 1e3)
         })?;
@@ -181,22 +181,22 @@ pub(super) fn brush(setup: &Setup) -> Finding {
 }
 
 pub(super) fn long_hold(setup: &Setup) -> Finding {
-    let mut stage = match holding(setup)? {
-        Ok(stage) => stage,
+    let mut rig = match holding(setup)? {
+        Ok(rig) => rig,
         Err(outcome) => return Ok(outcome),
     };
-    let length = 2.5 * stage.button.hold;
-    stage.hold_until_show_changes()?;
-    let changed = stage.remembered();
+    let length = 2.5 * rig.button.hold;
+    rig.hold_until_show_changes()?;
+    let changed = rig.remembered();
     if calm(setup.design, changed.show) < length {
         return Ok(RESTLESS);
     }
-    play_on(&mut stage.bench, length)?;
-    let held = stage.remembered();
+    play_on(&mut rig.bench, length)?;
+    let held = rig.remembered();
     ensure(held.choice() == changed.choice(), || {
         format!("going on holding: {}", held.unlike(&changed))
     })?;
-    let released = stage.release()?;
+    let released = rig.release()?;
     ensure(released.choice() == changed.choice(), || {
         format!("letting go: {}", released.unlike(&changed))
     })?;
@@ -210,20 +210,20 @@ pub(super) fn held_at_power_up(setup: &Setup) -> Finding {
         button_down: true,
         ..Start::default()
     };
-    let Some(mut stage) = Stage::start(setup, &start)? else {
+    let Some(mut rig) = Rig::start(setup, &start)? else {
         return Ok(NO_BUTTON);
     };
-    let length = 1.5 * stage.button.hold;
+    let length = 1.5 * rig.button.hold;
     if calm(setup.design, 0) < length {
         return Ok(RESTLESS);
     }
-    let before = stage.remembered();
-    play_on(&mut stage.bench, length)?;
-    let held = stage.remembered();
+    let before = rig.remembered();
+    play_on(&mut rig.bench, length)?;
+    let held = rig.remembered();
     ensure(held.choice() == before.choice(), || {
         format!("while it is held: {}", held.unlike(&before))
     })?;
-    let released = stage.release()?;
+    let released = rig.release()?;
     ensure(released.choice() == before.choice(), || {
         format!("when it is let go: {}", released.unlike(&before))
     })?;
@@ -232,8 +232,8 @@ pub(super) fn held_at_power_up(setup: &Setup) -> Finding {
     )))
 }
 
-/// A stage on which a tap can be seen.
-fn tapping<'a>(setup: &'a Setup<'a>) -> Result<Result<Stage<'a>, Outcome>, super::Wrong> {
+/// A rig on which a tap can be seen.
+fn tapping<'a>(setup: &'a Setup<'a>) -> Result<Result<Rig<'a>, Outcome>, super::Wrong> {
     let rules = &setup.design.firmware.rules;
     if setup.design.plan.button.is_none() {
         return Ok(Err(NO_BUTTON));
@@ -244,23 +244,23 @@ fn tapping<'a>(setup: &'a Setup<'a>) -> Result<Result<Stage<'a>, Outcome>, super
     let shows = &setup.design.deck.image.score.shows;
     let several = |show: &ShowRange| show.count > 1;
     let restful = |&index: &usize| {
-        several(&shows[index]) && calm(setup.design, index as u8) > Stage::LONGEST_PRESS
+        several(&shows[index]) && calm(setup.design, index as u8) > Rig::LONGEST_PRESS
     };
     let Some(show) = (0..shows.len()).find(restful) else {
         return Ok(Err(RESTLESS));
     };
-    Ok(Stage::in_show(setup, show as u8)?.ok_or(NO_BUTTON))
+    Ok(Rig::in_show(setup, show as u8)?.ok_or(NO_BUTTON))
 }
 
-/// A stage on which a hold can be seen.
-fn holding<'a>(setup: &'a Setup<'a>) -> Result<Result<Stage<'a>, Outcome>, super::Wrong> {
+/// A rig on which a hold can be seen.
+fn holding<'a>(setup: &'a Setup<'a>) -> Result<Result<Rig<'a>, Outcome>, super::Wrong> {
     if setup.design.plan.button.is_none() {
         return Ok(Err(NO_BUTTON));
     }
     if !setup.design.firmware.rules.holds() {
         return Ok(Err(NO_HOLDS));
     }
-    Ok(Stage::start(setup, &Start::default())?.ok_or(NO_BUTTON))
+    Ok(Rig::start(setup, &Start::default())?.ok_or(NO_BUTTON))
 }
 
 impl Remembered {

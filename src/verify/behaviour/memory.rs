@@ -3,7 +3,7 @@
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
 
-use super::stage::{Stage, calm, play_on, quiet};
+use super::rig::{Rig, calm, play_on, quiet};
 use super::{Finding, Remembered, Wrong, ensure};
 use crate::conduct::Saved;
 use crate::design::Design;
@@ -22,13 +22,13 @@ const SAVES_IN_MODEL: u32 = 300;
 const NOISES: u64 = 20;
 
 pub(super) fn survives(setup: &Setup) -> Finding {
-    let Some(mut stage) = choosing(setup)? else {
+    let Some(mut rig) = choosing(setup)? else {
         return Ok(NOTHING);
     };
-    stage.press(stage.button.tap)?;
-    let chosen = stage.remembered().choice();
-    play_on(&mut stage.bench, quiet(setup.design))?;
-    let eeprom = stage.bench.machine.eeprom().to_vec();
+    rig.press(rig.button.tap)?;
+    let chosen = rig.remembered().choice();
+    play_on(&mut rig.bench, quiet(setup.design))?;
+    let eeprom = rig.bench.machine.eeprom().to_vec();
     let mut again = boot(setup, &eeprom, 1)?;
     let found = Remembered::of(&mut again, setup.design).choice();
     ensure(found == chosen, || {
@@ -47,14 +47,14 @@ const TIMED: u32 = 5;
 const APART: f64 = 0.037;
 
 pub(super) fn in_time(setup: &Setup) -> Finding {
-    let Some(mut stage) = choosing(setup)? else {
+    let Some(mut rig) = choosing(setup)? else {
         return Ok(NOTHING);
     };
     let design = setup.design;
     let Some(memory) = design.project.memory else {
         return Ok(NOTHING);
     };
-    if calm(design, stage.remembered().show) < 2.0 * quiet(design) {
+    if calm(design, rig.remembered().show) < 2.0 * quiet(design) {
         return Ok(Outcome::NotApplicable("roam moves on too soon to tell"));
     }
     let Some(kept) = &design.firmware.memory else {
@@ -65,8 +65,8 @@ pub(super) fn in_time(setup: &Setup) -> Finding {
     let most = within.seconds();
     let (mut soonest, mut latest) = (f64::INFINITY, 0.0_f64);
     for turn in 0..TIMED {
-        play_on(&mut stage.bench, APART * f64::from(turn))?;
-        let took = seconds_until_safe(&mut stage, design, 3.0 * most)?;
+        play_on(&mut rig.bench, APART * f64::from(turn))?;
+        let took = seconds_until_safe(&mut rig, design, 3.0 * most)?;
         (soonest, latest) = (soonest.min(took), latest.max(took));
         ensure(took <= most, || {
             format!("a change is safe after {took:.2} s, not within {most:.2} s")
@@ -79,28 +79,28 @@ pub(super) fn in_time(setup: &Setup) -> Finding {
 }
 
 /// Taps; how long after the change the EEPROM brings it back, were the power cut.
-fn seconds_until_safe(stage: &mut Stage, design: &Design, patience: f64) -> Result<f64, Wrong> {
-    let playing = |stage: &mut Stage| choice(stage.bench.remembered(), design);
-    let before = playing(stage);
-    let now = stage.bench.seconds();
-    let tap = stage.button.tap;
-    stage.bench.contact_at(now, true);
-    stage.bench.contact_at(now + tap, false);
+fn seconds_until_safe(rig: &mut Rig, design: &Design, patience: f64) -> Result<f64, Wrong> {
+    let playing = |rig: &mut Rig| choice(rig.bench.remembered(), design);
+    let before = playing(rig);
+    let now = rig.bench.seconds();
+    let tap = rig.button.tap;
+    rig.bench.contact_at(now, true);
+    rig.bench.contact_at(now + tap, false);
     let end = now + tap + patience;
-    while playing(stage) == before && stage.bench.seconds() < end {
-        stage.bench.next_tick()?;
+    while playing(rig) == before && rig.bench.seconds() < end {
+        rig.bench.next_tick()?;
     }
-    let changed = stage.bench.seconds();
-    let wanted = playing(stage);
-    while stage.bench.seconds() < end {
+    let changed = rig.bench.seconds();
+    let wanted = playing(rig);
+    while rig.bench.seconds() < end {
         // A byte that is being written shows its old value.
-        let found = Light::recalled(&design.firmware, stage.bench.machine.eeprom());
+        let found = Light::recalled(&design.firmware, rig.bench.machine.eeprom());
         if found.is_some_and(|found| choice(found, design) == wanted) {
             break;
         }
-        stage.bench.next_tick()?;
+        rig.bench.next_tick()?;
     }
-    Ok(stage.bench.seconds() - changed)
+    Ok(rig.bench.seconds() - changed)
 }
 
 /// A byte that was written, and the EEPROM just before.
@@ -110,20 +110,20 @@ struct Write {
 }
 
 pub(super) fn cuts(setup: &Setup) -> Finding {
-    let Some(mut stage) = choosing(setup)? else {
+    let Some(mut rig) = choosing(setup)? else {
         return Ok(NOTHING);
     };
     let design = setup.design;
-    play_on(&mut stage.bench, quiet(design))?;
-    let now = stage.bench.seconds();
-    let tap = stage.button.tap;
-    stage.bench.contact_at(now, true);
-    stage.bench.contact_at(now + tap, false);
+    play_on(&mut rig.bench, quiet(design))?;
+    let now = rig.bench.seconds();
+    let tap = rig.button.tap;
+    rig.bench.contact_at(now, true);
+    rig.bench.contact_at(now + tap, false);
     let mut writes = Vec::new();
-    let end = now + tap + stage.button.debounce + quiet(design);
-    while stage.bench.seconds() < end {
-        if let Some(saved) = stage.bench.next_tick()?.saved {
-            let before = stage.bench.machine.eeprom().to_vec();
+    let end = now + tap + rig.button.debounce + quiet(design);
+    while rig.bench.seconds() < end {
+        if let Some(saved) = rig.bench.next_tick()?.saved {
+            let before = rig.bench.machine.eeprom().to_vec();
             writes.push(Write { before, saved });
         }
     }
@@ -134,7 +134,7 @@ pub(super) fn cuts(setup: &Setup) -> Finding {
     let boots = |eeprom: &[u8]| -> Result<_, Wrong> {
         Ok(Remembered::of(&mut boot(setup, eeprom, 1)?, design).choice())
     };
-    let (old, new) = (boots(&first.before)?, boots(stage.bench.machine.eeprom())?);
+    let (old, new) = (boots(&first.before)?, boots(rig.bench.machine.eeprom())?);
     let mut starts = 0;
     for (index, write) in writes.iter().enumerate() {
         for torn in torn_values(write) {
@@ -153,7 +153,7 @@ pub(super) fn cuts(setup: &Setup) -> Finding {
             })?;
         }
     }
-    let in_model = cuts_in_model(design, stage.bench.model.clone())?;
+    let in_model = cuts_in_model(design, rig.bench.model.clone())?;
     Ok(Outcome::Holds(format!(
         "{starts} starts after cuts at each of {} writes; {in_model} more in the model",
         writes.len()
@@ -249,12 +249,12 @@ pub(super) fn blank(setup: &Setup) -> Finding {
 }
 
 pub(super) fn damaged(setup: &Setup) -> Finding {
-    let Some(mut stage) = choosing(setup)? else {
+    let Some(mut rig) = choosing(setup)? else {
         return Ok(NOTHING);
     };
-    stage.press(stage.button.tap)?;
-    play_on(&mut stage.bench, quiet(setup.design))?;
-    let good = stage.bench.machine.eeprom().to_vec();
+    rig.press(rig.button.tap)?;
+    play_on(&mut rig.bench, quiet(setup.design))?;
+    let good = rig.bench.machine.eeprom().to_vec();
     let Some(memory) = &setup.design.firmware.memory else {
         return Ok(NOTHING);
     };
@@ -323,7 +323,7 @@ fn boot<'a>(setup: &'a Setup<'a>, eeprom: &[u8], noise: u64) -> Result<Bench<'a>
 }
 
 /// A chip on which a tap changes what is remembered. `None`: there is none, or it forgets.
-fn choosing<'a>(setup: &'a Setup<'a>) -> Result<Option<Stage<'a>>, Wrong> {
+fn choosing<'a>(setup: &'a Setup<'a>) -> Result<Option<Rig<'a>>, Wrong> {
     let firmware = &setup.design.firmware;
     let remembers = setup.design.project.memory.is_some() && firmware.memory.is_some();
     if !remembers || !firmware.rules.taps() {
@@ -333,5 +333,5 @@ fn choosing<'a>(setup: &'a Setup<'a>) -> Result<Option<Stage<'a>>, Wrong> {
     // Where it does not move on by itself, if there is such a show.
     let rank = |(_, show): &(u8, &ShowRange)| (show.count < 2, show.kind == ShowKind::Roam);
     let show = (0..).zip(shows).min_by_key(rank);
-    Stage::in_show(setup, show.map_or(0, |(index, _)| index))
+    Rig::in_show(setup, show.map_or(0, |(index, _)| index))
 }

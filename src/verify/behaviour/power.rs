@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::stage::{at_once, play_on};
+use super::rig::{at_once, play_on};
 use super::{Finding, Remembered, ensure};
 use crate::verify::Outcome;
 use crate::verify::bench::{Setup, Start};

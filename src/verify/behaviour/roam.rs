@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::stage::{Stage, tick};
+use super::rig::{Rig, tick};
 use super::{Finding, ensure};
 use crate::conduct::roaming;
 use crate::design::Design;
@@ -24,8 +24,8 @@ pub(super) fn roam(setup: &Setup) -> Finding {
         return Ok(Outcome::NotApplicable("no show roams"));
     };
     let range = Range::of(design);
-    let mut bench = match Stage::in_show(setup, show as u8)? {
-        Some(stage) => stage.bench,
+    let mut bench = match Rig::in_show(setup, show as u8)? {
+        Some(rig) => rig.bench,
         None => setup.power_up(&Start::default())?,
     };
     let mut chip = Journey::default();

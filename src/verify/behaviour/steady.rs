@@ -1,6 +1,6 @@
 //! Steady levels: equal steps of lightness, measured at the pins.
 
-use super::stage::{play_on, tick};
+use super::rig::{play_on, tick};
 use super::{Finding, Wrong, ensure};
 use crate::drive::timer::Mode;
 use crate::light::cie;

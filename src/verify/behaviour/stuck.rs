@@ -1,6 +1,6 @@
 //! A firmware that no longer gets anywhere.
 
-use super::stage::play_on;
+use super::rig::play_on;
 use super::{Finding, ensure};
 use crate::verify::Outcome;
 use crate::verify::bench::{Setup, Start};

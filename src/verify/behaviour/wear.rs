@@ -1,6 +1,6 @@
 //! How often EEPROM cells are written.
 
-use super::stage::{Stage, at_once, quiet};
+use super::rig::{Rig, at_once, quiet};
 use super::{Finding, ensure};
 use crate::verify::Outcome;
 use crate::verify::bench::{Setup, Start};
@@ -20,16 +20,16 @@ pub(super) fn wear(setup: &Setup) -> Finding {
     else {
         return Ok(Outcome::NotApplicable("changes are not remembered"));
     };
-    let Some(mut stage) = Stage::start(setup, &Start::default())? else {
+    let Some(mut rig) = Rig::start(setup, &Start::default())? else {
         return Ok(Outcome::NotApplicable("there is no button"));
     };
-    stage.watch(quiet(design))?;
-    let before: Vec<u32> = stage.bench.machine.eeprom_wear().to_vec();
+    rig.watch(quiet(design))?;
+    let before: Vec<u32> = rig.bench.machine.eeprom_wear().to_vec();
     for _ in 0..ON_CHIP {
-        stage.press(stage.button.tap)?;
-        stage.watch(quiet(design))?;
+        rig.press(rig.button.tap)?;
+        rig.watch(quiet(design))?;
     }
-    let writes = writes_since(&before, &stage);
+    let writes = writes_since(&before, &rig);
     let bytes = f64::from(writes.iter().sum::<u32>()) / f64::from(ON_CHIP);
     ensure(bytes > 0.0, || "no change is saved".to_string())?;
     // Every record has its turn; its check byte is written twice in each, as the gap and as itself.
@@ -52,8 +52,8 @@ pub(super) fn wear(setup: &Setup) -> Finding {
 }
 
 /// Writes to each cell since then.
-fn writes_since(before: &[u32], stage: &Stage) -> Vec<u32> {
-    let now = stage.bench.machine.eeprom_wear().iter();
+fn writes_since(before: &[u32], rig: &Rig) -> Vec<u32> {
+    let now = rig.bench.machine.eeprom_wear().iter();
     now.zip(before).map(|(now, before)| now - before).collect()
 }
 
@@ -64,22 +64,22 @@ pub(super) fn seed_alone(setup: &Setup) -> Finding {
     }
     let start = Start::default();
     let erased = setup.power_up(&start)?.machine.eeprom_wear().to_vec();
-    let Some(mut stage) = Stage::start(setup, &start)? else {
+    let Some(mut rig) = Rig::start(setup, &start)? else {
         return Ok(Outcome::NotApplicable("there is no button"));
     };
-    stage.watch(at_once(design))?;
-    let seed: u32 = writes_since(&erased, &stage).iter().sum();
+    rig.watch(at_once(design))?;
+    let seed: u32 = writes_since(&erased, &rig).iter().sum();
     let memory = design.firmware.memory.as_ref();
     let most = memory.map_or(0, |memory| memory.saving.writing);
     ensure(seed <= most.into(), || {
         format!("a power-up writes {seed} bytes; a seed takes {most} at most")
     })?;
-    let before = stage.bench.machine.eeprom_wear().to_vec();
+    let before = rig.bench.machine.eeprom_wear().to_vec();
     for _ in 0..ON_CHIP {
-        stage.press(stage.button.tap)?;
-        stage.watch(at_once(design))?;
+        rig.press(rig.button.tap)?;
+        rig.watch(at_once(design))?;
     }
-    let bytes: u32 = writes_since(&before, &stage).iter().sum();
+    let bytes: u32 = writes_since(&before, &rig).iter().sum();
     ensure(bytes == 0, || {
         format!("{ON_CHIP} taps write {bytes} bytes of the EEPROM")
     })?;

@@ -15,7 +15,7 @@ use crate::player::Generator;
 use crate::units::Duty;
 
 pub use before::Before;
-pub use setup::{Output, Setup};
+pub use setup::{ChannelPin, Setup};
 
 /// No tick takes longer than this, however long a scene takes to start.
 const LONGEST_TICK: f64 = 20.0;
@@ -35,7 +35,7 @@ impl<'a> Setup<'a> {
         cells[..start.eeprom.len()].copy_from_slice(&start.eeprom);
         machine.cycle_power(Torn::Old, PowerUpMemory::Random(start.noise));
         start.before.happen(&mut machine);
-        let high = |output: &Output| machine.high_cycles(output.pin);
+        let high = |output: &ChannelPin| machine.high_cycles(output.pin);
         let high = self.outputs.iter().map(high).collect();
         let model = self.model(&mut machine, start.scene);
         let mut bench = Bench {

@@ -13,7 +13,7 @@ pub struct Setup<'a> {
     pub(super) part: Part,
     pub(super) landmarks: Landmarks,
     pub(super) lamps: Vec<LampPlace>,
-    pub outputs: Vec<Output>,
+    pub outputs: Vec<ChannelPin>,
     pub(super) button: Option<Pin>,
 }
 
@@ -36,7 +36,7 @@ pub(super) struct LampPlace {
 
 /// A channel's pin.
 #[derive(Debug, Clone, Copy)]
-pub struct Output {
+pub struct ChannelPin {
     pub pin: Pin,
     pub active: Active,
     /// A compare value of 0 lights it for a whole period.
@@ -70,7 +70,7 @@ impl<'a> Setup<'a> {
             .ok_or(VerifyError::NoSymbol("lamps"))?;
         let output = |channel: &timer::ChannelPlan| {
             let timer = drive.timers.iter().find(|t| t.number == channel.timer);
-            Ok(Output {
+            Ok(ChannelPin {
                 pin: channel.pin.to_string().parse()?,
                 active: channel.active,
                 full_at_zero: timer.is_some_and(|timer| timer.full_at_zero),

@@ -15,7 +15,7 @@ use steps::{draws, innermost};
 
 /// What a channel does, stretch by stretch.
 #[derive(Debug, Clone)]
-pub struct Course<'a> {
+pub struct Stretches<'a> {
     track: Option<&'a Track>,
     channel: ChannelId,
     top: f64,
@@ -53,7 +53,7 @@ enum Items<'a> {
     Wave(&'a Wave, Span),
 }
 
-impl<'a> Course<'a> {
+impl<'a> Stretches<'a> {
     /// The course of a channel that nothing drives.
     pub(super) fn dark() -> Self {
         Self {
@@ -150,7 +150,7 @@ impl<'a> Course<'a> {
     }
 }
 
-impl Iterator for Course<'_> {
+impl Iterator for Stretches<'_> {
     type Item = Stretch;
 
     /// The next stretch that ends after the pattern's start.

@@ -1,6 +1,6 @@
 //! The stretches that steps come to, each at its moment.
 
-use super::Course;
+use super::Stretches;
 use crate::diagnostic::Span;
 use crate::score::intent::{Path, Stretch};
 use crate::spec::{Ease, Shape, Wave};
@@ -11,7 +11,7 @@ const SAME: f64 = 1e-9;
 /// A part of a period this short is none: rounding of a phase.
 const NO_PART: f64 = 1e-9;
 
-impl Course<'_> {
+impl Stretches<'_> {
     pub(super) fn still(&mut self, time: f64, step: Span) {
         self.stretch(time, Path::Still(self.share), step);
     }

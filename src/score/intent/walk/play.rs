@@ -1,13 +1,13 @@
 //! From step to step: lists of steps are entered, played in rounds and left.
 
 use super::steps::{certain, varies};
-use super::{Course, Items, List};
+use super::{Items, List, Stretches};
 use crate::diagnostic::Spanned;
 use crate::score::Outcome;
 use crate::spec::{self, Step, Target, Times};
 use crate::units::Share;
 
-impl<'a> Course<'a> {
+impl<'a> Stretches<'a> {
     /// Plays the next step.
     pub(super) fn play(&mut self) -> Option<()> {
         let list = self.lists.last_mut()?;

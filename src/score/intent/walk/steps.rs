@@ -1,12 +1,12 @@
 //! What can be told of steps without walking through them.
 
-use super::Course;
+use super::Stretches;
 use crate::diagnostic::Spanned;
 use crate::score::intent::stretch::height;
 use crate::spec::{ChannelId, Drawn, Step, Target, Times};
 use crate::units::Share;
 
-impl Course<'_> {
+impl Stretches<'_> {
     /// The level after the steps on this channel, where it is the same whatever is drawn.
     pub(super) fn end(
         &self,

@@ -11,7 +11,7 @@ use crate::verify::bench::{Bench, Setup, Start};
 const SETTLED: u32 = 4;
 
 /// A chip that plays, and its button.
-pub(super) struct Stage<'a> {
+pub(super) struct Rig<'a> {
     setup: &'a Setup<'a>,
     pub bench: Bench<'a>,
     pub button: Button,
@@ -30,7 +30,7 @@ pub(super) struct Button {
     pub part: f64,
 }
 
-impl<'a> Stage<'a> {
+impl<'a> Rig<'a> {
     /// No press of these checks lasts longer, but for holds.
     pub(super) const LONGEST_PRESS: f64 = 1.0;
 
@@ -40,32 +40,32 @@ impl<'a> Stage<'a> {
             return Ok(None);
         };
         let bench = setup.power_up(start)?;
-        let mut stage = Self {
+        let mut rig = Self {
             setup,
             bench,
             button,
         };
-        stage.bench.next_tick()?; // The first scene may take long to start.
-        stage.settle(0.0)?;
-        Ok(Some(stage))
+        rig.bench.next_tick()?; // The first scene may take long to start.
+        rig.settle(0.0)?;
+        Ok(Some(rig))
     }
 
     /// A chip in which holds have led to a show.
     pub(super) fn in_show(setup: &'a Setup<'a>, show: u8) -> Result<Option<Self>, Wrong> {
-        let Some(mut stage) = Self::start(setup, &Start::default())? else {
+        let Some(mut rig) = Self::start(setup, &Start::default())? else {
             return Ok(None);
         };
         for _ in 0..setup.design.deck.image.score.shows.len() {
-            if stage.remembered().show == show {
-                return Ok(Some(stage));
+            if rig.remembered().show == show {
+                return Ok(Some(rig));
             }
-            stage.hold_until_show_changes()?;
-            stage.release()?;
+            rig.hold_until_show_changes()?;
+            rig.release()?;
         }
-        ensure(stage.remembered().show == show, || {
+        ensure(rig.remembered().show == show, || {
             format!("holds never lead to show {}", show + 1)
         })?;
-        Ok(Some(stage))
+        Ok(Some(rig))
     }
 
     pub(super) fn remembered(&mut self) -> Remembered {
