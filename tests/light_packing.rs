@@ -5,7 +5,8 @@ use std::fmt::Write;
 
 use duskloom::diagnostic::{Span, Spanned};
 use duskloom::light::{
-    Argument, Depth, FULL, Figures, Form, Packed, Scale, alternatives, cie, pack, rows,
+    Argument, Depth, FULL, Figures, Form, Packed, Scale, Surroundings, alternatives, cie, pack,
+    rows,
 };
 use duskloom::spec::project::{Brightness, Curve};
 use duskloom::units::{Duty, Level, Share};
@@ -33,7 +34,7 @@ mod default {
     fn all_256_levels_differ_at_12_bits_within_half_a_step_of_lightness() {
         for has_mul in [false, true] {
             let scale = default_scale();
-            let packed = pack(&scale, Depth::new(4), has_mul);
+            let packed = pack(&scale, Depth::new(4), Surroundings::bare(has_mul));
             assert!(packed.passes);
             assert!(matches!(packed.form, Form::Polynomial { .. }), "{packed:?}");
             let duties: Vec<Duty> = scale.levels().map(|level| packed.duty(level)).collect();
@@ -60,7 +61,12 @@ mod default {
     #[test]
     fn full_is_full() {
         for extra in 0..=8 {
-            let duty = pack(&default_scale(), Depth::new(extra), false).duty(Level(255));
+            let duty = pack(
+                &default_scale(),
+                Depth::new(extra),
+                Surroundings::bare(false),
+            )
+            .duty(Level(255));
             assert!(duty.0 >= FULL.0 - 16, "{extra}: {duty:?}");
         }
     }
@@ -68,7 +74,7 @@ mod default {
     #[test]
     fn rows_say_what_the_chip_puts_out() {
         let scale = default_scale();
-        let packed = pack(&scale, Depth::new(4), false);
+        let packed = pack(&scale, Depth::new(4), Surroundings::bare(false));
         let rows = rows(&scale, |level| packed.duty(level), 256);
         assert_eq!(rows.len(), 256);
         assert_eq!(
@@ -213,14 +219,14 @@ proptest! {
     fn a_packed_table_is_dark_at_0_rising_and_close(
         scale in scales(), extra in 0..=8u8, has_mul: bool,
     ) {
-        let packed = pack(&scale, Depth::new(extra), has_mul);
+        let packed = pack(&scale, Depth::new(extra), Surroundings::bare(has_mul));
         prop_assert!(packed.passes);
         keeps_the_laws(&scale, &packed)?;
     }
 
     #[test]
     fn every_form_is_what_the_chip_computes(scale in scales(), extra in 0..=8u8, has_mul: bool) {
-        for packed in alternatives(&scale, Depth::new(extra), has_mul) {
+        for packed in alternatives(&scale, Depth::new(extra), Surroundings::bare(has_mul)) {
             for level in scale.levels() {
                 prop_assert_eq!(packed.duty(level).0, duty_on_chip(&packed, level.0));
             }
@@ -233,8 +239,8 @@ proptest! {
     #[test]
     fn the_smallest_that_passes_is_taken(scale in scales(), extra in 0..=8u8, has_mul: bool) {
         let depth = Depth::new(extra);
-        let taken = pack(&scale, depth, has_mul);
-        let all = alternatives(&scale, depth, has_mul);
+        let taken = pack(&scale, depth, Surroundings::bare(has_mul));
+        let all = alternatives(&scale, depth, Surroundings::bare(has_mul));
         let smallest = all.iter().find(|packed| packed.passes).expect("a table at least");
         prop_assert_eq!(taken.size.total(), smallest.size.total());
         prop_assert!(all.is_sorted_by_key(|packed| packed.size.total()));
@@ -305,7 +311,7 @@ fn line(packed: &Packed) -> String {
 #[test]
 fn what_each_form_of_the_default_costs_and_brings() {
     let mut text = String::new();
-    for packed in alternatives(&default_scale(), Depth::new(4), false) {
+    for packed in alternatives(&default_scale(), Depth::new(4), Surroundings::bare(false)) {
         writeln!(text, "{}", line(&packed)).unwrap();
     }
     insta::assert_snapshot!(text);
@@ -330,7 +336,7 @@ fn the_form_each_curve_gets() {
             (16, (0.0, 1.0)),
         ] {
             let scale = scale(curve.clone(), levels, lit, 0.5);
-            let packed = pack(&scale, Depth::new(4), false);
+            let packed = pack(&scale, Depth::new(4), Surroundings::bare(false));
             writeln!(
                 text,
                 "{curve:?}, {levels} levels, {lit:?}\n  {}",
@@ -346,7 +352,7 @@ fn the_form_each_curve_gets() {
 fn where_the_depth_is_too_coarse_the_best_is_made_of_it() {
     for extra in 0..=2 {
         let scale = default_scale();
-        let packed = pack(&scale, Depth::new(extra), false);
+        let packed = pack(&scale, Depth::new(extra), Surroundings::bare(false));
         assert!(
             packed.passes && packed.size.total().0 < 128,
             "{}",
@@ -361,7 +367,7 @@ fn where_no_error_is_allowed_the_depth_s_own_is_nearly_kept() {
         let scale = scale(curve, 256, (0.0, 1.0), 0.0);
         let depth = Depth::new(4);
         let finest = Figures::of(&scale, |level| depth.quantise(scale.luminance(level)));
-        let packed = pack(&scale, depth, false);
+        let packed = pack(&scale, depth, Surroundings::bare(false));
         assert!(packed.passes && packed.size.total().0 <= 530);
         assert!(packed.figures.largest_error.0.0 <= 1.25 * finest.largest_error.0.0);
     }

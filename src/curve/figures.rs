@@ -122,7 +122,7 @@ pub(super) fn alternatives(design: &Design) -> String {
         "  {:<44}{:>6}{:>6}{:>7}{:>12}\n",
         "stored as", "data", "code", "total", "error"
     );
-    for other in forms(&design.scale, depth, design.plan.chip.multiplies()) {
+    for other in forms(&design.scale, depth, design.surroundings()) {
         let mark = if other.form == used.form && other.gated == used.gated {
             '>'
         } else {

@@ -7,7 +7,7 @@ use crate::score::Op;
 use crate::spec::{Brightness, Curve};
 use crate::units::{Duty, Level, Share};
 
-use crate::light::{Depth, Scale, pack};
+use crate::light::{Depth, Scale, Surroundings, pack};
 
 /// Hints name a floor in steps of this…
 const FLOOR_STEP: f64 = 0.005;
@@ -20,13 +20,13 @@ pub(super) fn cautions(
     brightness: &Brightness,
     names: &[&str],
     deck: &Deck,
-    has_mul: bool,
+    around: Surroundings,
 ) -> Vec<Diagnostic> {
     let doubts = Doubts {
         brightness,
         scale: Scale::new(brightness),
         deck,
-        has_mul,
+        around,
     };
     let dark = (0..names.len()).map(|channel| (channel, doubts.dark(channel)));
     let worst = dark.max_by_key(|(channel, dark)| (dark.len(), usize::MAX - channel));
@@ -42,7 +42,7 @@ struct Doubts<'a> {
     brightness: &'a Brightness,
     scale: Scale,
     deck: &'a Deck,
-    has_mul: bool,
+    around: Surroundings,
 }
 
 impl Doubts<'_> {
@@ -123,7 +123,7 @@ impl Doubts<'_> {
             ..self.brightness.clone()
         };
         let scale = Scale::new(&brightness);
-        let light = pack(&scale, depth, self.has_mul);
+        let light = pack(&scale, depth, self.around);
         let trim = self.deck.trims[channel];
         let mut lit = scale.levels().skip(1);
         lit.all(|level| depth.cut(trim.apply(light.raw(level))) > Duty(0))

@@ -6,7 +6,7 @@ use crate::circuit::{self, Circuit};
 use crate::diagnostic::{Diagnostic, Report, Severity};
 use crate::firmware::Firmware;
 use crate::firmware::Works;
-use crate::light::{Depth, Scale, pack};
+use crate::light::{Depth, Scale, Surroundings, pack};
 use crate::plan::{Plan, plan_with_tick};
 use crate::player::{Deck, Trim};
 use crate::score::{Grid, encode, score};
@@ -38,6 +38,11 @@ impl Design {
     /// What to mind when it is wired.
     pub fn advice(&self) -> Report {
         Report::of(self.project.sources.clone(), self.advice.clone())
+    }
+
+    /// Among what its brightness curve is decoded.
+    pub fn surroundings(&self) -> Surroundings {
+        surroundings(&self.plan, &self.firmware, &self.deck.trims)
     }
 
     /// What a light of this design does from power-up on.
@@ -76,14 +81,14 @@ impl Design {
         let image = encode(&score, before(&plan))?;
         let scale = Scale::new(&project.brightness);
         let depth = Depth::new(plan.drive.pwm().extra_bits);
-        let has_mul = plan.chip.multiplies();
-        let packed = pack(&scale, depth, has_mul);
-        let trims = project
+        let trims: Vec<Trim> = project
             .channels
             .iter()
             .map(|channel| Trim::new(channel.trim.value))
             .collect();
         let firmware = Firmware::new(&project, &plan, &image);
+        let around = surroundings(&plan, &firmware, &trims);
+        let packed = pack(&scale, depth, around);
         let deck = Deck {
             image,
             light: packed,
@@ -93,12 +98,8 @@ impl Design {
         let names: Vec<&str> = channels
             .map(|channel| channel.name.value.as_str())
             .collect();
-        plan.cautions.extend(doubts::cautions(
-            &project.brightness,
-            &names,
-            &deck,
-            has_mul,
-        ));
+        plan.cautions
+            .extend(doubts::cautions(&project.brightness, &names, &deck, around));
         Ok(Self {
             project,
             plan,
@@ -109,5 +110,15 @@ impl Design {
             grid,
             advice,
         })
+    }
+}
+
+/// Among what the brightness curve is decoded.
+fn surroundings(plan: &Plan, firmware: &Firmware, trims: &[Trim]) -> Surroundings {
+    let trimmed = trims.iter().any(|trim| trim.0.is_some());
+    Surroundings {
+        has_mul: plan.chip.multiplies(),
+        product: firmware.features.draws || firmware.fade.is_some() || trimmed,
+        trims: trimmed,
     }
 }

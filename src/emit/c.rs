@@ -8,6 +8,7 @@ use crate::design::Design;
 use crate::emit::SourceFile;
 use crate::emit::context::Context;
 use crate::firmware;
+use crate::light;
 use crate::template::{environment, rendered};
 
 /// What a part says in one place of `main.c`, without the line break at its end.
@@ -21,12 +22,11 @@ macro_rules! part {
 }
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
-    let firmware = firmware::TEMPLATES;
+    let shared = [&firmware::TEMPLATES[..], &light::TEMPLATES];
     let own = [
         ("pwm.S", include_str!("../../templates/c/pwm.S.j2")),
         ("tables.S", include_str!("../../templates/c/tables.S.j2")),
         ("player.S", include_str!("../../templates/c/player.S.j2")),
-        ("light.S.j2", include_str!("../../templates/c/light.S.j2")),
         ("light.h", include_str!("../../templates/c/light.h.j2")),
         ("main.c", include_str!("../../templates/c/main.c.j2")),
         ("Makefile", include_str!("../../templates/c/Makefile.j2")),
@@ -40,7 +40,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         part!("shows/declare.c"),
         part!("shows/define.c"),
     ];
-    environment(&[&firmware[..], &own].concat())
+    environment(&[&shared.concat()[..], &own].concat())
 });
 
 /// The complete firmware, ready for `make`.

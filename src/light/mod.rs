@@ -18,6 +18,8 @@ mod scale;
 mod testing;
 
 pub use depth::{Depth, FULL};
-pub use pack::{Argument, Form, Packed, Size, alternatives, pack};
+pub use pack::{
+    Argument, DecoderText, Form, Packed, Size, Surroundings, TEMPLATES, alternatives, pack,
+};
 pub use report::{Figures, LevelRow, rows};
 pub use scale::Scale;

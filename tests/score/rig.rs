@@ -6,7 +6,7 @@ use std::sync::{Mutex, OnceLock};
 
 use duskloom::diagnostic::{self, Diagnostic};
 use duskloom::firmware::before_tables;
-use duskloom::light::{Depth, Packed, Scale, pack};
+use duskloom::light::{Depth, Packed, Scale, Surroundings, pack};
 use duskloom::plan::plan;
 use duskloom::player::{Deck, Generator, Player, Trim};
 use duskloom::score::Outcome;
@@ -101,7 +101,11 @@ fn default_light(project: &Project) -> Packed {
         .or_insert_with(|| {
             let mut brightness = project.brightness.clone();
             brightness.curve.value = spec::Curve::Linear;
-            pack(&Scale::new(&brightness), Depth::new(4), false)
+            pack(
+                &Scale::new(&brightness),
+                Depth::new(4),
+                Surroundings::bare(false),
+            )
         })
         .clone()
 }

@@ -3,35 +3,16 @@
 use serde::Serialize;
 
 use crate::design::Design;
-use crate::light::{Argument, Form, rows};
+use crate::light::{DecoderText, Form, rows};
 
 #[derive(Debug, Serialize)]
 pub(super) struct LightText {
-    /// `plain8`, `plain16`, `interpolated`, `polynomial` or `kneed`.
-    kind: &'static str,
-    /// Bits of the level below a knot.
-    shift: u8,
-    /// Levels between knots.
-    between: u32,
-    /// The polynomial as a person writes it.
-    formula: String,
-    knee: u8,
-    argument_shift: u8,
-    seven: bool,
-    /// Highest power first.
-    terms: Vec<Term>,
-    line: Vec<Term>,
+    #[serde(flatten)]
+    decoder: DecoderText,
     /// The table's symbol and heading.
     symbol: &'static str,
     heading: String,
     rows: Vec<LevelText>,
-}
-
-/// A coefficient, and a local label for its branch.
-#[derive(Debug, Serialize)]
-struct Term {
-    number: i32,
-    label: usize,
 }
 
 #[derive(Debug, Serialize)]
@@ -43,116 +24,37 @@ struct LevelText {
 
 impl LightText {
     pub(super) fn new(design: &Design) -> Self {
-        let mut light = Self {
-            kind: "",
-            shift: 2,
-            between: 0,
-            formula: String::new(),
-            knee: 0,
-            argument_shift: 0,
-            seven: false,
-            terms: Vec::new(),
-            line: Vec::new(),
-            symbol: "duties",
-            heading: String::new(),
-            rows: Vec::new(),
-        };
-        match &design.deck.light.form {
-            Form::Plain8(_) => {
-                light.kind = "plain8";
-                light.heading = "Timer counts by level.".into();
-                light.rows = table(design, 1);
-            }
-            Form::Plain16(_) => {
-                light.kind = "plain16";
-                light.heading = "On-time by level, in 1/256 of a timer count.".into();
-                light.rows = table(design, 1);
-            }
+        let form = &design.deck.light.form;
+        let (symbol, heading, rows) = match form {
+            Form::Plain8(_) => ("duties", "Timer counts by level.".into(), table(design, 1)),
+            Form::Plain16(_) => (
+                "duties",
+                "On-time by level, in 1/256 of a timer count.".into(),
+                table(design, 1),
+            ),
             Form::Interpolated { shift, knots } => {
-                light.kind = "interpolated";
-                light.shift = *shift;
-                light.between = 1 << shift;
-                light.symbol = "knots";
-                light.heading = format!(
-                    "On-time at every {}th level, in 1/256 of a timer count.",
-                    light.between
-                );
-                light.rows = knot_rows(design, knots, light.between);
+                let between = 1 << shift;
+                let heading =
+                    format!("On-time at every {between}th level, in 1/256 of a timer count.");
+                ("knots", heading, knot_rows(design, knots, between))
             }
-            Form::Polynomial {
-                argument,
-                coefficients,
-            } => {
-                light.kind = "polynomial";
-                light.polynomial(*argument, coefficients);
-            }
-            Form::Kneed {
-                argument,
-                knee,
-                line,
-                coefficients,
-            } => {
-                light.kind = "kneed";
-                light.knee = knee.0;
-                light.line = terms(line, 3);
-                light.polynomial(*argument, coefficients);
-                let straight = formula(line, *argument);
-                light.formula = format!(
-                    "Below level {}: {straight}; from there on: {}",
-                    knee.0, light.formula
-                );
-            }
+            Form::Polynomial { .. } | Form::Kneed { .. } => ("duties", String::new(), Vec::new()),
+        };
+        Self {
+            decoder: DecoderText::new(form),
+            symbol,
+            heading,
+            rows,
         }
-        light
-    }
-
-    fn polynomial(&mut self, argument: Argument, coefficients: &[i32]) {
-        self.argument_shift = argument.shift;
-        self.seven = argument.fraction == 7;
-        self.terms = terms(coefficients, 1);
-        self.formula = formula(coefficients, argument);
     }
 
     pub(super) fn multiplies(&self) -> bool {
-        self.kind == "interpolated" || self.terms.len() > 1 || self.line.len() > 1
+        self.decoder.multiplies()
     }
 
     pub(super) fn has_seven_bits(&self) -> bool {
-        self.seven
+        self.decoder.seven
     }
-}
-
-/// Highest power first. Labels are counted from `first`, as local labels can be used again.
-fn terms(coefficients: &[i32], first: usize) -> Vec<Term> {
-    let term = |(i, number): (usize, &i32)| Term {
-        number: *number,
-        label: first + i % 2,
-    };
-    coefficients.iter().rev().enumerate().map(term).collect()
-}
-
-fn formula(coefficients: &[i32], argument: Argument) -> String {
-    let mut sum = String::new();
-    for (power, coefficient) in coefficients.iter().enumerate().rev() {
-        let sign = match (sum.is_empty(), *coefficient < 0) {
-            (true, false) => "",
-            (true, true) => "-",
-            (false, false) => " + ",
-            (false, true) => " - ",
-        };
-        let x = match power {
-            0 => String::new(),
-            1 => " x".into(),
-            _ => format!(" x^{power}"),
-        };
-        sum.push_str(&format!("{sign}{}{x}", coefficient.abs()));
-    }
-    let whole = 1_u32 << argument.fraction;
-    let level = match argument.shift {
-        0 => "level".to_string(),
-        shift => format!("{} level", 1_u32 << shift),
-    };
-    format!("on-time = {sum}, x = {level} / {whole}")
 }
 
 fn table(design: &Design, step: usize) -> Vec<LevelText> {

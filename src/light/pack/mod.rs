@@ -11,6 +11,7 @@ mod polynomial;
 mod recipe;
 mod remez;
 mod size;
+mod text;
 mod window;
 
 use crate::units::{DeltaLightness, Duty, Level};
@@ -20,7 +21,8 @@ use super::{Depth, FULL, Scale};
 use recipe::Recipe;
 
 pub use form::{Argument, Form};
-pub use size::Size;
+pub use size::{Size, Surroundings, TEMPLATES};
+pub use text::DecoderText;
 
 /// Rounds in which a fit is aimed at the error that the round before it reached.
 const AIMS: usize = 4;
@@ -72,13 +74,12 @@ impl Packed {
     }
 }
 
-/// The smallest form that passes, for a chip with or without the `MUL` instruction; of equals, the
-/// simpler one.
+/// The smallest form that passes, among what else there is; of equals, the simpler one.
 ///
 /// Its largest error is within [`Scale::allowed`], or, where the depth is too coarse for that,
 /// within 1.25 times what the depth alone errs.
-pub fn pack(scale: &Scale, depth: Depth, has_mul: bool) -> Packed {
-    let packer = Packer::new(scale, depth, has_mul);
+pub fn pack(scale: &Scale, depth: Depth, around: Surroundings) -> Packed {
+    let packer = Packer::new(scale, depth, around);
     let mut smallest: Option<Packed> = None;
     for (least, recipe, gated) in packer.attempts() {
         if smallest
@@ -102,8 +103,8 @@ pub fn pack(scale: &Scale, depth: Depth, has_mul: bool) -> Packed {
 
 /// Every form that comes near at all, fitted as well as it can be, the smallest first: what a
 /// smaller error costs, and what a larger one saves.
-pub fn alternatives(scale: &Scale, depth: Depth, has_mul: bool) -> Vec<Packed> {
-    let packer = Packer::new(scale, depth, has_mul);
+pub fn alternatives(scale: &Scale, depth: Depth, around: Surroundings) -> Vec<Packed> {
+    let packer = Packer::new(scale, depth, around);
     let error = |packed: &Packed| packed.figures.largest_error.0;
     let mut all: Vec<(Recipe, Packed)> = Vec::new();
     for (_, recipe, gated) in packer.attempts() {
@@ -130,7 +131,7 @@ pub fn alternatives(scale: &Scale, depth: Depth, has_mul: bool) -> Vec<Packed> {
 struct Packer<'a> {
     scale: &'a Scale,
     depth: Depth,
-    has_mul: bool,
+    around: Surroundings,
     /// What the depth itself makes of the scale.
     finest: Figures,
     /// The largest error that passes.
@@ -138,13 +139,13 @@ struct Packer<'a> {
 }
 
 impl<'a> Packer<'a> {
-    fn new(scale: &'a Scale, depth: Depth, has_mul: bool) -> Self {
+    fn new(scale: &'a Scale, depth: Depth, around: Surroundings) -> Self {
         let finest = Figures::of(scale, |level| depth.quantise(scale.luminance(level)));
         let limit = DeltaLightness(scale.allowed().0.max(COARSE * finest.largest_error.0.0));
         Self {
             scale,
             depth,
-            has_mul,
+            around,
             finest,
             limit,
         }
@@ -158,7 +159,7 @@ impl<'a> Packer<'a> {
             .filter(|&(recipe, gated)| !gated || recipe.can_be_gated())
             .map(|(recipe, gated)| {
                 let outline = recipe.outline(self.scale, self.depth);
-                (size::size(&outline, gated, self.has_mul), recipe, gated)
+                (size::size(&outline, gated, self.around), recipe, gated)
             })
             .collect();
         attempts.sort_by_key(|(least, ..)| least.total());
@@ -203,7 +204,7 @@ impl<'a> Packer<'a> {
             && duties[0] == Duty(0)
             && figures.rising
             && (!all_can_differ || figures.distinct == self.scale.count());
-        let size = size::size(&form, gated, self.has_mul);
+        let size = size::size(&form, gated, self.around);
         Some(Packed {
             form,
             gated,

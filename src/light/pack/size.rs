@@ -1,12 +1,15 @@
-//! What a form costs in the chip's flash: its numbers, and the code that reads them back.
-//!
-//! The figures are measured with avr-gcc; see `decoders`.
+//! What a form costs in the chip's flash: its numbers, and the code that reads them back, counted in its text.
 
+use std::sync::LazyLock;
+
+use minijinja::Environment;
 use serde::Serialize;
 
+use super::form::Form;
+use super::text::DecoderText;
+use crate::assembly::Listing;
+use crate::template::{environment, rendered};
 use crate::units::Bytes;
-
-use super::form::{Argument, Form};
 
 /// Flash that a form takes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -23,74 +26,76 @@ impl Size {
     }
 }
 
-/// Code bytes of one kind of decoder: without and with the `MUL` instruction.
-struct Cost(u32, u32);
+/// Among what a form is decoded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+pub struct Surroundings {
+    /// The chip has the `MUL` instruction.
+    pub has_mul: bool,
+    /// Something else needs a product too, which then costs the form nothing.
+    pub product: bool,
+    /// Duties are scaled by trims.
+    pub trims: bool,
+}
 
-impl Cost {
-    fn of(&self, has_mul: bool) -> u32 {
-        if has_mul { self.1 } else { self.0 }
+impl Surroundings {
+    /// Where nothing else is, on a chip with or without `MUL`.
+    pub fn bare(has_mul: bool) -> Self {
+        Self {
+            has_mul,
+            product: false,
+            trims: false,
+        }
     }
 }
 
-/// The calibration, all in one place: avr-gcc 5.4, `-Os`, the decoder as a function, and the
-/// multiplication as another (26 bytes of shifting and adding, 16 with `MUL`), which is counted.
-mod decoders {
-    use super::Cost;
+/// The decoder's text, and that of the product which several parts use, by name.
+pub const TEMPLATES: [(&str, &str); 2] = [
+    ("light.S", include_str!("../../../templates/c/light.S.j2")),
+    (
+        "product.S",
+        include_str!("../../../templates/c/product.S.j2").trim_ascii_end(),
+    ),
+];
 
-    pub(super) const PLAIN8: Cost = Cost(12, 12);
-    pub(super) const PLAIN16: Cost = Cost(18, 18);
-    pub(super) const INTERPOLATED: Cost = Cost(90, 84);
-    /// A polynomial's multiplication, first coefficient, and return.
-    pub(super) const POLYNOMIAL: Cost = Cost(40, 36);
-    /// Another coefficient: multiply, add.
-    pub(super) const TERM: Cost = Cost(8, 8);
-    /// A coefficient that is subtracted stops at zero.
-    pub(super) const SATURATE: Cost = Cost(14, 14);
-    /// Seven bits of fraction instead of eight.
-    pub(super) const SEVEN_BITS: Cost = Cost(0, 6);
-    /// One shift of the level.
-    pub(super) const SHIFT: Cost = Cost(2, 2);
-    /// Compare with the knee and branch, less what the two parts share.
-    pub(super) const KNEE: Cost = Cost(0, 4);
-    /// Dark at level 0, whatever the form says.
-    pub(super) const GATE: Cost = Cost(10, 10);
+static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| environment(&TEMPLATES));
+
+#[derive(Serialize)]
+struct Context<'a> {
+    light: &'a DecoderText,
+    gated: bool,
+    seven: bool,
+    #[serde(flatten)]
+    around: Surroundings,
 }
 
-/// The flash that `form` takes on a chip with or without the `MUL` instruction.
-pub(super) fn size(form: &Form, gated: bool, has_mul: bool) -> Size {
-    let terms = |argument: &Argument, coefficients: &[i32]| {
-        let negative = coefficients.iter().filter(|&&c| c < 0).count() as u32;
-        decoders::POLYNOMIAL.of(has_mul)
-            + decoders::TERM.of(has_mul) * (coefficients.len() as u32 - 1)
-            + decoders::SATURATE.of(has_mul) * negative
-            + decoders::SHIFT.of(has_mul) * u32::from(argument.shift)
-            + if argument.fraction == 7 {
-                decoders::SEVEN_BITS.of(has_mul)
-            } else {
-                0
-            }
+/// The flash that `form` takes.
+pub(super) fn size(form: &Form, gated: bool, around: Surroundings) -> Size {
+    let decoder = DecoderText::new(form);
+    let counted = |name: &str, seven: bool| {
+        let context = Context {
+            light: &decoder,
+            gated,
+            seven,
+            around,
+        };
+        Listing::read(&rendered(&ENVIRONMENT, name, &context))
+            .size()
+            .0
     };
-    let (data, code) = match form {
-        Form::Plain8(duties) => (duties.len(), decoders::PLAIN8.of(has_mul)),
-        Form::Plain16(duties) => (2 * duties.len(), decoders::PLAIN16.of(has_mul)),
-        Form::Interpolated { knots, .. } => (2 * knots.len(), decoders::INTERPOLATED.of(has_mul)),
-        Form::Polynomial {
-            argument,
-            coefficients,
-        } => (0, terms(argument, coefficients)),
-        Form::Kneed {
-            argument,
-            line,
-            coefficients,
-            ..
-        } => {
-            let both = terms(argument, &[line, &coefficients[..]].concat());
-            (0, both + decoders::KNEE.of(has_mul))
-        }
+    let product = match (decoder.multiplies(), around.product) {
+        (false, _) => 0,
+        (true, false) => counted("product.S", decoder.seven),
+        (true, true) if decoder.seven => counted("product.S", true) - counted("product.S", false),
+        (true, true) => 0,
     };
-    let gate = if gated { decoders::GATE.of(has_mul) } else { 0 };
+    let data = match form {
+        Form::Plain8(duties) => duties.len(),
+        Form::Plain16(duties) => 2 * duties.len(),
+        Form::Interpolated { knots, .. } => 2 * knots.len(),
+        Form::Polynomial { .. } | Form::Kneed { .. } => 0,
+    };
     Size {
         data: Bytes(data as u32),
-        code: Bytes(code + gate),
+        code: Bytes(counted("light.S", decoder.seven) + product),
     }
 }
