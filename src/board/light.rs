@@ -1,6 +1,8 @@
 //! The light of all channels together, relative to the most that the project gives.
 
+use crate::circuit::StringDesign;
 use crate::design::Design;
+use crate::light::cie;
 use crate::units::{Duty, Level, Luminance};
 
 /// What the model puts out, looked up: by channel and level.
@@ -53,4 +55,12 @@ impl Shine {
     pub fn of_one(&self, channel: usize, level: Level) -> f64 {
         self.shares[channel][usize::from(level.0)]
     }
+}
+
+/// From its nominal light, how far a string is at full light with LEDs, resistor and rail at their ends, in L*.
+pub(super) fn spread_of(string: &StringDesign) -> [f64; 2] {
+    [string.least, string.most].map(|current| {
+        let light = Luminance(current.0 / string.current.0);
+        cie::lightness(light).0 - 100.0
+    })
 }

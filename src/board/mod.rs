@@ -36,6 +36,7 @@ use crate::circuit::{Circuit, PumpFlow};
 use crate::design::Design;
 use crate::row::Row;
 use crate::units::{Amps, Hertz, Ohms, Seconds, Share, Volts};
+pub use flicker::Risk;
 use flicker::{Component, low_risk_limit};
 use stage::Stage;
 

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use super::flicker::{Component, low_risk_limit};
+use super::light::spread_of;
 use super::{Board, ClockTruth, FlickerReport, PumpReport, Range, SceneReport, ShowReport};
 use crate::circuit::Hung;
 use crate::row::Limit;
@@ -60,6 +61,7 @@ fn string(
     let rating = string
         .rating
         .map_or("no usual rating".to_string(), |rating| rating.to_string());
+    let [dimmest, brightest] = spread_of(string);
     line!(
         text,
         "  {name:<14} {} in series ({}){side_by_side} on {} ({volts})",
@@ -69,7 +71,7 @@ fn string(
     );
     line!(
         text,
-        "  {:<14} {} {}, {rating}; {} ({} to {})",
+        "  {:<14} {} {}, {rating}; {} ({} to {}, {dimmest:+.0} to {brightest:+.0} L*)",
         "",
         if string.sink.is_some() {
             "emitter resistor"

@@ -1,6 +1,7 @@
 //! The brightness levels as a report: what each level puts out, how near that is to what was meant,
-//! and what other ways of storing it would cost.
+//! what other ways of storing it would cost, and what another PWM would do.
 
+mod choices;
 mod figures;
 mod plot;
 mod table;
@@ -27,6 +28,7 @@ pub fn report(design: &Design, style: &Style) -> String {
         plot::plot(design, &lamps, style),
         table::table(design, &lamps, style),
         figures::alternatives(design),
+        choices::choices(design, &lamps),
     ]
     .join("\n")
 }

@@ -121,6 +121,9 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
         let is = format!("{} ({}), active {active}{trim}", place.pin, place.output);
         say(&format!("channel {}", channel.name.value), is);
     }
+    for (what, is) in super::strings::stated(design) {
+        say(&what, is);
+    }
     if let Some(button) = &plan.button {
         say("button", pin(button));
     }

@@ -14,6 +14,7 @@ mod light;
 mod markdown;
 mod names;
 mod pair;
+mod strings;
 mod tables;
 mod text;
 mod words;

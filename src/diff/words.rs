@@ -3,6 +3,7 @@
 use crate::row::Judgement;
 use crate::units::Time;
 
+use super::strings;
 use super::{BudgetChange, ChangeKind, ChannelChange, Difference, PatternChange, Stand};
 
 /// So many spans of a channel are listed.
@@ -12,6 +13,10 @@ const SPANS: usize = 4;
 pub(super) fn summary(difference: &Difference) -> String {
     if difference.is_none() {
         return "Nothing differs: the same light from the same firmware.".to_string();
+    }
+    if !difference.light_differs && strings::at_the_leds(&difference.budget) {
+        return "The light stays as it is at the pins, but not at the LEDs; what differs is below."
+            .to_string();
     }
     if !difference.light_differs {
         return "The light stays as it is; what differs is below.".to_string();

@@ -108,6 +108,39 @@ fn what_does_not_alter_the_light_is_said_not_to() {
     }));
 }
 
+/// Another transistor is no other light at the pins; that it is one at the LEDs is said.
+#[test]
+fn a_slow_transistor_is_a_difference_at_the_leds() {
+    let with = |string: &str| {
+        let strings =
+            format!("strings: {{all: {{forward: 3.0 V, current: 10 mA, {string}}}}}\npatterns:");
+        halt_with(&[("patterns:", &strings)])
+    };
+    let (old, new) = (
+        with("transistor: 2n3904, drive: sink"),
+        with("transistor: 2n2222"),
+    );
+    let difference = between(&old, &new);
+    assert!(!difference.light_differs);
+    assert!(
+        difference.summary.contains("not at the LEDs"),
+        "{}",
+        difference.summary
+    );
+    assert!(difference.plan.iter().any(|fact| {
+        fact.what.starts_with("string ")
+            && fact.old.contains("2n3904 as a sink")
+            && fact.new.ends_with("2n2222")
+    }));
+    let row = difference.budget.iter().find(|row| row.name == "led");
+    assert!(row.is_some_and(|row| row.difference.is_some_and(|more| more > 3.0)));
+    let worse = difference
+        .safety
+        .iter()
+        .find(|change| change.what == "error at the LED");
+    assert!(worse.is_some_and(|change| change.worse));
+}
+
 #[test]
 fn a_new_name_alone_is_no_other_light() {
     let old = design(HALT);

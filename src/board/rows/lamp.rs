@@ -36,7 +36,7 @@ pub(super) fn led(lamps: &[Lamp], design: &Design) -> Option<Row> {
         careful_if(lamp.error.is_seen(), row),
         "E023",
         string_at(lamp.channel, design),
-        "another way to drive it, a quicker part, or a slower PWM",
+        "another way to drive it, a quicker part, or a slower PWM, as `duskloom curve` lists them",
     ))
 }
 

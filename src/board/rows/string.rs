@@ -2,6 +2,7 @@
 
 use super::row;
 use crate::board::Board;
+use crate::board::light::spread_of;
 use crate::circuit::Hung;
 use crate::design::Design;
 use crate::light::cie::lightness;
@@ -33,14 +34,7 @@ fn strings<'a>(
 
 /// Of the string whose current is the least certain, at full light.
 fn spread(board: &Board, design: &Design) -> Option<Row> {
-    let ends = strings(board, design).map(|(name, hung, _)| {
-        let string = &hung.string;
-        let ends = [string.least, string.most].map(|current| {
-            let light = Luminance(current.0 / string.current.0);
-            lightness(light).0 - 100.0
-        });
-        (name, ends)
-    });
+    let ends = strings(board, design).map(|(name, hung, _)| (name, spread_of(&hung.string)));
     let far = |[low, high]: [f64; 2]| low.abs().max(high.abs());
     let (name, ends) = ends.max_by(|a, b| far(a.1).total_cmp(&far(b.1)))?;
     let [low, high] = ends;

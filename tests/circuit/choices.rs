@@ -1,0 +1,75 @@
+//! What another PWM would do: each row is what a project that asks for it comes to.
+
+use duskloom::board::lamps;
+use duskloom::curve::{Style, report};
+use duskloom::design::Design;
+
+use crate::board::project::made_of;
+
+fn quay(pwm: &str) -> Design {
+    made_of(&format!(
+        "chip: attiny2313a\nclock: 8 MHz internal\nchannels: [quay]\n{pwm}\
+         patterns: {{glow: [{{to: 100 %, over: 2 s}}, {{to: 0 %, over: 2 s}}]}}\n\
+         strings: {{quay: {{forward: 3.0 V, current: 10 mA, transistor: 2n3904}}}}\n"
+    ))
+}
+
+/// Marked or not, the cells of the rows of the choice of PWM.
+fn rows(design: &Design) -> Vec<(bool, Vec<String>)> {
+    let style = Style {
+        every: 300,
+        ascii: true,
+    };
+    let text = report(design, &style);
+    assert!(text.is_ascii());
+    let table = text.split("  PWM  ").nth(1).expect("a table").to_string();
+    let lines = table.lines().skip(1).take_while(|line| !line.is_empty());
+    let cells = |line: &str| {
+        let cells = line[2..].split("  ").map(str::trim);
+        cells
+            .filter(|cell| !cell.is_empty())
+            .map(str::to_string)
+            .collect()
+    };
+    lines
+        .map(|line| (line.starts_with('>'), cells(line)))
+        .collect()
+}
+
+#[test]
+fn rows_are_what_such_a_project_comes_to() {
+    let design = quay("");
+    let rows = rows(&design);
+    assert_eq!(rows.len(), 4);
+    assert_eq!(rows.iter().filter(|(used, _)| *used).count(), 1);
+    let mut before = f64::INFINITY;
+    for (_, cells) in &rows[..3] {
+        let (mode, frequency) = cells[0].split_once(", ").expect("mode and frequency");
+        let asked = quay(&format!("pwm: {{frequency: {frequency}, mode: {mode}}}\n"));
+        let error = lamps(&asked)[0].error.typical.error;
+        assert_eq!(cells[7], format!("{error:.2} L*"), "{cells:?}");
+        let figures = &asked.deck.light.figures;
+        assert_eq!(cells[5], figures.distinct.to_string(), "{cells:?}");
+        assert_eq!(cells[6], figures.largest_error.0.to_string(), "{cells:?}");
+        // Fewer and longer pulses.
+        assert!(error < before, "{cells:?}");
+        before = error;
+        assert!(
+            self::rows(&asked)
+                .iter()
+                .any(|(used, other)| *used && other == cells)
+        );
+    }
+}
+
+/// A pump that follows the PWM may be too slow for its strings; then it says so.
+#[test]
+fn what_cannot_be_says_why() {
+    let harbour = crate::common::designs::from_file("patterns/harbour.yaml");
+    let rows = rows(&harbour);
+    let (_, slowest) = rows.last().expect("there are rows");
+    assert!(
+        slowest[1].starts_with("cannot be: `boats` needs"),
+        "{slowest:?}"
+    );
+}
