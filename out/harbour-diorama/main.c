@@ -69,11 +69,11 @@ extern const uint16_t shows[SHOWS] PROGMEM;
 #define QUIET (sizeof SAVED + 2 + 150)
 #define WRAP(at) ((at) & (RECORDS_END - 1))
 
-/* The check byte of a sum: less by one, so that it never looks like the gap. */
+/* The check byte of a sum: it never looks like the gap. */
 static uint8_t sealed(uint8_t sum)
 {
-    if (sum)
-        sum--;
+    if (sum == GAP)
+        sum = 0;
     return sum;
 }
 

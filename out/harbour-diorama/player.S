@@ -47,8 +47,8 @@ scramble:
         ror     r22
         eor     r20, r22
         eor     r21, r23
-        subi    r20, lo8(-31769)
-        sbci    r21, hi8(-31769)      ; x += 31769
+        subi    r20, lo8(-(31769))
+        sbci    r21, hi8(-(31769))      ; x += 31769
         mov     r22, r21                ; x ^= x >> 9
         lsr     r22
         eor     r20, r22
@@ -175,7 +175,6 @@ step:   ldd     r24, Y + DEBT
         std     Y + LEFT + 1, r25
         breq    fetch
         ret
-
 
 ; Goes on at the address that is next in the program.
 jump_to:
@@ -377,14 +376,14 @@ light_channel:
         ldi     r24, lo8(3968)
         ldi     r25, hi8(3968)
         rcall   share7
-        subi    r24, lo8(-4199)
-        sbci    r25, hi8(-4199)
+        subi    r24, lo8(-(4199))
+        sbci    r25, hi8(-(4199))
         rcall   share7
-        subi    r24, lo8(-2459)
-        sbci    r25, hi8(-2459)
+        subi    r24, lo8(-(2459))
+        sbci    r25, hi8(-(2459))
         rcall   share7
-        subi    r24, lo8(-271)
-        sbci    r25, hi8(-271)
+        subi    r24, lo8(-(271))
+        sbci    r25, hi8(-(271))
 
         movw    r30, r26                ; the channel's trim
         subi    r30, lo8(lamps)

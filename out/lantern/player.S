@@ -75,7 +75,6 @@ step:   ldd     r24, Y + DEBT
         breq    fetch
         ret
 
-
 again:  ldd     r24, Y + HOME
         std     Y + AT, r24
 ; Reads the program up to an operation that takes time.
@@ -95,7 +94,6 @@ fetch:  rcall   next
         neg     r24
 1:      std     Y + DISTANCE, r24
         ret
-
 
 ; void scene_start(uint8_t scene)
 ; Sets every channel to its program, and runs those ahead that start further on.
@@ -145,11 +143,11 @@ light_channel:
         ldi     r24, lo8(48354)
         ldi     r25, hi8(48354)
         rcall   share
-        subi    r24, lo8(-11798)
-        sbci    r25, hi8(-11798)
+        subi    r24, lo8(-(11798))
+        sbci    r25, hi8(-(11798))
         rcall   share
-        subi    r24, lo8(-5805)
-        sbci    r25, hi8(-5805)
+        subi    r24, lo8(-(5805))
+        sbci    r25, hi8(-(5805))
         rcall   share
         adiw    r24, 14
 

@@ -3,6 +3,8 @@
 ;
 ; One tick is 5 ms. Levels go from 0 (dark) to 255 (100 % of the scale).
 
+#define __SFR_OFFSET 0
+#include <avr/io.h>
 #include "light.h"
 
         .section .progmem.light, "a", @progbits

@@ -61,11 +61,11 @@ extern const uint16_t shows[SHOWS] PROGMEM;
 #define AT_ONCE (sizeof SAVED + 3)
 #define WRAP(at) ((uint8_t)(at))
 
-/* The check byte of a sum: less by one, so that it never looks like the gap. */
+/* The check byte of a sum: it never looks like the gap. */
 static uint8_t sealed(uint8_t sum)
 {
-    if (sum)
-        sum--;
+    if (sum == GAP)
+        sum = 0;
     return sum;
 }
 

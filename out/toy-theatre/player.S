@@ -51,8 +51,8 @@ scramble:
         ror     r22
         eor     r20, r22
         eor     r21, r23
-        subi    r20, lo8(-31769)
-        sbci    r21, hi8(-31769)      ; x += 31769
+        subi    r20, lo8(-(31769))
+        sbci    r21, hi8(-(31769))      ; x += 31769
         mov     r22, r21                ; x ^= x >> 9
         lsr     r22
         eor     r20, r22
@@ -185,7 +185,6 @@ step:   ldd     r24, Y + DEBT
         std     Y + LEFT + 1, r25
         breq    fetch
         ret
-
 
 ; Goes on at the address that is next in the program.
 jump_to:
@@ -396,11 +395,11 @@ light_channel:
         ldi     r24, lo8(12925)
         ldi     r25, hi8(12925)
         rcall   share7
-        subi    r24, lo8(-4436)
-        sbci    r25, hi8(-4436)
+        subi    r24, lo8(-(4436))
+        sbci    r25, hi8(-(4436))
         rcall   share7
-        subi    r24, lo8(-3841)
-        sbci    r25, hi8(-3841)
+        subi    r24, lo8(-(3841))
+        sbci    r25, hi8(-(3841))
         rcall   share7
         adiw    r24, 12
 

@@ -3,6 +3,8 @@
 ;
 ; One tick is 4 ms. Levels go from 0 (dark) to 199 (100 % of the scale).
 
+#define __SFR_OFFSET 0
+#include <avr/io.h>
 #include "light.h"
 
         .section .progmem.light, "a", @progbits
@@ -10,14 +12,14 @@
 ; Go to a level in a straight line; a hold when it is there already.
         .macro  fade ticks, fraction, level
         .byte   (\ticks) >> 8, (\ticks) & 0xFF
-        .byte   lo8(\fraction), hi8(\fraction)
+        .byte   (\fraction) & 0xFF, (\fraction) >> 8
         .byte   \level
         .endm
 ; Be at a level at once and hold it; with 0 ticks, go straight on.
         .macro  jump ticks, fraction, level
         .byte   JUMP
         .byte   (\ticks) >> 8, (\ticks) & 0xFF
-        .byte   lo8(\fraction), hi8(\fraction)
+        .byte   (\fraction) & 0xFF, (\fraction) >> 8
         .byte   \level
         .endm
 ; Draw a time, then a level; each from a lowest value and how far above it. A draw has 256

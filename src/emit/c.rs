@@ -5,8 +5,8 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 
 use crate::design::Design;
-use crate::emit::SourceFile;
-use crate::emit::context::Context;
+use crate::emit::context::{Context, Registers};
+use crate::emit::{SourceFile, spaced};
 use crate::firmware;
 use crate::light;
 use crate::template::{environment, rendered};
@@ -25,8 +25,12 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     let shared = [&firmware::TEMPLATES[..], &light::TEMPLATES];
     let own = [
         ("pwm.S", include_str!("../../templates/c/pwm.S.j2")),
-        ("tables.S", include_str!("../../templates/c/tables.S.j2")),
-        ("player.S", include_str!("../../templates/c/player.S.j2")),
+        ("tables.S", include_str!("../../templates/avr/tables.S.j2")),
+        ("player.S", include_str!("../../templates/avr/player.S.j2")),
+        (
+            "head.S",
+            include_str!("../../templates/c/head.S.j2").trim_ascii_end(),
+        ),
         ("light.h", include_str!("../../templates/c/light.h.j2")),
         ("main.c", include_str!("../../templates/c/main.c.j2")),
         ("Makefile", include_str!("../../templates/c/Makefile.j2")),
@@ -45,7 +49,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
 
 /// The complete firmware, ready for `make`.
 pub fn firmware(design: &Design) -> Vec<SourceFile> {
-    let context = Context::new(design, true);
+    let context = Context::new(design, true, Registers::Interrupts);
     render(
         &[
             "Makefile", "light.h", "main.c", "pwm.S", "tables.S", "player.S",
@@ -56,19 +60,32 @@ pub fn firmware(design: &Design) -> Vec<SourceFile> {
 
 /// The player of the complete firmware.
 pub fn player_in_c(design: &Design) -> String {
-    rendered(&TEMPLATES, "player.S", &Context::new(design, true))
+    rendered(
+        &TEMPLATES,
+        "player.S",
+        &Context::new(design, true, Registers::Interrupts),
+    )
 }
 
 /// Tables and player, for a main program of the person's own.
 pub fn player(design: &Design) -> Vec<SourceFile> {
-    let context = Context::new(design, false);
+    let context = Context::new(design, false, Registers::Interrupts);
     render(&["light.h", "tables.S", "player.S"], &context)
 }
 
 fn render(files: &[&str], context: &Context) -> Vec<SourceFile> {
     let file = |name: &&str| SourceFile {
         path: (*name).to_string(),
-        text: rendered(&TEMPLATES, name, context),
+        text: text(name, context),
     };
     files.iter().map(file).collect()
+}
+
+fn text(name: &str, context: &Context) -> String {
+    let text = rendered(&TEMPLATES, name, context);
+    if name.ends_with(".S") {
+        spaced(&text)
+    } else {
+        text
+    }
 }

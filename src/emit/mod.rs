@@ -46,6 +46,20 @@ pub struct SourceFile {
     pub text: String,
 }
 
+/// Assembly with one blank line between its blocks, whatever was left out between them.
+fn spaced(text: &str) -> String {
+    let mut spaced = String::with_capacity(text.len());
+    let mut blank = false;
+    for line in text.lines() {
+        if !(blank && line.is_empty()) {
+            spaced.push_str(line);
+            spaced.push('\n');
+        }
+        blank = line.is_empty();
+    }
+    spaced
+}
+
 /// The project file's own name, without folders. It can be any text.
 fn source_name(design: &Design) -> String {
     let sources = &design.project.sources;

@@ -21,27 +21,6 @@ fn patterns_and_channels_can_be_called_like_anything() {
     avr_gcc::build(&emit::firmware(&designs::from_file(collisions())));
 }
 
-/// What Rust takes for something else is told by its compiler; `tests/rust` compiles some projects.
-#[test]
-fn rust_gets_no_crate_that_is_called_like_a_module_of_the_firmware() {
-    let design = designs::from_file(collisions());
-    let files = rust::firmware(&design);
-    let text = |name: &str| {
-        &files
-            .iter()
-            .find(|file| file.path == name)
-            .expect(name)
-            .text
-    };
-    let package = rust::package(&design.project.name.value);
-    let main = text("firmware/src/main.rs");
-    assert!(
-        main.contains(&format!("use {}::", package.replace('-', "_"))),
-        "{main}"
-    );
-    assert!(!main.contains(&format!("\nmod {package};")), "{main}");
-}
-
 /// All labels of a file, the numbered ones apart.
 fn labels(files: &[SourceFile]) -> Vec<&str> {
     let tables = files.iter().find(|file| file.path == "tables.S");

@@ -125,7 +125,8 @@ impl<'a> Records<'a> {
     }
 }
 
-/// The check byte of a sum: less by one, so that it never looks like the gap.
+/// The check byte of a sum: it never looks like the gap. The two sums that share one differ in all bits,
+/// so a bit that has turned over is always found.
 fn sealed(sum: u8) -> u8 {
-    sum.saturating_sub(1)
+    if sum == NEVER_VALID { 0 } else { sum }
 }

@@ -84,7 +84,7 @@ struct NoWatchdog {
 }
 
 impl Hardware {
-    pub(super) fn new(design: &Design, firmware: bool) -> Self {
+    pub(super) fn new(design: &Design, firmware: bool, owner: super::Registers) -> Self {
         let plan = &design.plan;
         let (chip, target) = (plan.chip, plan.target());
         let dark_first = design.firmware.dark_first;
@@ -98,7 +98,11 @@ impl Hardware {
                 avrdude: &chip.avrdude,
                 eeprom: chip.eeprom.size.0,
             },
-            drive: timer::Text::new(drive, names, firmware),
+            drive: timer::Text::new(
+                drive,
+                names,
+                firmware && owner == super::Registers::Interrupts,
+            ),
             start_up: StartUp::new(plan, dark_first),
             start_in_gap: firmware::starts_in_gap(plan, dark_first),
             handler: HandlerText {

@@ -41,8 +41,15 @@ pub(super) struct Context {
     seven: bool,
 }
 
+/// Whose the registers are that the compiler of C can be kept from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Registers {
+    Interrupts,
+    Compilers,
+}
+
 impl Context {
-    pub(super) fn new(design: &Design, firmware: bool) -> Self {
+    pub(super) fn new(design: &Design, firmware: bool, registers: Registers) -> Self {
         let light = light::LightText::new(design);
         let parts = parts::Parts::new(design, firmware);
         let tables = tables::Tables::new(design);
@@ -52,7 +59,7 @@ impl Context {
             name: design.project.name.value.clone(),
             source: comment(&source_name(design)).into_owned(),
             firmware,
-            hardware: hardware::Hardware::new(design, firmware),
+            hardware: hardware::Hardware::new(design, firmware, registers),
             gated: design.deck.light.gated,
             seven: light.has_seven_bits(),
             light,

@@ -32,10 +32,18 @@ pub(super) struct Chip {
     numbers: bool,
     addresses: bool,
     bits: Option<EepromBits>,
+    /// Bytes of what is playing; how many of them lie before the generator.
+    size: Bytes,
+    before_generator: Bytes,
+    /// How many are cleared at the start; 0: none.
+    forgotten: Bytes,
     /// Bytes that are remembered.
     state: Option<Bytes>,
-    /// How many bytes of memory a chip without a record takes its chance from.
-    chance: u32,
+    /// What the assembly keeps in memory.
+    variables: Bytes,
+    /// Memory that Rust and the assembly share, by name.
+    shared: bool,
+    imports: Vec<&'static str>,
     /// Types of counters.
     count: &'static str,
     gap: &'static str,
@@ -81,6 +89,14 @@ impl Chip {
         let memory = design.firmware.memory.as_ref();
         let has_button = design.firmware.button.is_some();
         let button = design.firmware.button;
+        let state = &design.firmware.state;
+        let (size, before_generator) = (state.size(), state.before_generator());
+        let forgotten = match memory {
+            Some(memory) if memory.choices => Bytes(0),
+            _ if !design.firmware.rules.hops() => Bytes(0),
+            Some(_) => before_generator,
+            None => size,
+        };
         let bytes = |wide: bool| if wide { "u16" } else { "u8" };
         let Drive::Timer(drive) = &plan.drive;
         let go = &drive.start.go;
@@ -100,14 +116,19 @@ impl Chip {
             reads: memory.is_some() || has_button || interrupt.overflows.is_some(),
             numbers: memory.is_some() || together(false),
             addresses: together(true),
+            variables: variables(design, &interrupt),
             interrupt,
             bits: memory.map(|_| EepromBits {
                 read: bit(plan, eeprom.control, eeprom.read),
                 arm: bit(plan, eeprom.control, eeprom.arm),
                 start: bit(plan, eeprom.control, eeprom.start),
             }),
+            size,
+            before_generator,
+            forgotten,
             state: memory.map(|memory| memory.state),
-            chance: design.firmware.track.size.0 * plan.drive.channels().len() as u32,
+            shared: size.0 > 0 || design.firmware.fade.is_some(),
+            imports: imports(design, forgotten),
             count: bytes(button.is_some_and(ButtonTicks::is_wide)),
             gap: bytes(button.is_some_and(ButtonTicks::has_wide_gap)),
             steps: bytes(memory.is_some_and(|memory| memory.saving.is_wide())),
@@ -139,11 +160,35 @@ impl Interrupt {
     }
 }
 
+/// Bytes of the assembly's variables.
+fn variables(design: &Design, interrupt: &Interrupt) -> Bytes {
+    let firmware = &design.firmware;
+    let channels = design.plan.drive.channels().len() as u32;
+    let phase = design.plan.drive.dither().extra_bits > 0 && interrupt.phase.is_none();
+    let master = if firmware.fade.is_some() { 2 } else { 0 };
+    let single = u32::from(phase) + u32::from(interrupt.overflows.is_none());
+    Bytes((firmware.track.size.0 + 2) * channels + firmware.state.size().0 + master + single)
+}
+
+/// What shows and button need of the player.
+fn imports(design: &Design, forgotten: Bytes) -> Vec<&'static str> {
+    let firmware = &design.firmware;
+    let features = &firmware.features;
+    let several = firmware.rules.hops() && design.deck.image.score.shows.len() > 1;
+    let wanted = [
+        ("MASTER", firmware.fade.is_some()),
+        ("REMEMBERED", firmware.rules.hops() || forgotten.0 > 0),
+        ("SHOW_COUNT", several),
+        ("draw", features.draws),
+        ("scene_start", true),
+        ("scenes_of", several),
+    ];
+    let there = wanted.into_iter().filter(|(_, there)| *there);
+    there.map(|(name, _)| name).collect()
+}
+
 fn assembly(plan: &Plan, interrupt: &Interrupt) -> Vec<Named> {
-    let mut names = vec!["SREG", "SPL"];
-    if u32::from(plan.chip.ram.start) + plan.chip.ram.size.0 > 0x100 {
-        names.push("SPH");
-    }
+    let mut names = vec!["SREG"];
     names.extend(interrupt.used());
     let mut named: Vec<Named> = names
         .into_iter()
@@ -179,8 +224,6 @@ fn assembly(plan: &Plan, interrupt: &Interrupt) -> Vec<Named> {
 fn core_number(plan: &Plan, name: &str) -> u16 {
     match name {
         "SREG" => 0x3F,
-        "SPH" => 0x3E,
-        "SPL" => 0x3D,
         _ => address(plan, name) - 0x20,
     }
 }

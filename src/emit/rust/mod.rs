@@ -14,9 +14,10 @@ pub use names::package;
 use crate::assembly::{Listing, Rounds};
 use crate::design::Design;
 use crate::drive::ENTRY;
-use crate::emit::SourceFile;
-use crate::emit::context::Context;
+use crate::emit::context::{Context, Registers};
 use crate::emit::recording::Recording;
+use crate::emit::{SourceFile, spaced};
+use crate::light;
 use crate::template::{environment, rendered};
 use crate::units::Cycles;
 
@@ -26,8 +27,22 @@ macro_rules! templates {
     };
 }
 
+/// What the firmware has in common with that in C. There `head.S` includes what names registers; here
+/// `names.s` does that.
+const ASSEMBLY: [(&str, &str); 3] = [
+    ("head.S", ""),
+    (
+        "firmware/src/player.s",
+        include_str!("../../../templates/avr/player.S.j2"),
+    ),
+    (
+        "firmware/src/tables.s",
+        include_str!("../../../templates/avr/tables.S.j2"),
+    ),
+];
+
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
-    environment(&templates![
+    let own = templates![
         ".gitignore",
         "Cargo.toml",
         "README.md",
@@ -45,14 +60,15 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         "tests/outputs.rs",
         "firmware/Cargo.toml",
         "firmware/.cargo/config.toml",
-        "firmware/src/flash.rs",
         "firmware/src/light.rs",
         "firmware/src/main.rs",
         "firmware/src/memory.rs",
-        "firmware/src/pwm.rs",
+        "firmware/src/names.s",
+        "firmware/src/player.rs",
         "firmware/src/pwm.s",
         "firmware/src/registers.rs",
-    ])
+    ];
+    environment(&[&own[..], &ASSEMBLY, &light::TEMPLATES].concat())
 });
 
 /// What Rust has beyond what all languages share.
@@ -101,7 +117,7 @@ pub fn module(design: &Design, outputs: bool) -> String {
 impl RustContext {
     fn new(design: &Design, firmware: bool) -> Self {
         let mut context = Self {
-            shared: Context::new(design, firmware),
+            shared: Context::new(design, firmware, Registers::Compilers),
             rust: Rust {
                 names: names::Names::new(design),
                 tables: tables::Tables::new(design),
@@ -142,16 +158,25 @@ fn files(design: &Design, firmware: bool) -> Vec<SourceFile> {
         .filter(|name| wanted(name, design, firmware))
         .map(|name| SourceFile {
             path: name.to_string(),
-            text: rendered(&TEMPLATES, name, &context),
+            text: text(name, &context),
         })
         .collect()
+}
+
+fn text(name: &str, context: &RustContext) -> String {
+    let text = rendered(&TEMPLATES, name, context);
+    if name.ends_with(".s") {
+        spaced(&text)
+    } else {
+        text
+    }
 }
 
 /// Files whose subject the project has.
 fn wanted(name: &str, design: &Design, firmware: bool) -> bool {
     match name {
         // Parts of others.
-        "module.rs" | "src/exports.rs" => false,
+        "module.rs" | "src/exports.rs" | "head.S" | "light.S" | "product.S" => false,
         "src/generator.rs" => design.firmware.features.draws,
         "firmware/src/memory.rs" => firmware && design.firmware.memory.is_some(),
         _ => firmware || !name.starts_with("firmware/"),

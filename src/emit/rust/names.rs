@@ -109,13 +109,10 @@ impl Names {
     }
 }
 
-/// What the firmware's own modules are called: beside them, a crate of the same name is ambiguous.
-const MODULES: &[&str] = &["flash", "light", "memory", "pwm", "registers"];
-
 /// The package of a project's crate, and its firmware's name.
 pub fn package(name: &str) -> String {
     let word = name.replace('-', "_");
-    if RESERVED.contains(&word.as_str()) || MODULES.contains(&word.as_str()) {
+    if RESERVED.contains(&word.as_str()) {
         format!("{name}-light")
     } else {
         name.to_string()

@@ -14,7 +14,6 @@ pub(super) struct Tables {
     record: Vec<&'static str>,
     /// The type of an entry of the brightness table.
     light_type: &'static str,
-    words_in_flash: bool,
 }
 
 impl Tables {
@@ -26,15 +25,10 @@ impl Tables {
             Form::Plain8(_) => "u8",
             _ => "u16",
         };
-        let has_words = matches!(
-            &design.deck.light.form,
-            Form::Plain16(_) | Form::Interpolated { .. }
-        );
         Self {
             long_places,
             record: record(&image.format),
             light_type,
-            words_in_flash: has_words || long_places && !image.format.start.uniform,
         }
     }
 }

@@ -50,10 +50,10 @@ impl Surroundings {
 
 /// The decoder's text, and that of the product which several parts use, by name.
 pub const TEMPLATES: [(&str, &str); 2] = [
-    ("light.S", include_str!("../../../templates/c/light.S.j2")),
+    ("light.S", include_str!("../../../templates/avr/light.S.j2")),
     (
         "product.S",
-        include_str!("../../../templates/c/product.S.j2").trim_ascii_end(),
+        include_str!("../../../templates/avr/product.S.j2").trim_ascii_end(),
     ),
 ];
 

@@ -5,18 +5,15 @@
 #![no_main]
 #![feature(asm_experimental_arch)]
 
-mod flash;
 mod light;
-mod pwm;
+mod player;
 mod registers;
 
 use core::arch::asm;
 use core::panic::PanicInfo;
-use core::ptr::addr_of_mut;
-
-use lantern::Duty;
 
 use crate::light::Light;
+use crate::player::{light_tick, overflows};
 use crate::registers::*;
 
 /// The fuses; this project needs other ones than a new chip has.
@@ -28,16 +25,13 @@ static FUSES: [u8; 2] = [
     0xFB, // high: reset below 2.7 V, so that a weak supply spoils nothing
 ];
 
-/// Bytes of RAM that are left for the stack.
+/// Bytes of RAM that the assembly's variables take, and that are left for the stack.
+const VARIABLES: usize = 12;
 const STACK: usize = 48;
 const _: () = assert!(
-    size_of::<Light>() + pwm::MEMORY + STACK <= 64,
+    VARIABLES + STACK <= 64,
     "this takes more RAM than the ATtiny13A has"
 );
-
-/// It begins with what is remembered.
-#[unsafe(export_name = "remembered")]
-static mut LIGHT: Light = Light::new();
 
 #[unsafe(no_mangle)]
 extern "C" fn main() -> ! {
@@ -46,8 +40,7 @@ extern "C" fn main() -> ! {
     TIMSK0.set(2);
     // Sleep is idle: the timers go on.
     MCUCR.set(32);
-    // SAFETY: nothing else refers to it, and this is the only time that anything does.
-    let light = unsafe { &mut *addr_of_mut!(LIGHT) };
+    let mut light = Light::new();
     light.begin();
     // SAFETY: everything that the interrupt uses is set.
     unsafe { asm!("sei") };
@@ -55,7 +48,7 @@ extern "C" fn main() -> ! {
     // Overflows to here, with their fraction.
     let mut now: u16 = 0;
     loop {
-        light_tick(light);
+        light_tick();
         let last = (now >> 8) as u8;
         now = now.wrapping_add(48000); // 187.5 overflows a tick
         let due = ((now >> 8) as u8).wrapping_sub(last);
@@ -66,19 +59,12 @@ extern "C" fn main() -> ! {
     }
 }
 
-/// Moves every channel on by one tick of 5 ms and puts out its light.
-#[unsafe(no_mangle)]
-#[inline(never)]
-extern "C" fn light_tick(light: &mut Light) {
-    light.tick(pwm::lamps());
-}
-
 /// Sleeps until so many overflows have come since a count of them.
 fn sleep_until(last: u8, due: u8) {
     loop {
         // SAFETY: the interrupt ends it.
         unsafe { asm!("sleep") };
-        if pwm::overflows().wrapping_sub(last) >= due {
+        if overflows().wrapping_sub(last) >= due {
             return;
         }
     }

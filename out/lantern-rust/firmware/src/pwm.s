@@ -14,37 +14,36 @@
         .org    6
 
 pwm:    push    r16
-        in      r16, {SREG}
+        in      r16, SREG
         push    r16
         push    r17
 ; The next phase: odd steps visit all 16.
-        lds     r17, {phase}
+        lds     r17, phase
         subi    r17, 112                 ; plus 144
-        sts     {phase}, r17
+        sts     phase, r17
 ; ch1: OC0A on PB0
-        lds     r16, {lamps} + 0
+        lds     r16, lamps + 0
         cp      r17, r16
-        lds     r16, {lamps} + 1
+        lds     r16, lamps + 1
         sbci    r16, 0                  ; one count more while the phase is below the fraction
-        out     {OCR0A}, r16
-        lds     r16, {overflows}
+        out     OCR0A, r16
+        lds     r16, overflows
         inc     r16
-        sts     {overflows}, r16
+        sts     overflows, r16
         pop     r17
         pop     r16
-        out     {SREG}, r16
+        out     SREG, r16
         pop     r16
         reti
 
-; The C library's start-up clears variables after this, and goes on with what follows it.
-        .section .init2, "ax", @progbits
+        .section .text.reset, "ax", @progbits
 reset:  clr     r1
+        sts     overflows, r1
         ldi     r28, 159
-        out     {SPL}, r28
-
-        .section .init9, "ax", @progbits
-; Outputs may be on before the first light has come through to the timers: dark until then.
-        ldi     r16, 0xFF
-        out     {OCR0A}, r16
-        sts     {lamps} + 1, r16
+        out     0x3D, r28               ; the stack pointer
         rjmp    main
+
+; The program sets what it uses itself, so the C library's start-up is not needed.
+        .global __do_clear_bss, __do_copy_data
+        .set    __do_clear_bss, 0
+        .set    __do_copy_data, 0
