@@ -169,7 +169,7 @@ impl StringDesign {
 mod tests {
     use super::*;
     use crate::diagnostic::{Span, Spanned};
-    use crate::spec::{Drive, Rail, Series};
+    use crate::spec::{Drive, Rail, Series, Transistor};
 
     fn at<T>(value: T) -> Spanned<T> {
         Spanned::new(value, Span::default())
@@ -254,5 +254,28 @@ mod tests {
             assert!(design.current.0 <= wanted.current.value.0 * (1.0 + 1e-9));
             assert!(design.least <= design.current && design.current <= design.most);
         }
+    }
+
+    /// A board that falls is the board that would be there: a Darlington has its two drops at every supply, by
+    /// hand (3.3 - 1.4) V / (2.7 + 0.05) kohm, and a pin's string has the pin's resistance.
+    #[test]
+    fn at_another_supply_it_is_what_it_would_be_there() {
+        let at_supply = |volts: f64, pin: f64| Feed {
+            logic: Volts(volts),
+            pin: Ohms(pin),
+            ..feed(12.0)
+        };
+        let mut wanted = string(3, 2.0, 10.0, Switch::Npn);
+        wanted.transistor = Some(at(Transistor::Named("uln2003a".into())));
+        let base = |design: StringDesign| design.base.expect("an NPN has a base").current;
+        let full = StringDesign::new(&wanted, at_supply(5.0, 25.0)).unwrap();
+        let fallen = full.driven_with(Volts(3.3), Ohms(50.0));
+        let there = StringDesign::new(&wanted, at_supply(3.3, 50.0)).unwrap();
+        assert_eq!(base(fallen), base(there));
+        assert!((base(fallen).0 - 1.9 / 2750.0).abs() < 1e-9);
+        let on_pin = StringDesign::new(&string(1, 2.0, 10.0, Switch::Pin), feed(5.0)).unwrap();
+        let fallen = on_pin.driven_with(Volts(3.0), Ohms(50.0));
+        let by_hand = (3.0 - 2.0) / (on_pin.resistor.0 + 50.0);
+        assert!((fallen.at(Volts(3.0)).0 - by_hand).abs() < 1e-9);
     }
 }

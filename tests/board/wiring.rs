@@ -1,8 +1,10 @@
 //! Wiring cards.
 
+use duskloom::board::wiring::Drawing;
 use duskloom::board::{self, Wiring};
 
 use crate::board::project::design;
+use crate::common::designs::from_file;
 
 fn card(name: &str) -> Wiring {
     let design = design(&format!("{name}.yaml"));
@@ -91,5 +93,33 @@ fn pictures_show_every_leg() {
         places.sort_unstable();
         places.dedup();
         assert_eq!(places.len(), card.legs.len(), "two legs in one place");
+    }
+}
+
+/// All values of a string, its switch and its LEDs stand in its drawing, which is drawn once for all alike.
+#[test]
+fn a_drawing_has_every_part_of_its_string() {
+    for demo in ["harbour", "lantern", "theatre"] {
+        let design = from_file(format!("patterns/{demo}.yaml"));
+        let card = board::wiring(&design, &board::report(&design));
+        for (channel, hung) in design.project.channels.iter().zip(&design.circuit.strings) {
+            let string = hung.expect("it is given").string;
+            let begins = format!("{} on ", channel.name.value);
+            let of = |drawing: &&Drawing| drawing.of.iter().any(|of| of.starts_with(&begins));
+            let mut drawn = card.strings.iter().filter(of);
+            let lines = drawn.next().expect("it is drawn").lines.join("\n");
+            assert!(drawn.next().is_none());
+            let mut values = vec![string.resistor.to_string()];
+            values.extend(string.base.map(|base| base.resistor.to_string()));
+            values.extend(string.sink.map(|sink| sink.divider.lower.to_string()));
+            let capacitor = string.base.and_then(|base| base.speed_up);
+            values.extend(capacitor.map(|capacitor| capacitor.to_string()));
+            for value in &values {
+                assert!(lines.contains(value), "{value} in\n{lines}");
+            }
+            let diode = channel.name.value == "beacon";
+            assert_eq!(lines.contains("Schottky"), diode, "{lines}");
+            assert!(lines.is_ascii() && lines.lines().all(|line| line.len() < 96));
+        }
     }
 }

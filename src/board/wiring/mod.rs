@@ -2,6 +2,7 @@
 //! mind.
 
 mod cautions;
+mod drawing;
 mod fuses;
 mod legs;
 mod parts;
@@ -13,6 +14,7 @@ use serde::Serialize;
 use super::Board;
 use crate::design::Design;
 
+pub use drawing::Drawing;
 pub use fuses::{FuseBit, FuseCard};
 pub use legs::{Leg, Side};
 pub use parts::Part;
@@ -27,6 +29,8 @@ pub struct Wiring {
     /// In order of their numbers.
     pub legs: Vec<Leg>,
     pub parts: Vec<Part>,
+    /// The strings with their switches.
+    pub strings: Vec<Drawing>,
     /// Low byte first.
     pub fuses: Vec<FuseCard>,
     /// Programs the fuses; `None`: they are right as delivered.
@@ -48,6 +52,7 @@ pub fn wiring(design: &Design, board: &Board) -> Wiring {
         rows: package.rows,
         legs: legs::legs(design, package),
         parts: parts::parts(design, circuit),
+        strings: drawing::drawings(design, circuit),
         fuse_command: fuses::command(plan),
         fuse_warnings: fuses::warnings(plan, &fuses),
         fuses,

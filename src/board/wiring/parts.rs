@@ -229,7 +229,7 @@ fn npn(wanted: &LedString, hung: &Hung, name: &str, total: Amps, volts: Volts) -
 }
 
 /// A switch by its name, or by its kind.
-fn kind(wanted: &LedString, kind: &str) -> String {
+pub(super) fn kind(wanted: &LedString, kind: &str) -> String {
     match wanted.transistor.as_ref().map(|known| &known.value) {
         Some(Transistor::Named(name)) => name.to_uppercase(),
         Some(Transistor::Sheet(_)) => format!("{kind} with the figures given"),

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{Leg, Part, Wiring};
+use super::{Drawing, Leg, Part, Wiring};
 
 macro_rules! line {
     ($text:expr, $($arguments:tt)*) => {
@@ -24,6 +24,7 @@ pub(super) fn text(wiring: &Wiring) -> String {
         list(&wiring.legs, &mut text);
     }
     parts(&wiring.parts, &mut text);
+    strings(&wiring.strings, &mut text);
     fuses(wiring, &mut text);
     line!(text, "\nMind");
     for caution in &wiring.cautions {
@@ -38,6 +39,19 @@ fn parts(parts: &[Part], text: &mut String) {
     let widest = parts.iter().map(width).max().unwrap_or(0);
     for Part { count, what, place } in parts {
         line!(text, "  {count:>3}  {what:<widest$}  {place}");
+    }
+}
+
+fn strings(strings: &[Drawing], text: &mut String) {
+    if strings.is_empty() {
+        return;
+    }
+    line!(text, "\nStrings");
+    for drawing in strings {
+        line!(text, "  {}", drawing.of.join(", "));
+        for line in &drawing.lines {
+            line!(text, "    {line}");
+        }
     }
 }
 
