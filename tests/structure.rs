@@ -102,3 +102,52 @@ fn files_stay_small() {
     assert!(all.len() > 300, "only {} files were found", all.len());
     assert!(long.is_empty(), "longer than {LONGEST} lines: {long:?}");
 }
+
+/// No function is longer, in lines (common practice, no source).
+const LONGEST_FUNCTION: usize = 80;
+
+/// The functions of a text as rustfmt lays it out, each with its name and how many lines it has.
+fn functions(text: &str) -> Vec<(String, usize)> {
+    let lines: Vec<&str> = text.lines().collect();
+    let starts = lines.iter().enumerate().filter_map(|(at, line)| {
+        let (before, after) = line.split_once("fn ")?;
+        let indent = before.len() - before.trim_start().len();
+        let is_start = before
+            .split_whitespace()
+            .all(|word| word.starts_with("pub") || word == "const" || word.ends_with(')'));
+        let name = after.split(['(', '<']).next()?;
+        (is_start && !line.ends_with('}')).then(|| (at, indent, name.to_string()))
+    });
+    let measured = starts.filter_map(|(at, indent, name)| {
+        let end = format!("{}}}", " ".repeat(indent));
+        let length = lines[at..].iter().position(|line| *line == end)?;
+        Some((name, length + 1))
+    });
+    measured.collect()
+}
+
+#[test]
+fn functions_stay_small() {
+    let mut seen = 0;
+    let mut long = Vec::new();
+    for path in sources() {
+        for (name, length) in functions(&fs::read_to_string(&path).unwrap()) {
+            seen += 1;
+            if length > LONGEST_FUNCTION {
+                long.push(format!("{}: {name} has {length} lines", path.display()));
+            }
+        }
+    }
+    assert!(seen > 2000, "only {seen} functions were found");
+    assert!(
+        long.is_empty(),
+        "longer than {LONGEST_FUNCTION} lines: {long:#?}"
+    );
+}
+
+#[test]
+fn the_length_of_a_function_is_seen() {
+    let text = "pub(crate) fn a(x: u8) -> u8 {\n    x\n}\n\nimpl B {\n    fn c() {\n        if x {\n        }\n    }\n}\n";
+    let found = functions(text);
+    assert_eq!(found, [("a".to_string(), 3), ("c".to_string(), 4)]);
+}

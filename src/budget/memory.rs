@@ -52,7 +52,7 @@ pub(super) fn rows(design: &Design, flash: &Flash, ram: &Ram, savings: &[Saving]
             ram.stack
         ),
     );
-    let full = |row: Row, (code, kind): (&'static str, &str), parts: &[Part]| match row.verdict {
+    let full = |row: Row, (code, kind): (&'static str, &str), parts: &[Piece]| match row.verdict {
         Judgement::Over => row.with_fault(|row| {
             let title = &chip.title;
             let (figure, room) = (row.figure, row.limit.figure());
@@ -73,10 +73,10 @@ pub(super) fn rows(design: &Design, flash: &Flash, ram: &Ram, savings: &[Saving]
 }
 
 /// A part of flash or RAM, by name.
-type Part = (&'static str, Bytes);
+type Piece = (&'static str, Bytes);
 
 /// The largest parts, in words.
-fn largest(parts: &[Part]) -> String {
+fn largest(parts: &[Piece]) -> String {
     let mut parts = parts.to_vec();
     parts.sort_by_key(|(_, bytes)| Reverse(*bytes));
     let named = parts.iter().take(NAMED);

@@ -27,6 +27,8 @@ pub struct Handler {
     pub number: u8,
     /// Lets it through.
     pub enable: Write,
+    /// The template of its code.
+    pub text: &'static str,
 }
 
 /// What an interrupt's code takes, counted in its text.
@@ -90,10 +92,10 @@ impl Drive {
         }
     }
 
-    /// The interrupt that does its work, once a period.
-    pub fn handler(&self) -> &Handler {
+    /// The interrupts that do its work, by vector; the first comes once a period.
+    pub fn handlers(&self) -> &[Handler] {
         match self {
-            Self::Timer(timer) => &timer.handler,
+            Self::Timer(timer) => std::slice::from_ref(&timer.handler),
         }
     }
 

@@ -11,12 +11,12 @@ use crate::firmware;
 use crate::light;
 use crate::template::{environment, rendered};
 
-/// What a part says in one place of `main.c`, without the line break at its end.
-macro_rules! part {
+/// A snippet of `main.c`, without the line break at its end.
+macro_rules! snippet {
     ($name:literal) => {
         (
-            concat!("parts/", $name),
-            include_str!(concat!("../../templates/c/parts/", $name, ".j2")).trim_ascii_end(),
+            $name,
+            include_str!(concat!("../../templates/c/", $name, ".j2")).trim_ascii_end(),
         )
     };
 }
@@ -34,15 +34,24 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         ("light.h", include_str!("../../templates/c/light.h.j2")),
         ("main.c", include_str!("../../templates/c/main.c.j2")),
         ("Makefile", include_str!("../../templates/c/Makefile.j2")),
-        part!("button/define.c"),
-        part!("button/tick.c"),
-        part!("fade/define.c"),
-        part!("fade/lit.c"),
-        part!("memory/begin.c"),
-        part!("memory/define.c"),
-        part!("shows/begin.c"),
-        part!("shows/declare.c"),
-        part!("shows/define.c"),
+        snippet!("frame/beat.c"),
+        snippet!("frame/now.c"),
+        snippet!("frame/wait.c"),
+        snippet!("target/calibration.c"),
+        snippet!("target/clock.c"),
+        snippet!("target/watchdog.c"),
+        snippet!("drive/timer/keep_out.c"),
+        snippet!("drive/timer/set_up.c"),
+        snippet!("drive/timer/start.c"),
+        snippet!("parts/button/define.c"),
+        snippet!("parts/button/tick.c"),
+        snippet!("parts/fade/define.c"),
+        snippet!("parts/fade/lit.c"),
+        snippet!("parts/memory/begin.c"),
+        snippet!("parts/memory/define.c"),
+        snippet!("parts/shows/begin.c"),
+        snippet!("parts/shows/declare.c"),
+        snippet!("parts/shows/define.c"),
     ];
     environment(&[&shared.concat()[..], &own].concat())
 });

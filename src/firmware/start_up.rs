@@ -64,7 +64,7 @@ impl StartUp {
 
 /// The vectors before the interrupt's.
 fn gap(plan: &Plan) -> Bytes {
-    Bytes(u32::from(plan.drive.handler().number) * plan.chip.vectors.size.0)
+    Bytes(u32::from(plan.handlers()[0].number) * plan.chip.vectors.size.0)
 }
 
 /// Whether the start-up finds room in the vectors that are never used.

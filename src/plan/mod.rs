@@ -8,7 +8,7 @@ mod times;
 
 use crate::chip::{self, BrownOut, Chip};
 use crate::diagnostic::{Diagnostic, Notes, short};
-use crate::drive::Drive;
+use crate::drive::{Drive, Handler};
 use crate::spec::Project;
 use crate::target::{self, Claims, ClockPlan, FusePlan, PortPin, Target, WatchdogPlan, Write};
 use crate::units::{Bytes, Seconds, Time};
@@ -47,6 +47,11 @@ impl Plan {
     /// How the chip's family does things.
     pub fn target(&self) -> Target {
         Target::of(self.chip)
+    }
+
+    /// The interrupts that the firmware handles, by vector.
+    pub fn handlers(&self) -> &[Handler] {
+        self.drive.handlers()
     }
 
     /// What the count of overflows spans: after a longer time nobody knows how long it was.

@@ -134,7 +134,7 @@ pub struct Scene {
     pub name: String,
     pub origin: Origin,
     /// One per channel, in channel order.
-    pub parts: Vec<Part>,
+    pub parts: Vec<Role>,
 }
 
 /// Where a scene comes from.
@@ -158,7 +158,7 @@ impl Scene {
 
 /// How one channel starts a scene.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Part {
+pub struct Role {
     /// Index into [`Score::programs`].
     pub program: usize,
     /// How far into its program the channel starts, rounded to whole ticks.
@@ -229,7 +229,7 @@ impl Score {
     /// Whether channels must be able to agree on draws: more streams than one channel each.
     pub fn has_shared_draws(&self) -> bool {
         self.scenes.iter().any(|scene| {
-            let draws = |part: &&Part| self.programs[part.program].draws();
+            let draws = |part: &&Role| self.programs[part.program].draws();
             let drawing: Vec<_> = scene
                 .parts
                 .iter()

@@ -2,7 +2,7 @@
 //! of a run evenly ahead of the one before it.
 
 use crate::score::format::{Format, StartFormat};
-use crate::score::program::{Part, Scene, Score};
+use crate::score::program::{Role, Scene, Score};
 use crate::units::{Level, TickShift, Ticks};
 
 /// Neighbouring channels that play one program.
@@ -90,7 +90,7 @@ fn scene_runs(scene: &Scene, score: &Score, format: &Format) -> Vec<Run> {
 }
 
 /// Lets `part` join the run whose last channel is `before`, if the run can say it.
-fn join(run: &mut Run, before: &Part, part: &Part, period: Option<u32>, format: &Format) -> bool {
+fn join(run: &mut Run, before: &Role, part: &Role, period: Option<u32>, format: &Format) -> bool {
     let same = run.program == part.program
         && run.initial == part.initial
         && run.remainder == 0

@@ -103,7 +103,7 @@ fn evidence(
     let elapsed = (bench.machine.now() - meters.since) as f64;
     let meter = meters
         .interrupts
-        .get(&plan.drive.handler().number)
+        .get(&plan.handlers()[0].number)
         .copied()
         .unwrap_or_default();
     let between = (pace.ticks.max(1) - 1) as f64;

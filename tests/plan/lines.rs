@@ -59,7 +59,7 @@ fn lines(plan: &Plan) -> String {
         "{:?} / {}: {}, {} counts, {} extra bits down to {}",
         pwm.mode, pwm.prescaler, pwm.frequency, pwm.period, pwm.extra_bits, pwm.slowest
     ));
-    let interrupt = plan.drive.handler();
+    let interrupt = &plan.handlers()[0];
     line(format!(
         "{} ({}), {}",
         interrupt.vector,

@@ -83,7 +83,7 @@ proptest! {
         let Drive::Timer(drive) = &plan.drive;
         prop_assert_eq!(drive.timers[0].number, lowest);
         let timer = chip.timers.iter().find(|timer| timer.number == lowest).unwrap();
-        prop_assert_eq!(plan.drive.handler().number, timer.overflow.number);
+        prop_assert_eq!(plan.handlers()[0].number, timer.overflow.number);
         let driven: u32 = plan.drive.directions().iter().map(|port| port.mask.count_ones()).sum();
         prop_assert_eq!(driven as usize, pins.len());
     }

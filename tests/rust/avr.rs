@@ -110,7 +110,7 @@ fn the_firmware_links_with_the_landmarks_of_the_proof_and_cannot_panic() {
         for symbol in ["lamps", "light_tick", "scene_start", "remembered"] {
             assert!(firmware.symbol(symbol).is_some(), "{name}: {symbol}");
         }
-        let vector = u32::from(design.plan.drive.handler().number) * chip.vectors.size.0;
+        let vector = u32::from(design.plan.handlers()[0].number) * chip.vectors.size.0;
         const PUSH_R16: [u8; 2] = 0x930F_u16.to_le_bytes();
         assert_eq!(firmware.flash[vector as usize..][..2], PUSH_R16, "{name}");
         let mut nm = Command::new("avr-nm");

@@ -9,6 +9,9 @@ use crate::target::{CORE, CoreRegisters};
 use crate::template::{environment, rendered};
 use crate::units::Cycles;
 
+/// The interrupt.
+pub(super) const HANDLER: &str = "drive/timer/handler.S";
+
 /// By name: the interrupt, and what makes outputs dark before there is light.
 pub const TEMPLATES: [(&str, &str); 3] = [
     (
@@ -16,7 +19,7 @@ pub const TEMPLATES: [(&str, &str); 3] = [
         include_str!("../../../templates/c/drive/timer/about.S.j2").trim_ascii_end(),
     ),
     (
-        "drive/timer/handler.S",
+        HANDLER,
         include_str!("../../../templates/c/drive/timer/handler.S.j2").trim_ascii_end(),
     ),
     (
@@ -122,11 +125,7 @@ impl TimerDrive {
 
     /// What the interrupt takes.
     pub(super) fn counted(&self) -> Cost {
-        let text = rendered(
-            &environment(&TEMPLATES),
-            "drive/timer/handler.S",
-            &self.nameless(),
-        );
+        let text = rendered(&environment(&TEMPLATES), HANDLER, &self.nameless());
         let listing = Listing::read(&text);
         let once = |_: &str| Rounds {
             group: "none",

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::text::HANDLER;
 use super::{ChannelPlan, Mode, PwmPlan, TimerDrive};
 use crate::chip::{Bits, Chip, Polarity, Reach, Timer};
 use crate::drive::Handler;
@@ -53,6 +54,7 @@ pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> (Handler,
         vector: &timer.overflow.vector,
         number: timer.overflow.number,
         enable: Write::bits(chip, register, &[bit]),
+        text: HANDLER,
     };
     let others = masks.into_iter();
     (

@@ -6,8 +6,7 @@ use super::fuses::{Fuses, fuses};
 use super::pins::{Direction, Port, directions, ports};
 use super::write::{GuardedText, StartTimers, Timer, WriteText, refreshed, start_timers, timers};
 use crate::design::Design;
-use crate::drive::Drive;
-use crate::drive::timer;
+use crate::drive::{Drive, Handler, timer};
 use crate::firmware::{self, StartUp};
 use crate::target::{MemoryRegisters, WatchdogOff, WatchdogPlan};
 
@@ -20,7 +19,7 @@ pub(super) struct Hardware {
     start_up: StartUp,
     /// The start-up has room before the interrupt's vector.
     start_in_gap: bool,
-    handler: HandlerText,
+    handlers: Vec<HandlerText>,
     /// Interrupts that are kept out.
     other_interrupts: Vec<WriteText>,
     comparator: WriteText,
@@ -48,11 +47,23 @@ struct Chip {
     eeprom: u32,
 }
 
-/// The interrupt that makes the light.
+/// An interrupt.
 #[derive(Debug, Serialize)]
 struct HandlerText {
     vector: &'static str,
     enable: WriteText,
+    /// The template of its code.
+    text: &'static str,
+}
+
+impl HandlerText {
+    fn new(handler: &Handler) -> Self {
+        Self {
+            vector: handler.vector,
+            enable: WriteText::new(&handler.enable),
+            text: handler.text,
+        }
+    }
 }
 
 #[derive(Debug, Serialize)]
@@ -105,10 +116,7 @@ impl Hardware {
             ),
             start_up: StartUp::new(plan, dark_first),
             start_in_gap: firmware::starts_in_gap(plan, dark_first),
-            handler: HandlerText {
-                vector: drive.handler.vector,
-                enable: WriteText::new(&drive.handler.enable),
-            },
+            handlers: plan.handlers().iter().map(HandlerText::new).collect(),
             other_interrupts: drive.kept_out.iter().map(WriteText::new).collect(),
             comparator: WriteText::new(&target.rest()),
             refreshed: refreshed(plan),

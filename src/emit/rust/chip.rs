@@ -104,7 +104,7 @@ impl Chip {
             go.len() > 1 && go.iter().any(|go| (go.reach == Reach::Memory) == stored)
         };
         Self {
-            vector: u32::from(plan.drive.handler().number) * chip.vectors.size.0,
+            vector: u32::from(plan.handlers()[0].number) * chip.vectors.size.0,
             cycles: Cycles(0),
             flash: chip.flash,
             ram: chip.ram.size,

@@ -10,7 +10,7 @@ use crate::score::draw::{self, Resolved};
 use crate::score::grid::Grid;
 use crate::score::lower::{Routine, Rules};
 use crate::score::name::ProgramName;
-use crate::score::program::{Op, Part, Program, Score};
+use crate::score::program::{Op, Program, Role, Score};
 use crate::spec::{Pattern, Project};
 use crate::units::{Level, Ticks};
 use voices::{Voice, with_stagger};
@@ -46,7 +46,7 @@ pub fn score(project: &Project, grid: Grid) -> Result<Score, Vec<Diagnostic>> {
         fades: BTreeMap::new(),
         errors: Vec::new(),
     };
-    let patterns: Vec<Vec<Part>> = project
+    let patterns: Vec<Vec<Role>> = project
         .patterns
         .iter()
         .map(|pattern| composing.pattern(pattern))
@@ -79,7 +79,7 @@ struct Composing {
 }
 
 impl Composing {
-    fn pattern(&mut self, pattern: &Pattern) -> Vec<Part> {
+    fn pattern(&mut self, pattern: &Pattern) -> Vec<Role> {
         let tracks = pattern.tracks.iter().flat_map(draw::resolve);
         let mut voices = Vec::new();
         let mut stream = 0;
@@ -115,7 +115,7 @@ impl Composing {
                 self.too_far_ahead(voice);
                 continue;
             }
-            parts.push(Part {
+            parts.push(Role {
                 program,
                 ahead,
                 remainder,

@@ -5,7 +5,7 @@ use crate::diagnostic::Span;
 use crate::score::lower::RENEWED;
 use crate::score::moves;
 use crate::score::name::ProgramName;
-use crate::score::program::{Label, Line, Op, Origin, Part, Program, Scene, ShowKind, ShowRange};
+use crate::score::program::{Label, Line, Op, Origin, Program, Role, Scene, ShowKind, ShowRange};
 use crate::spec::{PatternId, Project, Show};
 use crate::units::{Level, Share, Ticks};
 
@@ -13,7 +13,7 @@ impl Composing {
     pub(super) fn shows(
         &mut self,
         project: &Project,
-        patterns: &[Vec<Part>],
+        patterns: &[Vec<Role>],
     ) -> (Vec<Scene>, Vec<ShowRange>) {
         let mut scenes: Vec<Scene> = Vec::new();
         let mut shows = Vec::new();
@@ -72,7 +72,7 @@ impl Composing {
         }
     }
 
-    pub(super) fn dark(&mut self, stream: u8) -> Part {
+    pub(super) fn dark(&mut self, stream: u8) -> Role {
         let length = self.rules.grid.length(0.0, RENEWED);
         self.steady(
             ProgramName::Dark,
@@ -86,7 +86,7 @@ impl Composing {
     }
 
     /// A part that stays at one level.
-    fn steady(&mut self, name: ProgramName, op: Op, note: &str, stream: u8) -> Part {
+    fn steady(&mut self, name: ProgramName, op: Op, note: &str, stream: u8) -> Role {
         let line = |op, note: &str| Line {
             op,
             from: Some(Level(0)),
@@ -103,7 +103,7 @@ impl Composing {
         if program == next {
             self.programs.push(Program { name, lines });
         }
-        Part {
+        Role {
             program,
             ahead: Ticks(0),
             remainder: 0,

@@ -142,24 +142,16 @@ impl Devices {
             }
             Route::TimerMasks => {
                 self.settle_timers(at);
-                for timer in self
-                    .timers
-                    .iter_mut()
-                    .filter(|t| t.mask_register == register)
-                {
-                    timer.write_mask(value);
-                }
+                let timers = self.timers.iter_mut();
+                let masked = timers.filter(|timer| timer.mask_register == register);
+                masked.for_each(|timer| timer.write_mask(value));
                 self.look_ahead();
             }
             Route::TimerFlags => {
                 self.settle_timers(at);
-                for timer in self
-                    .timers
-                    .iter_mut()
-                    .filter(|t| t.flag_register == register)
-                {
-                    timer.write_flags(value);
-                }
+                let timers = self.timers.iter_mut();
+                let flagged = timers.filter(|timer| timer.flag_register == register);
+                flagged.for_each(|timer| timer.write_flags(value));
             }
             Route::Eeprom(register) => {
                 let halt = self.eeprom.write(register, value, at);

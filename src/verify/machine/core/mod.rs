@@ -6,6 +6,7 @@
 //! Not for other parts of a program: this is open so that it can be compared, instruction by
 //! instruction, with somebody else's (`tests/reference`).
 
+mod calculate;
 mod decode;
 mod execute;
 mod flags;
@@ -15,6 +16,7 @@ mod space;
 #[cfg(test)]
 mod tests;
 mod timing;
+mod transfer;
 
 pub use self::decode::{Decoded, decode};
 pub use self::flags::Status;

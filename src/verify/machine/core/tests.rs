@@ -165,6 +165,31 @@ fn parts_have_the_instructions_of_their_architecture() {
     );
 }
 
+/// All that can be decoded is done, but for what programs the flash or needs more than 64 K words of it.
+#[test]
+fn every_instruction_is_executed() {
+    use Instruction as I;
+    let set = InstructionSet::AVRE;
+    let refused = |instruction| {
+        let beyond = [I::StoreProgram, I::JumpFar, I::CallFar, I::Unknown];
+        beyond.contains(&instruction)
+    };
+    // Within the RAM, for what follows LDS and STS too.
+    let [low, high] = GEOMETRY.ram_start.to_le_bytes();
+    let next = u16::from_le_bytes([low, high]);
+    for word in 0..=u16::MAX {
+        let mut core = Core::new(GEOMETRY, set, NoBus);
+        for pointer in [Pointer::X, Pointer::Y, Pointer::Z] {
+            core.set_pair(pointer.low(), GEOMETRY.ram_start + 1);
+        }
+        core.stack = GEOMETRY.ram_end - 2;
+        core.program(&[word.to_le_bytes(), next.to_le_bytes()].concat());
+        let failed = core.step() == Effect::Failed;
+        let instruction = decode(word, next, &set).instruction;
+        assert_eq!(failed, refused(instruction), "{word:#06x}: {instruction:?}");
+    }
+}
+
 /// GNU ld lets RJMP go round the ends of a small flash.
 #[test]
 fn relative_jumps_wrap() {
