@@ -42,7 +42,7 @@ use stage::Stage;
 
 pub use change::ChangeReport;
 pub use clock::{ClockTruth, Range};
-pub use lamp::{Guess, Known, Lamp, LampError, Off, Remedy, ideal, lamps, worst};
+pub use lamp::{Guess, Known, Lamp, LampError, Off, Remedy, Shown, ideal, lamps, worst};
 pub use light::{Duties, Shine};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use party::Party;

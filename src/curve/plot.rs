@@ -26,7 +26,7 @@ pub(super) fn plot(design: &Design, lamps: &[Lamp], style: &Style) -> String {
     let mut cells = vec![[' '; WIDTH]; HEIGHT + 1];
     for x in 0..WIDTH {
         let row = &all[(x as f64 / (WIDTH - 1) as f64 * last).round() as usize];
-        let at_led = lamp.map(|lamp| (lamp.light[usize::from(row.level.0)].0, led));
+        let at_led = lamp.map(|lamp| (lamp.light.typical[usize::from(row.level.0)].0, led));
         let marks = [(row.real.0, lightness), (row.on.0 * 100.0, duty)];
         for (value, mark) in at_led.into_iter().chain(marks) {
             let y = (value / 100.0 * HEIGHT as f64).round() as usize;

@@ -104,7 +104,7 @@ pub fn curve(design: &Design, lamps: &[Lamp]) -> String {
     let error_y = |error: f64| middle - error / reach * (ERROR_BOTTOM - ERROR_TOP) / 2.0;
 
     let at_led = worst(lamps).map(|lamp| {
-        let light = |row: &LevelRow| (x(row), y(lamp.light[usize::from(row.level.0)].0));
+        let light = |row: &LevelRow| (x(row), y(lamp.light.typical[usize::from(row.level.0)].0));
         AtLed {
             name: design.project.channels[lamp.channel].name.value.clone(),
             light: line(all.iter().map(light)),

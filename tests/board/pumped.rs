@@ -101,7 +101,7 @@ fn ngspice_s_pump_dims_a_string_as_much() {
     // Lit half of the time: the level nearest to it.
     let droop = lightness(0.5 * half / alone) - lightness(0.5);
     let levels = design.scale.levels();
-    let modelled = levels.zip(&lamp.light).map(|(level, light)| {
+    let modelled = levels.zip(&lamp.light.typical).map(|(level, light)| {
         let on = f64::from(design.deck.duty(0, level).0) / 256.0 / 255.0;
         ((on - 0.5).abs(), light.0 - lightness(on))
     });

@@ -73,3 +73,47 @@ fn what_cannot_be_says_why() {
         "{slowest:?}"
     );
 }
+
+/// A column for a typical part, and one for what others of its name make of it: around it, and far apart where the
+/// light is low.
+#[test]
+fn the_table_has_the_light_at_the_led_and_its_spread() {
+    let style = Style {
+        every: 16,
+        ascii: true,
+    };
+    let design = quay("");
+    let text = report(&design, &style);
+    let table = text.split("  level    share").nth(1).expect("a table");
+    assert!(
+        table
+            .lines()
+            .next()
+            .is_some_and(|line| line.ends_with("at LED        with others"))
+    );
+    let lamp = &lamps(&design)[0];
+    let mut widest: f64 = 0.0;
+    let rows = table.lines().skip(1).take_while(|line| !line.is_empty());
+    for row in rows {
+        let cells: Vec<&str> = row.split_whitespace().collect();
+        let number = |back: usize| -> f64 {
+            let cell = cells[cells.len() - back];
+            cell.parse().expect("a number")
+        };
+        let (typical, low, high) = (number(4), number(3), number(1));
+        assert!(low <= typical && typical <= high, "{row}");
+        let level: usize = cells[0].parse().expect("a level");
+        assert!(
+            (lamp.light.typical[level].0 - typical).abs() < 0.006,
+            "{row}"
+        );
+        widest = widest.max(high - low);
+    }
+    assert!(widest > 2.0, "{widest}");
+    // A sink stores nothing, so nothing is said of others.
+    let still = made_of(
+        "chip: attiny85\nchannels: [a]\npatterns: {glow: [{set: 50 %}, {hold: 1 s}]}\n\
+         strings: {a: {forward: 2.0 V, current: 10 mA, transistor: 2n3904, drive: sink}}\n",
+    );
+    assert!(!report(&still, &style).contains("with others"));
+}

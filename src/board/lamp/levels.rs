@@ -81,7 +81,8 @@ impl Droop {
     /// From the current at a share of the time; `full` is that of full light.
     pub(super) fn new(full: Share, current: impl Fn(Share) -> f64) -> Self {
         let at = |place: u32| current(Share(f64::from(place) / f64::from(PLACES)));
-        let most = current(full);
+        // A string that cannot be lit at all is none the brighter.
+        let most = current(full).max(f64::MIN_POSITIVE);
         Self((0..=PLACES).map(|place| at(place) / most).collect())
     }
 

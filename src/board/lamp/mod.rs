@@ -31,16 +31,26 @@ pub struct Lamp {
     pub switch: Known,
     /// The shortest pulse that gives light.
     pub least_pulse: Seconds,
-    /// By level, with a part that is typical.
-    pub light: Vec<Lightness>,
+    #[serde(flatten)]
+    pub light: Shown,
     pub error: LampError,
-    /// Lit levels that are no brighter than the one below.
+    /// Lit levels that are no brighter than the one below, although their pulses are longer.
     pub not_rising: usize,
     /// What it loses at full light when all else on its pump is lit. `None`: it shares none.
     pub crosstalk: Option<DeltaLightness>,
     /// The smallest change that brings the error to what is hardly seen; `None`: it is there, or none
     /// that is known does.
     pub remedy: Option<Remedy>,
+}
+
+/// What an LED shows, by level.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Shown {
+    /// With a part that is typical.
+    pub typical: Vec<Lightness>,
+    /// With half of the typical storage time, and with one and a half times it. `None`: it stores nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub over_storage: Option<[Vec<Lightness>; 2]>,
 }
 
 /// What is known of a switch.
@@ -123,9 +133,8 @@ fn lamp(design: &Design, channel: usize, wanted: &LedString) -> Option<Lamp> {
     if trial.switching.is_none() && !trial.is_pumped() {
         return None;
     }
-    let light = trial.light();
+    let light = trial.shown();
     let error = trial.error_of(&light);
-    let steps = light.windows(2).skip(1);
     let seen = error.is_seen() || trial.crosstalk().is_some_and(|lost| lost.0 > ALLOWED);
     Some(Lamp {
         channel,
@@ -133,12 +142,20 @@ fn lamp(design: &Design, channel: usize, wanted: &LedString) -> Option<Lamp> {
         least_pulse: trial
             .switching
             .map_or(Seconds(0.0), |switching| switching.least_pulse()),
-        not_rising: steps.filter(|pair| pair[1].0 <= pair[0].0 + 1e-9).count(),
+        not_rising: not_rising(design, channel, &light.typical),
         error,
         crosstalk: trial.crosstalk(),
         remedy: seen.then(|| remedy::remedy(&trial)).flatten(),
         light,
     })
+}
+
+fn not_rising(design: &Design, channel: usize, light: &[Lightness]) -> usize {
+    let duty = |level: usize| design.deck.duty(channel, Level(level as u8));
+    let steps = (2..light.len()).filter(|&level| duty(level) > duty(level - 1));
+    steps
+        .filter(|&level| light[level].0 <= light[level - 1].0 + 1e-9)
+        .count()
 }
 
 fn known(wanted: &LedString, trial: &Trial) -> Known {
@@ -182,7 +199,7 @@ fn guess(design: &Design, channel: usize, wanted: &LedString) -> Option<Guess> {
     Some(Guess {
         channel,
         part,
-        typical: trial.error_of(&trial.light()).typical,
+        typical: trial.error_of(&trial.shown()).typical,
     })
 }
 

@@ -32,7 +32,7 @@ const QUICK: [&str; 2] = ["bss138", "2n7000"];
 pub(super) fn remedy(trial: &Trial) -> Option<Remedy> {
     let mut tried = changes(trial).into_iter().filter_map(|(change, wanted)| {
         let trial = Trial::new(trial.design, trial.channel, &wanted)?;
-        let error = trial.error_of(&trial.light());
+        let error = trial.error_of(&trial.shown());
         let calm = trial.crosstalk().is_none_or(|lost| lost.0 <= ALLOWED);
         (calm && !error.is_seen()).then_some(Remedy { change, error })
     });

@@ -2,14 +2,14 @@
 
 use std::borrow::Cow;
 
-use super::LampError;
 use super::levels::{Droop, Levels};
+use super::{LampError, Shown};
 use crate::circuit::switch::Switching;
 use crate::circuit::{Circuit, Hung, switching};
 use crate::design::Design;
 use crate::light::cie;
 use crate::spec::{LedString, Rail};
-use crate::units::{DeltaLightness, Lightness, Luminance, Share};
+use crate::units::{DeltaLightness, Luminance, Share};
 
 pub(super) struct Trial<'a> {
     pub design: &'a Design,
@@ -67,24 +67,28 @@ impl<'a> Trial<'a> {
         self.hung.rail == Rail::Pump && self.circuit.pump.is_some()
     }
 
-    /// What the LED shows at each level, with a typical part.
-    pub(super) fn light(&self) -> Vec<Lightness> {
-        self.levels()
-            .light(self.switching.as_ref(), self.droop().as_ref())
+    /// What the LED shows at each level.
+    pub(super) fn shown(&self) -> Shown {
+        let (levels, droop) = (self.levels(), self.droop());
+        let light = |switching: Option<&Switching>| levels.light(switching, droop.as_ref());
+        let over = |share| Some(self.switching?.with_storage(Share(share)));
+        let stores = over(0.5) != self.switching;
+        Shown {
+            typical: light(self.switching.as_ref()),
+            over_storage: stores.then(|| [0.5, 1.5].map(|share| light(over(share).as_ref()))),
+        }
     }
 
-    /// How far that, which is given, is from what it should be.
-    pub(super) fn error_of(&self, light: &[Lightness]) -> LampError {
-        let (levels, droop) = (self.levels(), self.droop());
-        let over = |share| {
-            let other = self.switching?.with_storage(Share(share));
-            let stores = Some(other) != self.switching;
-            stores.then(|| levels.off(&levels.light(Some(&other), droop.as_ref())))
-        };
-        let typical = levels.off(light);
+    /// How far that is from what it should be.
+    pub(super) fn error_of(&self, shown: &Shown) -> LampError {
+        let levels = self.levels();
+        let typical = levels.off(&shown.typical);
+        let over = shown.over_storage.as_ref();
         LampError {
             typical,
-            over_storage: [0.5, 1.5].map(|share| over(share).unwrap_or(typical)),
+            over_storage: over.map_or([typical; 2], |[half, more]| {
+                [half, more].map(|light| levels.off(light))
+            }),
         }
     }
 
@@ -101,7 +105,7 @@ impl<'a> Trial<'a> {
         });
         let together = self.current(full);
         let left = cie::lightness(Luminance(together / alone));
-        Some(DeltaLightness(100.0 - left.0))
+        (alone > 0.0).then_some(DeltaLightness(100.0 - left.0))
     }
 
     /// What flows through it while it is lit, when channels are on for these shares of the time.
