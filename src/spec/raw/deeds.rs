@@ -1,9 +1,9 @@
 //! What a step does: the one key that says so, and what people write instead.
 
 use super::Step;
-use crate::diagnostic::{Diagnostic, Report};
+use crate::diagnostic::{Diagnostic, Report, Span, short};
 use crate::spec::read::{Read, nearest, or_list, wrong_shape};
-use crate::spec::yaml::{Node, Value};
+use crate::spec::yaml::{Entry, Node, Value};
 
 /// The keys that say what a step does.
 pub(super) const DEEDS: &[&str] = &[
@@ -92,30 +92,7 @@ fn deed(node: &Node, report: &mut Report) -> Option<&'static str> {
         .filter_map(|entry| DEEDS.iter().find(|deed| **deed == entry.key.value).copied());
     match named.collect::<Vec<_>>().as_slice() {
         [] => {
-            let meant = entries.iter().find_map(|entry| {
-                nearest(&entry.key.value, DEEDS.iter().copied()).map(|deed| (deed, entry.key.span))
-            });
-            let span = meant.map_or(node.span, |(_, span)| span);
-            let other = entries.iter().find_map(|entry| {
-                let key = entry.key.value.to_lowercase();
-                let found = MEANT
-                    .iter()
-                    .find(|(words, _)| words.contains(&key.as_str()));
-                found.map(|(_, hint)| (*hint, entry.key.span))
-            });
-            let span = match meant {
-                Some(_) => span,
-                None => other.map_or(span, |(_, span)| span),
-            };
-            let unspaced = entries.iter().find(|entry| entry.key.value.contains(':'));
-            let hint = match (meant, other, unspaced) {
-                (Some((deed, _)), ..) => format!("did you mean `{deed}`?"),
-                (None, Some((hint, _)), _) => hint.to_string(),
-                (None, None, Some(_)) => {
-                    "a space belongs after each colon: `to: 100 %`".to_string()
-                }
-                (None, None, None) => "a fade is written `{to: 100 %, over: 2 s}`".to_string(),
-            };
+            let (span, hint) = meant(node, entries);
             report.push(
                 Diagnostic::error("S013", span, "this step does not say what to do")
                     .label(format!("expected {}", or_list(DEEDS.iter().copied())))
@@ -135,4 +112,41 @@ fn deed(node: &Node, report: &mut Report) -> Option<&'static str> {
             None
         }
     }
+}
+
+/// What a step without a deed was probably meant to be, and the place that tells.
+fn meant(node: &Node, entries: &[Entry]) -> (Span, String) {
+    let misspelt = entries.iter().find_map(|entry| {
+        let deed = nearest(&entry.key.value, DEEDS.iter().copied())?;
+        Some((entry.key.span, format!("did you mean `{deed}`?")))
+    });
+    let without_colon = || {
+        entries.iter().find_map(|entry| {
+            let (first, rest) = entry.key.value.split_once(' ')?;
+            let deed = DEEDS.iter().find(|deed| **deed == first)?;
+            let hint = format!("a colon is missing: `{deed}: {}`", short(rest.trim()));
+            Some((entry.key.span, hint))
+        })
+    };
+    let of_another = || {
+        entries.iter().find_map(|entry| {
+            let key = entry.key.value.to_lowercase();
+            let mut known = MEANT.iter();
+            let (_, hint) = known.find(|(words, _)| words.contains(&key.as_str()))?;
+            Some((entry.key.span, (*hint).to_string()))
+        })
+    };
+    let unspaced = || {
+        let found = entries.iter().find(|entry| entry.key.value.contains(':'));
+        let hint = "a space belongs after each colon: `to: 100 %`";
+        found.map(|_| (node.span, hint.to_string()))
+    };
+    misspelt
+        .or_else(without_colon)
+        .or_else(of_another)
+        .or_else(unspaced)
+        .unwrap_or_else(|| {
+            let usual = "a fade is written `{to: 100 %, over: 2 s}`";
+            (node.span, usual.to_string())
+        })
 }

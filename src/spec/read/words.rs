@@ -109,7 +109,11 @@ pub(in crate::spec) fn nearest<'w>(
             let plain = candidate.replace('_', "-");
             (strsim::damerau_levenshtein(&word, &plain), candidate)
         })
-        .filter(|(distance, candidate)| *distance * 5 <= candidate.chars().count() * 2)
+        .filter(|(distance, candidate)| {
+            let length = candidate.chars().count();
+            let one_too_many = *distance == 1 && word.chars().count() > length;
+            *distance * 5 <= length * 2 || one_too_many
+        })
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, candidate)| candidate)
 }

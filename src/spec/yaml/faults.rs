@@ -15,6 +15,17 @@ pub(super) fn syntax(info: &str, text: &str, span: Span) -> Diagnostic {
             .label("nothing before this has that anchor")
             .hint("mark the first place with `&name`, and repeat it with `*name`");
     }
+    let unclosed = info
+        .contains("flow")
+        .then(|| unclosed(text, span))
+        .flatten();
+    if let Some((span, closing)) = unclosed {
+        return Diagnostic::error("S004", span, "this is not YAML: a bracket is not closed")
+            .label("opened here")
+            .hint(format!(
+                "a `{closing}` is missing at its end, or a comma within"
+            ));
+    }
     let line_start = text[..span.start as usize]
         .rfind('\n')
         .map_or(0, |at| at + 1);
@@ -54,6 +65,38 @@ pub(super) fn syntax(info: &str, text: &str, span: Span) -> Diagnostic {
     Diagnostic::error("S004", span, format!("this is not YAML: {info}"))
         .label("the parser gave up here")
         .hint(hint)
+}
+
+/// The innermost bracket that is open where the parser gave up, if that is on a later line, and what would
+/// close it. Quotes and comments are looked past.
+fn unclosed(text: &str, gave_up: Span) -> Option<(Span, char)> {
+    let mut open: Vec<(usize, char)> = Vec::new();
+    let mut quote = None;
+    let mut before = ' ';
+    let mut in_comment = false;
+    for (at, c) in text[..gave_up.start as usize].char_indices() {
+        match (c, quote) {
+            ('\n', _) => in_comment = false,
+            _ if in_comment => {}
+            (_, Some(mark)) if c == mark => quote = None,
+            (_, Some(_)) => {}
+            ('"' | '\'', None) if " [{,".contains(before) => quote = Some(c),
+            ('#', None) if before.is_whitespace() => in_comment = true,
+            ('{', None) => open.push((at, '}')),
+            ('[', None) => open.push((at, ']')),
+            ('}' | ']', None) => drop(open.pop()),
+            _ => {}
+        }
+        before = c;
+    }
+    let (at, closing) = open.pop()?;
+    let later = text[at..gave_up.start as usize].contains('\n');
+    let span = Span {
+        start: at as u32,
+        end: at as u32 + 1,
+        ..gave_up
+    };
+    later.then_some((span, closing))
 }
 
 pub(super) fn stretch_too_long(span: Span) -> Diagnostic {
