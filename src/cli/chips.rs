@@ -2,10 +2,12 @@
 
 use clap::Args;
 
-use duskloom::chip;
+use duskloom::chip::{self, Chip};
 
+use super::chip_card;
+use super::chip_data::ChipData;
 use super::failure::Failure;
-use super::{chip_card, screen};
+use super::screen::{self, Format};
 
 /// List the supported chips, or show what one of them offers
 ///
@@ -17,27 +19,41 @@ pub(super) struct Chips {
     /// The chip, such as attiny2313a
     #[arg(value_name = "CHIP")]
     chip: Option<String>,
+    /// For people, or for scripts
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
 }
 
 const EXAMPLES: &str = "\
 Examples:
   duskloom chips
-  duskloom chips attiny85";
+  duskloom chips attiny85
+  duskloom chips attiny85 --format json";
 
 impl Chips {
-    pub(super) fn run(self) -> Result<(), Failure> {
-        match self.chip {
-            None => screen::print(&chip_card::list()),
-            Some(name) => {
-                let chip = chip::find(&name.to_lowercase()).map_err(|nearest| {
-                    let failure = Failure::usage(format!("there is no chip `{name}`"));
-                    failure.hint(match nearest.as_slice() {
-                        [] => "`duskloom chips` lists them".to_string(),
-                        names => format!("did you mean {}?", names.join(" or ")),
-                    })
-                })?;
-                screen::print(&chip_card::card(chip))
-            }
-        }
+    pub(super) fn reader(&self) -> Format {
+        self.format
     }
+
+    pub(super) fn run(self) -> Result<(), Failure> {
+        let chip = self.chip.as_deref().map(found).transpose()?;
+        screen::print(&match (self.format, chip) {
+            (Format::Text, None) => chip_card::list(),
+            (Format::Text, Some(chip)) => chip_card::card(chip),
+            (Format::Json, None) => {
+                screen::json(&chip::all().map(ChipData::of).collect::<Vec<_>>())?
+            }
+            (Format::Json, Some(chip)) => screen::json(&ChipData::of(chip))?,
+        })
+    }
+}
+
+fn found(name: &str) -> Result<&'static Chip, Failure> {
+    chip::find(&name.to_lowercase()).map_err(|nearest| {
+        let failure = Failure::usage(format!("there is no chip `{name}`"));
+        failure.hint(match nearest.as_slice() {
+            [] => "`duskloom chips` lists them".to_string(),
+            names => format!("did you mean {}?", names.join(" or ")),
+        })
+    })
 }

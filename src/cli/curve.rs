@@ -5,13 +5,13 @@ use std::path::PathBuf;
 use clap::{Args, value_parser};
 
 use duskloom::board::lamps;
-use duskloom::curve::{Style, report};
+use duskloom::curve::{self, Style, report};
 use duskloom::picture;
 
 use super::failure::Failure;
 use super::file;
 use super::project::ProjectFile;
-use super::screen;
+use super::screen::{self, Format};
 
 /// Show the brightness levels: lightness, duty, errors, a plot
 ///
@@ -28,8 +28,11 @@ pub(super) struct Curve {
     /// Use plain ASCII
     #[arg(long)]
     ascii: bool,
+    /// For people, or for scripts
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
     /// Draw curve and error as a picture instead; `-` prints it
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["every", "ascii"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["every", "ascii", "format"])]
     svg: Option<PathBuf>,
 }
 
@@ -37,9 +40,14 @@ const EXAMPLES: &str = "\
 Examples:
   duskloom curve porch.yaml
   duskloom curve porch.yaml --every 8
-  duskloom curve porch.yaml --svg curve.svg";
+  duskloom curve porch.yaml --svg curve.svg
+  duskloom curve porch.yaml --format json";
 
 impl Curve {
+    pub(super) fn reader(&self) -> Format {
+        self.format
+    }
+
     pub(super) fn run(self) -> Result<(), Failure> {
         let design = self.project.design()?;
         if let Some(svg) = &self.svg {
@@ -48,6 +56,9 @@ impl Curve {
                 file::Kind::Svg,
                 &picture::curve(&design, &lamps(&design)),
             );
+        }
+        if self.format == Format::Json {
+            return screen::print(&screen::json(&curve::data(&design))?);
         }
         let style = Style {
             every: usize::from(self.every),

@@ -2,10 +2,10 @@
 
 use clap::Args;
 
-use duskloom::diagnostic::codes;
+use duskloom::diagnostic::codes::{self, Entry};
 
 use super::failure::Failure;
-use super::screen;
+use super::screen::{self, Format};
 
 /// Tell more about the code of an error or a caution
 ///
@@ -17,19 +17,30 @@ pub(super) struct Explain {
     /// The code, such as S011; all are listed without one
     #[arg(value_name = "CODE")]
     code: Option<String>,
+    /// For people, or for scripts
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
 }
 
 const EXAMPLES: &str = "\
 Examples:
   duskloom explain S011
-  duskloom explain | grep -i pin";
+  duskloom explain | grep -i pin
+  duskloom explain S011 --format json";
 
 impl Explain {
+    pub(super) fn reader(&self) -> Format {
+        self.format
+    }
+
     pub(super) fn run(self) -> Result<(), Failure> {
-        match self.code {
-            None => screen::print(&list()),
-            Some(code) => screen::print(&entry(&code)?),
-        }
+        let entry = self.code.as_deref().map(found).transpose()?;
+        screen::print(&match (self.format, entry) {
+            (Format::Text, None) => list(),
+            (Format::Text, Some(entry)) => text(entry),
+            (Format::Json, None) => screen::json(&codes::all().collect::<Vec<_>>())?,
+            (Format::Json, Some(entry)) => screen::json(&entry)?,
+        })
     }
 }
 
@@ -39,13 +50,13 @@ fn list() -> String {
         .collect()
 }
 
-fn entry(code: &str) -> Result<String, Failure> {
-    let entry = codes::find(code).ok_or_else(|| {
+fn found(code: &str) -> Result<Entry, Failure> {
+    codes::find(code).ok_or_else(|| {
         Failure::usage(format!("there is no code `{code}`"))
             .hint("`duskloom explain` lists all of them")
-    })?;
-    Ok(format!(
-        "{}: {}\n\n{}\n",
-        entry.code, entry.title, entry.explanation
-    ))
+    })
+}
+
+fn text(entry: Entry) -> String {
+    format!("{}: {}\n\n{}\n", entry.code, entry.title, entry.explanation)
 }

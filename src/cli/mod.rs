@@ -6,6 +6,7 @@ mod build;
 mod built;
 mod calm;
 mod chip_card;
+mod chip_data;
 mod chips;
 mod completions;
 mod curve;
@@ -88,7 +89,13 @@ impl CommandLine {
             Command::Diff(diff) => diff.reader(),
             Command::Wiring(wiring) => wiring.reader(),
             Command::Verify(verify) => verify.reader(),
-            _ => Format::Text,
+            Command::Curve(curve) => curve.reader(),
+            Command::Chips(chips) => chips.reader(),
+            Command::Explain(explain) => explain.reader(),
+            Command::New(_)
+            | Command::Preview(_)
+            | Command::Schema(_)
+            | Command::Completions(_) => Format::Text,
         }
     }
 

@@ -71,7 +71,11 @@ Examples:
   duskloom preview porch.yaml --html porch.html
   duskloom preview porch.yaml --live --watch";
 
-fn span(text: &str) -> Result<Time, String> {
+/// A span of time with its unit.
+///
+/// # Errors
+/// Says what is wrong with it.
+pub(super) fn span(text: &str) -> Result<Time, String> {
     match spec::time(text)? {
         Time(0) => Err("nothing can be seen of no time".to_string()),
         span => Ok(span),

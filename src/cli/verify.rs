@@ -7,6 +7,7 @@ use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use duskloom::design::Design;
+use duskloom::units::Time;
 use duskloom::verify::{Evidence, Options, VerifyError, verify_with};
 
 use super::failure::Failure;
@@ -32,14 +33,14 @@ pub(super) struct Verify {
     /// Play this pattern only, and leave out the rest; can be given several times
     #[arg(short, long, value_name = "NAME")]
     pattern: Vec<String>,
-    /// How long each pattern plays, in seconds of the chip's time
-    #[arg(short, long, value_name = "N", default_value_t = Options::default().seconds)]
-    seconds: f64,
-    /// Print the evidence as JSON
-    #[arg(long)]
-    json: bool,
+    /// How long each pattern plays, of the chip's time [default: 60 s]
+    #[arg(short, long, value_name = "TIME", value_parser = super::preview::span)]
+    span: Option<Time>,
+    /// For people, or for scripts
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
     /// Prove it again each time its files are saved, and say in one line what has changed
-    #[arg(long, conflicts_with = "json")]
+    #[arg(long, conflicts_with = "format")]
     watch: bool,
 }
 
@@ -47,19 +48,15 @@ const EXAMPLES: &str = "\
 Examples:
   duskloom verify porch.yaml                           everything; takes some minutes
   duskloom verify porch.yaml --to rust                 the same firmware in Rust
-  duskloom verify porch.yaml --pattern dusk -s 10      ten seconds of one pattern
-  duskloom verify porch.yaml --json > evidence.json    for scripts
+  duskloom verify porch.yaml --pattern dusk --span 10s   ten seconds of one pattern
+  duskloom verify porch.yaml --format json             for scripts
   duskloom verify porch.yaml --pattern dusk --watch    again each time the file is saved
 
 Exit status: 1 if the chip differs from the model or a check fails; 3 if a tool is missing.";
 
 impl Verify {
     pub(super) fn reader(&self) -> Format {
-        if self.json {
-            Format::Json
-        } else {
-            Format::Text
-        }
+        self.format
     }
 
     pub(super) fn run(self) -> Result<(), Failure> {
@@ -67,12 +64,13 @@ impl Verify {
         if self.watch {
             return self.follow(&design);
         }
-        let evidence = self.prove(&design).map_err(failure)?;
-        if self.json {
-            screen::print(&screen::json(&evidence)?)?;
-        } else {
-            screen::print(&evidence.to_string())?;
-        }
+        let evidence = self
+            .prove(&design)
+            .map_err(|error| failure(error, &design))?;
+        screen::print(&match self.format {
+            Format::Text => evidence.to_string(),
+            Format::Json => screen::json(&evidence)?,
+        })?;
         if evidence.holds() {
             Ok(())
         } else {
@@ -93,7 +91,7 @@ impl Verify {
     /// Until it is interrupted. What cannot be read or compiled leaves the last evidence as it is.
     fn follow(&self, design: &Design) -> Result<(), Failure> {
         let mut watch = Watch::new(&self.project, &design.project.sources);
-        let mut last = self.prove(design).map_err(failure)?;
+        let mut last = self.prove(design).map_err(|error| failure(error, design))?;
         screen::print(&last.to_string())?;
         loop {
             let said = match watch.next() {
@@ -118,7 +116,7 @@ impl Verify {
         Options {
             language: self.language.language(),
             scenes: self.pattern.clone(),
-            seconds: self.seconds,
+            seconds: self.span.map_or(all.seconds, Time::seconds),
             alone: if quick { 0.0 } else { all.alone },
             behaviour: !quick,
         }
@@ -140,10 +138,14 @@ fn progress_bar() -> ProgressBar {
     bar
 }
 
-fn failure(error: VerifyError) -> Failure {
+fn failure(error: VerifyError, design: &Design) -> Failure {
     match error {
         VerifyError::Missing(missing) => Failure::missing(missing.to_string()),
-        VerifyError::NoPattern(_) => Failure::usage(error.to_string()),
+        VerifyError::NoPattern(_) => {
+            let scenes = design.deck.image.score.scenes.iter();
+            let names: Vec<&str> = scenes.map(|scene| scene.name.as_str()).collect();
+            Failure::usage(error.to_string()).hint(format!("there is {}", names.join(", ")))
+        }
         _ => Failure::world(error.to_string()),
     }
 }

@@ -103,7 +103,7 @@ fn at_the_led(design: &Design, lamps: &[Lamp]) -> String {
     said.join("; ")
 }
 
-fn name(curve: &Curve) -> String {
+pub(super) fn name(curve: &Curve) -> String {
     match curve {
         Curve::Lightness => "lightness (CIE 1976)".to_string(),
         Curve::Power(exponent) => format!("power of {exponent}"),
@@ -114,15 +114,20 @@ fn name(curve: &Curve) -> String {
     }
 }
 
+/// Every form that comes near, the smallest first.
+pub(super) fn forms_of(design: &Design) -> Vec<Packed> {
+    let depth = Depth::new(design.plan.drive.pwm().extra_bits);
+    forms(&design.scale, depth, design.surroundings())
+}
+
 /// Every form that comes near, the one in use marked.
 pub(super) fn alternatives(design: &Design) -> String {
-    let depth = Depth::new(design.plan.drive.pwm().extra_bits);
     let used = &design.deck.light;
     let mut text = format!(
         "  {:<44}{:>6}{:>6}{:>7}{:>12}\n",
         "stored as", "data", "code", "total", "error"
     );
-    for other in forms(&design.scale, depth, design.surroundings()) {
+    for other in forms_of(design) {
         let mark = if other.form == used.form && other.gated == used.gated {
             '>'
         } else {
@@ -141,7 +146,7 @@ pub(super) fn alternatives(design: &Design) -> String {
     text
 }
 
-fn described(packed: &Packed) -> String {
+pub(super) fn described(packed: &Packed) -> String {
     let form = match &packed.form {
         Form::Plain8(duties) => format!("{} bytes", duties.len()),
         Form::Plain16(duties) => format!("{} numbers of two bytes", duties.len()),

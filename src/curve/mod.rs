@@ -2,6 +2,7 @@
 //! what other ways of storing it would cost, and what another PWM would do.
 
 mod choices;
+mod data;
 mod figures;
 mod plot;
 mod table;
@@ -9,6 +10,7 @@ mod table;
 use crate::board::lamps;
 use crate::design::Design;
 
+pub use data::{CurveData, data};
 pub use figures::{facts, facts_with_light};
 
 /// What of it to show, and how.

@@ -90,7 +90,7 @@ fn line(
 
 /// The slowest component of a duty's light; `None` in the dark. An accumulator of 8 bits to which
 /// the fraction is added in every PWM period is back where it was after 256 / gcd(256, fraction).
-fn slowest(duty: Duty, frequency: Hertz) -> Option<Hertz> {
+pub(super) fn slowest(duty: Duty, frequency: Hertz) -> Option<Hertz> {
     let fraction = duty.0 & 0xFF;
     match (duty.0, fraction) {
         (0, _) => None,

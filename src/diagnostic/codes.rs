@@ -1,6 +1,8 @@
 //! The catalogue of diagnostic codes: what `duskloom explain CODE` tells. The texts are Markdown,
 //! one file a stage; each entry is a heading `# S011 Title` and what follows it.
 
+use serde::Serialize;
+
 /// The files of the catalogue, by the letter that their codes begin with.
 const TEXTS: &[&str] = &[
     include_str!("codes/spec.md"),
@@ -11,7 +13,7 @@ const TEXTS: &[&str] = &[
 ];
 
 /// What there is to know about a code.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Entry {
     /// Such as `S011`.
     pub code: &'static str,

@@ -3,6 +3,7 @@
 mod build;
 mod colour;
 mod completions;
+mod data;
 mod diff;
 mod pictures;
 mod project;

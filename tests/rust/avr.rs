@@ -217,7 +217,7 @@ mod proof {
         let output = Command::new(env!("CARGO_BIN_EXE_duskloom"))
             .current_dir(env!("CARGO_MANIFEST_DIR"))
             .args(["verify", "patterns/lantern.yaml", "--to", "rust"])
-            .args(["--pattern", "calm", "--seconds", "3"])
+            .args(["--pattern", "calm", "--span", "3 s"])
             .env(
                 "CARGO_TARGET_DIR",
                 Path::new(env!("CARGO_TARGET_TMPDIR")).join("rust-avr"),
