@@ -48,7 +48,11 @@ impl Chips {
     }
 }
 
-fn found(name: &str) -> Result<&'static Chip, Failure> {
+/// The chip of this name.
+///
+/// # Errors
+/// There is none; names those that are near.
+pub(super) fn found(name: &str) -> Result<&'static Chip, Failure> {
     chip::find(&name.to_lowercase()).map_err(|nearest| {
         let failure = Failure::usage(format!("there is no chip `{name}`"));
         failure.hint(match nearest.as_slice() {

@@ -1,6 +1,7 @@
 //! The command line: one file a command, each of which takes its options, asks the library, and
 //! prints what it answers.
 
+mod beginning;
 mod budget;
 mod build;
 mod built;

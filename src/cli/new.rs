@@ -5,16 +5,15 @@ use std::io::{ErrorKind, Write};
 use std::path::PathBuf;
 
 use clap::Args;
-use minijinja::render;
-
 use duskloom::spec;
 
+use super::beginning::Beginning;
 use super::failure::Failure;
-use super::screen;
+use super::{chips, screen};
 
 /// Write a commented project to start from
 ///
-/// Writes NAME.yaml into the current folder: four strings of lights on an ATtiny2313A, some
+/// Writes NAME.yaml into the current folder: some strings of lights on the chip's own pins, some
 /// patterns, a button. It builds as it is; change it until it is yours. A file that is already
 /// there is never overwritten.
 #[derive(Debug, Args)]
@@ -23,13 +22,15 @@ pub(super) struct New {
     /// The project's name: lower case letters, digits and hyphens
     #[arg(value_name = "NAME", value_parser = name)]
     name: String,
+    /// The chip that the lights will have, as `duskloom chips` lists them
+    #[arg(long, value_name = "CHIP", default_value = "attiny2313a")]
+    chip: String,
 }
 
 const EXAMPLES: &str = "\
-Example:
-  duskloom new porch && duskloom preview porch.yaml";
-
-const TEMPLATE: &str = include_str!("../../templates/new.yaml.j2");
+Examples:
+  duskloom new porch && duskloom preview porch.yaml
+  duskloom new porch --chip attiny85";
 
 fn name(text: &str) -> Result<String, String> {
     match spec::check_name(text) {
@@ -44,6 +45,7 @@ fn name(text: &str) -> Result<String, String> {
 impl New {
     pub(super) fn run(self) -> Result<(), Failure> {
         let name = self.name;
+        let beginning = Beginning::on(chips::found(&self.chip)?, &name);
         let path = PathBuf::from(format!("{name}.yaml"));
         let mut file = OpenOptions::new()
             .write(true)
@@ -56,7 +58,7 @@ impl New {
                 }
                 _ => Failure::file("write", &path, &error),
             })?;
-        let text = render!(TEMPLATE, name => &name) + "\n";
+        let text = beginning.text() + "\n";
         file.write_all(text.as_bytes())
             .map_err(|error| Failure::file("write", &path, &error))?;
         screen::print(&format!(

@@ -77,7 +77,7 @@ fn levels(design: &Design, lamp: Option<&Lamp>) -> Vec<LevelData> {
         share: rounded(row.share.0, 1e4),
         wanted: rounded(row.ideal.0, 1e3),
         real: rounded(row.real.0, 1e3),
-        at_led: lamp.map(|lamp| rounded(lamp.light[usize::from(row.level.0)].0, 1e3)),
+        at_led: lamp.map(|lamp| rounded(lamp.light.typical[usize::from(row.level.0)].0, 1e3)),
         on_counts: rounded(f64::from(row.duty.0) / 256.0, 1e4),
         on: Share(rounded(row.on.0, 1e6)),
         slowest: slowest(row.duty, pwm.frequency),

@@ -57,3 +57,17 @@ fn a_new_project_compiles() {
     assert!(make.status.success() && said.is_empty(), "{said}");
     assert!(desk.path("out/porch/porch.hex").exists());
 }
+
+/// Pins that exist, and no more than fits.
+#[test]
+fn a_new_project_suits_any_chip() {
+    for chip in duskloom::chip::all() {
+        let desk = Desk::new();
+        let new = desk.run(&format!("new porch --chip {}", chip.name));
+        assert_eq!(new.status, 0, "{}", new.shown());
+        let budget = desk.run("budget porch.yaml");
+        assert_eq!(budget.status, 0, "{}: {}", chip.name, budget.shown());
+    }
+    let unknown = Desk::new().run("new porch --chip attiny86");
+    insta::assert_snapshot!("new_for_an_unknown_chip", unknown.shown());
+}
