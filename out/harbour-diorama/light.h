@@ -12,13 +12,12 @@
 #define WAIT 0xFC
 #define BRANCH 0xFE
 
-/* The interrupt owns r2 to r12 and r16; the Makefile keeps the compiler away from them. Registers are
- * memory too: lamps (per channel its fraction, then its compare value) start at address 2. */
+/* The interrupt owns r2 to r11 and r16; the Makefile keeps the compiler away from them. Registers are
+ * memory too: lamps (per channel two compare values) start at address 2. */
 #define lamps 2
-#define PHASE r10
-#define OVERFLOWS r11
-#define FLAGS r12
-#define OVERFLOWS_ADDRESS 11
+#define OVERFLOWS r10
+#define FLAGS r11
+#define OVERFLOWS_ADDRESS 10
 
 #define SHOWS 3
 

@@ -29,7 +29,7 @@ FUSES = {
 static inline uint8_t overflows(void)
 {
     uint8_t count;
-    __asm__ volatile("mov %0, r11" : "=r"(count));
+    __asm__ volatile("mov %0, r10" : "=r"(count));
     return count;
 }
 
@@ -41,15 +41,15 @@ struct remembered {
 } remembered;
 
 /* Registers that are left over. */
-register uint8_t pressed __asm__("r13"); /* ticks for which the button is down */
-register uint8_t gap __asm__("r14"); /* ticks for which it is up since */
-register uint8_t record __asm__("r15"); /* where the next record goes */
+register uint8_t pressed __asm__("r12"); /* ticks for which the button is down */
+register uint8_t gap __asm__("r13"); /* ticks for which it is up since */
+register uint8_t record __asm__("r14"); /* where the next record goes */
+register uint8_t unsaved __asm__("r15"); /* steps until the state is saved; 0: it is */
 
 /* General purpose registers of the chip: an instruction shorter to reach than memory. */
-#define unsaved GPIOR0 /* steps until the state is saved; 0: it is */
-#define check GPIOR1 /* what the check byte has come to */
-#define dwell GPIOR2 /* beats until the next scene */
-static uint8_t leaving; /* the old scene is being dimmed */
+#define check GPIOR0 /* what the check byte has come to */
+#define dwell GPIOR1 /* beats until the next scene */
+#define leaving GPIOR2 /* the old scene is being dimmed */
 static uint8_t scene; /* the scene that is due */
 
 /* For each show: its first scene in the low byte, and how many it has in the high byte. */

@@ -6,13 +6,12 @@
 #define CHANNELS 1
 #define AGAIN 0xF7
 
-/* The interrupt owns r2 to r6 and r16; the Makefile keeps the compiler away from them. Registers are
- * memory too: lamps (per channel its fraction, then its compare value) start at address 2. */
+/* The interrupt owns r2 to r5 and r16; the Makefile keeps the compiler away from them. Registers are
+ * memory too: lamps (per channel two compare values) start at address 2. */
 #define lamps 2
-#define PHASE r4
-#define OVERFLOWS r5
-#define FLAGS r6
-#define OVERFLOWS_ADDRESS 5
+#define OVERFLOWS r4
+#define FLAGS r5
+#define OVERFLOWS_ADDRESS 4
 
 #ifdef __ASSEMBLER__
 #else

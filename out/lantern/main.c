@@ -22,7 +22,7 @@ FUSES = {
 static inline uint8_t overflows(void)
 {
     uint8_t count;
-    __asm__ volatile("mov %0, r5" : "=r"(count));
+    __asm__ volatile("mov %0, r4" : "=r"(count));
     return count;
 }
 

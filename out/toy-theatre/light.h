@@ -12,11 +12,10 @@
 #define BRANCH 0xFE
 #define GOTO 0xFF
 
-/* The interrupt owns r2 to r4 and r16; the Makefile keeps the compiler away from them. */
-#define PHASE r2
-#define OVERFLOWS r3
-#define FLAGS r4
-#define OVERFLOWS_ADDRESS 3
+/* The interrupt owns r2 to r3 and r16; the Makefile keeps the compiler away from them. */
+#define OVERFLOWS r2
+#define FLAGS r3
+#define OVERFLOWS_ADDRESS 2
 
 #define SHOWS 3
 

@@ -24,7 +24,7 @@ FUSES = {
 static inline uint8_t overflows(void)
 {
     uint8_t count;
-    __asm__ volatile("mov %0, r3" : "=r"(count));
+    __asm__ volatile("mov %0, r2" : "=r"(count));
     return count;
 }
 
@@ -36,14 +36,14 @@ struct remembered {
 } remembered;
 
 /* Registers that are left over. */
-register uint8_t pressed __asm__("r5"); /* ticks for which the button is down */
-register uint8_t gap __asm__("r6"); /* ticks for which it is up since */
-register uint8_t record __asm__("r7"); /* where the next record goes */
-register uint8_t unsaved __asm__("r8"); /* steps until the state is saved; 0: it is */
-register uint8_t check __asm__("r9"); /* what the check byte has come to */
-register uint8_t dwell __asm__("r10"); /* beats until the next scene */
-register uint8_t leaving __asm__("r11"); /* the old scene is being dimmed */
-register uint8_t scene __asm__("r12"); /* the scene that is due */
+register uint8_t pressed __asm__("r4"); /* ticks for which the button is down */
+register uint8_t gap __asm__("r5"); /* ticks for which it is up since */
+register uint8_t record __asm__("r6"); /* where the next record goes */
+register uint8_t unsaved __asm__("r7"); /* steps until the state is saved; 0: it is */
+register uint8_t check __asm__("r8"); /* what the check byte has come to */
+register uint8_t dwell __asm__("r9"); /* beats until the next scene */
+register uint8_t leaving __asm__("r10"); /* the old scene is being dimmed */
+register uint8_t scene __asm__("r11"); /* the scene that is due */
 
 /* For each show: its first scene in the low byte, and how many it has in the high byte. */
 extern const uint16_t shows[SHOWS] PROGMEM;

@@ -29,7 +29,7 @@
         .global tracks
 tracks: .skip   TRACK * CHANNELS
         .global lamps
-lamps:  .skip   2 * CHANNELS            ; per channel: fraction, compare value
+lamps:  .skip   2 * CHANNELS            ; per channel: compare values, of the leading period and of the others
         .global master
 master: .skip   2                       ; how far the change of scene has come: 0 dark, 65535 there
 
@@ -403,10 +403,17 @@ light_channel:
         rcall   share7
         adiw    r24, 12
 
-        andi    r24, 240               ; the fraction that is spread over time
-        com     r25                     ; inverting PWM: 255 is dark
-        cli                             ; both at once: a fraction with the count of full light
-        st      X+, r24                 ; would be a period of dark
+        swap    r24                     ; the leading period has more counts than the others
+        andi    r24, 15
+        add     r24, r25
+        brcc    1f                      ; and if those are too many, fewer
+        subi    r24, 15
+        inc     r25
+1:
+        com     r24                     ; inverting PWM: 255 is dark
+        com     r25
+        cli                             ; both at once
+        st      X+, r24
         sei                             ; after the next instruction
         st      X+, r25
         adiw    r28, TRACK

@@ -93,7 +93,7 @@ const FAINT: f64 = 1e-4;
 
 /// The components of the light at a duty: the PWM itself, taken as fully modulated, and what the
 /// dither adds below it. The dither's amplitudes are those of the Fourier series of the on-counts
-/// over a cycle of all phases, relative to their mean.
+/// over a cycle, relative to their mean.
 pub fn components(duty: Duty, pwm: &PwmPlan, dither: Dither) -> Vec<Component> {
     let whole = u32::from(pwm.whole) * 256;
     if duty.0 == 0 || u32::from(duty.0) >= whole {
@@ -103,11 +103,7 @@ pub fn components(duty: Duty, pwm: &PwmPlan, dither: Dither) -> Vec<Component> {
         frequency: pwm.frequency,
         modulation: Share(1.0),
     }];
-    let [fraction, base] = duty.0.to_le_bytes();
-    let counts: Vec<f64> = dither
-        .carries(fraction)
-        .map(|carry| f64::from(base) + f64::from(u8::from(carry)))
-        .collect();
+    let counts: Vec<f64> = dither.counts(duty).map(f64::from).collect();
     let phases = counts.len();
     for harmonic in 1..=phases / 2 {
         let amplitude = amplitude(&counts, harmonic);
@@ -255,10 +251,7 @@ mod tests {
         let dither = Dither::new(4);
         for fraction in (0x10..=0xF0).step_by(0x10) {
             let duty = Duty(0x0300 | fraction);
-            let counts: Vec<f64> = dither
-                .carries(fraction as u8)
-                .map(|carry| 3.0 + f64::from(u8::from(carry)))
-                .collect();
+            let counts: Vec<f64> = dither.counts(duty).map(f64::from).collect();
             let mean = counts.iter().sum::<f64>() / 16.0;
             let variance = counts.iter().map(|c| (c / mean - 1.0).powi(2)).sum::<f64>() / 16.0;
             let found = components(duty, &pwm(4), dither);

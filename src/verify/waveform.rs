@@ -1,8 +1,8 @@
 //! The light at a channel's pin, put together from its timer periods, against the duty.
 //!
 //! The interrupt takes a duty to the timer at the start of a period, and the timer shows it from its
-//! next update on. A period in which only one duty can be shown is *steady*: it is lit for the duty's
-//! whole counts or one more, and each `2^extra_bits` of them together for exactly the duty. Where the
+//! next update on. A period in which only one duty can be shown is *steady*: it is lit as the duty's leading
+//! period or as the others, and each `2^extra_bits` of them together for exactly the duty. Where the
 //! duty changed just then, a period may be of the old or of the new one, but of nothing else.
 
 use std::collections::VecDeque;
@@ -10,7 +10,7 @@ use std::collections::VecDeque;
 use super::bench::ChannelPin;
 use super::machine::{Moment, Period};
 use super::{LightFault, LightSeen};
-use crate::drive::timer::{Mode, PwmPlan};
+use crate::drive::timer::{Dither, Mode, PwmPlan};
 use crate::spec::Active;
 use crate::units::Duty;
 
@@ -49,7 +49,7 @@ struct Rules {
     phases: u32,
     /// Counts lit for each count of the duty.
     per_count: u32,
-    extra_bits: u8,
+    dither: Dither,
     /// What counts from 255 on are lit for.
     full: u32,
     active: Active,
@@ -70,7 +70,7 @@ impl Waveform {
             period: pwm.cycles().0,
             phases: 1 << pwm.extra_bits,
             per_count,
-            extra_bits: pwm.extra_bits,
+            dither: Dither::new(pwm.extra_bits),
             full: if whole_period { 256 } else { 255 * per_count },
             active: output.active,
         };
@@ -268,18 +268,14 @@ impl Rules {
 
     /// The fewest and most counts for which a period is lit.
     fn bounds(self, duty: Duty) -> (u32, u32) {
-        let (least, more) = self.parts(duty);
-        let lit = |counts| self.lit(counts);
-        (lit(least), lit(least + u32::from(more > 0)))
+        let (lead, rest) = self.split(duty);
+        (lead.min(rest), lead.max(rest))
     }
 
-    /// Whole counts, and in how many of the phases there is one more.
-    fn parts(self, duty: Duty) -> (u32, u32) {
-        let [whole, fraction] = duty.0.to_be_bytes();
-        (
-            whole.into(),
-            u32::from(fraction) >> (8 - self.extra_bits.min(8)),
-        )
+    /// What the leading period is lit for, and each other.
+    fn split(self, duty: Duty) -> (u32, u32) {
+        let split = self.dither.split(duty);
+        (self.lit(split.lead.into()), self.lit(split.rest.into()))
     }
 
     fn lit(self, counts: u32) -> u32 {
@@ -292,8 +288,7 @@ impl Rules {
 
     /// Counts lit in a cycle of all phases.
     fn sum(self, duty: Duty) -> u64 {
-        let (whole, more) = self.parts(duty);
-        let plain = u64::from(self.phases - more) * u64::from(self.lit(whole));
-        plain + u64::from(more) * u64::from(self.lit(whole + 1))
+        let (lead, rest) = self.split(duty);
+        u64::from(lead) + u64::from(self.phases - 1) * u64::from(rest)
     }
 }

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use duskloom::circuit::switch::Pulse;
 use duskloom::drive::timer::Dither;
 use duskloom::light::cie;
-use duskloom::units::{Luminance, Seconds};
+use duskloom::units::{Duty, Luminance, Seconds};
 use serde::{Deserialize, Serialize};
 
 use crate::common::measured;
@@ -78,10 +78,8 @@ impl Way {
         };
         match self {
             Self::Dithered => {
-                let fraction = ((duty % 16) * 16) as u8;
                 let dither = Dither::new(EXTRA_BITS);
-                let carries = dither.carries(fraction);
-                let on = carries.map(|carry| u32::from(duty / 16) + u32::from(carry));
+                let on = dither.counts(Duty(duty * 16)).map(u32::from);
                 on.map(|on| counts(on, 256 - on)).collect()
             }
             Self::BitAngle => PLANES

@@ -77,12 +77,12 @@ fn another_curve_is_a_difference() {
     );
 }
 
-/// Without `sbci r16, 0` (0x4000) the interrupt drops the fraction: right duties, wrong light.
+/// Without `andi r16, 15` (0x700F) hardly any period leads: right duties, wrong light.
 #[test_with::executable("avr-gcc")]
 #[test]
 fn light_without_its_fraction_is_found_at_the_pin() {
     let design = altered(DIORAMA, &[]);
-    let setup = Setup::new(&design, patched(0x4000, NOP)).unwrap();
+    let setup = Setup::new(&design, patched(0x700F, NOP)).unwrap();
     let evidence = first_scene(&setup);
     assert!(
         matches!(

@@ -41,10 +41,9 @@ impl Levels<'_> {
     fn course(self, duty: Duty) -> Course {
         let pwm = self.design.plan.drive.pwm();
         let count = 1.0 / pwm.frequency.0 / f64::from(pwm.whole);
-        let [fraction, base] = duty.0.to_le_bytes();
-        let carries = self.design.plan.drive.dither().carries(fraction);
-        Course::new(carries.map(|carry| {
-            let on = (u16::from(base) + u16::from(carry)).min(pwm.whole);
+        let counts = self.design.plan.drive.dither().counts(duty);
+        Course::new(counts.map(|on| {
+            let on = u16::from(on);
             Pulse {
                 on: Seconds(f64::from(on) * count),
                 off: Seconds(f64::from(pwm.whole - on) * count),

@@ -1,47 +1,82 @@
 //! The interrupt's spreading of fractions over time.
 
-/// The phases that the interrupt steps through.
+use crate::units::Duty;
+
+/// A cycle of periods, of which one leads: it is on for longer than the others by what they together
+/// lack. So an interrupt copies one of two values a channel and computes nothing, and nothing is slower
+/// than a cycle.
 ///
-/// All channels share one phase, and a channel gets a count more in those periods in which the
-/// phase is below its fraction. An odd step visits each of the phases once before any again, so a
-/// fraction of k/n gets exactly k counts in n periods, and nothing is slower than n periods.
+/// A fraction in one pulse, and not in as many as it has counts, makes the light's slowest component
+/// stronger: 2 f / n for f of n counts that a cycle lacks, against full modulation of a lone count. A
+/// slow switch adds its delay to one pulse more, and not to f.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Dither {
+    /// 0 to 8.
     pub extra_bits: u8,
-    /// Added to the phase, in 1/256, every period.
-    pub stride: u8,
-    /// The bits of a fraction that count.
-    pub mask: u8,
+}
+
+/// The on-counts of a cycle's periods.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Split {
+    /// Of the one that leads.
+    pub lead: u8,
+    /// Of each other.
+    pub rest: u8,
 }
 
 impl Dither {
-    /// For `extra_bits` (0 to 8) of depth. The step is the odd number nearest to the golden
-    /// section of the cycle, which spreads the counts of small and large fractions evenly.
     pub fn new(extra_bits: u8) -> Self {
-        let phases = f64::from(1_u16 << extra_bits);
-        let golden = phases * 0.618_033_988_75;
-        let step = 2.0 * ((golden - 1.0) / 2.0).round() + 1.0;
-        let unit = 256_u16 >> extra_bits;
-        Self {
-            extra_bits,
-            stride: (step as u16 * unit) as u8,
-            mask: if extra_bits == 0 {
-                0
-            } else {
-                (0xFF00_u16 >> extra_bits) as u8
-            },
-        }
+        Self { extra_bits }
     }
 
-    /// How many periods it takes to visit all phases.
+    /// How many periods a cycle has.
     pub fn phases(self) -> u16 {
         1 << self.extra_bits
     }
 
-    /// In which of the periods of a cycle a fraction gets a count more.
-    pub fn carries(self, fraction: u8) -> impl Iterator<Item = bool> {
-        let stride = self.stride;
-        (1..=self.phases()).map(move |n| (n as u8).wrapping_mul(stride) < fraction)
+    /// The bits of a fraction that count.
+    pub fn mask(self) -> u8 {
+        (0xFF00_u16 >> self.extra_bits) as u8
+    }
+
+    /// The bits of a fraction that do not.
+    fn unused(self) -> u32 {
+        8 - u32::from(self.extra_bits)
+    }
+
+    /// A duty as the interrupt puts it out. Where the leading period would be on for more counts than
+    /// there are, it is the one that is shorter.
+    pub fn split(self, duty: Duty) -> Split {
+        let [whole, fraction] = duty.0.to_be_bytes();
+        let more = fraction.checked_shr(self.unused()).unwrap_or(0);
+        let lacking = (self.phases() - 1) as u8;
+        match whole.checked_add(more) {
+            Some(lead) => Split { lead, rest: whole },
+            None => Split {
+                lead: whole.wrapping_add(more).wrapping_sub(lacking),
+                rest: whole + 1,
+            },
+        }
+    }
+
+    /// The duty that a split comes to.
+    pub fn duty(self, split: Split) -> Duty {
+        let others = self.phases() - 1;
+        let counts = u16::from(split.rest) * others + u16::from(split.lead);
+        Duty(counts << self.unused())
+    }
+
+    /// Whether the leading period of this duty is the shorter one.
+    pub fn wraps(self, duty: Duty) -> bool {
+        let split = self.split(duty);
+        split.lead < split.rest
+    }
+
+    /// The on-counts of a cycle, period by period.
+    pub fn counts(self, duty: Duty) -> impl Iterator<Item = u8> {
+        let split = self.split(duty);
+        let rest = std::iter::repeat_n(split.rest, usize::from(self.phases()) - 1);
+        std::iter::once(split.lead).chain(rest)
     }
 }
 
@@ -50,26 +85,42 @@ mod tests {
     use super::*;
 
     #[test]
-    fn every_fraction_gets_exactly_its_share_of_every_cycle() {
-        for extra_bits in 1..=8 {
+    fn a_cycle_is_on_for_exactly_its_duty() {
+        for extra_bits in 0..=8 {
             let dither = Dither::new(extra_bits);
-            for k in 0..dither.phases() {
-                let fraction = (k << (8 - extra_bits)) as u8;
-                let count = dither.carries(fraction).filter(|carry| *carry).count();
-                assert_eq!(
-                    count,
-                    usize::from(k),
-                    "{extra_bits} bits, fraction {fraction}"
-                );
+            let step = 1 << (8 - extra_bits);
+            for duty in (0..=0xFF00).step_by(step).map(Duty) {
+                let counts: u32 = dither.counts(duty).map(u32::from).sum();
+                assert_eq!(counts << (8 - extra_bits), u32::from(duty.0), "{duty:?}");
+                assert_eq!(dither.duty(dither.split(duty)), duty);
             }
         }
     }
 
     #[test]
-    fn half_a_count_is_nearly_every_other_period() {
+    fn only_the_brightest_duties_have_a_shorter_pulse_that_leads() {
         let dither = Dither::new(4);
-        let carries: Vec<bool> = dither.carries(0x80).collect();
-        let longest = carries.chunk_by(|a, b| a == b).map(<[bool]>::len).max();
-        assert!(longest <= Some(2), "{carries:?}");
+        assert_eq!(
+            dither.split(Duty(0xF1E0)),
+            Split {
+                lead: 255,
+                rest: 241
+            }
+        );
+        assert_eq!(
+            dither.split(Duty(0xF1F0)),
+            Split {
+                lead: 241,
+                rest: 242
+            }
+        );
+        assert!(!dither.wraps(Duty(0xF1E0)) && dither.wraps(Duty(0xF1F0)));
+        assert_eq!(
+            dither.split(Duty(0xFF00)),
+            Split {
+                lead: 255,
+                rest: 255
+            }
+        );
     }
 }

@@ -18,10 +18,10 @@ use crate::spec::Project;
 use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
 
 pub use channels::ChannelPlan;
-pub use dither::Dither;
+pub use dither::{Dither, Split};
 pub use pump::PumpPlan;
 pub use pwm::{Mode, PwmPlan};
-pub use registers::{Lamp, Registers, WORK};
+pub use registers::{Keeper, Lamp, Registers, Shelter, WORK};
 pub use text::{TEMPLATES, Text};
 pub use timers::{StartPlan, TimerPlan};
 
@@ -65,7 +65,7 @@ impl TimerDrive {
         let (handler, kept_out) = timers::interrupt(chip, used[0]);
         let by_xor = pump.as_ref().is_some_and(|pump| pump.toggle.by_xor);
         let mut drive = Self {
-            registers: Registers::new(channels.len(), pwm.extra_bits > 0, by_xor),
+            registers: Registers::new(channels.len(), by_xor),
             dither: Dither::new(pwm.extra_bits),
             directions: directions(target, &channels, pump.as_ref()),
             channels,

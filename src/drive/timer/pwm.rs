@@ -10,9 +10,9 @@ use crate::units::{Cycles, Hertz};
 
 /// What the PWM comes to.
 ///
-/// Fast: on for n of 256 counts, n = 255 − compare. Phase-correct: on for 2n of 510. Each channel
-/// adds its 8-bit fraction to an accumulator every overflow and carries one count of on-time, so the
-/// average has `8 + extra_bits` bits when only the fraction's upper `extra_bits` are used.
+/// Fast: on for n of 256 counts, n = 255 − compare. Phase-correct: on for 2n of 510. One period in
+/// `2^extra_bits` is on for longer, so the average has `8 + extra_bits` bits; see
+/// [`Dither`](super::Dither).
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PwmPlan {
     pub mode: Mode,

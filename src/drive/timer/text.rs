@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{PumpPlan, TimerDrive, WORK};
+use super::{Keeper, PumpPlan, Shelter, TimerDrive, WORK};
 use crate::assembly::{Listing, Rounds};
 use crate::drive::{Cost, ENTRY};
 use crate::target::{CORE, CoreRegisters};
@@ -16,15 +16,15 @@ pub(super) const HANDLER: &str = "drive/timer/handler.S";
 pub const TEMPLATES: [(&str, &str); 3] = [
     (
         "drive/timer/about.S",
-        include_str!("../../../templates/c/drive/timer/about.S.j2").trim_ascii_end(),
+        include_str!("../../../templates/avr/drive/timer/about.S.j2").trim_ascii_end(),
     ),
     (
         HANDLER,
-        include_str!("../../../templates/c/drive/timer/handler.S.j2").trim_ascii_end(),
+        include_str!("../../../templates/avr/drive/timer/handler.S.j2").trim_ascii_end(),
     ),
     (
         "drive/timer/dark.S",
-        include_str!("../../../templates/c/drive/timer/dark.S.j2").trim_ascii_end(),
+        include_str!("../../../templates/avr/drive/timer/dark.S.j2").trim_ascii_end(),
     ),
 ];
 
@@ -35,6 +35,7 @@ pub struct Text {
     channels: Vec<Channel>,
     /// Lamps are registers, not memory.
     in_registers: bool,
+    shelter: Option<Shelter>,
     registers: RegisterNames,
     dither: bool,
     /// Bits of the fraction that count.
@@ -51,8 +52,8 @@ struct Channel {
     compare: &'static str,
     store: &'static str,
     /// Register names, or offsets into the lamps.
-    part: String,
-    base: String,
+    lead: String,
+    rest: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -74,7 +75,6 @@ struct RegisterName {
 struct Pwm {
     counts: u32,
     phases: u16,
-    stride: u8,
     bits: u8,
     slowest: String,
 }
@@ -90,25 +90,27 @@ struct Pump {
 }
 
 impl Text {
-    /// With the names of its channels. `owns_registers`: as in a firmware, where the compiler keeps away
-    /// from the interrupt's registers.
+    /// With the names of its channels.
     pub fn new<'a>(
         drive: &TimerDrive,
         names: impl Iterator<Item = &'a str>,
-        owns_registers: bool,
+        keeper: Keeper,
     ) -> Self {
         let pwm = &drive.pwm;
         Self {
             core: CORE,
-            channels: channels(drive, names),
-            in_registers: owns_registers && drive.registers.lamps.is_some(),
+            channels: channels(drive, names, keeper),
+            in_registers: keeper == Keeper::Registers && drive.registers.lamps.is_some(),
+            shelter: match keeper {
+                Keeper::Shelter(shelter) => Some(shelter),
+                Keeper::Registers | Keeper::Nobody => None,
+            },
             registers: register_names(drive),
             dither: drive.dither.extra_bits > 0,
-            mask: drive.dither.mask,
+            mask: drive.dither.mask(),
             pwm: Pwm {
                 counts: pwm.cycles().0,
                 phases: drive.dither.phases(),
-                stride: drive.dither.stride,
                 bits: 8 + drive.dither.extra_bits,
                 slowest: pwm.slowest.to_string(),
             },
@@ -120,7 +122,7 @@ impl Text {
 impl TimerDrive {
     /// Without knowing what its channels are called.
     pub fn nameless(&self) -> Text {
-        Text::new(self, std::iter::repeat(""), true)
+        Text::new(self, std::iter::repeat(""), Keeper::Registers)
     }
 
     /// What the interrupt takes.
@@ -138,22 +140,27 @@ impl TimerDrive {
     }
 }
 
-fn channels<'a>(drive: &TimerDrive, names: impl Iterator<Item = &'a str>) -> Vec<Channel> {
-    let lamps = drive.registers.lamps.as_ref();
+fn channels<'a>(
+    drive: &TimerDrive,
+    names: impl Iterator<Item = &'a str>,
+    keeper: Keeper,
+) -> Vec<Channel> {
+    let owned = keeper == Keeper::Registers;
+    let lamps = drive.registers.lamps.as_ref().filter(|_| owned);
     let places = (0..drive.channels.len()).map(|i| match lamps {
-        Some(lamps) => (format!("r{}", lamps[i].part), format!("r{}", lamps[i].base)),
+        Some(lamps) => (format!("r{}", lamps[i].lead), format!("r{}", lamps[i].rest)),
         None => ((2 * i).to_string(), (2 * i + 1).to_string()),
     });
     let channels = drive.channels.iter().zip(names).zip(places);
     channels
-        .map(|((channel, name), (part, base))| Channel {
+        .map(|((channel, name), (lead, rest))| Channel {
             name: name.to_string(),
             pin: channel.pin.to_string(),
             output: channel.output,
             compare: channel.compare,
             store: channel.reach.store(),
-            part,
-            base,
+            lead,
+            rest,
         })
         .collect()
 }
@@ -162,7 +169,6 @@ fn register_names(drive: &TimerDrive) -> RegisterNames {
     let registers = &drive.registers;
     let (first, last) = registers.range();
     let named = [
-        ("PHASE", registers.phase),
         ("OVERFLOWS", Some(registers.overflows)),
         ("FLAGS", Some(registers.flags)),
         ("PUMP", registers.pump),

@@ -6,7 +6,8 @@ use super::fuses::{Fuses, fuses};
 use super::pins::{Direction, Port, directions, ports};
 use super::write::{GuardedText, StartTimers, Timer, WriteText, refreshed, start_timers, timers};
 use crate::design::Design;
-use crate::drive::{Drive, Handler, timer};
+use crate::drive::timer::{self, Keeper, Shelter};
+use crate::drive::{Drive, Handler};
 use crate::firmware::{self, StartUp};
 use crate::target::{MemoryRegisters, WatchdogOff, WatchdogPlan};
 
@@ -15,6 +16,8 @@ pub(super) struct Hardware {
     chip: Chip,
     #[serde(flatten)]
     drive: timer::Text,
+    /// Some light is so bright that the leading period has fewer counts than the others.
+    wraps: bool,
     #[serde(flatten)]
     start_up: StartUp,
     /// The start-up has room before the interrupt's vector.
@@ -102,6 +105,11 @@ impl Hardware {
         let Drive::Timer(drive) = &plan.drive;
         let channels = design.project.channels.iter();
         let names = channels.map(|channel| channel.name.value.as_str());
+        let keeper = match (firmware, owner) {
+            (false, _) => Keeper::Nobody,
+            (true, super::Registers::Interrupts) => Keeper::Registers,
+            (true, super::Registers::Compilers) => Keeper::Shelter(Shelter::new(chip)),
+        };
         Self {
             chip: Chip {
                 title: &chip.title,
@@ -109,11 +117,8 @@ impl Hardware {
                 avrdude: &chip.avrdude,
                 eeprom: chip.eeprom.size.0,
             },
-            drive: timer::Text::new(
-                drive,
-                names,
-                firmware && owner == super::Registers::Interrupts,
-            ),
+            drive: timer::Text::new(drive, names, keeper),
+            wraps: wraps(design),
             start_up: StartUp::new(plan, dark_first),
             start_in_gap: firmware::starts_in_gap(plan, dark_first),
             handlers: plan.handlers().iter().map(HandlerText::new).collect(),
@@ -168,4 +173,10 @@ fn no_watchdog(off: &WatchdogOff) -> NoWatchdog {
         flags: WriteText::new(&off.flags),
         off: GuardedText::new(&off.off),
     }
+}
+
+fn wraps(design: &Design) -> bool {
+    let dither = design.plan.drive.dither();
+    let channels = design.deck.duties(design.scale.levels());
+    channels.iter().flatten().any(|duty| dither.wraps(*duty))
 }

@@ -6,6 +6,7 @@ use serde::Serialize;
 use crate::chip::Reach;
 use crate::design::Design;
 use crate::drive::Drive;
+use crate::drive::timer::Shelter;
 use crate::input::button::ButtonTicks;
 use crate::plan::Plan;
 use crate::units::{Bytes, Cycles};
@@ -16,7 +17,7 @@ pub(super) struct Chip {
     vector: u32,
     /// From the interrupt to its return, at its longest.
     pub(super) cycles: Cycles,
-    interrupt: Interrupt,
+    shelter: Shelter,
     flash: Bytes,
     ram: Bytes,
     /// What is left of the memory for the stack.
@@ -51,16 +52,6 @@ pub(super) struct Chip {
     beat: &'static str,
 }
 
-/// General purpose registers that stand in for memory; `None`: memory, or the stack.
-#[derive(Debug, Serialize)]
-struct Interrupt {
-    phase: Option<&'static str>,
-    overflows: Option<&'static str>,
-    flags: Option<&'static str>,
-    /// It needs a second register.
-    second: bool,
-}
-
 #[derive(Debug, Serialize)]
 struct Named {
     name: String,
@@ -82,7 +73,7 @@ impl Chip {
     pub(super) fn new(design: &Design) -> Self {
         let plan = &design.plan;
         let chip = plan.chip;
-        let interrupt = Interrupt::new(design);
+        let shelter = Shelter::new(chip);
         let eeprom = plan.target().memory();
         let last = u32::from(chip.ram.start) + chip.ram.size.0 - 1;
         let [stack_low, stack_high, ..] = last.to_le_bytes();
@@ -111,13 +102,13 @@ impl Chip {
             stack: STACK,
             stack_low,
             stack_high,
-            assembly: assembly(plan, &interrupt),
-            registers: registers(design, &interrupt),
-            reads: memory.is_some() || has_button || interrupt.overflows.is_some(),
+            assembly: assembly(plan, shelter),
+            registers: registers(design, shelter),
+            reads: memory.is_some() || has_button || shelter.overflows.is_some(),
             numbers: memory.is_some() || together(false),
             addresses: together(true),
-            variables: variables(design, &interrupt),
-            interrupt,
+            variables: variables(design, shelter),
+            shelter,
             bits: memory.map(|_| EepromBits {
                 read: bit(plan, eeprom.control, eeprom.read),
                 arm: bit(plan, eeprom.control, eeprom.arm),
@@ -137,36 +128,12 @@ impl Chip {
     }
 }
 
-impl Interrupt {
-    fn new(design: &Design) -> Self {
-        let plan = &design.plan;
-        let dither = plan.drive.pwm().extra_bits > 0;
-        let mut free = ["GPIOR0", "GPIOR1", "GPIOR2"].into_iter().filter(|name| {
-            let register = plan.chip.register(name);
-            register.is_some_and(|register| register.reach() != Reach::Memory)
-        });
-        Self {
-            phase: if dither { free.next() } else { None },
-            overflows: free.next(),
-            flags: free.next(),
-            second: dither || plan.drive.pump().is_some_and(|pump| pump.toggle.by_xor),
-        }
-    }
-
-    fn used(&self) -> impl Iterator<Item = &'static str> {
-        [self.phase, self.overflows, self.flags]
-            .into_iter()
-            .flatten()
-    }
-}
-
 /// Bytes of the assembly's variables.
-fn variables(design: &Design, interrupt: &Interrupt) -> Bytes {
+fn variables(design: &Design, shelter: Shelter) -> Bytes {
     let firmware = &design.firmware;
     let channels = design.plan.drive.channels().len() as u32;
-    let phase = design.plan.drive.dither().extra_bits > 0 && interrupt.phase.is_none();
     let master = if firmware.fade.is_some() { 2 } else { 0 };
-    let single = u32::from(phase) + u32::from(interrupt.overflows.is_none());
+    let single = u32::from(shelter.overflows.is_none());
     Bytes((firmware.track.size.0 + 2) * channels + firmware.state.size().0 + master + single)
 }
 
@@ -187,9 +154,9 @@ fn imports(design: &Design, forgotten: Bytes) -> Vec<&'static str> {
     there.map(|(name, _)| name).collect()
 }
 
-fn assembly(plan: &Plan, interrupt: &Interrupt) -> Vec<Named> {
+fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
     let mut names = vec!["SREG"];
-    names.extend(interrupt.used());
+    names.extend(shelter.used());
     let mut named: Vec<Named> = names
         .into_iter()
         .map(|name| Named {
@@ -228,11 +195,11 @@ fn core_number(plan: &Plan, name: &str) -> u16 {
     }
 }
 
-fn registers(design: &Design, interrupt: &Interrupt) -> Vec<Named> {
+fn registers(design: &Design, shelter: Shelter) -> Vec<Named> {
     let plan = &design.plan;
     let target = plan.target();
     let mut names: Vec<&str> = Vec::new();
-    names.extend(interrupt.overflows);
+    names.extend(shelter.overflows);
     if design.firmware.memory.is_some() {
         let eeprom = target.memory();
         names.extend([eeprom.control, eeprom.data, eeprom.low]);

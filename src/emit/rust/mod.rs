@@ -13,7 +13,7 @@ pub use names::package;
 
 use crate::assembly::{Listing, Rounds};
 use crate::design::Design;
-use crate::drive::ENTRY;
+use crate::drive::{ENTRY, timer};
 use crate::emit::context::{Context, Registers};
 use crate::emit::recording::Recording;
 use crate::emit::{SourceFile, spaced};
@@ -68,7 +68,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         "firmware/src/pwm.s",
         "firmware/src/registers.rs",
     ];
-    environment(&[&own[..], &ASSEMBLY, &light::TEMPLATES].concat())
+    environment(&[&own[..], &ASSEMBLY, &light::TEMPLATES, &timer::TEMPLATES].concat())
 });
 
 /// What Rust has beyond what all languages share.
@@ -176,7 +176,8 @@ fn text(name: &str, context: &RustContext) -> String {
 fn wanted(name: &str, design: &Design, firmware: bool) -> bool {
     match name {
         // Parts of others.
-        "module.rs" | "src/exports.rs" | "head.S" | "light.S" | "product.S" => false,
+        "module.rs" | "src/exports.rs" => false,
+        _ if name.ends_with(".S") => false,
         "src/generator.rs" => design.firmware.features.draws,
         "firmware/src/memory.rs" => firmware && design.firmware.memory.is_some(),
         _ => firmware || !name.starts_with("firmware/"),

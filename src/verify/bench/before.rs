@@ -24,7 +24,7 @@ const SECONDS: f64 = 0.25;
 const LEFT: [(&str, u8); 22] = [
     ("TCCR0A", 0x42),
     ("TCCR0B", 0x00),
-    ("TCNT0", 0x15),
+    ("TCNT0", 0x12),
     ("OCR0A", 0x35),
     ("OCR0B", 0x0C),
     ("TCCR1A", 0x50),

@@ -10,6 +10,7 @@ use std::collections::VecDeque;
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
 use crate::conduct::Saved;
+use crate::drive::timer::Split;
 use crate::firmware::Light;
 use crate::player::Generator;
 use crate::units::Duty;
@@ -316,9 +317,14 @@ impl Bench<'_> {
 
     fn duty(&mut self, channel: usize) -> Duty {
         let place = self.setup.lamps[channel];
-        let base = !self.machine.memory(place.base);
-        let part = self.machine.memory(place.part);
-        Duty(u16::from_be_bytes([base, part]))
+        let dither = self.setup.design.plan.drive.dither();
+        let rest = !self.machine.memory(place.rest);
+        let lead = if dither.extra_bits > 0 {
+            !self.machine.memory(place.lead)
+        } else {
+            rest
+        };
+        dither.duty(Split { lead, rest })
     }
 
     fn compare(&self, chip: &[Duty], model: &[Duty]) -> Result<(), Failure> {

@@ -30,8 +30,8 @@ pub(super) struct Landmarks {
 /// Data addresses of what the interrupt puts out for a channel.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct LampPlace {
-    pub(super) part: u16,
-    pub(super) base: u16,
+    pub(super) lead: u16,
+    pub(super) rest: u16,
 }
 
 /// A channel's pin.
@@ -60,8 +60,8 @@ impl<'a> Setup<'a> {
         let in_registers = || {
             let registers = drive.registers.lamps.as_ref()?;
             let place = |lamp: &timer::Lamp| LampPlace {
-                part: lamp.part.into(),
-                base: lamp.base.into(),
+                lead: lamp.lead.into(),
+                rest: lamp.rest.into(),
             };
             Some(registers.iter().map(place).collect())
         };
@@ -106,8 +106,8 @@ impl<'a> Setup<'a> {
 impl LampPlace {
     fn in_memory(start: u16, channel: u16) -> Self {
         Self {
-            part: start + 2 * channel,
-            base: start + 2 * channel + 1,
+            lead: start + 2 * channel,
+            rest: start + 2 * channel + 1,
         }
     }
 }

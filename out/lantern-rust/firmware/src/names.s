@@ -7,6 +7,5 @@
         .equ    AGAIN, 0xF7
 
         .section .bss
-phase:  .skip   1
         .global overflows
 overflows: .skip 1
