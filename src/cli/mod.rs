@@ -93,10 +93,8 @@ impl CommandLine {
             Command::Curve(curve) => curve.reader(),
             Command::Chips(chips) => chips.reader(),
             Command::Explain(explain) => explain.reader(),
-            Command::New(_)
-            | Command::Preview(_)
-            | Command::Schema(_)
-            | Command::Completions(_) => Format::Text,
+            Command::Preview(preview) => preview.reader(),
+            Command::New(_) | Command::Schema(_) | Command::Completions(_) => Format::Text,
         }
     }
 

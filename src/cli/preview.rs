@@ -2,13 +2,13 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, value_parser};
+use clap::{Args, ValueEnum, value_parser};
 
 use duskloom::design::Design;
 use duskloom::diagnostic;
 use duskloom::escape;
 use duskloom::live::{self, Colours, Outlook};
-use duskloom::preview::{Glyphs, Style, View, timelines};
+use duskloom::preview::{Glyphs, Style, View, frames, timelines};
 use duskloom::spec::{self, PatternId};
 use duskloom::units::Time;
 use duskloom::{budget, page, picture};
@@ -16,7 +16,7 @@ use duskloom::{budget, page, picture};
 use super::failure::Failure;
 use super::file;
 use super::project::ProjectFile;
-use super::screen;
+use super::screen::{self, Format};
 use super::watch::{Blind, Watch};
 
 /// Show patterns as text timelines
@@ -46,15 +46,18 @@ pub(super) struct Preview {
     /// Use plain ASCII
     #[arg(long)]
     ascii: bool,
+    /// Timelines, or the frames as data: a frame is what each channel puts out at a tick
+    #[arg(long, value_enum, default_value_t = Form::Text)]
+    format: Form,
     /// Draw the timelines as a picture instead; `-` prints it
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["width", "ascii"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["width", "ascii", "format"])]
     svg: Option<PathBuf>,
     /// Write a page instead that plays the patterns in a browser, without a network; `-` prints it
     #[arg(long, value_name = "FILE",
-        conflicts_with_all = ["width", "ascii", "svg", "pattern", "start", "span", "seed"])]
+        conflicts_with_all = ["width", "ascii", "format", "svg", "pattern", "start", "span", "seed"])]
     html: Option<PathBuf>,
     /// Play it in the terminal, in real time, with the button
-    #[arg(long, conflicts_with_all = ["width", "ascii", "svg", "html", "start", "span", "seed"])]
+    #[arg(long, conflicts_with_all = ["width", "ascii", "format", "svg", "html", "start", "span", "seed"])]
     live: bool,
     /// Do it again whenever a file of the project is saved; Ctrl-C ends it
     #[arg(long)]
@@ -67,6 +70,7 @@ Examples:
   duskloom preview porch.yaml --pattern embers --seed 7
   duskloom preview porch.yaml --pattern breathe --start '2 s' --span 800ms
   duskloom preview porch.yaml --ascii --width 72 > timeline.txt
+  duskloom preview porch.yaml --pattern breathe --format csv > breathe.csv
   duskloom preview porch.yaml --svg timeline.svg
   duskloom preview porch.yaml --html porch.html
   duskloom preview porch.yaml --live --watch";
@@ -82,7 +86,22 @@ pub(super) fn span(text: &str) -> Result<Time, String> {
     }
 }
 
+/// How patterns are told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Form {
+    Text,
+    Json,
+    Csv,
+}
+
 impl Preview {
+    pub(super) fn reader(&self) -> Format {
+        match self.format {
+            Form::Json => Format::Json,
+            Form::Text | Form::Csv => Format::Text,
+        }
+    }
+
     pub(super) fn run(self) -> Result<(), Failure> {
         if self.live {
             return self.live();
@@ -130,6 +149,11 @@ impl Preview {
             let objections = verdict.objections();
             let page = page::page(design, &verdict, &objections);
             return file::write(html, file::Kind::Html, &page);
+        }
+        match self.format {
+            Form::Text => {}
+            Form::Json => return screen::print(&screen::json(&frames(design, &view))?),
+            Form::Csv => return screen::print(&frames(design, &view).csv()),
         }
         let style = Style {
             width: self.width.map_or_else(screen::width, usize::from),

@@ -7,6 +7,7 @@
 mod axis;
 mod dips;
 mod draw;
+mod frames;
 mod glyphs;
 mod round;
 mod steady;
@@ -24,6 +25,7 @@ use crate::units::Time;
 
 pub use axis::{Mark, marks};
 pub use draw::{facts, ruler, top};
+pub use frames::{Recording, frames};
 pub use glyphs::Glyphs;
 pub use round::Round;
 pub use steps::{Lines, Steps};

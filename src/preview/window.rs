@@ -94,7 +94,7 @@ impl Window {
 }
 
 /// What comes before the first round, and as many rounds as show what it is like.
-fn usual(round: &Round, random: bool) -> f64 {
+pub(super) fn usual(round: &Round, random: bool) -> f64 {
     let least = if random { RANDOM } else { SHORTEST };
     let length = round.length.seconds().max(1e-3);
     let rounds = (least / length).ceil().max(1.0);

@@ -52,7 +52,12 @@ fn data(arguments: &str) -> Value {
 #[test]
 fn keys_and_types_of_each_command() {
     let mut text = String::new();
-    for command in ["curve light.yaml", "chips attiny85", "explain S011"] {
+    for command in [
+        "curve light.yaml",
+        "preview light.yaml",
+        "chips attiny85",
+        "explain S011",
+    ] {
         text.push_str(&format!("{command}\n"));
         shape(&data(command), 1, &mut text);
     }
@@ -111,6 +116,36 @@ fn the_levels_are_those_of_the_table() {
     }
     let used = curve["stored"].as_array().expect("forms").iter();
     assert_eq!(used.filter(|form| form["used"] == true).count(), 1);
+}
+
+/// JSON and CSV tell the same frames, from the second and for the span that is asked for.
+#[test]
+fn frames_are_the_same_in_both_forms() {
+    let some = "preview light.yaml --start 1s --span 500ms";
+    let recording = data(some);
+    let desk = Desk::with(&scenario("platform.yaml"));
+    let csv = desk.run(&format!("{some} --format csv")).out;
+    let mut lines = csv.lines();
+    let channels = recording["channels"].as_array().expect("channels");
+    let heading = lines.next().expect("a heading");
+    assert_eq!(heading.split(',').count(), 2 + channels.len());
+    let tick = recording["tick"].as_f64().expect("seconds");
+    for pattern in recording["patterns"].as_array().expect("patterns") {
+        let frames = pattern["frames"].as_array().expect("frames");
+        assert_eq!(frames.len(), (0.5 / tick).round() as usize);
+        assert!((frames[0]["at"].as_f64().expect("seconds") - 1.0).abs() <= tick);
+        for frame in frames {
+            let numbers = frame["duties"].as_array().expect("duties").iter();
+            let all = numbers.map(|duty| duty.as_f64().expect("a duty"));
+            let told = lines.next().expect("a line a frame");
+            let read = told
+                .split(',')
+                .skip(2)
+                .map(|cell| cell.parse::<f64>().expect("a number"));
+            assert!(all.eq(read), "{told}: {frame}");
+        }
+    }
+    assert_eq!(lines.next(), None);
 }
 
 #[test]
