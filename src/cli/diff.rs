@@ -41,7 +41,7 @@ Examples:
   duskloom diff HEAD:porch.yaml porch.yaml          what have I changed?
   duskloom diff v1.0:porch.yaml v1.1:porch.yaml --format markdown
 
-Exit status: 0 the versions are the same; 1 they differ, or one of them is wrong.";
+Exit status: 0 the versions are the same; 1 they differ; 2 one of them is wrong.";
 
 impl Diff {
     pub(super) fn reader(&self) -> screen::Format {
@@ -74,8 +74,12 @@ impl Diff {
 
 /// Reads a version; says which one it is that is wrong.
 fn read(which: &str, text: &str) -> Result<duskloom::design::Design, Failure> {
-    Version::of(text).design().inspect_err(|_| {
+    Version::of(text).design().map_err(|failure| {
         let text = escape::line(text);
         screen::complain(&format!("in the {which} version, {text}:\n"));
+        match failure {
+            Failure::Project(report) => Failure::Incomparable(report),
+            other => other,
+        }
     })
 }

@@ -15,6 +15,8 @@ pub(crate) enum Failure {
     Project(Report),
     /// Something else is.
     Other(Complaint),
+    /// Something is wrong with one of two projects, so that they cannot be compared.
+    Incomparable(Report),
     /// Two projects differ; the report says in what.
     Differs,
     /// Nobody reads the report any more, as in `duskloom chips | head`.
@@ -83,7 +85,7 @@ impl Failure {
     pub(crate) fn data(&self) -> Option<Data<'_>> {
         match self {
             Self::Unread | Self::Differs => None,
-            Self::Project(report) => Some(Data::of(report)),
+            Self::Project(report) | Self::Incomparable(report) => Some(Data::of(report)),
             Self::Other(complaint) => {
                 Some(Data::bare(&complaint.message, complaint.hint.as_deref()))
             }
@@ -95,6 +97,7 @@ impl Failure {
         ExitCode::from(match self {
             Self::Unread => 0,
             Self::Project(_) | Self::Differs => 1,
+            Self::Incomparable(_) => 2,
             Self::Other(complaint) => match complaint.cause {
                 Cause::World => 1,
                 Cause::Usage => 2,
@@ -109,7 +112,9 @@ impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Unread | Self::Differs => Ok(()),
-            Self::Project(report) => f.write_str(&diagnostic::render(report, true)),
+            Self::Project(report) | Self::Incomparable(report) => {
+                f.write_str(&diagnostic::render(report, true))
+            }
             Self::Other(complaint) => complaint.fmt(f),
         }
     }
