@@ -2,32 +2,46 @@
 
 use std::collections::BTreeSet;
 
+use serde::Serialize;
+
+use super::data::rounded;
 use crate::board::{FlickerReport, Lamp, Risk, lamps, worst};
 use crate::design::Design;
 use crate::diagnostic::Spanned;
 use crate::drive::timer::Mode;
 use crate::spec::PwmMode;
-use crate::units::{Hertz, Share};
+use crate::units::{DeltaLightness, Hertz, Share};
 
 /// A PWM that can be had.
-struct Choice {
+#[derive(Debug, Serialize)]
+pub(super) struct Choice {
     mode: Mode,
     frequency: Hertz,
-    /// `Err`: why not.
-    found: Result<Found, String>,
+    used: bool,
+    #[serde(flatten)]
+    outcome: Outcome,
 }
 
-/// What it comes to.
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "kebab-case")]
+enum Outcome {
+    Found(Found),
+    /// Why it cannot be.
+    Fault(String),
+}
+
+/// What it comes to; errors are those of the worst level.
+#[derive(Debug, Serialize)]
 struct Found {
     bits: u8,
     slowest: Hertz,
-    risk: Risk,
+    flicker: Risk,
     /// Of the processor.
     interrupt: Share,
     distinct: usize,
-    at_pin: f64,
+    at_pin: DeltaLightness,
     /// `None`: nothing is known of any LED's light.
-    at_led: Option<f64>,
+    at_led: Option<DeltaLightness>,
 }
 
 /// Fewer clocks a count than this share of one another are the same frequency.
@@ -35,7 +49,6 @@ const SAME: f64 = 1e-6;
 
 /// Every one, the one in use marked.
 pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
-    let used = design.plan.drive.pwm();
     let mut text = format!(
         "  {:<27}{:>8}{:>13}{:>12}{:>11}{:>8}{:>10}{:>10}\n",
         "PWM", "depth", "slowest", "flicker", "interrupt", "levels", "at pin", "at LED"
@@ -43,25 +56,25 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
     for Choice {
         mode,
         frequency,
-        found,
+        used,
+        outcome,
     } in all(design, lamps)
     {
-        let is_used = mode == used.mode && is_same(frequency, used.frequency);
-        let mark = if is_used { '>' } else { ' ' };
+        let mark = if used { '>' } else { ' ' };
         let name = format!("{}, {frequency}", word(mode));
-        text += &match found {
-            Err(reason) => format!("{mark} {name:<27}  cannot be: {reason}\n"),
-            Ok(found) => format!(
+        text += &match outcome {
+            Outcome::Fault(reason) => format!("{mark} {name:<27}  cannot be: {reason}\n"),
+            Outcome::Found(found) => format!(
                 "{mark} {name:<27}{:>8}{:>13}{:>12}{:>11}{:>8}{:>10}{:>10}\n",
                 format!("{} bits", found.bits),
                 found.slowest.to_string(),
-                risk(found.risk),
+                risk(found.flicker),
                 format!("{:.1} %", found.interrupt.0 * 100.0),
                 found.distinct,
-                format!("{:.2} L*", found.at_pin),
+                found.at_pin.to_string(),
                 found
                     .at_led
-                    .map_or_else(|| "ideal".to_string(), |error| format!("{error:.2} L*")),
+                    .map_or_else(|| "ideal".to_string(), |error| error.to_string()),
             ),
         };
     }
@@ -95,7 +108,7 @@ fn is_same(one: Hertz, other: Hertz) -> bool {
 }
 
 /// The fastest first.
-fn all(design: &Design, lamps: &[Lamp]) -> Vec<Choice> {
+pub(super) fn all(design: &Design, lamps: &[Lamp]) -> Vec<Choice> {
     let plan = &design.plan;
     let timers = plan.chip.timers.iter();
     let prescalers: BTreeSet<u16> = timers
@@ -120,9 +133,10 @@ fn all(design: &Design, lamps: &[Lamp]) -> Vec<Choice> {
 
 /// `None`: the timers in use do not make it.
 fn choice(design: &Design, lamps: &[Lamp], mode: Mode, frequency: Hertz) -> Option<Choice> {
-    let used = design.plan.drive.pwm();
-    let found = if mode == used.mode && is_same(frequency, used.frequency) {
-        Ok(found(design, lamps))
+    let own = design.plan.drive.pwm();
+    let used = mode == own.mode && is_same(frequency, own.frequency);
+    let outcome = if used {
+        Outcome::Found(found(design, lamps))
     } else {
         match with(design, mode, frequency) {
             Ok(other) => {
@@ -130,15 +144,16 @@ fn choice(design: &Design, lamps: &[Lamp], mode: Mode, frequency: Hertz) -> Opti
                 if made.mode != mode || !is_same(made.frequency, frequency) {
                     return None;
                 }
-                Ok(found(&other, &self::lamps(&other)))
+                Outcome::Found(found(&other, &self::lamps(&other)))
             }
-            Err(reason) => Err(reason),
+            Err(reason) => Outcome::Fault(reason),
         }
     };
     Some(Choice {
         mode,
-        frequency,
-        found,
+        frequency: Hertz(rounded(frequency.0, 1e3)),
+        used,
+        outcome,
     })
 }
 
@@ -166,11 +181,12 @@ fn found(design: &Design, lamps: &[Lamp]) -> Found {
     let figures = &design.deck.light.figures;
     Found {
         bits: 8 + pwm.extra_bits,
-        slowest: pwm.slowest,
-        risk: FlickerReport::new(design, &design.circuit, lit).risk,
-        interrupt: Share(cycles / f64::from(pwm.cycles().0)),
+        slowest: Hertz(rounded(pwm.slowest.0, 1e3)),
+        flicker: FlickerReport::new(design, &design.circuit, lit).risk,
+        interrupt: Share(rounded(cycles / f64::from(pwm.cycles().0), 1e4)),
         distinct: figures.distinct,
-        at_pin: figures.largest_error.0.0,
-        at_led: worst(lamps).map(|lamp| lamp.error.typical.error.abs()),
+        at_pin: DeltaLightness(rounded(figures.largest_error.0.0, 1e6)),
+        at_led: worst(lamps)
+            .map(|lamp| DeltaLightness(rounded(lamp.error.typical.error.abs(), 1e6))),
     }
 }

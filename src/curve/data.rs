@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::choices::{self, Choice};
 use super::figures;
 use super::table::slowest;
 use crate::board::{Lamp, lamps, worst};
@@ -24,6 +25,8 @@ pub struct CurveData {
     levels: Vec<LevelData>,
     /// How the curve could be stored, the smallest first.
     stored: Vec<FormData>,
+    /// Every PWM that the timers could have, the fastest first.
+    pwm: Vec<Choice>,
 }
 
 #[derive(Debug, Serialize)]
@@ -34,6 +37,8 @@ struct LevelData {
     wanted: f64,
     real: f64,
     at_led: Option<f64>,
+    /// The same of parts that store half as long, and half as long again, where it stores anything.
+    with_others: Option<[f64; 2]>,
     /// Of a PWM period, on average.
     on_counts: f64,
     on: Share,
@@ -65,6 +70,7 @@ pub fn data(design: &Design) -> CurveData {
         at_led_of: lamp.map(|lamp| design.project.channels[lamp.channel].name.value.clone()),
         levels: levels(design, lamp),
         stored: stored(design),
+        pwm: choices::all(design, &lamps),
     }
 }
 
@@ -72,12 +78,17 @@ fn levels(design: &Design, lamp: Option<&Lamp>) -> Vec<LevelData> {
     let pwm = design.plan.drive.pwm();
     let light = &design.deck.light;
     let all = rows(&design.scale, |level| light.duty(level), pwm.whole);
+    let spread = lamp.and_then(|lamp| lamp.light.over_storage.as_ref());
     let level = |row: crate::light::LevelRow| LevelData {
         level: row.level.0,
         share: rounded(row.share.0, 1e4),
         wanted: rounded(row.ideal.0, 1e3),
         real: rounded(row.real.0, 1e3),
         at_led: lamp.map(|lamp| rounded(lamp.light.typical[usize::from(row.level.0)].0, 1e3)),
+        with_others: spread.map(|ends| {
+            ends.each_ref()
+                .map(|light| rounded(light[usize::from(row.level.0)].0, 1e3))
+        }),
         on_counts: rounded(f64::from(row.duty.0) / 256.0, 1e4),
         on: Share(rounded(row.on.0, 1e6)),
         slowest: slowest(row.duty, pwm.frequency),
@@ -101,6 +112,6 @@ fn stored(design: &Design) -> Vec<FormData> {
 }
 
 /// Without the noise of binary fractions: a number of `steps` to one.
-fn rounded(number: f64, steps: f64) -> f64 {
+pub(super) fn rounded(number: f64, steps: f64) -> f64 {
     (number * steps).round() / steps
 }

@@ -1,7 +1,7 @@
 //! What another PWM would do: each row is what a project that asks for it comes to.
 
 use duskloom::board::lamps;
-use duskloom::curve::{Style, report};
+use duskloom::curve::{self, Style, report};
 use duskloom::design::Design;
 
 use crate::board::project::made_of;
@@ -42,6 +42,15 @@ fn rows_are_what_such_a_project_comes_to() {
     let rows = rows(&design);
     assert_eq!(rows.len(), 4);
     assert_eq!(rows.iter().filter(|(used, _)| *used).count(), 1);
+    // A script reads the same.
+    let data = serde_json::to_value(curve::data(&design)).expect("plain data");
+    for (choice, (used, cells)) in data["pwm"].as_array().expect("a list").iter().zip(&rows) {
+        let error = choice["found"]["at_led"].as_f64().expect("a number");
+        assert_eq!(
+            (choice["used"].as_bool(), &cells[7]),
+            (Some(*used), &format!("{error:.2} L*"))
+        );
+    }
     let mut before = f64::INFINITY;
     for (_, cells) in &rows[..3] {
         let (mode, frequency) = cells[0].split_once(", ").expect("mode and frequency");
