@@ -80,7 +80,7 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
     }
     let why = match design.project.pwm.frequency {
         Some(_) => "the nearest to the one asked for",
-        None => "the fastest, with the least flicker and the most levels",
+        None => "the fastest, which has the most levels",
     };
     text + &format!(
         "\n  chosen: {why}.\n  A slower one has fewer and longer pulses, of which a slow switch spoils \
