@@ -16,7 +16,6 @@ use proptest::prelude::*;
 const PROJECTS: &[&str] = &[
     include_str!("right/harbour.yaml"),
     include_str!("cli/projects/platform.yaml"),
-    include_str!("../templates/new.yaml.j2"),
     include_str!("preview/projects/lengths.yaml"),
 ];
 const LIBRARY: &str = include_str!("right/coast.yaml");
@@ -190,13 +189,23 @@ fn all_of_it(text: &str) -> Outcome {
     Outcome::Built
 }
 
+/// What `new` writes.
+fn new_project() -> String {
+    let folder = tempfile::tempdir().expect("a folder");
+    let new = std::process::Command::new(env!("CARGO_BIN_EXE_duskloom"))
+        .current_dir(&folder)
+        .args(["new", "porch"])
+        .output()
+        .expect("duskloom runs");
+    assert!(new.status.success());
+    std::fs::read_to_string(folder.path().join("porch.yaml")).expect("a project")
+}
+
 static WHOLE: LazyLock<Vec<String>> = LazyLock::new(|| {
     // The reader's project has more channels than the chip it names.
-    let named = |text: &&str| {
-        let larger = text.replace("-diorama\nchip: attiny2313a", "-diorama\nchip: atmega328p");
-        larger.replace("{{ name }}", "porch")
-    };
-    PROJECTS.iter().map(named).collect()
+    let named =
+        |text: &&str| text.replace("-diorama\nchip: attiny2313a", "-diorama\nchip: atmega328p");
+    PROJECTS.iter().map(named).chain([new_project()]).collect()
 });
 
 #[test]
@@ -211,7 +220,7 @@ proptest! {
 
     #[test]
     fn changed_they_are_built_or_refused(
-        which in 0..PROJECTS.len(),
+        which in 0..=PROJECTS.len(),
         changes in prop::collection::vec(change(), 1..5),
     ) {
         let text = changes.iter().fold(WHOLE[which].clone(), changed);

@@ -106,11 +106,15 @@ pub fn pack(scale: &Scale, depth: Depth, around: Surroundings) -> Packed {
 pub fn alternatives(scale: &Scale, depth: Depth, around: Surroundings) -> Vec<Packed> {
     let packer = Packer::new(scale, depth, around);
     let error = |packed: &Packed| packed.figures.largest_error.0;
+    let mut tried: Vec<(Recipe, Packed)> = packer
+        .attempts()
+        .into_iter()
+        .filter_map(|(_, recipe, gated)| Some((recipe, packer.attempt(recipe, gated)?)))
+        .collect();
+    // Which is the cheaper of two tells only the size that each came to.
+    tried.sort_by_key(|(_, packed)| packed.size.total());
     let mut all: Vec<(Recipe, Packed)> = Vec::new();
-    for (_, recipe, gated) in packer.attempts() {
-        let Some(packed) = packer.attempt(recipe, gated) else {
-            continue;
-        };
+    for (recipe, packed) in tried {
         let near = error(&packed).0 <= HOPELESS * packer.limit.0;
         // A gate or a subtraction costs something, so it must bring something.
         let useful = all
@@ -123,7 +127,6 @@ pub fn alternatives(scale: &Scale, depth: Depth, around: Surroundings) -> Vec<Pa
             all.push((recipe, packed));
         }
     }
-    all.sort_by_key(|(_, packed)| packed.size.total());
     all.into_iter().map(|(_, packed)| packed).collect()
 }
 
