@@ -42,6 +42,11 @@ pub struct AmpHours(pub f64);
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
 pub struct Seconds(pub f64);
 
+/// A number without the noise of binary fractions, as data tell it: of so many `steps` to one.
+pub(crate) fn rounded(number: f64, steps: f64) -> f64 {
+    (number * steps).round() / steps
+}
+
 /// A span of time the person wrote, in whole nanoseconds, so that sums and common divisors are exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
 pub struct Time(pub u64);

@@ -4,13 +4,12 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
-use super::data::rounded;
 use crate::board::{FlickerReport, Lamp, Risk, lamps, worst};
 use crate::design::Design;
 use crate::diagnostic::Spanned;
 use crate::drive::timer::Mode;
 use crate::spec::PwmMode;
-use crate::units::{DeltaLightness, Hertz, Share};
+use crate::units::{DeltaLightness, Hertz, Share, rounded};
 
 /// A PWM that can be had.
 #[derive(Debug, Serialize)]

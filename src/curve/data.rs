@@ -4,11 +4,10 @@ use serde::Serialize;
 
 use super::choices::{self, Choice};
 use super::figures;
-use super::table::slowest;
 use crate::board::{Lamp, lamps, worst};
 use crate::design::Design;
 use crate::light::rows;
-use crate::units::{Bytes, DeltaLightness, Hertz, Share};
+use crate::units::{Bytes, DeltaLightness, Hertz, Share, rounded};
 
 /// What `report` tells, in numbers.
 #[derive(Debug, Serialize)]
@@ -75,7 +74,7 @@ pub fn data(design: &Design) -> CurveData {
 }
 
 fn levels(design: &Design, lamp: Option<&Lamp>) -> Vec<LevelData> {
-    let pwm = design.plan.drive.pwm();
+    let (pwm, dither) = (design.plan.drive.pwm(), design.plan.drive.dither());
     let light = &design.deck.light;
     let all = rows(&design.scale, |level| light.duty(level), pwm.whole);
     let spread = lamp.and_then(|lamp| lamp.light.over_storage.as_ref());
@@ -91,7 +90,7 @@ fn levels(design: &Design, lamp: Option<&Lamp>) -> Vec<LevelData> {
         }),
         on_counts: rounded(f64::from(row.duty.0) / 256.0, 1e4),
         on: Share(rounded(row.on.0, 1e6)),
-        slowest: slowest(row.duty, pwm.frequency),
+        slowest: dither.slowest(row.duty, pwm.frequency),
     };
     all.into_iter().map(level).collect()
 }
@@ -109,9 +108,4 @@ fn stored(design: &Design) -> Vec<FormData> {
             used: other.form == used.form && other.gated == used.gated,
         })
         .collect()
-}
-
-/// Without the noise of binary fractions: a number of `steps` to one.
-pub(super) fn rounded(number: f64, steps: f64) -> f64 {
-    (number * steps).round() / steps
 }

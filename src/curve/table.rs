@@ -3,13 +3,14 @@
 use crate::board::{Lamp, worst};
 use crate::design::Design;
 use crate::light::{LevelRow, rows};
-use crate::units::{Duty, Hertz, Lightness};
+use crate::units::{Hertz, Lightness};
 
 use super::Style;
 
 /// A row for every level, or for every so many.
 pub(super) fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
     let pwm = design.plan.drive.pwm();
+    let dither = design.plan.drive.dither();
     let all = rows(
         &design.scale,
         |level| design.deck.light.duty(level),
@@ -36,7 +37,8 @@ pub(super) fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
             let at_level = |light: &Vec<Lightness>| light[usize::from(row.level.0)];
             let at_led = lamp.map(|lamp| at_level(&lamp.light.typical));
             let with_others = spread.map(|[half, more]| [at_level(half), at_level(more)]);
-            text += &line(row, pwm.frequency, at_led, with_others);
+            let slowest = dither.slowest(row.duty, pwm.frequency);
+            text += &line(row, slowest, at_led, with_others);
         }
     }
     text += &format!(
@@ -61,7 +63,7 @@ pub(super) fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
 
 fn line(
     row: &LevelRow,
-    frequency: Hertz,
+    slowest: Option<Hertz>,
     at_led: Option<Lightness>,
     with_others: Option<[Lightness; 2]>,
 ) -> String {
@@ -80,39 +82,10 @@ fn line(
         error,
         f64::from(row.duty.0) / 256.0,
         format!("{:.3} %", row.on.0 * 100.0),
-        slowest(row.duty, frequency).map_or_else(|| "-".to_string(), |slowest| slowest.to_string()),
+        slowest.map_or_else(|| "-".to_string(), |slowest| slowest.to_string()),
         at_led.map_or_else(String::new, |at_led| format!("{:>9.2}", at_led.0)),
         with_others.map_or_else(String::new, |[half, more]| {
             format!("{:>9.2} to {:>6.2}", half.0, more.0)
         }),
     )
-}
-
-/// The slowest component of a duty's light; `None` in the dark. An accumulator of 8 bits to which
-/// the fraction is added in every PWM period is back where it was after 256 / gcd(256, fraction).
-pub(super) fn slowest(duty: Duty, frequency: Hertz) -> Option<Hertz> {
-    let fraction = duty.0 & 0xFF;
-    match (duty.0, fraction) {
-        (0, _) => None,
-        (_, 0) => Some(frequency),
-        _ => {
-            let periods = 256 >> fraction.trailing_zeros();
-            Some(Hertz(frequency.0 / f64::from(periods)))
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_fraction_recurs_when_the_accumulator_is_back() {
-        let slowest = |duty| slowest(Duty(duty), Hertz(25_600.0));
-        assert_eq!(slowest(0), None);
-        assert_eq!(slowest(0x0100), Some(Hertz(25_600.0)));
-        assert_eq!(slowest(0x0080), Some(Hertz(12_800.0)));
-        assert_eq!(slowest(0x0130), Some(Hertz(1_600.0)));
-        assert_eq!(slowest(0x0001), Some(Hertz(100.0)));
-    }
 }

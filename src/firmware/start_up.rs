@@ -1,5 +1,8 @@
 //! What comes before the tables: vectors, the interrupt, and the start-up, which may lie among the vectors.
 
+use std::sync::LazyLock;
+
+use minijinja::Environment;
 use serde::Serialize;
 
 use crate::assembly::Listing;
@@ -15,6 +18,8 @@ pub const TEMPLATES: [(&str, &str); 4] = {
     let text = include_str!("../../templates/c/start_up.S.j2").trim_ascii_end();
     [("start_up.S", text), about, handler, dark]
 };
+
+static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| environment(&TEMPLATES));
 
 /// What its text says.
 #[derive(Debug, Serialize)]
@@ -57,7 +62,7 @@ impl StartUp {
             drive: drive.nameless(),
             start_up: self,
         };
-        let text = rendered(&environment(&TEMPLATES), "start_up.S", &context);
+        let text = rendered(&ENVIRONMENT, "start_up.S", &context);
         Listing::read(&text).size()
     }
 }

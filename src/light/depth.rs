@@ -1,7 +1,7 @@
 //! The chip's duty, its depth, and the light it gives.
 //!
-//! A duty is 8.8 fixed point: whole timer counts, and a fraction that an accumulator spreads over
-//! successive PWM periods. A `Depth` says how many bits of the fraction may be used.
+//! A duty is 8.8 fixed point: whole timer counts, and a fraction that is spread over successive
+//! PWM periods. A `Depth` says how many bits of the fraction may be used.
 
 use crate::units::{Duty, Luminance, Share};
 

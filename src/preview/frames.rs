@@ -7,7 +7,7 @@ use super::{Round, View};
 use crate::design::Design;
 use crate::player::{Generator, Player};
 use crate::spec::PatternId;
-use crate::units::{Duty, Time};
+use crate::units::{Duty, Time, rounded};
 
 /// What was played of a project.
 #[derive(Debug, Serialize)]
@@ -38,6 +38,9 @@ struct Frame {
     duties: Vec<f64>,
 }
 
+/// Numbers are told to a millionth.
+const FINE: f64 = 1e6;
+
 /// No more frames of a pattern: some hours of it.
 const MOST: u64 = 1_000_000;
 
@@ -47,7 +50,7 @@ pub fn frames(design: &Design, view: &View) -> Recording {
     let channels = design.project.channels.iter();
     Recording {
         project: design.project.name.value.clone(),
-        tick: rounded(design.plan.tick.seconds()),
+        tick: rounded(design.plan.tick.seconds(), FINE),
         channels: channels.map(|channel| channel.name.value.clone()).collect(),
         patterns: view
             .played(design)
@@ -73,9 +76,9 @@ fn play(design: &Design, view: &View, pattern: PatternId, scene: usize) -> Patte
         if at > first {
             player.step();
         }
-        let share = |duty: Duty| rounded((f64::from(duty.0) / whole).min(1.0));
+        let share = |duty: Duty| rounded((f64::from(duty.0) / whole).min(1.0), FINE);
         Frame {
-            at: rounded(at as f64 * tick),
+            at: rounded(at as f64 * tick, FINE),
             levels: player.levels().map(|level| level.0).collect(),
             duties: player.duties().map(share).collect(),
         }
@@ -100,9 +103,4 @@ impl Recording {
         }
         text
     }
-}
-
-/// To a millionth.
-fn rounded(number: f64) -> f64 {
-    (number * 1e6).round() / 1e6
 }

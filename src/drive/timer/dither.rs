@@ -1,6 +1,6 @@
 //! The interrupt's spreading of fractions over time.
 
-use crate::units::Duty;
+use crate::units::{Duty, Hertz};
 
 /// A cycle of periods, of which one leads: it is on for longer than the others by what they together
 /// lack. So an interrupt copies one of two values a channel and computes nothing, and nothing is slower
@@ -72,6 +72,17 @@ impl Dither {
         split.lead < split.rest
     }
 
+    /// The slowest component of a duty's light, where periods come with `frequency`: once a cycle, unless all
+    /// its periods are alike. `None`: in the dark.
+    pub fn slowest(self, duty: Duty, frequency: Hertz) -> Option<Hertz> {
+        let Split { lead, rest } = self.split(duty);
+        match (lead, rest) {
+            (0, 0) => None,
+            (lead, rest) if lead == rest => Some(frequency),
+            _ => Some(Hertz(frequency.0 / f64::from(self.phases()))),
+        }
+    }
+
     /// The on-counts of a cycle, period by period.
     pub fn counts(self, duty: Duty) -> impl Iterator<Item = u8> {
         let split = self.split(duty);
@@ -93,6 +104,28 @@ mod tests {
                 let counts: u32 = dither.counts(duty).map(u32::from).sum();
                 assert_eq!(counts << (8 - extra_bits), u32::from(duty.0), "{duty:?}");
                 assert_eq!(dither.duty(dither.split(duty)), duty);
+            }
+        }
+    }
+
+    /// The slowest component has the period with which the counts come round.
+    #[test]
+    fn the_slowest_component_is_as_long_as_the_counts_take_to_come_round() {
+        for extra_bits in 0..=8 {
+            let dither = Dither::new(extra_bits);
+            let step = 1 << (8 - extra_bits);
+            for duty in (0..=0xFF00).step_by(step).map(Duty) {
+                let counts: Vec<u8> = dither.counts(duty).collect();
+                let comes_round = |after: &usize| {
+                    counts
+                        .iter()
+                        .zip(counts[*after..].iter().chain(&counts))
+                        .all(|(a, b)| a == b)
+                };
+                let periods = (1..=counts.len()).find(comes_round).expect("a cycle");
+                let found = dither.slowest(duty, Hertz(256.0));
+                let wanted = (duty.0 > 0).then(|| Hertz(256.0 / periods as f64));
+                assert_eq!(found, wanted, "{extra_bits} bits, {duty:?}");
             }
         }
     }

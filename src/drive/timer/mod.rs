@@ -77,7 +77,7 @@ impl TimerDrive {
             kept_out,
             cost: Cost::default(),
         };
-        drive.cost = drive.counted();
+        drive.cost = drive.counted(Keeper::Registers);
         Some(drive)
     }
 }

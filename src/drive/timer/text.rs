@@ -1,5 +1,8 @@
 //! What the drive's own templates say, and what its interrupt takes, counted in its text.
 
+use std::sync::LazyLock;
+
+use minijinja::Environment;
 use serde::Serialize;
 
 use super::{Keeper, PumpPlan, Shelter, TimerDrive, WORK};
@@ -27,6 +30,8 @@ pub const TEMPLATES: [(&str, &str); 3] = [
         include_str!("../../../templates/avr/drive/timer/dark.S.j2").trim_ascii_end(),
     ),
 ];
+
+static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| environment(&TEMPLATES));
 
 /// The drive in words and numbers.
 #[derive(Debug, Serialize)]
@@ -125,9 +130,10 @@ impl TimerDrive {
         Text::new(self, std::iter::repeat(""), Keeper::Registers)
     }
 
-    /// What the interrupt takes.
-    pub(super) fn counted(&self) -> Cost {
-        let text = rendered(&environment(&TEMPLATES), HANDLER, &self.nameless());
+    /// What the interrupt takes, by who keeps what it needs.
+    pub fn counted(&self, keeper: Keeper) -> Cost {
+        let nameless = Text::new(self, std::iter::repeat(""), keeper);
+        let text = rendered(&ENVIRONMENT, HANDLER, &nameless);
         let listing = Listing::read(&text);
         let once = |_: &str| Rounds {
             group: "none",

@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::chip::Reach;
 use crate::design::Design;
 use crate::drive::Drive;
-use crate::drive::timer::Shelter;
+use crate::drive::timer::{Keeper, Shelter};
 use crate::input::button::ButtonTicks;
 use crate::plan::Plan;
 use crate::units::{Bytes, Cycles};
@@ -16,7 +16,7 @@ pub(super) struct Chip {
     /// Where the interrupt's vector is.
     vector: u32,
     /// From the interrupt to its return, at its longest.
-    pub(super) cycles: Cycles,
+    cycles: Cycles,
     shelter: Shelter,
     flash: Bytes,
     ram: Bytes,
@@ -96,7 +96,7 @@ impl Chip {
         };
         Self {
             vector: u32::from(plan.handlers()[0].number) * chip.vectors.size.0,
-            cycles: Cycles(0),
+            cycles: interrupt_cycles(design),
             flash: chip.flash,
             ram: chip.ram.size,
             stack: STACK,
@@ -126,6 +126,13 @@ impl Chip {
             beat: bytes(design.firmware.beats.is_wide()),
         }
     }
+}
+
+/// The interrupt of the firmware, from its entry to its return, at its longest.
+pub fn interrupt_cycles(design: &Design) -> Cycles {
+    let Drive::Timer(drive) = &design.plan.drive;
+    let shelter = Shelter::new(design.plan.chip);
+    drive.counted(Keeper::Shelter(shelter)).cycles
 }
 
 /// Bytes of the assembly's variables.

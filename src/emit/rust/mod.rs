@@ -9,17 +9,16 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 use serde::Serialize;
 
+pub use chip::interrupt_cycles;
 pub use names::package;
 
-use crate::assembly::{Listing, Rounds};
 use crate::design::Design;
-use crate::drive::{ENTRY, timer};
+use crate::drive::timer;
 use crate::emit::context::{Context, Registers};
 use crate::emit::recording::Recording;
 use crate::emit::{SourceFile, spaced};
 use crate::light;
 use crate::template::{environment, rendered};
-use crate::units::Cycles;
 
 macro_rules! templates {
     ($($name:literal),* $(,)?) => {
@@ -116,7 +115,7 @@ pub fn module(design: &Design, outputs: bool) -> String {
 
 impl RustContext {
     fn new(design: &Design, firmware: bool) -> Self {
-        let mut context = Self {
+        Self {
             shared: Context::new(design, firmware, Registers::Compilers),
             rust: Rust {
                 names: names::Names::new(design),
@@ -126,27 +125,8 @@ impl RustContext {
                 with_outputs: true,
             },
             module: false,
-        };
-        if firmware {
-            context.rust.chip.cycles = context.counted();
         }
-        context
     }
-
-    /// The interrupt from its entry to its return, at its longest, as its text is.
-    fn counted(&self) -> Cycles {
-        let listing = Listing::read(&rendered(&TEMPLATES, "firmware/src/pwm.s", self));
-        let once = |_: &str| Rounds {
-            group: "none",
-            most: 1,
-        };
-        Cycles(ENTRY.0 + listing.longest("pwm", &once).0)
-    }
-}
-
-/// The interrupt of the firmware, from its entry to its return, at its longest.
-pub fn interrupt_cycles(design: &Design) -> Cycles {
-    RustContext::new(design, true).rust.chip.cycles
 }
 
 fn files(design: &Design, firmware: bool) -> Vec<SourceFile> {
