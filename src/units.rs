@@ -43,6 +43,7 @@ pub struct AmpHours(pub f64);
 pub struct Seconds(pub f64);
 
 /// A number without the noise of binary fractions, as data tell it: of so many `steps` to one.
+#[cfg(feature = "cli")]
 pub(crate) fn rounded(number: f64, steps: f64) -> f64 {
     (number * steps).round() / steps
 }
