@@ -31,7 +31,7 @@ mod wobble;
 
 use serde::Serialize;
 
-use crate::circuit::pump::{BLEEDER, Doubt, Drive, Gentle, Pump, Window};
+use crate::circuit::pump::{BLEEDER, Doubt, Gentle, PinLoad, Pump, Window};
 use crate::circuit::{Circuit, PumpFlow};
 use crate::design::Design;
 use crate::row::Row;
@@ -93,7 +93,7 @@ pub struct PumpReport {
     pub resistance: Ohms,
     pub ripple: Volts,
     pub start_up: Seconds,
-    pub drive: Drive,
+    pub drive: PinLoad,
     /// What would keep the first charge within what a pin stands; `None`: it is.
     pub gentle: Option<Gentle>,
     pub window: Window,

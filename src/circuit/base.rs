@@ -5,9 +5,9 @@ use serde::Serialize;
 use super::preferred::capacitor;
 use super::sink::Sink;
 use super::string::Feed;
-use super::switch::{Part, speed_up};
+use super::switch::{Device, speed_up};
 use super::transistor::part;
-use crate::spec::{Drive, LedString};
+use crate::spec::{LedString, SwitchDrive};
 use crate::units::{Amps, Farads, Ohms, Volts};
 
 /// Base to emitter of a saturated small transistor (common practice, no source).
@@ -30,7 +30,7 @@ pub struct Base {
 
 impl Base {
     pub(super) fn of(string: &LedString, wanted: Amps, feed: Feed) -> Self {
-        let part = part(string).and_then(Part::bipolar);
+        let part = part(string).and_then(Device::bipolar);
         let drop = Volts(BASE_EMITTER.0 * part.map_or(1.0, |part| part.junctions));
         let built_in = part.map(|part| part.built_in).filter(|ohms| ohms.0 > 0.0);
         let resistor = built_in.unwrap_or_else(|| {
@@ -38,7 +38,7 @@ impl Base {
             let ideal = Ohms(over / wanted.0.max(1e-9) - feed.pin.0);
             string.series.at_most(ideal)
         });
-        let hurried = string.drive.value == Drive::SpeedUp && built_in.is_none();
+        let hurried = string.drive.value == SwitchDrive::SpeedUp && built_in.is_none();
         let base = Self {
             resistor,
             current: Amps(0.0),

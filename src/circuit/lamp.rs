@@ -1,9 +1,9 @@
 //! A string's switch, from the project's words to the model of its speed.
 
 use super::flow::Hung;
-use super::switch::{Base, Bipolar, Follower, Gate, LedOnPin, Load, Mosfet, Part, Switching};
+use super::switch::{Base, Bipolar, Device, Follower, Gate, LedOnPin, Load, Mosfet, Switching};
 use super::transistor::part;
-use crate::spec::{Drive, LedString, Switch};
+use crate::spec::{LedString, Switch, SwitchDrive};
 use crate::units::{Amps, Farads, Ohms, Volts};
 
 /// From pin to gate.
@@ -24,8 +24,8 @@ pub fn switching(wanted: &LedString, hung: &Hung, logic: Volts) -> Option<Switch
         }));
     }
     match part(wanted)? {
-        Part::Bipolar(part) => seat.bipolar(part, wanted, hung),
-        Part::Mosfet(part) => Some(seat.gate(part)),
+        Device::Bipolar(part) => seat.bipolar(part, wanted, hung),
+        Device::Mosfet(part) => Some(seat.gate(part)),
     }
 }
 
@@ -68,7 +68,7 @@ impl Seat {
             series: Ohms(outside + self.pin.0),
             pull_down: PULL_DOWN,
             speed_up: base.speed_up.unwrap_or(Farads(0.0)),
-            clamped: wanted.drive.value == Drive::Clamp,
+            clamped: wanted.drive.value == SwitchDrive::Clamp,
         }))
     }
 

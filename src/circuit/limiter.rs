@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::sink::Sink;
 use super::string::{Feed, Impossible};
 use super::transistor::{self, part};
-use crate::spec::{Drive, LedString, Switch};
+use crate::spec::{LedString, Switch, SwitchDrive};
 use crate::units::{Amps, Ohms, Volts};
 
 /// From voltage to current: a drop, then a resistance, and no more than a sink lets through.
@@ -113,7 +113,7 @@ impl Limiter {
 
 /// `None`: it is not to be one, or of a part that is not known.
 fn sink(wanted: &LedString, feed: Feed) -> Option<Sink> {
-    if (wanted.switch.value, wanted.drive.value) != (Switch::Npn, Drive::Sink) {
+    if (wanted.switch.value, wanted.drive.value) != (Switch::Npn, SwitchDrive::Sink) {
         return None;
     }
     let part = part(wanted)?.bipolar()?;

@@ -72,12 +72,12 @@ impl Sink {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::circuit::switch::{Part, find};
+    use crate::circuit::switch::{Device, find};
 
     /// Worked by hand: 2 V at the base, 1.35 V at the emitter.
     #[test]
     fn values_by_hand() {
-        let Some(Part::Bipolar(part)) = find("2n3904").map(|entry| entry.part) else {
+        let Some(Device::Bipolar(part)) = find("2n3904").map(|entry| entry.part) else {
             panic!("a known NPN")
         };
         let (logic, pin) = (Volts(5.0), Ohms(25.0));

@@ -169,7 +169,7 @@ impl StringDesign {
 mod tests {
     use super::*;
     use crate::diagnostic::{Span, Spanned};
-    use crate::spec::{Drive, Rail, Series, Transistor};
+    use crate::spec::{Rail, Series, SwitchDrive, Transistor};
 
     fn at<T>(value: T) -> Spanned<T> {
         Spanned::new(value, Span::default())
@@ -189,7 +189,7 @@ mod tests {
             on_resistance: None,
             pin_resistance: None,
             transistor: None,
-            drive: at(Drive::Plain),
+            drive: at(SwitchDrive::Plain),
             capacitance: None,
             colour: None,
             from: at(Rail::Supply),

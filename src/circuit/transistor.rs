@@ -1,7 +1,7 @@
 //! What is known of a string's transistor, and what it holds back when on.
 
-use super::switch::{Bipolar, Entry, Mosfet, Part, find};
-use crate::spec::{Drive, LedString, Sheet, Switch, Transistor};
+use super::switch::{Bipolar, Device, Entry, Mosfet, find};
+use crate::spec::{LedString, Sheet, Switch, SwitchDrive, Transistor};
 use crate::units::{Ohms, Volts};
 
 /// Of an NPN of which nothing is known (common practice, no source).
@@ -12,11 +12,11 @@ const CLAMPED: Volts = Volts(0.4);
 const ON_RESISTANCE: Ohms = Ohms(0.1);
 
 /// The transistor that a string names or gives figures of, if it is known.
-pub fn part(wanted: &LedString) -> Option<Part> {
+pub fn part(wanted: &LedString) -> Option<Device> {
     match &wanted.transistor.as_ref()?.value {
         Transistor::Named(name) => find(name).map(|entry| entry.part),
-        Transistor::Sheet(Sheet::Bipolar(sheet)) => Bipolar::of_sheet(sheet).map(Part::Bipolar),
-        Transistor::Sheet(Sheet::Mosfet(sheet)) => Some(Part::Mosfet(Mosfet::of_sheet(sheet))),
+        Transistor::Sheet(Sheet::Bipolar(sheet)) => Bipolar::of_sheet(sheet).map(Device::Bipolar),
+        Transistor::Sheet(Sheet::Mosfet(sheet)) => Some(Device::Mosfet(Mosfet::of_sheet(sheet))),
     }
 }
 
@@ -35,8 +35,8 @@ pub(super) fn drop(wanted: &LedString) -> Volts {
     let known = || entry(wanted).map(|entry| entry.saturation);
     let saturated = wanted.saturation.or_else(known).unwrap_or(SATURATION);
     match wanted.drive.value {
-        Drive::Clamp => Volts(saturated.0.max(CLAMPED.0)),
-        Drive::Plain | Drive::SpeedUp | Drive::Sink => saturated,
+        SwitchDrive::Clamp => Volts(saturated.0.max(CLAMPED.0)),
+        SwitchDrive::Plain | SwitchDrive::SpeedUp | SwitchDrive::Sink => saturated,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::circuit::Hung;
 use crate::design::Design;
-use crate::spec::{Drive, LedString, Switch, Transistor};
+use crate::spec::{LedString, Switch, SwitchDrive, Transistor};
 
 use super::BudgetChange;
 
@@ -34,10 +34,10 @@ fn string(wanted: &LedString, hung: &Hung) -> String {
         (Switch::Mosfet, None) => "mosfet".to_string(),
     };
     let drive = match wanted.drive.value {
-        Drive::Plain => "",
-        Drive::SpeedUp => ", sped up",
-        Drive::Clamp => ", clamped",
-        Drive::Sink => " as a sink",
+        SwitchDrive::Plain => "",
+        SwitchDrive::SpeedUp => ", sped up",
+        SwitchDrive::Clamp => ", clamped",
+        SwitchDrive::Sink => " as a sink",
     };
     format!(
         "{} LEDs{side_by_side}, {} from {}, {}, {switch}{drive}",

@@ -43,7 +43,7 @@ pub struct LedString {
     pub pin_resistance: Option<Ohms>,
     /// `None`: the switch is taken as ideal.
     pub transistor: Option<Spanned<Transistor>>,
-    pub drive: Spanned<Drive>,
+    pub drive: Spanned<SwitchDrive>,
     /// Of one LED. `None`: on a pin, it is taken as ideal.
     pub capacitance: Option<Farads>,
     /// `None`: nothing is said of it.
@@ -106,7 +106,7 @@ impl Colour {
 
 /// How a transistor is driven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Drive {
+pub enum SwitchDrive {
     /// Through a resistor.
     Plain,
     /// With a capacitor across the base's resistor.

@@ -1,7 +1,7 @@
 //! From a circuit of the tests to the model's, and measurements of both.
 
 use duskloom::circuit::switch::{
-    Base, Course, Follower, Gate, LedOnPin, Load, Part, Pulse, Switching, find,
+    Base, Course, Device, Follower, Gate, LedOnPin, Load, Pulse, Switching, find,
 };
 use duskloom::units::{Amps, Farads, Ohms, Seconds, Volts};
 
@@ -20,7 +20,7 @@ impl Circuit {
         self.with(part)
     }
 
-    pub(super) fn with(&self, part: Option<Part>) -> Switching {
+    pub(super) fn with(&self, part: Option<Device>) -> Switching {
         let load = Load {
             current: Amps(self.current * 1e-3),
             swing: Volts(self.swing()),
@@ -28,13 +28,13 @@ impl Circuit {
         let logic = Volts(self.logic);
         let series = Ohms(self.series + PIN);
         match (part, self.kind) {
-            (Some(Part::Mosfet(part)), _) => Switching::Gate(Gate {
+            (Some(Device::Mosfet(part)), _) => Switching::Gate(Gate {
                 part,
                 load,
                 logic,
                 series,
             }),
-            (Some(Part::Bipolar(part)), Kind::Sink) => {
+            (Some(Device::Bipolar(part)), Kind::Sink) => {
                 let upper = series.0;
                 let share = self.pull_down / (upper + self.pull_down);
                 Switching::Follower(Follower {
@@ -44,7 +44,7 @@ impl Circuit {
                     source: Ohms(upper * share),
                 })
             }
-            (Some(Part::Bipolar(part)), kind) => Switching::Base(Base {
+            (Some(Device::Bipolar(part)), kind) => Switching::Base(Base {
                 part,
                 load,
                 logic,

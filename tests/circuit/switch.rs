@@ -5,7 +5,7 @@
 //!
 //!     cargo test --test it circuit::switch::renew -- --ignored
 
-use duskloom::circuit::switch::{Bipolar, Mosfet, Part, entries};
+use duskloom::circuit::switch::{Bipolar, Device, Mosfet, entries};
 use duskloom::spec::{BipolarFigures, MosfetFigures};
 use duskloom::units::{Amps, Farads, Seconds, Volts};
 use serde::{Deserialize, Serialize};
@@ -82,7 +82,7 @@ fn where_it_is_far_it_is_not_lost() {
 }
 
 /// Figures as printed in the datasheets (from memory).
-fn sheets() -> [(&'static str, Part); 5] {
+fn sheets() -> [(&'static str, Device); 5] {
     let bipolar = |storage: f64, collector: f64, base: f64, hfe, input: f64, output: f64| {
         let sheet = BipolarFigures {
             storage: Seconds(storage * 1e-9),
@@ -92,10 +92,10 @@ fn sheets() -> [(&'static str, Part); 5] {
             input: Farads(input * 1e-12),
             output: Farads(output * 1e-12),
         };
-        Part::Bipolar(Bipolar::of_sheet(&sheet).expect("it saturates"))
+        Device::Bipolar(Bipolar::of_sheet(&sheet).expect("it saturates"))
     };
     let mosfet = |threshold, input: f64, output: f64| {
-        Part::Mosfet(Mosfet::of_sheet(&MosfetFigures {
+        Device::Mosfet(Mosfet::of_sheet(&MosfetFigures {
             threshold: Volts(threshold),
             input: Farads(input * 1e-12),
             output: Farads(output * 1e-12),

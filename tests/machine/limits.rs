@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use duskloom::verify::machine::{Doubt, Fault, LoadError, Machine, Part, PartError};
+use duskloom::verify::machine::{Doubt, Fault, LoadError, Machine, Silicon, SiliconError};
 
 use crate::machine::support::{CLOCK, build, running};
 
@@ -51,7 +51,7 @@ fn a_machine_is_refused_with_its_reason() {
     let load = |mcu: &str| Machine::load(&built.elf, mcu, CLOCK).err().unwrap();
     assert_eq!(
         load("attiny2323"),
-        LoadError::Part(PartError::Unknown("attiny2323".to_string()))
+        LoadError::Silicon(SiliconError::Unknown("attiny2323".to_string()))
     );
     let other = LoadError::OtherInstructionSet {
         built_for: 25,
@@ -70,7 +70,7 @@ fn a_machine_is_refused_with_its_reason() {
 #[test_with::executable("avr-gcc")]
 #[test]
 fn every_part_can_be_looked_up() {
-    for name in Part::names() {
-        Part::named(name).unwrap_or_else(|error| panic!("{name}: {error}"));
+    for name in Silicon::names() {
+        Silicon::named(name).unwrap_or_else(|error| panic!("{name}: {error}"));
     }
 }

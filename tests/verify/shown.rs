@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use duskloom::budget::budget;
 use duskloom::chip::Core;
 use duskloom::design::Design;
-use duskloom::verify::machine::Part;
+use duskloom::verify::machine::Silicon;
 use duskloom::verify::{Options, verify};
 use rayon::prelude::*;
 
@@ -104,7 +104,7 @@ fn readme() {
 /// It fits, and the simulator has the chip.
 fn can_be_played(design: &Design) -> bool {
     let flash = budget(design).row("flash").unwrap().figure.value();
-    flash <= f64::from(design.plan.chip.flash.0) && Part::named(&design.plan.chip.name).is_ok()
+    flash <= f64::from(design.plan.chip.flash.0) && Silicon::named(&design.plan.chip.name).is_ok()
 }
 
 #[test_with::executable("avr-gcc")]

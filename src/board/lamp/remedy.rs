@@ -6,9 +6,9 @@ use serde::Serialize;
 use super::trial::Trial;
 use super::{ALLOWED, LampError};
 use crate::circuit::part;
-use crate::circuit::switch::Part;
+use crate::circuit::switch::Device;
 use crate::diagnostic::Spanned;
-use crate::spec::{Active, Drive, LedString, Switch, Transistor};
+use crate::spec::{Active, LedString, Switch, SwitchDrive, Transistor};
 
 /// A change, and what is left of the error.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -45,7 +45,7 @@ fn changes(trial: &Trial) -> Vec<(String, LedString)> {
     let own: &LedString = &trial.wanted;
     let mut all = Vec::new();
     let driven = |own: &LedString| {
-        let bipolar = part(own).and_then(Part::bipolar);
+        let bipolar = part(own).and_then(Device::bipolar);
         bipolar.is_some_and(|part| part.built_in.0 == 0.0)
     };
     if driven(own) {
@@ -94,7 +94,7 @@ fn is_lit_by_high(trial: &Trial) -> bool {
 }
 
 fn gentler(own: &LedString) -> impl Iterator<Item = (String, LedString)> {
-    let plain = own.drive.value == Drive::Plain;
+    let plain = own.drive.value == SwitchDrive::Plain;
     let gains = GENTLE.into_iter().filter(move |_| plain);
     gains.filter(|gain| *gain > own.gain).map(|gain| {
         let other = LedString {
@@ -108,14 +108,14 @@ fn gentler(own: &LedString) -> impl Iterator<Item = (String, LedString)> {
 /// The ways to drive an NPN that is not to be slow, from the fewest parts on.
 fn drives(own: &LedString) -> impl Iterator<Item = (&'static str, LedString)> {
     let all = [
-        (Drive::SpeedUp, "drive: speed-up"),
-        (Drive::Clamp, "drive: clamp"),
-        (Drive::Sink, "drive: sink"),
+        (SwitchDrive::SpeedUp, "drive: speed-up"),
+        (SwitchDrive::Clamp, "drive: clamp"),
+        (SwitchDrive::Sink, "drive: sink"),
     ];
     let alone = own.parallel.value == 1;
     let possible = all
         .into_iter()
-        .filter(move |(drive, _)| alone || *drive != Drive::Sink);
+        .filter(move |(drive, _)| alone || *drive != SwitchDrive::Sink);
     possible.map(|(drive, word)| {
         let drive = own.drive.map(|_| drive);
         let other = LedString {
@@ -138,7 +138,7 @@ fn mosfets(trial: &Trial) -> impl Iterator<Item = (String, LedString)> {
         let other = LedString {
             switch: own.switch.map(|_| Switch::Mosfet),
             transistor: named(own, name),
-            drive: own.drive.map(|_| Drive::Plain),
+            drive: own.drive.map(|_| SwitchDrive::Plain),
             on_resistance: None,
             ..own.clone()
         };

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::parts::kind;
 use crate::circuit::{Circuit, GATE, Hung, PULL_DOWN, Sink};
 use crate::design::Design;
-use crate::spec::{Active, Drive, LedString, Switch};
+use crate::spec::{Active, LedString, Switch, SwitchDrive};
 use crate::units::{Farads, Ohms};
 
 /// How the strings of some channels are wired, all alike.
@@ -58,7 +58,7 @@ fn lines(wanted: &LedString, hung: &Hung, active: Active) -> Vec<String> {
         (None, Some(base)) => Control {
             resistor: (!base.built_in).then_some(base.resistor),
             capacitor: base.speed_up,
-            clamped: wanted.drive.value == Drive::Clamp,
+            clamped: wanted.drive.value == SwitchDrive::Clamp,
             legs: ["collector", "base", "emitter"],
         },
         (None, None) => Control {

@@ -17,7 +17,7 @@ use crate::design::Design;
 pub use drawing::Drawing;
 pub use fuses::{FuseBit, FuseCard};
 pub use legs::{Leg, Side};
-pub use parts::Part;
+pub use parts::Item;
 
 /// All that one needs at the bench.
 #[derive(Debug, Clone, Serialize)]
@@ -28,7 +28,7 @@ pub struct Wiring {
     pub rows: u8,
     /// In order of their numbers.
     pub legs: Vec<Leg>,
-    pub parts: Vec<Part>,
+    pub parts: Vec<Item>,
     /// The strings with their switches.
     pub strings: Vec<Drawing>,
     /// Low byte first.

@@ -5,12 +5,12 @@ use serde::Serialize;
 use crate::circuit::pump::BLEEDER;
 use crate::circuit::{Circuit, GATE, Hung, PULL_DOWN, lowest_volts};
 use crate::design::Design;
-use crate::spec::{ClockSource, Drive, LedString, Rail, Switch, Transistor};
+use crate::spec::{ClockSource, LedString, Rail, Switch, SwitchDrive, Transistor};
 use crate::units::{Amps, Ohms, Volts, Watts};
 
 /// A line of the parts list.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Part {
+pub struct Item {
     pub count: u32,
     /// Such as `330 ohm, 250 mW`.
     pub what: String,
@@ -18,7 +18,7 @@ pub struct Part {
     pub place: String,
 }
 
-impl Part {
+impl Item {
     fn new(count: u32, what: impl Into<String>, place: impl Into<String>) -> Self {
         Self {
             count,
@@ -33,7 +33,7 @@ const IN_HAND: f64 = 1.5;
 /// Usual voltage ratings of capacitors.
 const RATINGS: [f64; 8] = [6.3, 10.0, 16.0, 25.0, 35.0, 50.0, 63.0, 100.0];
 
-pub(super) fn parts(design: &Design, circuit: &Circuit) -> Vec<Part> {
+pub(super) fn parts(design: &Design, circuit: &Circuit) -> Vec<Item> {
     let mut parts = chip(design);
     let strings = design.project.electrics.strings.iter();
     for ((wanted, hung), channel) in strings.zip(&circuit.strings).zip(&design.project.channels) {
@@ -47,7 +47,7 @@ pub(super) fn parts(design: &Design, circuit: &Circuit) -> Vec<Part> {
     parts
 }
 
-fn chip(design: &Design) -> Vec<Part> {
+fn chip(design: &Design) -> Vec<Item> {
     let plan = &design.plan;
     let supplies = plan.chip.packages[0]
         .legs
@@ -55,24 +55,24 @@ fn chip(design: &Design) -> Vec<Part> {
         .filter(|leg| leg.ends_with("VCC"))
         .count();
     let mut parts = vec![
-        Part::new(
+        Item::new(
             1,
             format!("{}, {}", title(design), plan.chip.packages[0].name),
             "the chip",
         ),
-        Part::new(
+        Item::new(
             supplies as u32,
             "100 nF ceramic",
             "each supply leg to ground, close to the chip",
         ),
-        Part::new(1, "10 uF", "supply to ground, at the chip"),
-        Part::new(1, "10 kohm", "reset to supply"),
+        Item::new(1, "10 uF", "supply to ground, at the chip"),
+        Item::new(1, "10 kohm", "reset to supply"),
     ];
     if plan.clock.source == ClockSource::Crystal {
         let crystal = format!("crystal {}", plan.clock.oscillator);
-        parts.push(Part::new(1, crystal, "between the two crystal legs"));
+        parts.push(Item::new(1, crystal, "between the two crystal legs"));
         // Datasheets, 'Crystal Oscillator': 12 to 22 pF.
-        parts.push(Part::new(
+        parts.push(Item::new(
             2,
             "18 pF to 22 pF ceramic",
             "each crystal leg to ground",
@@ -80,7 +80,7 @@ fn chip(design: &Design) -> Vec<Part> {
     }
     if plan.button.is_some() {
         let supply = design.project.button_to_supply();
-        parts.push(Part::new(
+        parts.push(Item::new(
             1,
             "push button",
             if supply {
@@ -90,10 +90,10 @@ fn chip(design: &Design) -> Vec<Part> {
             },
         ));
         // What a hand and a long wire bring is kept from the leg (common practice, no source).
-        parts.push(Part::new(1, "1 kohm", "button: in series, at its leg"));
-        parts.push(Part::new(1, "100 nF ceramic", "button: its leg to ground"));
+        parts.push(Item::new(1, "1 kohm", "button: in series, at its leg"));
+        parts.push(Item::new(1, "100 nF ceramic", "button: its leg to ground"));
         if !supply {
-            parts.push(Part::new(
+            parts.push(Item::new(
                 1,
                 "4.7 kohm",
                 "button: its leg to supply, where its wire is longer than 30 cm",
@@ -102,7 +102,7 @@ fn chip(design: &Design) -> Vec<Part> {
         if supply {
             // Far below any pin's impedance, and half a milliampere while pressed: common practice,
             // no source.
-            parts.push(Part::new(1, "10 kohm", "the button's leg to ground"));
+            parts.push(Item::new(1, "10 kohm", "the button's leg to ground"));
         }
     }
     parts
@@ -119,7 +119,7 @@ fn title(design: &Design) -> String {
 
 /// What evens out the current that the budget averages over a period of the PWM (common practice,
 /// no source).
-fn smoothing(circuit: &Circuit) -> Vec<Part> {
+fn smoothing(circuit: &Circuit) -> Vec<Item> {
     let rails = [
         (Rail::Supply, "supply"),
         (Rail::Input, "the regulator's input"),
@@ -130,12 +130,12 @@ fn smoothing(circuit: &Circuit) -> Vec<Part> {
     });
     used.map(|(_, name)| {
         let place = format!("{name} to ground, where its strings hang");
-        Part::new(1, "47 uF to 100 uF", place)
+        Item::new(1, "47 uF to 100 uF", place)
     })
     .collect()
 }
 
-fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
+fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Item> {
     let string = &hung.string;
     let place = |what: &str| format!("{name}: {what}");
     let rating = string
@@ -147,8 +147,8 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
         count => format!("{count} strings of {}", string.leds),
     };
     let mut parts = vec![
-        Part::new(string.leds * string.parallel, leds, place(&each)),
-        Part::new(
+        Item::new(string.leds * string.parallel, leds, place(&each)),
+        Item::new(
             string.parallel,
             format!("{}{rating}", string.resistor),
             place(match string.sink {
@@ -167,13 +167,13 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
                 "{}, {total}, {volts} or more",
                 kind(wanted, "logic-level N-channel MOSFET")
             );
-            parts.push(Part::new(1, transistor, place("source to ground")));
-            parts.push(Part::new(
+            parts.push(Item::new(1, transistor, place("source to ground")));
+            parts.push(Item::new(
                 1,
                 GATE.to_string(),
                 place("from the leg to the gate"),
             ));
-            parts.push(Part::new(
+            parts.push(Item::new(
                 1,
                 PULL_DOWN.to_string(),
                 place("gate to ground: off during reset"),
@@ -185,7 +185,7 @@ fn string(wanted: &LedString, hung: &Hung, name: &str) -> Vec<Part> {
 }
 
 /// The transistor and what is around its base, for so much of all strings together.
-fn npn(wanted: &LedString, hung: &Hung, name: &str, total: Amps, volts: Volts) -> Vec<Part> {
+fn npn(wanted: &LedString, hung: &Hung, name: &str, total: Amps, volts: Volts) -> Vec<Item> {
     let string = &hung.string;
     let place = |what: &str| format!("{name}: {what}");
     let mut parts = Vec::new();
@@ -202,28 +202,28 @@ fn npn(wanted: &LedString, hung: &Hung, name: &str, total: Amps, volts: Volts) -
         Some(_) => "collector to the string",
         None => "emitter to ground",
     };
-    parts.push(Part::new(1, transistor, place(emitter)));
-    if wanted.drive.value == Drive::Clamp {
+    parts.push(Item::new(1, transistor, place(emitter)));
+    if wanted.drive.value == SwitchDrive::Clamp {
         let diode = "small Schottky diode, 30 mA or more";
         let place = place("base to collector, its cathode at the collector");
-        parts.push(Part::new(1, diode, place));
+        parts.push(Item::new(1, diode, place));
     }
     if let Some(sink) = string.sink {
         let upper = place("from the leg to the base");
-        parts.push(Part::new(1, sink.divider.upper.to_string(), upper));
+        parts.push(Item::new(1, sink.divider.upper.to_string(), upper));
         let lower = format!("{name}: base to ground, off during reset");
-        parts.push(Part::new(1, sink.divider.lower.to_string(), lower));
+        parts.push(Item::new(1, sink.divider.lower.to_string(), lower));
     } else if let Some(base) = string.base.filter(|base| !base.built_in) {
         let capacitor = base.speed_up.map(|capacitor| {
             let what = format!("{capacitor} ceramic");
-            Part::new(1, what, place("across the base's resistor"))
+            Item::new(1, what, place("across the base's resistor"))
         });
         parts.extend(capacitor);
         let place = place("from the leg to the base");
-        parts.push(Part::new(1, base.resistor.to_string(), place));
+        parts.push(Item::new(1, base.resistor.to_string(), place));
         // Legs float in reset and while the chip is programmed.
         let place = format!("{name}: base to emitter, off during reset");
-        parts.push(Part::new(1, PULL_DOWN.to_string(), place));
+        parts.push(Item::new(1, PULL_DOWN.to_string(), place));
     }
     parts
 }
@@ -237,7 +237,7 @@ pub(super) fn kind(wanted: &LedString, kind: &str) -> String {
     }
 }
 
-fn pump(design: &Design, circuit: &Circuit) -> Vec<Part> {
+fn pump(design: &Design, circuit: &Circuit) -> Vec<Item> {
     let Some(pump) = &circuit.pump else {
         return Vec::new();
     };
@@ -253,29 +253,29 @@ fn pump(design: &Design, circuit: &Circuit) -> Vec<Part> {
     let written = design.project.electrics.pump.as_ref();
     let resistor = written.map_or(Ohms(0.0), |written| written.resistor);
     let resistors = (resistor.0 > 0.0).then(|| {
-        Part::new(
+        Item::new(
             2,
             resistor.to_string(),
             "charge pump: in series with each leg",
         )
     });
     let parts = vec![
-        Part::new(
+        Item::new(
             pump.stages,
             what,
             "charge pump: from each node to its leg, in turn",
         ),
-        Part::new(
+        Item::new(
             pump.stages + 1,
             format!("small Schottky diode, {swing} or more"),
             "charge pump: in a row from the supply to the output",
         ),
-        Part::new(
+        Item::new(
             1,
             format!("{}, {rated}", pump.reservoir),
             "charge pump: output to ground",
         ),
-        Part::new(
+        Item::new(
             1,
             BLEEDER.to_string(),
             "charge pump: output to ground, to discharge it",
@@ -284,7 +284,7 @@ fn pump(design: &Design, circuit: &Circuit) -> Vec<Part> {
     resistors.into_iter().chain(parts).collect()
 }
 
-fn supply(design: &Design) -> Vec<Part> {
+fn supply(design: &Design) -> Vec<Item> {
     let electrics = &design.project.electrics;
     let mut parts = Vec::new();
     if let Some(supply) = &electrics.supply
@@ -294,7 +294,7 @@ fn supply(design: &Design) -> Vec<Part> {
             "linear regulator {}, dropout {}, {}",
             supply.volts.value, regulator.dropout, regulator.rating
         );
-        parts.push(Part::new(
+        parts.push(Item::new(
             1,
             what,
             "with the capacitors and the heat sink that its datasheet asks for",
@@ -302,7 +302,7 @@ fn supply(design: &Design) -> Vec<Part> {
     }
     if let Some(battery) = &electrics.battery {
         let what = format!("cell, {}, {}", battery.full, battery.capacity);
-        parts.push(Part::new(battery.cells, what, "in series, with a fuse"));
+        parts.push(Item::new(battery.cells, what, "in series, with a fuse"));
     }
     parts
 }

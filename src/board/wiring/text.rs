@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{Drawing, Leg, Part, Wiring};
+use super::{Drawing, Item, Leg, Wiring};
 
 macro_rules! line {
     ($text:expr, $($arguments:tt)*) => {
@@ -33,11 +33,11 @@ pub(super) fn text(wiring: &Wiring) -> String {
     text
 }
 
-fn parts(parts: &[Part], text: &mut String) {
+fn parts(parts: &[Item], text: &mut String) {
     line!(text, "\nParts");
-    let width = |part: &Part| part.what.chars().count();
+    let width = |part: &Item| part.what.chars().count();
     let widest = parts.iter().map(width).max().unwrap_or(0);
-    for Part { count, what, place } in parts {
+    for Item { count, what, place } in parts {
         line!(text, "  {count:>3}  {what:<widest$}  {place}");
     }
 }

@@ -2,12 +2,12 @@
 
 use crate::circuit::switch::{Entry, Family, entries, find, nearest};
 use crate::diagnostic::{Diagnostic, Spanned, short};
-use crate::spec::{Drive, LedString, Switch, Transistor};
+use crate::spec::{LedString, Switch, SwitchDrive, Transistor};
 
 /// A transistor must be known, and be one of its switch's kind.
 pub(super) fn check(wanted: &LedString) -> Option<Diagnostic> {
     let Some(transistor) = &wanted.transistor else {
-        return (wanted.drive.value != Drive::Plain).then(|| {
+        return (wanted.drive.value != SwitchDrive::Plain).then(|| {
             let message = "how it is driven depends on the transistor";
             Diagnostic::error("E009", wanted.drive.span, message)
                 .label("needs `transistor`")
@@ -56,7 +56,7 @@ fn suits(entry: &Entry, name: Spanned<&str>, wanted: &LedString) -> Option<Diagn
         return Some(fault);
     }
     let drive = wanted.drive;
-    if drive.value != Drive::Plain && entry.family != Family::Npn {
+    if drive.value != SwitchDrive::Plain && entry.family != Family::Npn {
         let message = format!("{is}, with no base of yours");
         let fault = Diagnostic::error("E009", drive.span, message)
             .label("only an NPN has one that can be driven otherwise")
@@ -69,13 +69,13 @@ fn suits(entry: &Entry, name: Spanned<&str>, wanted: &LedString) -> Option<Diagn
 /// What cannot be driven as it is asked for, whatever the part.
 fn shared(wanted: &LedString) -> Option<Diagnostic> {
     let drive = wanted.drive;
-    if drive.value != Drive::Plain && wanted.switch.value != Switch::Npn {
+    if drive.value != SwitchDrive::Plain && wanted.switch.value != Switch::Npn {
         let fault = Diagnostic::error("E009", drive.span, "only a base can be driven otherwise")
             .label("this switch has none")
             .hint("leave `drive` out");
         return Some(fault);
     }
-    (drive.value == Drive::Sink && wanted.parallel.value > 1).then(|| {
+    (drive.value == SwitchDrive::Sink && wanted.parallel.value > 1).then(|| {
         let message = "duskloom cannot share one sink among strings side by side";
         Diagnostic::error("E009", drive.span, message)
             .label(format!("there are {}", wanted.parallel.value))

@@ -215,10 +215,10 @@ impl Pump {
     }
 
     /// The current in the busier of the two pins.
-    pub fn drive(&self, load: Amps) -> Drive {
+    pub fn drive(&self, load: Amps) -> PinLoad {
         let capacitors = f64::from(self.capacitors_per_pin()[0]);
         let first = self.transfers(load).map(|transfer| transfer.first.0);
-        Drive {
+        PinLoad {
             mean: Amps(2.0 * capacitors * load.0),
             peak: Amps(capacitors * first.into_iter().fold(0.0, f64::max)),
             start: Amps(self.supply.0 / self.driver.0),
@@ -288,7 +288,7 @@ pub struct Gentle {
 
 /// What a pump asks of a pin.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Drive {
+pub struct PinLoad {
     /// In either direction, over each half cycle.
     pub mean: Amps,
     /// When a half cycle begins.

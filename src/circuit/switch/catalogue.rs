@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use serde::Deserialize;
 
-use super::{Bipolar, Family, Mosfet, Part};
+use super::{Bipolar, Device, Family, Mosfet};
 use crate::units::{Coulombs, Farads, Ohms, Seconds, Volts};
 
 /// A transistor that has a name.
@@ -19,7 +19,7 @@ pub struct Entry {
     pub saturation: Volts,
     /// What it resists when on; of a bipolar transistor nothing.
     pub resistance: Ohms,
-    pub part: Part,
+    pub part: Device,
     /// Where the figures come from.
     pub source: String,
 }
@@ -104,12 +104,12 @@ impl From<Line> for Entry {
     fn from(line: Line) -> Self {
         let (part, saturation, resistance) = match (line.bipolar, line.mosfet) {
             (Some(figures), None) => (
-                Part::Bipolar(figures.part(line.family)),
+                Device::Bipolar(figures.part(line.family)),
                 Volts(figures.saturation_mv * 1e-3),
                 Ohms(0.0),
             ),
             (None, Some(figures)) => (
-                Part::Mosfet(figures.part()),
+                Device::Mosfet(figures.part()),
                 Volts(0.0),
                 Ohms(figures.resistance_ohm),
             ),
@@ -171,7 +171,7 @@ mod tests {
         assert_eq!(all.len(), different.len());
         for entry in entries() {
             assert!(entry.source.len() > 20, "{}", entry.name);
-            let mosfet = matches!(entry.part, Part::Mosfet(_));
+            let mosfet = matches!(entry.part, Device::Mosfet(_));
             assert_eq!(mosfet, entry.family == Family::Mosfet, "{}", entry.name);
         }
         assert_eq!(

@@ -1,9 +1,9 @@
 //! The switch between pin and LED: how long the LED really is lit when the pin is on.
 //!
 //! ```text
-//! Part (catalogue or datasheet) ─┐
-//! Drive (volts, resistors) ──────┼→ Switching ─light(Course)→ seconds of full light
-//! Load (current, rail) ──────────┘
+//! Device (catalogue or datasheet) ─┐
+//! Drive (volts, resistors) ────────┼→ Switching ─light(Course)→ seconds of full light
+//! Load (current, rail) ────────────┘
 //! ```
 //!
 //! A transistor turns on and off late. What the LED is lit longer than the pin is on is its *extra
@@ -19,10 +19,10 @@ mod catalogue;
 mod course;
 mod cure;
 mod datasheet;
+mod device;
 mod follower;
 mod gate;
 mod load;
-mod part;
 mod pin;
 
 use crate::units::{Seconds, Share};
@@ -31,10 +31,10 @@ pub use base::Base;
 pub use catalogue::{Entry, entries, find, names, nearest};
 pub use course::{Course, Pulse};
 pub use cure::{Divider, divider, emitter_current, emitter_resistor, speed_up};
+pub use device::{Bipolar, Device, Family, Mosfet};
 pub use follower::Follower;
 pub use gate::Gate;
 pub use load::Load;
-pub use part::{Bipolar, Family, Mosfet, Part};
 pub use pin::LedOnPin;
 
 /// A switch with all around it that decides its speed.
@@ -137,7 +137,7 @@ mod tests {
         let mut all: Vec<Switching> = entries()
             .iter()
             .map(|entry| match entry.part {
-                Part::Bipolar(part) => Switching::Base(Base {
+                Device::Bipolar(part) => Switching::Base(Base {
                     part,
                     load,
                     logic,
@@ -146,7 +146,7 @@ mod tests {
                     speed_up: Farads(0.0),
                     clamped: false,
                 }),
-                Part::Mosfet(part) => Switching::Gate(Gate {
+                Device::Mosfet(part) => Switching::Gate(Gate {
                     part,
                     load,
                     logic,

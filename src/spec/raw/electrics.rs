@@ -6,7 +6,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use super::Transistor;
 use crate::diagnostic::{Report, Spanned};
-use crate::spec::project::{CellKind, Colour, Drawn, Drive, Rail, Series, Switch};
+use crate::spec::project::{CellKind, Colour, Drawn, Rail, Series, Switch, SwitchDrive};
 use crate::spec::read::{Quantity, Read, record, words, wrong_shape};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{AmpHours, Amps, Farads, Ohms, Share, Volts, Watts};
@@ -38,7 +38,7 @@ record! {
         /// the LED is known. Default: one without delay.
         transistor: Option<Spanned<Transistor>>,
         /// How its `npn` is driven. Default: `plain`.
-        drive: Option<Spanned<Drive>>,
+        drive: Option<Spanned<SwitchDrive>>,
         /// Of one LED on a pin, whose capacitance takes the first of every pulse: some 30 pF.
         /// Default: none.
         capacitance: Option<Spanned<Farads>>,
@@ -58,7 +58,7 @@ words! {
         "mosfet" => Mosfet: "an N-channel MOSFET between the string and ground",
         "pin" => Pin: "straight from the pin",
     }
-    Drive, "a way to drive a transistor": {
+    SwitchDrive, "a way to drive a transistor": {
         "plain" => Plain: "through a resistor",
         "speed-up" => SpeedUp: "with a capacitor across the base's resistor, so that it is off in time",
         "clamp" => Clamp: "with a Schottky diode from base to collector, so that it does not saturate",

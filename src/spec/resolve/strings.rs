@@ -4,7 +4,7 @@ use super::scope::Scope;
 use super::settings::{ranged, within};
 use super::transistor::transistor;
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned};
-use crate::spec::project::{Drawn, Drive, LedString, Rail, Series, Switch};
+use crate::spec::project::{Drawn, LedString, Rail, Series, Switch, SwitchDrive};
 use crate::spec::raw;
 use crate::units::{Amps, Farads, Ohms, Volts};
 
@@ -84,7 +84,9 @@ fn string(raw: &raw::LedString, span: Span, pumped: bool, report: &mut Report) -
             .transistor
             .as_ref()
             .and_then(|written| transistor(written, switch, report)),
-        drive: raw.drive.unwrap_or(Spanned::new(Drive::Plain, raw.span)),
+        drive: raw
+            .drive
+            .unwrap_or(Spanned::new(SwitchDrive::Plain, raw.span)),
         capacitance: optional(raw.capacitance, (Farads(1e-12), Farads(10e-9)), report),
         colour: raw.colour.map(|colour| colour.value),
         from: raw.from.unwrap_or(Spanned::new(rail, raw.span)),

@@ -3,14 +3,14 @@
 use crate::design::Design;
 use crate::drive::{Drive, timer};
 use crate::spec::Active;
-use crate::verify::machine::{Part, Pin};
+use crate::verify::machine::{Pin, Silicon};
 use crate::verify::{Firmware, VerifyError};
 
 /// What every chip on the bench has in common.
 pub struct Setup<'a> {
     pub design: &'a Design,
     pub firmware: Firmware,
-    pub(super) part: Part,
+    pub(super) part: Silicon,
     pub(super) landmarks: Landmarks,
     pub(super) lamps: Vec<LampPlace>,
     pub outputs: Vec<ChannelPin>,
@@ -94,8 +94,8 @@ impl<'a> Setup<'a> {
                 .as_ref()
                 .map(|button| button.pin.to_string().parse())
                 .transpose()?,
-            part: Part::named(&plan.chip.name).map_err(|error| {
-                VerifyError::Load(crate::verify::machine::LoadError::Part(error))
+            part: Silicon::named(&plan.chip.name).map_err(|error| {
+                VerifyError::Load(crate::verify::machine::LoadError::Silicon(error))
             })?,
             design,
             firmware,

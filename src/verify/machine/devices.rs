@@ -6,13 +6,13 @@ use super::doubt::{Doubt, Doubted};
 use super::eeprom::Eeprom;
 use super::external::External;
 use super::moment::Moment;
-use super::part::Part;
 use super::pin::Pin;
 use super::pins::Pins;
 use super::prescaler::Prescalers;
 use super::requests::Request;
 use super::reset::ResetCause;
 use super::routes::{Route, routes};
+use super::silicon::Silicon;
 use super::timer::Timer;
 use super::watchdog::Watchdog;
 use crate::units::Hertz;
@@ -63,7 +63,7 @@ struct SleepBits {
 
 impl Devices {
     /// The peripherals of `part`, at rest.
-    pub(super) fn of(part: &Part, clock: Hertz) -> Self {
+    pub(super) fn of(part: &Silicon, clock: Hertz) -> Self {
         let mut pins = Pins::new();
         let timers: Vec<Timer> = part
             .timers

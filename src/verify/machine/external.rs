@@ -1,8 +1,8 @@
 //! External and pin-change interrupts (datasheets, 'External Interrupts').
 
-use super::part::Part;
 use super::pin::Pin;
 use super::pins::Pins;
+use super::silicon::Silicon;
 
 /// A bit of a register, by data address.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,7 +49,7 @@ const ANY_CHANGE: u8 = 1;
 const FALLING: u8 = 2;
 
 impl External {
-    pub(super) fn of(part: &Part) -> Self {
+    pub(super) fn of(part: &Silicon) -> Self {
         let bit = |registers: &[&str], names: &[&str]| {
             let register = part.value(registers)?;
             Some(RegisterBit {

@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::moment::Moment;
-use super::part::PartError;
+use super::silicon::SiliconError;
 use crate::units::Bytes;
 use crate::verify::FirmwareError;
 
@@ -40,7 +40,7 @@ impl std::error::Error for Fault {}
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum LoadError {
     Firmware(FirmwareError),
-    Part(PartError),
+    Silicon(SiliconError),
     /// The ELF file is for another family of parts.
     OtherInstructionSet {
         built_for: u32,
@@ -61,7 +61,7 @@ impl fmt::Display for LoadError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Firmware(error) => error.fmt(f),
-            Self::Part(error) => error.fmt(f),
+            Self::Silicon(error) => error.fmt(f),
             Self::OtherInstructionSet { built_for, part } => {
                 write!(
                     f,

@@ -6,16 +6,16 @@ use super::doubt::Doubted;
 use super::eeprom::Programming;
 use super::meters::Meters;
 use super::moment::Moment;
-use super::part::Part;
 use super::pin::Pin;
 use super::pins::{Edge, Level, Period, Watch};
 use super::reset::Reset;
 use super::run::Machine;
+use super::silicon::Silicon;
 use crate::units::{Bytes, Hertz};
 use crate::verify::Firmware;
 
 impl Machine {
-    pub fn part(&self) -> &Part {
+    pub fn part(&self) -> &Silicon {
         &self.part
     }
 

@@ -1,7 +1,7 @@
 //! The tables that say what the mode and clock bits of a timer mean.
 
 use super::counter::{Shape, Top};
-use super::part::{ClockChoices, TimerKind};
+use super::silicon::{ClockChoices, TimerKind};
 
 /// Table 'Waveform Generation Mode Bit Description' of the 8-bit timers.
 pub(super) fn eight_bit_mode(wgm: u8) -> (Shape, Top) {

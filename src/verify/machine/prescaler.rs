@@ -1,7 +1,7 @@
 //! The counter that divides the system clock for a timer (datasheets, 'Timer/Counter Prescalers').
 
 use super::moment::Moment;
-use super::part::ClockChoices;
+use super::silicon::ClockChoices;
 
 /// A free-running prescaler. Its taps tick at whole multiples of their division after its zero.
 #[derive(Debug, Clone, Copy, Default)]

@@ -2,7 +2,7 @@
 
 use super::eeprom::EepromRegister;
 use super::external::External;
-use super::part::Part;
+use super::silicon::Silicon;
 use super::timer::{Timer, TimerRegister};
 
 /// Who answers to a register.
@@ -48,7 +48,7 @@ pub(super) const FOREIGN: [(&str, u8); 11] = [
 ];
 
 /// The data addresses that a peripheral of `part` answers to, in order.
-pub(super) fn routes(part: &Part, timers: &[Timer], external: &External) -> Vec<(u16, Route)> {
+pub(super) fn routes(part: &Silicon, timers: &[Timer], external: &External) -> Vec<(u16, Route)> {
     let mut routes: Vec<(u16, Route)> = Vec::new();
     let mut add = |names: &[&str], route: Route| {
         if let Some(address) = part.value(names) {

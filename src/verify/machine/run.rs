@@ -11,9 +11,9 @@ use super::eeprom::Torn;
 use super::fault::{Fault, LoadError};
 use super::meters::Meters;
 use super::moment::Moment;
-use super::part::Part;
 use super::requests::Request;
 use super::reset::{PowerUpMemory, Reset, ResetCause};
+use super::silicon::Silicon;
 use crate::units::Hertz;
 use crate::verify::Firmware;
 
@@ -28,7 +28,7 @@ const START_UP_SECONDS: f64 = 64e-3;
 /// A chip with its firmware, at a moment of its run.
 pub struct Machine {
     pub(super) core: Core<Devices>,
-    pub(super) part: Part,
+    pub(super) part: Silicon,
     pub(super) clock: Hertz,
     pub(super) firmware: Firmware,
     pub(super) meters: Meters,
@@ -64,12 +64,12 @@ impl Machine {
     /// and just powered up. Its RAM holds random bytes.
     pub fn load(elf: &Path, mcu: &str, clock: Hertz) -> Result<Self, LoadError> {
         let firmware = Firmware::read(elf).map_err(LoadError::Firmware)?;
-        let part = Part::named(mcu).map_err(LoadError::Part)?;
+        let part = Silicon::named(mcu).map_err(LoadError::Silicon)?;
         Self::new(firmware, part, clock)
     }
 
     /// As [`load`](Self::load), from what has been read before.
-    pub fn new(firmware: Firmware, part: Part, clock: Hertz) -> Result<Self, LoadError> {
+    pub fn new(firmware: Firmware, part: Silicon, clock: Hertz) -> Result<Self, LoadError> {
         if firmware.instruction_set != part.instruction_set {
             let (built_for, part) = (firmware.instruction_set, part.name);
             return Err(LoadError::OtherInstructionSet { built_for, part });

@@ -2,13 +2,13 @@
 
 use super::TimerRegister;
 use crate::verify::machine::counter::flag;
-use crate::verify::machine::part::{Part, TimerKind, TimerSilicon};
+use crate::verify::machine::silicon::{Silicon, TimerKind, TimerSilicon};
 
 const CHANNELS: [char; 3] = ['A', 'B', 'C'];
 
 /// The channels that the part's header has a compare register for. OCR1C of the high-speed timer
 /// is no channel's.
-pub(super) fn channel_letters(part: &Part, silicon: &TimerSilicon) -> Vec<char> {
+pub(super) fn channel_letters(part: &Silicon, silicon: &TimerSilicon) -> Vec<char> {
     let count = if silicon.kind == TimerKind::HighSpeed {
         2
     } else {
@@ -24,7 +24,7 @@ pub(super) fn channel_letters(part: &Part, silicon: &TimerSilicon) -> Vec<char> 
 /// The registers of this timer alone, by data address; the high byte of a 16-bit register follows
 /// the low one.
 pub(super) fn own_registers(
-    part: &Part,
+    part: &Silicon,
     silicon: &TimerSilicon,
     letters: &[char],
 ) -> Option<Vec<(u16, TimerRegister)>> {
@@ -78,7 +78,7 @@ pub(super) struct TimerSource {
 }
 
 /// The interrupt sources that the part's header names in full.
-pub(super) fn sources(part: &Part, n: u8, letters: &[char]) -> Vec<TimerSource> {
+pub(super) fn sources(part: &Silicon, n: u8, letters: &[char]) -> Vec<TimerSource> {
     let source = |flag: u8, event: &str, enable: String, raised: String| {
         let vectors = ["TIMER", "TIM"].map(|timer| format!("{timer}{n}_{event}_vect_num"));
         Some(TimerSource {

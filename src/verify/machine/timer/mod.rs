@@ -7,9 +7,9 @@ use super::compare::{Channel, OnMatch};
 use super::counter::{Counter, Shape, Top};
 use super::modes::{division, eight_bit_mode, high_speed_mode, may_toggle, sixteen_bit_mode};
 use super::moment::Moment;
-use super::part::{ClockChoices, Part, TimerKind, TimerSilicon};
 use super::pins::Pins;
 use super::prescaler::Prescaler;
+use super::silicon::{ClockChoices, Silicon, TimerKind, TimerSilicon};
 
 /// A register of one timer alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,7 +58,7 @@ pub(super) struct Timer {
 impl Timer {
     /// The timer as the part's header and `silicon.yaml` give it, or `None` if the header lacks
     /// its registers.
-    pub(super) fn of(part: &Part, silicon: &TimerSilicon, pins: &mut Pins) -> Option<Self> {
+    pub(super) fn of(part: &Silicon, silicon: &TimerSilicon, pins: &mut Pins) -> Option<Self> {
         let n = silicon.number;
         let letters = channel_letters(part, silicon);
         let channels = letters.iter().map(|letter| Channel {

@@ -6,12 +6,12 @@ use crate::units::{Coulombs, Farads, Ohms, Seconds, Volts};
 
 /// A transistor.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Part {
+pub enum Device {
     Bipolar(Bipolar),
     Mosfet(Mosfet),
 }
 
-impl Part {
+impl Device {
     /// `None`: it is of another kind.
     pub fn bipolar(self) -> Option<Bipolar> {
         match self {

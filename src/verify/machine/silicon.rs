@@ -17,7 +17,7 @@ use super::pin::Pin;
 
 /// A part the machine can be.
 #[derive(Debug, Clone)]
-pub struct Part {
+pub struct Silicon {
     /// As avr-gcc's `-mmcu` takes it.
     pub name: String,
     pub geometry: Geometry,
@@ -32,7 +32,7 @@ pub struct Part {
 /// Entry of `silicon.yaml`.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Silicon {
+struct SiliconEntry {
     parts: Vec<String>,
     #[cfg_attr(not(test), expect(dead_code, reason = "for people and tests"))]
     source: Source,
@@ -86,16 +86,16 @@ pub(super) enum ClockChoices {
     Binary,
 }
 
-static SILICON: LazyLock<Vec<Silicon>> = LazyLock::new(|| {
+static SILICON: LazyLock<Vec<SiliconEntry>> = LazyLock::new(|| {
     serde_yaml::from_str(include_str!("silicon.yaml")).expect("silicon.yaml is part of the program")
 });
 
 /// Parts looked up so far: asking the compiler takes some ten milliseconds.
-static KNOWN: Mutex<BTreeMap<String, Part>> = Mutex::new(BTreeMap::new());
+static KNOWN: Mutex<BTreeMap<String, Silicon>> = Mutex::new(BTreeMap::new());
 
-impl Part {
+impl Silicon {
     /// The part that avr-gcc calls `mcu`.
-    pub fn named(mcu: &str) -> Result<Self, PartError> {
+    pub fn named(mcu: &str) -> Result<Self, SiliconError> {
         let mut known = KNOWN
             .lock()
             .unwrap_or_else(std::sync::PoisonError::into_inner);
@@ -112,17 +112,17 @@ impl Part {
         SILICON.iter().flat_map(|s| &s.parts).map(String::as_str)
     }
 
-    fn look_up(mcu: &str) -> Result<Self, PartError> {
+    fn look_up(mcu: &str) -> Result<Self, SiliconError> {
         let silicon = SILICON
             .iter()
             .find(|s| s.parts.iter().any(|p| p == mcu))
-            .ok_or_else(|| PartError::Unknown(mcu.to_string()))?;
+            .ok_or_else(|| SiliconError::Unknown(mcu.to_string()))?;
         let registers = read_header(mcu)?;
         let need = |name: &str| {
             registers
                 .get(name)
                 .copied()
-                .ok_or_else(|| PartError::Incomplete {
+                .ok_or_else(|| SiliconError::Incomplete {
                     part: mcu.to_string(),
                     register: name.to_string(),
                 })
@@ -210,7 +210,7 @@ fn wanted() -> Vec<String> {
 }
 
 /// What the assembler makes of each wanted name that the header of `mcu` defines.
-fn read_header(mcu: &str) -> Result<BTreeMap<String, u16>, PartError> {
+fn read_header(mcu: &str) -> Result<BTreeMap<String, u16>, SiliconError> {
     const PREFIX: &str = "duskloom.";
     let mut source = String::from("#include <avr/io.h>\n");
     for name in wanted() {
@@ -218,7 +218,7 @@ fn read_header(mcu: &str) -> Result<BTreeMap<String, u16>, PartError> {
     }
     // The name itself would be expanded as a macro, hence the underscore that ends the symbol.
     let object = assemble(mcu, &source)?;
-    let broken = |e: object::Error| PartError::Compiler(e.to_string());
+    let broken = |e: object::Error| SiliconError::Compiler(e.to_string());
     let file = object::File::parse(&*object).map_err(broken)?;
     let named = file.symbols().filter_map(|symbol| {
         let name = symbol
@@ -232,10 +232,10 @@ fn read_header(mcu: &str) -> Result<BTreeMap<String, u16>, PartError> {
 }
 
 /// Preprocesses and assembles `source` for `mcu` with avr-gcc.
-fn assemble(mcu: &str, source: &str) -> Result<Vec<u8>, PartError> {
+fn assemble(mcu: &str, source: &str) -> Result<Vec<u8>, SiliconError> {
     let compiler = |e: std::io::Error| match e.kind() {
-        std::io::ErrorKind::NotFound => PartError::NoCompiler,
-        _ => PartError::Compiler(e.to_string()),
+        std::io::ErrorKind::NotFound => SiliconError::NoCompiler,
+        _ => SiliconError::Compiler(e.to_string()),
     };
     let output = tempfile::NamedTempFile::new().map_err(compiler)?;
     let mut child = Command::new("avr-gcc")
@@ -255,7 +255,7 @@ fn assemble(mcu: &str, source: &str) -> Result<Vec<u8>, PartError> {
         .map_err(compiler)?;
     let result = child.wait_with_output().map_err(compiler)?;
     if !result.status.success() {
-        return Err(PartError::Compiler(
+        return Err(SiliconError::Compiler(
             String::from_utf8_lossy(&result.stderr).into_owned(),
         ));
     }
@@ -264,7 +264,7 @@ fn assemble(mcu: &str, source: &str) -> Result<Vec<u8>, PartError> {
 
 /// Why a part cannot be simulated.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum PartError {
+pub enum SiliconError {
     /// `silicon.yaml` has no entry for it.
     Unknown(String),
     /// Its header lacks a register that the machine needs.
@@ -275,7 +275,7 @@ pub enum PartError {
     Compiler(String),
 }
 
-impl fmt::Display for PartError {
+impl fmt::Display for SiliconError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Unknown(part) => {
@@ -293,7 +293,7 @@ impl fmt::Display for PartError {
     }
 }
 
-impl std::error::Error for PartError {}
+impl std::error::Error for SiliconError {}
 
 #[cfg(test)]
 mod tests {
