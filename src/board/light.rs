@@ -57,6 +57,58 @@ impl Shine {
     }
 }
 
+/// What each channel gives, as levels move.
+pub(super) struct Glow<'a> {
+    shine: &'a Shine,
+    levels: Vec<Level>,
+    lights: Vec<f64>,
+}
+
+impl<'a> Glow<'a> {
+    pub(super) fn new(shine: &'a Shine) -> Self {
+        Self {
+            shine,
+            levels: Vec::new(),
+            lights: vec![0.0; shine.shares.len()],
+        }
+    }
+
+    /// Goes on to these levels; gives the channels that have moved, as bits: at first, all.
+    pub(super) fn move_to(&mut self, levels: &[Level]) -> u32 {
+        if self.levels.is_empty() {
+            self.levels.extend_from_slice(levels);
+            for (channel, light) in self.lights.iter_mut().enumerate() {
+                *light = self.shine.of_one(channel, levels[channel]);
+            }
+            return u32::MAX >> (32 - levels.len());
+        }
+        let mut moved = 0;
+        for (channel, (old, &new)) in self.levels.iter_mut().zip(levels).enumerate() {
+            if *old != new {
+                *old = new;
+                self.lights[channel] = self.shine.of_one(channel, new);
+                moved |= 1 << channel;
+            }
+        }
+        moved
+    }
+
+    /// By channel; 1: at the ceiling.
+    pub(super) fn lights(&self) -> &[f64] {
+        &self.lights
+    }
+}
+
+/// The numbers of the bits that are set, ascending.
+pub(super) fn ones(bits: u32) -> impl Iterator<Item = usize> {
+    let mut left = bits;
+    std::iter::from_fn(move || {
+        let one = left.trailing_zeros();
+        left &= left.checked_sub(1)?;
+        Some(one as usize)
+    })
+}
+
 /// From its nominal light, how far a string is at full light with LEDs, resistor and rail at their ends, in L*.
 pub(super) fn spread_of(string: &StringDesign) -> [f64; 2] {
     [string.least, string.most].map(|current| {

@@ -7,17 +7,20 @@
 use serde::Serialize;
 
 use super::flash::Busiest;
-use super::light::Shine;
+use super::light::ones;
 use super::watch::Watch;
 use crate::spec::Project;
-use crate::units::{Level, Luminance, Seconds};
+use crate::units::{Luminance, Seconds};
 
 /// Strings that are looked at together.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Party {
     /// Such as "`quay`", "group `shore`" or "all strings together".
     pub name: String,
-    /// Its channels, as bits.
+    /// Its channels…
+    #[serde(skip)]
+    strings: Vec<usize>,
+    /// …and as bits.
     #[serde(skip)]
     members: u32,
 }
@@ -29,7 +32,11 @@ impl Party {
         let mut parties: Vec<Self> = Vec::new();
         let mut add = |name: String, members: u32| {
             if members != 0 && parties.iter().all(|party| party.members != members) {
-                parties.push(Self { name, members });
+                parties.push(Self {
+                    name,
+                    strings: ones(members).collect(),
+                    members,
+                });
             }
         };
         if channels.len() > 1 {
@@ -54,49 +61,34 @@ impl Party {
         parties
     }
 
-    /// Its light, of the most that it gives.
-    pub fn light(&self, shine: &Shine, levels: &[Level]) -> Luminance {
-        let own = (0..levels.len()).filter(|id| self.members >> id & 1 == 1);
-        let sum: f64 = own.map(|id| shine.of_one(id, levels[id])).sum();
-        Luminance(sum / f64::from(self.members.count_ones()))
+    /// Its light, of the most that it gives; `light` is what each of its channels gives.
+    pub fn light(&self, light: impl Fn(usize) -> f64) -> Luminance {
+        let sum: f64 = self.strings.iter().map(|&channel| light(channel)).sum();
+        Luminance(sum / self.strings.len() as f64)
     }
 }
 
 /// Somebody who watches each party, and looks at those alone whose strings have moved.
 pub(super) struct Watches<'a> {
     parties: &'a [Party],
-    shine: &'a Shine,
     watches: Vec<Watch>,
-    last: Vec<Level>,
 }
 
 impl<'a> Watches<'a> {
-    pub(super) fn new(parties: &'a [Party], shine: &'a Shine, step: Seconds) -> Self {
+    pub(super) fn new(parties: &'a [Party], step: Seconds) -> Self {
         Self {
             parties,
-            shine,
             watches: vec![Watch::new(step); parties.len()],
-            last: Vec::new(),
         }
     }
 
-    /// From this step on, the levels are these.
-    pub(super) fn see(&mut self, step: usize, levels: &[Level]) {
-        let moved = if self.last.is_empty() {
-            u32::MAX
-        } else {
-            let pairs = self.last.iter().zip(levels).enumerate();
-            pairs.fold(0, |bits, (id, (old, new))| {
-                bits | u32::from(old != new) << id
-            })
-        };
+    /// From this step on, the channels give so much, of which those have moved whose bits are set.
+    pub(super) fn see(&mut self, step: usize, moved: u32, lights: &[f64]) {
         for (party, watch) in self.parties.iter().zip(&mut self.watches) {
             if party.members & moved != 0 {
-                watch.see_at(step, party.light(self.shine, levels));
+                watch.see_at(step, party.light(|channel| lights[channel]));
             }
         }
-        self.last.clear();
-        self.last.extend_from_slice(levels);
     }
 
     /// The busiest second of each party, in their order.

@@ -117,7 +117,7 @@ impl Frames {
                 *level = channel[tick];
             }
             for (light, party) in lights.iter_mut().zip(&parties) {
-                light.push(party.light(&shine, &levels));
+                light.push(party.light(|channel| shine.of_one(channel, levels[channel])));
             }
         }
         lights

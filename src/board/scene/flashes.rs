@@ -44,7 +44,8 @@ pub(super) fn flashes(stage: &Stage, scene: usize, heard: &[Heard]) -> SceneFlas
         let party = &stage.parties[of];
         let light: Vec<Luminance> = stretches(stage, scene, &worst.take)
             .flat_map(|stretch| {
-                let light = party.light(&stage.shine, stretch.levels);
+                let of_one = |channel| stage.shine.of_one(channel, stretch.levels[channel]);
+                let light = party.light(of_one);
                 std::iter::repeat_n(light, stretch.ticks)
             })
             .collect();

@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::clock::ClockTruth;
 use super::flash::Busiest;
+use super::light::{Glow, ones};
 use super::party::Watches;
 use super::stage::Stage;
 use super::take::{self, Stretch, Take};
@@ -54,16 +55,18 @@ impl Heard {
     fn new(stage: &Stage, scene: usize, number: usize) -> Self {
         let take = take::take(stage.design, scene, number);
         let tally = Tally::new(&take, &stage.weights);
-        let mut watches = Watches::new(&stage.parties, &stage.shine, stage.step);
+        let mut watches = Watches::new(&stage.parties, stage.step);
         // Flicker is judged with the clock at its slowest.
         let slow = ClockTruth::new(&stage.design.plan).factors()[0];
         let step = Seconds(stage.design.plan.tick.seconds() / slow);
         let channels = stage.design.project.channels.len();
         let mut followers = vec![Follower::new(step); channels];
+        let mut glow = Glow::new(&stage.shine);
         for Stretch { start, levels, .. } in stretches(stage, scene, &take) {
-            watches.see(start, levels);
-            for (channel, (follower, &level)) in followers.iter_mut().zip(levels).enumerate() {
-                follower.see(start, stage.shine.of_one(channel, level));
+            let moved = glow.move_to(levels);
+            watches.see(start, moved, glow.lights());
+            for channel in ones(moved) {
+                followers[channel].see(start, glow.lights()[channel]);
             }
         }
         let tick = stage.design.plan.tick.seconds();
