@@ -15,7 +15,6 @@ use flate2::write::DeflateEncoder;
 
 use duskloom::budget::{Flash, Ram, Style, budget_of, report};
 use duskloom::design::Design;
-use duskloom::drive::WAKING;
 use duskloom::emit::{Language, rust};
 use duskloom::verify::compile_as;
 use duskloom::{diagnostic, emit, spec};
@@ -90,8 +89,8 @@ fn measured(design: &Design, sources: &[emit::SourceFile]) {
     println!(
         "{:<36}{:>6} cycles, entry and return counted; {} out of sleep",
         "PWM interrupt",
-        design.plan.drive.cost().cycles.0,
-        design.plan.drive.cost().cycles.0 + WAKING.0
+        design.plan.drive.cost().longest.0,
+        design.plan.drive.cost().with_waking().0
     );
     match compile_as(design, Language::Rust) {
         Ok(in_rust) => {
@@ -112,7 +111,7 @@ fn measured(design: &Design, sources: &[emit::SourceFile]) {
             println!(
                 "{:<36}{:>6} cycles",
                 "PWM interrupt in Rust",
-                rust::interrupt_cycles(design).0
+                rust::interrupt(design).longest.0
             );
         }
         Err(error) => println!("in Rust: {error}"),

@@ -135,7 +135,7 @@ fn the_interrupt_takes_what_its_text_says() {
             };
             let body = Listing::read(&text.unwrap().text).longest("pwm", &once).0;
             // Datasheets: four cycles from the interrupt to its first instruction, at least.
-            let stated = design.plan.drive.cost().cycles.0;
+            let stated = design.plan.drive.cost().longest.0;
             assert_eq!(body + 4, stated, "{core:?} {seed}");
         }
     }

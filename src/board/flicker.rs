@@ -16,7 +16,7 @@ use std::cmp::Ordering;
 use serde::Serialize;
 
 use crate::drive::timer::Dither;
-use crate::drive::timer::PwmPlan;
+use crate::drive::{Drive, PwmPlan};
 use crate::units::{Duty, Hertz, Share, Volts};
 
 /// A periodic part of the light.
@@ -91,10 +91,17 @@ impl Component {
 /// Components weaker than this are left out.
 const FAINT: f64 = 1e-4;
 
-/// The components of the light at a duty: the PWM itself, taken as fully modulated, and what the
+/// The components of the light at a duty, at the clock that was planned.
+pub fn components(duty: Duty, drive: &Drive) -> Vec<Component> {
+    match drive {
+        Drive::Timer(timer) => dithered(duty, &timer.pwm, timer.dither),
+    }
+}
+
+/// Those of dithered pulses: the PWM itself, taken as fully modulated, and what the
 /// dither adds below it. The dither's amplitudes are those of the Fourier series of the on-counts
 /// over a cycle, relative to their mean.
-pub fn components(duty: Duty, pwm: &PwmPlan, dither: Dither) -> Vec<Component> {
+pub fn dithered(duty: Duty, pwm: &PwmPlan, dither: Dither) -> Vec<Component> {
     let whole = u32::from(pwm.whole) * 256;
     if duty.0 == 0 || u32::from(duty.0) >= whole {
         return Vec::new();
@@ -152,7 +159,9 @@ pub fn of_ripple(clock: Hertz, ripple: Volts, headroom: Volts) -> Component {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::drive::Shape;
     use crate::drive::timer::Mode;
+    use crate::units::Cycles;
 
     /// Hand-worked from the table above, on both sides of each limit.
     #[test]
@@ -200,10 +209,9 @@ mod tests {
 
     fn pwm(extra_bits: u8) -> PwmPlan {
         PwmPlan {
-            mode: Mode::Fast,
-            prescaler: 1,
+            shape: Shape::Pulse(Mode::Fast),
             frequency: Hertz(31_250.0),
-            period: 256,
+            length: Cycles(256),
             whole: 256,
             extra_bits,
             slowest: Hertz(31_250.0 / f64::from(1 << extra_bits)),
@@ -212,7 +220,7 @@ mod tests {
 
     #[test]
     fn a_lone_count_is_fully_modulated_at_the_slowest_rate() {
-        let found = components(Duty(0x0010), &pwm(4), Dither::new(4));
+        let found = dithered(Duty(0x0010), &pwm(4), Dither::new(4));
         // A pulse in one of sixteen periods: all harmonics alike, twice the mean, hence full.
         assert_eq!(found[1].frequency, Hertz(31_250.0 / 16.0));
         assert!(
@@ -226,7 +234,7 @@ mod tests {
     #[test]
     fn dither_on_much_light_hardly_shows() {
         // 200 or 201 counts, every other period: half a count in 200.5.
-        let found = components(Duty(0xC880), &pwm(1), Dither::new(1));
+        let found = dithered(Duty(0xC880), &pwm(1), Dither::new(1));
         assert_eq!(found.len(), 2);
         assert!((found[1].modulation.0 - 0.5 / 200.5).abs() < 1e-9);
         assert_eq!(found[1].risk(), Risk::NoEffect);
@@ -234,15 +242,15 @@ mod tests {
 
     #[test]
     fn dark_and_steady_light_have_no_components() {
-        assert!(components(Duty(0), &pwm(4), Dither::new(4)).is_empty());
+        assert!(dithered(Duty(0), &pwm(4), Dither::new(4)).is_empty());
         let steady = PwmPlan {
-            mode: Mode::PhaseCorrect,
+            shape: Shape::Pulse(Mode::PhaseCorrect),
             whole: 255,
-            period: 510,
+            length: Cycles(510),
             ..pwm(0)
         };
-        assert!(components(Duty(0xFF00), &steady, Dither::new(0)).is_empty());
-        assert_eq!(components(Duty(0xFF00), &pwm(0), Dither::new(0)).len(), 1);
+        assert!(dithered(Duty(0xFF00), &steady, Dither::new(0)).is_empty());
+        assert_eq!(dithered(Duty(0xFF00), &pwm(0), Dither::new(0)).len(), 1);
     }
 
     #[test]
@@ -254,7 +262,7 @@ mod tests {
             let counts: Vec<f64> = dither.counts(duty).map(f64::from).collect();
             let mean = counts.iter().sum::<f64>() / 16.0;
             let variance = counts.iter().map(|c| (c / mean - 1.0).powi(2)).sum::<f64>() / 16.0;
-            let found = components(duty, &pwm(4), dither);
+            let found = dithered(duty, &pwm(4), dither);
             let energy: f64 = found[1..]
                 .iter()
                 .map(|c| {

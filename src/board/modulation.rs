@@ -8,8 +8,8 @@ use super::clock::ClockTruth;
 use super::flicker::{self, Component, Risk};
 use crate::circuit::{Circuit, PumpFlow};
 use crate::design::Design;
-use crate::drive::timer::Dither;
-use crate::drive::timer::PwmPlan;
+use crate::drive::timer::{Dither, TimerDrive};
+use crate::drive::{Drive, PwmPlan};
 use crate::light::Depth;
 use crate::units::{Duty, Hertz, Level, Luminance};
 
@@ -92,7 +92,7 @@ fn lit(design: &Design) -> impl Iterator<Item = (usize, Level, Duty)> {
 fn by_duty(design: &Design, clock: f64) -> BTreeMap<Duty, Vec<Component>> {
     let duties: BTreeSet<Duty> = lit(design).map(|(_, _, duty)| duty).collect();
     let apart = |duty| {
-        let found = flicker::components(duty, design.plan.drive.pwm(), design.plan.drive.dither());
+        let found = flicker::components(duty, &design.plan.drive);
         found.into_iter().map(|one| one.at_clock(clock)).collect()
     };
     duties.into_iter().map(|duty| (duty, apart(duty))).collect()
@@ -124,7 +124,17 @@ fn remedy<'a>(
     duties: impl Iterator<Item = &'a Duty> + Clone,
     slow: f64,
 ) -> Option<Hertz> {
-    let plan = design.plan.drive.pwm();
+    match &design.plan.drive {
+        Drive::Timer(timer) => less_dither(timer, duties, slow),
+    }
+}
+
+fn less_dither<'a>(
+    timer: &TimerDrive,
+    duties: impl Iterator<Item = &'a Duty> + Clone,
+    slow: f64,
+) -> Option<Hertz> {
+    let plan = &timer.pwm;
     (0..plan.extra_bits).rev().find_map(|extra_bits| {
         let slowest = Hertz(plan.frequency.0 / f64::from(1_u32 << extra_bits));
         let pwm = PwmPlan {
@@ -136,7 +146,7 @@ fn remedy<'a>(
         let dither = Dither::new(extra_bits);
         let passes = duties.clone().all(|duty| {
             let coarser = depth.quantise(Luminance(duty.luminance().0));
-            let found = flicker::components(coarser, &pwm, dither);
+            let found = flicker::dithered(coarser, &pwm, dither);
             found
                 .iter()
                 .all(|component| component.at_clock(slow).risk() <= Risk::Low)

@@ -5,7 +5,6 @@ use serde::Serialize;
 use super::stage::Stage;
 use crate::circuit::Flow;
 use crate::circuit::root::between;
-use crate::drive::WAKING;
 use crate::light::cie::lightness;
 use crate::plan::Plan;
 use crate::spec::{Battery, Electrics, Regulator};
@@ -61,8 +60,7 @@ impl Draw {
 fn chip(plan: &Plan, volts: Volts) -> Amps {
     let electrical = &plan.chip.electrical;
     let cycles = plan.clock.frequency.0;
-    let interrupts =
-        f64::from(plan.drive.cost().cycles.0 + WAKING.0) * plan.drive.pwm().frequency.0;
+    let interrupts = f64::from(plan.drive.cost().with_waking().0) * plan.drive.pwm().frequency.0;
     let work = CYCLES_A_TICK + CYCLES_A_CHANNEL * plan.drive.channels().len() as f64;
     let awake = ((interrupts + work * plan.tick.rate.0) / cycles).min(1.0);
     let scale = cycles / AT_HERTZ * volts.0 / AT_VOLTS;

@@ -75,7 +75,7 @@ pub fn budget_of(design: &Design, sources: &[SourceFile]) -> Verdict {
 /// What can be objected to firmware in Rust before it is compiled. How much flash and RAM it takes,
 /// its own build checks.
 pub fn objections_to_rust(design: &Design) -> Vec<Diagnostic> {
-    let mut rows = time::interrupt(design, rust::interrupt_cycles(design)).to_vec();
+    let mut rows = time::interrupt(design, rust::interrupt(design)).to_vec();
     rows.push(time::tick_error(design));
     rows.extend(memory::eeprom(design).into_iter().flatten());
     rows.extend(light::rows(design));

@@ -50,7 +50,7 @@ pub(super) fn left(plan: &Plan) -> Cycles {
 
 fn left_of_overflow(plan: &Plan) -> f64 {
     let period = f64::from(plan.drive.pwm().cycles().0);
-    (period - f64::from(plan.drive.cost().cycles.0)).max(0.0)
+    (period - f64::from(plan.drive.cost().busy.0)).max(0.0)
 }
 
 /// Whether a design's work is too much for its tick.

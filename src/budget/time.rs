@@ -9,7 +9,7 @@ use super::work::{self, Demand, Load, Start};
 use crate::assembly::Listing;
 use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Span};
-use crate::drive::WAKING;
+use crate::drive::{Cost, WAKING};
 use crate::emit::SourceFile;
 use crate::plan::Plan;
 use crate::row::{Limit, Quantity, Row, Source};
@@ -37,9 +37,8 @@ const TO_NEXT_SCENE: u64 = 7;
 /// The rows that concern time.
 pub(super) fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Vec<Row> {
     let plan = &design.plan;
-    let cycles = plan.drive.cost().cycles;
-    let period = plan.drive.pwm().cycles();
-    let share = f64::from(cycles.0) / f64::from(period.0);
+    let cost = plan.drive.cost();
+    let share = cost.share(plan.drive.pwm().cycles());
     let player = Listing::read(text(sources, "player.S"));
     let demands = work::demands(&design.deck.image.score);
     let load = Load::of(plan.drive.channels().len(), &demands);
@@ -47,7 +46,7 @@ pub(super) fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Ve
     debug_assert!(work <= tick::at_most(design), "{work} of {load:?}");
     let left = tick::left(plan);
 
-    let [interrupt, interrupt_share] = interrupt(design, cycles);
+    let [interrupt, interrupt_share] = interrupt(design, cost);
     let mut rows = vec![
         interrupt,
         interrupt_share,
@@ -84,12 +83,13 @@ fn counted(count: usize, thing: &str) -> String {
     format!("{count} {thing}{plural}")
 }
 
-/// The rows of an interrupt that takes so long awake, whatever language it is written in.
-pub(super) fn interrupt(design: &Design, awake: Cycles) -> [Row; 2] {
+/// The rows of an interrupt that takes so much, whatever language it is written in.
+pub(super) fn interrupt(design: &Design, cost: Cost) -> [Row; 2] {
     let plan = &design.plan;
     let period = plan.drive.pwm().cycles();
+    let awake = cost.longest;
     let cycles = Cycles(awake.0 + WAKING.0);
-    let share = f64::from(cycles.0) / f64::from(period.0);
+    let share = f64::from(cost.with_waking().0) / f64::from(period.0);
     [
         Row::judged(
             ("interrupt", "PWM interrupt"),

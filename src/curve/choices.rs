@@ -7,6 +7,7 @@ use serde::Serialize;
 use crate::board::{FlickerReport, Lamp, Risk, lamps, worst};
 use crate::design::Design;
 use crate::diagnostic::Spanned;
+use crate::drive::Shape;
 use crate::drive::timer::Mode;
 use crate::spec::PwmMode;
 use crate::units::{DeltaLightness, Hertz, Share, rounded};
@@ -60,7 +61,7 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
     } in all(design, lamps)
     {
         let mark = if used { '>' } else { ' ' };
-        let name = format!("{}, {frequency}", word(mode));
+        let name = format!("{}, {frequency}", Shape::Pulse(mode).word());
         text += &match outcome {
             Outcome::Fault(reason) => format!("{mark} {name:<27}  cannot be: {reason}\n"),
             Outcome::Found(found) => format!(
@@ -85,13 +86,6 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
         "\n  chosen: {why}.\n  A slower one has fewer and longer pulses, of which a slow switch spoils \
          less: `pwm: {{frequency: 4 kHz}}`.\n"
     )
-}
-
-fn word(mode: Mode) -> &'static str {
-    match mode {
-        Mode::Fast => "fast",
-        Mode::PhaseCorrect => "phase-correct",
-    }
 }
 
 fn risk(risk: Risk) -> &'static str {
@@ -133,14 +127,14 @@ pub(super) fn all(design: &Design, lamps: &[Lamp]) -> Vec<Choice> {
 /// `None`: the timers in use do not make it.
 fn choice(design: &Design, lamps: &[Lamp], mode: Mode, frequency: Hertz) -> Option<Choice> {
     let own = design.plan.drive.pwm();
-    let used = mode == own.mode && is_same(frequency, own.frequency);
+    let used = Shape::Pulse(mode) == own.shape && is_same(frequency, own.frequency);
     let outcome = if used {
         Outcome::Found(found(design, lamps))
     } else {
         match with(design, mode, frequency) {
             Ok(other) => {
                 let made = other.plan.drive.pwm();
-                if made.mode != mode || !is_same(made.frequency, frequency) {
+                if made.shape != Shape::Pulse(mode) || !is_same(made.frequency, frequency) {
                     return None;
                 }
                 Outcome::Found(found(&other, &self::lamps(&other)))
@@ -176,13 +170,12 @@ fn found(design: &Design, lamps: &[Lamp]) -> Found {
     let pwm = plan.drive.pwm();
     let channels = design.project.channels.len();
     let lit = design.circuit.flow(&vec![Share(1.0); channels]).pump;
-    let cycles = f64::from(plan.drive.cost().cycles.0);
     let figures = &design.deck.light.figures;
     Found {
-        bits: 8 + pwm.extra_bits,
+        bits: pwm.bits(),
         slowest: Hertz(rounded(pwm.slowest.0, 1e3)),
         flicker: FlickerReport::new(design, &design.circuit, lit).risk,
-        interrupt: Share(rounded(cycles / f64::from(pwm.cycles().0), 1e4)),
+        interrupt: Share(rounded(plan.drive.cost().share(pwm.cycles()), 1e4)),
         distinct: figures.distinct,
         at_pin: DeltaLightness(rounded(figures.largest_error.0.0, 1e6)),
         at_led: worst(lamps)

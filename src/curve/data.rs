@@ -74,9 +74,9 @@ pub fn data(design: &Design) -> CurveData {
 }
 
 fn levels(design: &Design, lamp: Option<&Lamp>) -> Vec<LevelData> {
-    let (pwm, dither) = (design.plan.drive.pwm(), design.plan.drive.dither());
+    let drive = &design.plan.drive;
     let light = &design.deck.light;
-    let all = rows(&design.scale, |level| light.duty(level), pwm.whole);
+    let all = rows(&design.scale, |level| light.duty(level), drive.pwm().whole);
     let spread = lamp.and_then(|lamp| lamp.light.over_storage.as_ref());
     let level = |row: crate::light::LevelRow| LevelData {
         level: row.level.0,
@@ -90,7 +90,7 @@ fn levels(design: &Design, lamp: Option<&Lamp>) -> Vec<LevelData> {
         }),
         on_counts: rounded(f64::from(row.duty.0) / 256.0, 1e4),
         on: Share(rounded(row.on.0, 1e6)),
-        slowest: dither.slowest(row.duty, pwm.frequency),
+        slowest: drive.slowest(row.duty),
     };
     all.into_iter().map(level).collect()
 }

@@ -2,7 +2,6 @@
 
 use crate::board::{Lamp, Off, ideal};
 use crate::design::Design;
-use crate::drive::timer::Mode;
 use crate::light::{Depth, Form, Packed, alternatives as forms};
 use crate::spec::Curve;
 
@@ -23,10 +22,7 @@ pub fn facts(design: &Design) -> [(&'static str, String); 6] {
     let found = &design.deck.light.figures;
     let pwm = design.plan.drive.pwm();
     let depth = Depth::new(pwm.extra_bits);
-    let mode = match pwm.mode {
-        Mode::Fast => "fast",
-        Mode::PhaseCorrect => "phase-correct",
-    };
+    let shape = pwm.shape.word();
     let spread = match depth.extra_bits() {
         0 => String::new(),
         bits => format!(", and {bits} more spread over time"),
@@ -45,7 +41,7 @@ pub fn facts(design: &Design) -> [(&'static str, String); 6] {
         (
             "depth",
             format!(
-                "{} bits: 8 of {mode} PWM at {}{spread}",
+                "{} bits: 8 of {shape} PWM at {}{spread}",
                 depth.bits(),
                 pwm.frequency
             ),

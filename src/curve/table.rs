@@ -10,7 +10,6 @@ use super::Style;
 /// A row for every level, or for every so many.
 pub(super) fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
     let pwm = design.plan.drive.pwm();
-    let dither = design.plan.drive.dither();
     let all = rows(
         &design.scale,
         |level| design.deck.light.duty(level),
@@ -37,7 +36,7 @@ pub(super) fn table(design: &Design, lamps: &[Lamp], style: &Style) -> String {
             let at_level = |light: &Vec<Lightness>| light[usize::from(row.level.0)];
             let at_led = lamp.map(|lamp| at_level(&lamp.light.typical));
             let with_others = spread.map(|[half, more]| [at_level(half), at_level(more)]);
-            let slowest = dither.slowest(row.duty, pwm.frequency);
+            let slowest = design.plan.drive.slowest(row.duty);
             text += &line(row, slowest, at_led, with_others);
         }
     }

@@ -1,7 +1,6 @@
 //! What was decided, stated in a line each, so that it can be compared.
 
 use crate::design::Design;
-use crate::drive::timer::Mode;
 use crate::spec::{ClockSource, Flashing, PatternId, Project, Show};
 use crate::target::PortPin;
 use crate::units::{Bytes, Hertz, Time};
@@ -95,11 +94,7 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
     say("clock", clock(plan.clock.frequency, plan.clock.source));
     say("least supply", plan.clock.least_supply.to_string());
     let pwm = plan.drive.pwm();
-    let mode = match pwm.mode {
-        Mode::Fast => "fast",
-        Mode::PhaseCorrect => "phase-correct",
-    };
-    say("PWM", format!("{mode}, {}", pwm.frequency));
+    say("PWM", format!("{}, {}", pwm.shape.word(), pwm.frequency));
     say("depth", format!("{} bits", 8 + pwm.extra_bits));
     say("slowest component", pwm.slowest.to_string());
     let tick = Time((plan.tick.seconds() * 1e9).round() as u64);
@@ -118,7 +113,11 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
             crate::spec::Active::High => "high",
             crate::spec::Active::Low => "low",
         };
-        let is = format!("{} ({}), active {active}{trim}", place.pin, place.output);
+        let is = format!(
+            "{} ({}), active {active}{trim}",
+            place.pin,
+            place.driven_by()
+        );
         say(&format!("channel {}", channel.name.value), is);
     }
     for (what, is) in super::strings::stated(design) {

@@ -1,22 +1,48 @@
 //! How duties come out of pins. The player ends in a frame, a duty a channel; what is made of it is a drive's.
 //! Whoever wants to know of the PWM asks the drive.
 
+mod pwm;
 pub mod timer;
 
 use serde::Serialize;
 
+use crate::chip::Pin;
 use crate::diagnostic::Notes;
-use crate::spec::Project;
+use crate::spec::{Active, Project};
 use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
-use crate::units::{Bytes, Cycles};
+use crate::units::{Bytes, Cycles, Duty, Hertz};
 
-use timer::{ChannelPlan, Dither, PumpPlan, PwmPlan, TimerDrive};
+pub use pwm::{PwmPlan, Shape};
+use timer::{PumpPlan, TimerDrive};
 
 /// A drive as it is planned for a project.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Drive {
     /// Outputs of timers, whose PWM an interrupt deepens.
     Timer(Box<TimerDrive>),
+}
+
+/// A channel's pin.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChannelPlan {
+    pub pin: Pin,
+    pub active: Active,
+    /// The timer's output that it is, `OC0A`. `None`: a pin of a port.
+    pub output: Option<&'static str>,
+}
+
+impl ChannelPlan {
+    /// By what it is driven, in a word.
+    pub fn driven_by(&self) -> &'static str {
+        self.output.unwrap_or("port")
+    }
+}
+
+/// A pin that is on, and then off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Pulse {
+    pub on: Cycles,
+    pub off: Cycles,
 }
 
 /// An interrupt that the firmware handles.
@@ -36,7 +62,23 @@ pub struct Handler {
 pub struct Cost {
     pub size: Bytes,
     /// From the interrupt to its return, at its longest, where the processor is awake.
-    pub cycles: Cycles,
+    pub longest: Cycles,
+    /// How many times it comes in a period.
+    pub times: u32,
+    /// What all of them take of a period.
+    pub busy: Cycles,
+}
+
+impl Cost {
+    /// The share of the processor where it is awake, and where each comes out of sleep.
+    pub fn share(self, period: Cycles) -> f64 {
+        f64::from(self.busy.0) / f64::from(period.0)
+    }
+
+    /// What all of a period take out of sleep.
+    pub fn with_waking(self) -> Cycles {
+        Cycles(self.busy.0 + self.times * WAKING.0)
+    }
 }
 
 /// What an interrupt takes more out of idle sleep, from which most of them come (datasheets, 'Interrupt
@@ -59,6 +101,13 @@ impl Drive {
         Some(Self::Timer(Box::new(timer)))
     }
 
+    /// Where it is timers' outputs.
+    pub fn timer(&self) -> Option<&TimerDrive> {
+        match self {
+            Self::Timer(timer) => Some(timer),
+        }
+    }
+
     /// By [`ChannelId`](crate::spec::ChannelId).
     pub fn channels(&self) -> &[ChannelPlan] {
         match self {
@@ -72,10 +121,18 @@ impl Drive {
         }
     }
 
-    /// How fractions of a count are spread over time.
-    pub fn dither(&self) -> Dither {
+    /// The course of a pin while a duty is shown, until it comes round: all that is known of the light in time
+    /// follows from it.
+    pub fn shown(&self, duty: Duty) -> Vec<Pulse> {
         match self {
-            Self::Timer(timer) => timer.dither,
+            Self::Timer(timer) => timer.shown(duty),
+        }
+    }
+
+    /// The slowest component of a duty's light. `None`: in the dark.
+    pub fn slowest(&self, duty: Duty) -> Option<Hertz> {
+        match self {
+            Self::Timer(timer) => timer.dither.slowest(duty, timer.pwm.frequency),
         }
     }
 

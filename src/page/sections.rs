@@ -83,7 +83,7 @@ pub(super) fn pins(design: &Design) -> Vec<Place> {
             pin: place.pin.to_string(),
             how: format!(
                 "{}, lit while {}",
-                place.output,
+                place.driven_by(),
                 match place.active {
                     crate::spec::Active::High => "high",
                     crate::spec::Active::Low => "low",

@@ -4,7 +4,7 @@ use num_rational::Ratio;
 
 use super::times::common_divisor;
 use crate::diagnostic::{Diagnostic, Notes, Spanned};
-use crate::drive::timer::PwmPlan;
+use crate::drive::PwmPlan;
 use crate::spec::Project;
 use crate::target::ClockPlan;
 use crate::units::{Hertz, Time};

@@ -6,7 +6,7 @@ use super::Firmware;
 use super::check::{Check, Limit};
 use super::failure::Failure;
 use crate::design::Design;
-use crate::drive::timer::PwmPlan;
+use crate::drive::PwmPlan;
 use crate::units::{Bytes, Cycles, Hertz, Share};
 
 /// The evidence for one project.

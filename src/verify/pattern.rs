@@ -6,6 +6,7 @@ use super::machine::Machine;
 use super::waveform::Waveform;
 use super::{ChannelEvidence, Failure, Milliseconds, PatternEvidence, VerifyError};
 use crate::design::Design;
+use crate::drive::Drive;
 use crate::units::{Duty, Share};
 
 /// Plays a scene for some seconds, on a chip that starts with these contents of its EEPROM.
@@ -53,9 +54,10 @@ impl Run {
         let first = bench.next_tick()?;
         self.dark_until_now(setup, bench)?;
         bench.watch_periods();
+        let Drive::Timer(drive) = &design.plan.drive;
         for (channel, output) in setup.outputs.iter().enumerate() {
             let driven = bench.until_driven(output.pin)?;
-            let mut waveform = Waveform::new(design.plan.drive.pwm(), output, driven);
+            let mut waveform = Waveform::new(drive, output, driven);
             waveform.put(first.begun, first.done, first.duties[channel]);
             self.waveforms.push(waveform);
         }

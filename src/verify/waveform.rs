@@ -10,7 +10,7 @@ use std::collections::VecDeque;
 use super::bench::ChannelPin;
 use super::machine::{Moment, Period};
 use super::{LightFault, LightSeen};
-use crate::drive::timer::{Dither, Mode, PwmPlan};
+use crate::drive::timer::{Dither, Mode, TimerDrive};
 use crate::spec::Active;
 use crate::units::Duty;
 
@@ -58,19 +58,18 @@ struct Rules {
 impl Waveform {
     /// Follows a channel whose output was turned on when it was `driven`. Before its first duty, it
     /// is dark.
-    pub(super) fn new(pwm: &PwmPlan, output: &ChannelPin, driven: Moment) -> Self {
-        let per_count = match pwm.mode {
-            Mode::Fast => 1,
-            Mode::PhaseCorrect => 2,
-        };
-        let whole_period = pwm.mode == Mode::Fast && output.full_at_zero;
+    pub(super) fn new(drive: &TimerDrive, output: &ChannelPin, driven: Moment) -> Self {
+        let timing = &drive.timing;
+        let prescaler = u32::from(timing.prescaler);
+        let per_count = timing.per_count().0 / prescaler;
+        let whole_period = timing.mode == Mode::Fast && output.full_at_zero;
         let rules = Rules {
-            mode: pwm.mode,
-            count: pwm.prescaler.into(),
-            period: pwm.cycles().0,
-            phases: 1 << pwm.extra_bits,
+            mode: timing.mode,
+            count: prescaler,
+            period: timing.cycles().0,
+            phases: drive.dither.phases().into(),
             per_count,
-            dither: Dither::new(pwm.extra_bits),
+            dither: drive.dither,
             full: if whole_period { 256 } else { 255 * per_count },
             active: output.active,
         };

@@ -2,7 +2,6 @@
 
 use std::fmt::Write as _;
 
-use duskloom::drive::Drive;
 use duskloom::plan::{Plan, plan};
 use duskloom::spec::{Active, ClockSource, Project};
 use duskloom::target::Write;
@@ -30,13 +29,13 @@ fn lines(plan: &Plan) -> String {
         "clock {} from {}, prescaler bits {:?}, from {}",
         clock.frequency, clock.oscillator, clock.prescaler_bits, clock.least_supply
     ));
-    for channel in plan.drive.channels() {
+    let drive = plan.drive.timer().expect("these are timers'");
+    for output in &drive.outputs {
         line(format!(
             "{} {} {} ({:?}), {:?}",
-            channel.pin, channel.output, channel.compare, channel.reach, channel.polarity
+            output.pin, output.output, output.compare, output.reach, output.polarity
         ));
     }
-    let Drive::Timer(drive) = &plan.drive;
     for timer in &drive.timers {
         timer
             .setup
@@ -54,7 +53,7 @@ fn lines(plan: &Plan) -> String {
         .go
         .iter()
         .for_each(|go| line(format!("go    {}", written(go))));
-    let pwm = plan.drive.pwm();
+    let pwm = &drive.timing;
     line(format!(
         "{:?} / {}: {}, {} counts, {} extra bits down to {}",
         pwm.mode, pwm.prescaler, pwm.frequency, pwm.period, pwm.extra_bits, pwm.slowest

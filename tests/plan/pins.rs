@@ -1,7 +1,6 @@
 //! Which pins and timers the planner picks.
 
 use duskloom::chip::all;
-use duskloom::drive::Drive;
 use duskloom::plan::plan;
 use proptest::prelude::*;
 use proptest::sample::subsequence;
@@ -13,7 +12,7 @@ fn picked(chip: &str, pins: &[&str]) -> Vec<String> {
     plan.drive
         .channels()
         .iter()
-        .map(|channel| format!("{} {}", channel.pin, channel.output))
+        .map(|channel| format!("{} {}", channel.pin, channel.driven_by()))
         .collect()
 }
 
@@ -75,12 +74,12 @@ proptest! {
         let plan = plan(&project(&chip.name, &names)).unwrap();
         let got: Vec<String> = plan.drive.channels().iter().map(|channel| channel.pin.to_string()).collect();
         prop_assert_eq!(&got, &pins);
-        let mut registers: Vec<&str> = plan.drive.channels().iter().map(|channel| channel.compare).collect();
+        let drive = plan.drive.timer().unwrap();
+        let mut registers: Vec<&str> = drive.outputs.iter().map(|output| output.compare).collect();
         registers.sort_unstable();
         registers.dedup();
         prop_assert_eq!(registers.len(), pins.len());
-        let lowest = plan.drive.channels().iter().map(|channel| channel.timer).min().unwrap();
-        let Drive::Timer(drive) = &plan.drive;
+        let lowest = drive.outputs.iter().map(|output| output.timer).min().unwrap();
         prop_assert_eq!(drive.timers[0].number, lowest);
         let timer = chip.timers.iter().find(|timer| timer.number == lowest).unwrap();
         prop_assert_eq!(plan.handlers()[0].number, timer.overflow.number);

@@ -63,14 +63,9 @@ fn a_wish_picks_the_nearest_of_both_modes() {
     let mut trial = project("attiny2313a", &["PB2", "PB3"]);
     trial.pwm.frequency = Some(at(Hertz(16e3)));
     let plan = plan(&trial).unwrap();
-    assert_eq!(
-        (plan.drive.pwm().mode, plan.drive.pwm().prescaler),
-        (Mode::PhaseCorrect, 1)
-    );
-    assert_eq!(
-        (plan.drive.pwm().period, plan.drive.pwm().whole),
-        (510, 255)
-    );
+    let timing = &plan.drive.timer().unwrap().timing;
+    assert_eq!((timing.mode, timing.prescaler), (Mode::PhaseCorrect, 1));
+    assert_eq!((timing.period, timing.whole), (510, 255));
 }
 
 proptest! {

@@ -2,7 +2,6 @@
 //! describe them (ATmega328P DS40002061, 'Timer/Counter0 and Timer/Counter1 Prescalers').
 
 use duskloom::chip::{Reach, all};
-use duskloom::drive::Drive;
 use duskloom::plan::{Plan, plan};
 use duskloom::units::Hertz;
 use proptest::prelude::*;
@@ -11,11 +10,11 @@ use crate::plan::project::{at, project};
 
 /// The counts of all timers, some cycles after the last one was started.
 fn counts_after(plan: &Plan, cycles: u32) -> Vec<u32> {
-    let divisor = u32::from(plan.drive.pwm().prescaler);
+    let drive = plan.drive.timer().unwrap();
+    let divisor = u32::from(drive.timing.prescaler);
     // `out` takes effect in its one cycle, `sts` in its second.
     let takes = |reach: Reach| if reach == Reach::Memory { 2 } else { 1 };
     let mut now = 0;
-    let Drive::Timer(drive) = &plan.drive;
     let starts: Vec<u32> = drive
         .start
         .go
@@ -63,8 +62,8 @@ proptest! {
         let slower = chip.clocks.internal[0].hertz.0 / 8.0 / 256.0;
         trial.pwm.frequency = divide.then(|| at(Hertz(slower)));
         let plan = plan(&trial).unwrap();
-        prop_assert_eq!(plan.drive.pwm().prescaler, if divide { 8 } else { 1 });
-        let Drive::Timer(drive) = &plan.drive;
+        let drive = plan.drive.timer().unwrap();
+        prop_assert_eq!(drive.timing.prescaler, if divide { 8 } else { 1 });
         let needs_reset = divide && drive.timers.len() > 1;
         prop_assert_eq!(drive.start.reset.is_some(), needs_reset);
         let counts = counts_after(&plan, cycles);

@@ -4,7 +4,6 @@ use std::collections::BTreeSet;
 
 use duskloom::budget::budget;
 use duskloom::design::Design;
-use duskloom::drive::Drive;
 use duskloom::verify::{Options, PatternEvidence, verify};
 
 use crate::verify::support::{design_of, folder};
@@ -19,8 +18,8 @@ fn options() -> Options {
 }
 
 fn in_registers(design: &Design) -> bool {
-    let Drive::Timer(drive) = &design.plan.drive;
-    drive.registers.lamps.is_some()
+    let drive = design.plan.drive.timer();
+    drive.is_some_and(|drive| drive.registers.lamps.is_some())
 }
 
 /// What the budget allows for the start of a scene, in seconds, and then the wait for its first tick.

@@ -37,17 +37,13 @@ impl Levels<'_> {
         self.design.scale.levels().map(one).collect()
     }
 
-    /// The pin's course over a round of the dither.
+    /// The pin's course until it comes round.
     fn course(self, duty: Duty) -> Course {
-        let pwm = self.design.plan.drive.pwm();
-        let count = 1.0 / pwm.frequency.0 / f64::from(pwm.whole);
-        let counts = self.design.plan.drive.dither().counts(duty);
-        Course::new(counts.map(|on| {
-            let on = u16::from(on);
-            Pulse {
-                on: Seconds(f64::from(on) * count),
-                off: Seconds(f64::from(pwm.whole - on) * count),
-            }
+        let clock = self.design.plan.clock.frequency.0;
+        let pulses = self.design.plan.drive.shown(duty).into_iter();
+        Course::new(pulses.map(|pulse| Pulse {
+            on: Seconds(f64::from(pulse.on.0) / clock),
+            off: Seconds(f64::from(pulse.off.0) / clock),
         }))
     }
 

@@ -95,7 +95,7 @@ fn of_channels(design: &Design, pin: Pin) -> Option<String> {
         Active::Low => ", lit when low",
     };
     let name = &design.project.channels[index].name.value;
-    Some(format!("{name} ({}){lit}", plan.output))
+    Some(format!("{name} ({}){lit}", plan.driven_by()))
 }
 
 fn of_board(design: &Design, pin: Pin) -> Option<String> {

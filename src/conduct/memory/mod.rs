@@ -112,7 +112,7 @@ fn longest_lag(plan: &Plan, image: &Image) -> Time {
         channels.sum()
     };
     let ticks = image.starts.iter().map(ahead).max().unwrap_or(0);
-    let left = 1.0 - f64::from(plan.drive.cost().cycles.0) / f64::from(plan.drive.pwm().cycles().0);
+    let left = 1.0 - plan.drive.cost().share(plan.drive.pwm().cycles());
     let cycles = (ticks * MOST_OF_A_TICK_AHEAD) as f64 / left.max(0.01);
     let seconds = cycles / plan.clock.frequency.0;
     Time((seconds.min(plan.counted().0) * 1e9) as u64)

@@ -4,14 +4,14 @@ use std::collections::BTreeSet;
 
 use crate::chip::{Chip, Output, Pin, Polarity, Reach, Timer};
 use crate::diagnostic::{Diagnostic, Notes};
+use crate::drive::ChannelPlan;
 use crate::spec::{Active, Channel, Project};
 use crate::target::{Claims, register};
 
 /// A channel on its timer output.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ChannelPlan {
+pub struct OutputPlan {
     pub pin: Pin,
-    pub active: Active,
     pub polarity: Polarity,
     /// The timer's number.
     pub timer: u8,
@@ -28,7 +28,7 @@ pub(super) fn place<'a>(
     project: &'a Project,
     claims: &mut Claims<'a>,
     notes: &mut Notes,
-) -> Option<Vec<ChannelPlan>> {
+) -> Option<Vec<OutputPlan>> {
     let mut placed: Vec<Option<Place>> = vec![None; project.channels.len()];
     for (index, pin) in by_fewest_outputs(chip, claims) {
         placed[index] = best_output(chip, pin, &placed);
@@ -55,7 +55,7 @@ pub(super) fn place<'a>(
     }
     let plan = |(channel, place): (&Channel, Option<Place>)| {
         let (timer, output) = place?;
-        Some(channel_plan(chip, channel, timer, output))
+        Some(output_plan(chip, channel, timer, output))
     };
     project.channels.iter().zip(placed).map(plan).collect()
 }
@@ -98,18 +98,29 @@ fn in_order_of_choice(chip: &'static Chip) -> Vec<Place> {
     outputs
 }
 
-fn channel_plan(
+impl OutputPlan {
+    pub(super) fn channel(&self) -> ChannelPlan {
+        ChannelPlan {
+            pin: self.pin,
+            active: match self.polarity {
+                Polarity::Inverting => Active::High,
+                Polarity::NonInverting => Active::Low,
+            },
+            output: Some(self.output),
+        }
+    }
+}
+
+fn output_plan(
     chip: &'static Chip,
     channel: &Channel,
     timer: &'static Timer,
     output: &'static Output,
-) -> ChannelPlan {
+) -> OutputPlan {
     let (compare, register) = register(chip, &output.compare);
-    let active = channel.active.value;
-    ChannelPlan {
+    OutputPlan {
         pin: output.pin,
-        active,
-        polarity: match active {
+        polarity: match channel.active.value {
             Active::High => Polarity::Inverting,
             Active::Low => Polarity::NonInverting,
         },

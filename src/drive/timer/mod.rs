@@ -1,6 +1,6 @@
 //! Outputs of timers. All timers run 8-bit PWM with TOP 255, one prescaler and in phase, so that one
 //! overflow interrupt serves them all. Depth beyond 8 bits is spread over time by that interrupt, see
-//! [`PwmPlan`].
+//! [`Timing`].
 
 mod channels;
 mod dither;
@@ -12,15 +12,16 @@ mod timers;
 
 use std::collections::BTreeMap;
 
-use super::{Cost, Handler};
+use super::{ChannelPlan, Cost, Handler, Pulse, PwmPlan};
 use crate::diagnostic::Notes;
 use crate::spec::Project;
 use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
+use crate::units::{Cycles, Duty};
 
-pub use channels::ChannelPlan;
+pub use channels::OutputPlan;
 pub use dither::{Dither, Split};
 pub use pump::PumpPlan;
-pub use pwm::{Mode, PwmPlan};
+pub use pwm::{Mode, Timing};
 pub use registers::{Keeper, Lamp, Registers, Shelter, WORK};
 pub use text::{TEMPLATES, Text};
 pub use timers::{StartPlan, TimerPlan};
@@ -30,9 +31,12 @@ pub use timers::{StartPlan, TimerPlan};
 pub struct TimerDrive {
     /// By [`ChannelId`](crate::spec::ChannelId).
     pub channels: Vec<ChannelPlan>,
+    /// What each of them is on.
+    pub outputs: Vec<OutputPlan>,
     /// The timers in use, lowest number first; the first one's interrupt does all the work.
     pub timers: Vec<TimerPlan>,
     pub start: StartPlan,
+    pub timing: Timing,
     pub pwm: PwmPlan,
     pub dither: Dither,
     pub registers: Registers,
@@ -56,21 +60,24 @@ impl TimerDrive {
         notes: &mut Notes,
     ) -> Option<Self> {
         let chip = target.chip;
-        let channels = channels::place(chip, project, claims, notes);
-        let (clock, channels) = clock.zip(channels)?;
-        let used = timers::used(chip, &channels);
-        let pwm = pwm::choose(clock, &used, project, notes)?;
+        let outputs = channels::place(chip, project, claims, notes);
+        let (clock, outputs) = clock.zip(outputs)?;
+        let used = timers::used(chip, &outputs);
+        let timing = pwm::choose(clock, &used, project, notes)?;
+        let pwm = timing.plan();
         let pump = pump::choose(target, project, claims, &pwm, notes);
-        let (timers, start) = timers::set_up(chip, &used, &channels, &pwm);
+        let (timers, start) = timers::set_up(chip, &used, &outputs, &timing);
         let (handler, kept_out) = timers::interrupt(chip, used[0]);
         let by_xor = pump.as_ref().is_some_and(|pump| pump.toggle.by_xor);
         let mut drive = Self {
-            registers: Registers::new(channels.len(), by_xor),
+            registers: Registers::new(outputs.len(), by_xor),
             dither: Dither::new(pwm.extra_bits),
-            directions: directions(target, &channels, pump.as_ref()),
-            channels,
+            directions: directions(target, &outputs, pump.as_ref()),
+            channels: outputs.iter().map(OutputPlan::channel).collect(),
+            outputs,
             timers,
             start,
+            timing,
             pwm,
             pump,
             handler,
@@ -80,10 +87,21 @@ impl TimerDrive {
         drive.cost = drive.counted(Keeper::Registers);
         Some(drive)
     }
+
+    /// The course of a pin over a cycle of the dither.
+    pub(super) fn shown(&self, duty: Duty) -> Vec<Pulse> {
+        let count = self.timing.per_count().0;
+        let period = self.timing.cycles().0;
+        let pulse = |on: u8| Pulse {
+            on: Cycles(count * u32::from(on)),
+            off: Cycles(period - count * u32::from(on)),
+        };
+        self.dither.counts(duty).map(pulse).collect()
+    }
 }
 
 /// The data direction bits of all that is driven, by port.
-fn directions(target: Target, channels: &[ChannelPlan], pump: Option<&PumpPlan>) -> Vec<PortMask> {
+fn directions(target: Target, channels: &[OutputPlan], pump: Option<&PumpPlan>) -> Vec<PortMask> {
     let pumped = pump
         .iter()
         .flat_map(|pump| pump.pins.iter().map(|pin| pin.pin));

@@ -1,7 +1,7 @@
 //! The charge pump's clock.
 
-use super::PwmPlan;
 use crate::diagnostic::{Diagnostic, Notes};
+use crate::drive::PwmPlan;
 use crate::spec::Project;
 use crate::target::{Claims, PortPin, Target, Toggle};
 use crate::units::Hertz;

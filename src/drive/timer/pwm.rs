@@ -4,17 +4,18 @@ use serde::Serialize;
 
 use crate::chip::Timer;
 use crate::diagnostic::{Diagnostic, Notes, Spanned};
+use crate::drive::{PwmPlan, Shape};
 use crate::spec::{Project, PwmMode};
 use crate::target::ClockPlan;
 use crate::units::{Cycles, Hertz};
 
-/// What the PWM comes to.
+/// How the timers make their PWM.
 ///
 /// Fast: on for n of 256 counts, n = 255 − compare. Phase-correct: on for 2n of 510. One period in
 /// `2^extra_bits` is on for longer, so the average has `8 + extra_bits` bits; see
 /// [`Dither`](super::Dither).
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct PwmPlan {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Timing {
     pub mode: Mode,
     pub prescaler: u16,
     /// Of one PWM period, and of the overflow interrupt.
@@ -29,10 +30,30 @@ pub struct PwmPlan {
     pub slowest: Hertz,
 }
 
-impl PwmPlan {
+impl Timing {
     /// From one overflow to the next.
     pub fn cycles(&self) -> Cycles {
         Cycles(u32::from(self.period) * u32::from(self.prescaler))
+    }
+
+    /// Cycles that a pin is on for a count of a duty.
+    pub fn per_count(&self) -> Cycles {
+        let counts = match self.mode {
+            Mode::Fast => 1,
+            Mode::PhaseCorrect => 2,
+        };
+        Cycles(counts * u32::from(self.prescaler))
+    }
+
+    pub(super) fn plan(&self) -> PwmPlan {
+        PwmPlan {
+            shape: Shape::Pulse(self.mode),
+            frequency: self.frequency,
+            length: self.cycles(),
+            whole: self.whole,
+            extra_bits: self.extra_bits,
+            slowest: self.slowest,
+        }
     }
 }
 
@@ -55,7 +76,7 @@ pub(super) fn choose(
     used: &[&Timer],
     project: &Project,
     notes: &mut Notes,
-) -> Option<PwmPlan> {
+) -> Option<Timing> {
     let offers = offers(clock, used, project.pwm.mode.value);
     let Some(&fastest) = offers.first() else {
         notes.add(no_such_mode(used, project));
@@ -72,7 +93,7 @@ pub(super) fn choose(
     }
     let extra_bits = libm::log2(best.frequency.0 / slowest.0).floor() as u32;
     let extra_bits = extra_bits.min(MOST_EXTRA_BITS) as u8;
-    Some(PwmPlan {
+    Some(Timing {
         mode: best.mode,
         prescaler: best.prescaler,
         frequency: best.frequency,

@@ -139,9 +139,12 @@ impl TimerDrive {
             group: "none",
             most: 1,
         };
+        let longest = Cycles(ENTRY.0 + listing.longest("pwm", &once).0);
         Cost {
             size: listing.size(),
-            cycles: Cycles(ENTRY.0 + listing.longest("pwm", &once).0),
+            longest,
+            times: 1,
+            busy: longest,
         }
     }
 }
@@ -153,11 +156,11 @@ fn channels<'a>(
 ) -> Vec<Channel> {
     let owned = keeper == Keeper::Registers;
     let lamps = drive.registers.lamps.as_ref().filter(|_| owned);
-    let places = (0..drive.channels.len()).map(|i| match lamps {
+    let places = (0..drive.outputs.len()).map(|i| match lamps {
         Some(lamps) => (format!("r{}", lamps[i].lead), format!("r{}", lamps[i].rest)),
         None => ((2 * i).to_string(), (2 * i + 1).to_string()),
     });
-    let channels = drive.channels.iter().zip(names).zip(places);
+    let channels = drive.outputs.iter().zip(names).zip(places);
     channels
         .map(|((channel, name), (lead, rest))| Channel {
             name: name.to_string(),

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::text::HANDLER;
-use super::{ChannelPlan, Mode, PwmPlan, TimerDrive};
+use super::{Mode, OutputPlan, TimerDrive, Timing};
 use crate::chip::{Bits, Chip, Polarity, Reach, Timer};
 use crate::drive::Handler;
 use crate::target::Write;
@@ -36,7 +36,7 @@ pub struct StartPlan {
 }
 
 /// The timers that the channels are on, lowest number first.
-pub(super) fn used(chip: &'static Chip, channels: &[ChannelPlan]) -> Vec<&'static Timer> {
+pub(super) fn used(chip: &'static Chip, channels: &[OutputPlan]) -> Vec<&'static Timer> {
     let is_used = |timer: &&Timer| channels.iter().any(|channel| channel.timer == timer.number);
     chip.timers.iter().filter(is_used).collect()
 }
@@ -75,8 +75,8 @@ const NEARLY_ROUND: u8 = 240;
 pub(super) fn set_up(
     chip: &'static Chip,
     used: &[&'static Timer],
-    channels: &[ChannelPlan],
-    pwm: &PwmPlan,
+    channels: &[OutputPlan],
+    pwm: &Timing,
 ) -> (Vec<TimerPlan>, StartPlan) {
     let lit_at_first = channels
         .iter()
@@ -167,7 +167,7 @@ fn cycles(reach: Reach) -> u8 {
 /// Mode and output bits of a timer by register, without its clock.
 fn registers(
     timer: &'static Timer,
-    channels: &[ChannelPlan],
+    channels: &[OutputPlan],
     mode: Mode,
 ) -> BTreeMap<&'static str, Vec<&'static str>> {
     let mode_bits = match mode {

@@ -176,7 +176,10 @@ fn no_watchdog(off: &WatchdogOff) -> NoWatchdog {
 }
 
 fn wraps(design: &Design) -> bool {
-    let dither = design.plan.drive.dither();
+    let Drive::Timer(drive) = &design.plan.drive;
     let channels = design.deck.duties(design.scale.levels());
-    channels.iter().flatten().any(|duty| dither.wraps(*duty))
+    channels
+        .iter()
+        .flatten()
+        .any(|duty| drive.dither.wraps(*duty))
 }

@@ -5,8 +5,8 @@ use serde::Serialize;
 
 use crate::chip::Reach;
 use crate::design::Design;
-use crate::drive::Drive;
 use crate::drive::timer::{Keeper, Shelter};
+use crate::drive::{Cost, Drive};
 use crate::input::button::ButtonTicks;
 use crate::plan::Plan;
 use crate::units::{Bytes, Cycles};
@@ -96,7 +96,7 @@ impl Chip {
         };
         Self {
             vector: u32::from(plan.handlers()[0].number) * chip.vectors.size.0,
-            cycles: interrupt_cycles(design),
+            cycles: interrupt(design).longest,
             flash: chip.flash,
             ram: chip.ram.size,
             stack: STACK,
@@ -128,11 +128,11 @@ impl Chip {
     }
 }
 
-/// The interrupt of the firmware, from its entry to its return, at its longest.
-pub fn interrupt_cycles(design: &Design) -> Cycles {
+/// What the interrupt of the firmware takes.
+pub fn interrupt(design: &Design) -> Cost {
     let Drive::Timer(drive) = &design.plan.drive;
     let shelter = Shelter::new(design.plan.chip);
-    drive.counted(Keeper::Shelter(shelter)).cycles
+    drive.counted(Keeper::Shelter(shelter))
 }
 
 /// Bytes of the assembly's variables.
@@ -181,8 +181,9 @@ fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
             },
         });
     };
-    for channel in plan.drive.channels() {
-        by_reach(channel.compare, channel.reach);
+    let Drive::Timer(drive) = &plan.drive;
+    for output in &drive.outputs {
+        by_reach(output.compare, output.reach);
     }
     if let Some(pump) = plan.drive.pump() {
         if pump.toggle.by_xor {

@@ -9,7 +9,7 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 use serde::Serialize;
 
-pub use chip::interrupt_cycles;
+pub use chip::interrupt;
 pub use names::package;
 
 use crate::design::Design;

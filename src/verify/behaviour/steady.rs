@@ -2,7 +2,7 @@
 
 use super::rig::{play_on, tick};
 use super::{Finding, Wrong, ensure};
-use crate::drive::timer::Mode;
+use crate::drive::Drive;
 use crate::light::cie;
 use crate::spec::{Active, Curve};
 use crate::units::{Lightness, Luminance, Share};
@@ -95,11 +95,8 @@ fn lightness(setup: &Setup, scene: usize, channel: usize) -> Result<Lightness, W
             });
         }
     }
-    let per_count = match plan.drive.pwm().mode {
-        Mode::Fast => 1.0,
-        Mode::PhaseCorrect => 2.0,
-    };
-    let counts =
-        lit as f64 / f64::from(periods) / f64::from(plan.drive.pwm().prescaler) / per_count;
+    let Drive::Timer(drive) = &plan.drive;
+    let per_count = f64::from(drive.timing.per_count().0);
+    let counts = lit as f64 / f64::from(periods) / per_count;
     Ok(cie::lightness(Luminance((counts / 255.0).min(1.0))))
 }

@@ -10,6 +10,7 @@ use std::collections::VecDeque;
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
 use crate::conduct::Saved;
+use crate::drive::Drive;
 use crate::drive::timer::Split;
 use crate::firmware::Light;
 use crate::player::Generator;
@@ -317,7 +318,8 @@ impl Bench<'_> {
 
     fn duty(&mut self, channel: usize) -> Duty {
         let place = self.setup.lamps[channel];
-        let dither = self.setup.design.plan.drive.dither();
+        let Drive::Timer(drive) = &self.setup.design.plan.drive;
+        let dither = drive.dither;
         let rest = !self.machine.memory(place.rest);
         let lead = if dither.extra_bits > 0 {
             !self.machine.memory(place.lead)

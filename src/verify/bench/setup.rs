@@ -1,7 +1,7 @@
 //! What chips on the bench have in common: the firmware, where to look in it, and the pins.
 
 use crate::design::Design;
-use crate::drive::{Drive, timer};
+use crate::drive::{ChannelPlan, Drive, timer};
 use crate::spec::Active;
 use crate::verify::machine::{Pin, Silicon};
 use crate::verify::{Firmware, VerifyError};
@@ -68,8 +68,8 @@ impl<'a> Setup<'a> {
         let lamps = in_memory
             .or_else(in_registers)
             .ok_or(VerifyError::NoSymbol("lamps"))?;
-        let output = |channel: &timer::ChannelPlan| {
-            let timer = drive.timers.iter().find(|t| t.number == channel.timer);
+        let output = |(channel, output): (&ChannelPlan, &timer::OutputPlan)| {
+            let timer = drive.timers.iter().find(|t| t.number == output.timer);
             Ok(ChannelPin {
                 pin: channel.pin.to_string().parse()?,
                 active: channel.active,
@@ -87,6 +87,7 @@ impl<'a> Setup<'a> {
             outputs: drive
                 .channels
                 .iter()
+                .zip(&drive.outputs)
                 .map(output)
                 .collect::<Result<_, VerifyError>>()?,
             button: plan
