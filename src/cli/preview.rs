@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, ValueEnum, value_parser};
+use clap::{Args, value_parser};
 
 use duskloom::design::Design;
 use duskloom::diagnostic;
@@ -16,7 +16,7 @@ use duskloom::{budget, page, picture};
 use super::failure::Failure;
 use super::file;
 use super::project::ProjectFile;
-use super::screen::{self, Format};
+use super::screen::{self, Form, Format};
 use super::watch::{Blind, Watch};
 
 /// Show patterns as text timelines
@@ -86,20 +86,9 @@ pub(super) fn span(text: &str) -> Result<Time, String> {
     }
 }
 
-/// How patterns are told.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Form {
-    Text,
-    Json,
-    Csv,
-}
-
 impl Preview {
     pub(super) fn reader(&self) -> Format {
-        match self.format {
-            Form::Json => Format::Json,
-            Form::Text | Form::Csv => Format::Text,
-        }
+        self.format.reader()
     }
 
     pub(super) fn run(self) -> Result<(), Failure> {

@@ -49,6 +49,24 @@ pub(crate) enum Format {
     Json,
 }
 
+/// Whom a report is for that is a table, too.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Form {
+    Text,
+    Json,
+    Csv,
+}
+
+impl Form {
+    /// Whom failures are for: no table has room for them.
+    pub(super) fn reader(self) -> Format {
+        match self {
+            Self::Json => Format::Json,
+            Self::Text | Self::Csv => Format::Text,
+        }
+    }
+}
+
 /// Whether a report is out already: a script reads one.
 pub(super) fn has_spoken() -> bool {
     SPOKEN.load(Ordering::Relaxed)

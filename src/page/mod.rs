@@ -34,7 +34,7 @@ pub use flash::most_flashes;
 pub use frames::{Frames, record, summed};
 pub use pack::{pack, unpack};
 
-use sections::{Bar, Caution, Place};
+use sections::{Bar, Bought, Caution, Drawn, Place};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     environment(&[
@@ -61,8 +61,9 @@ struct Page {
     pins: Vec<Place>,
     /// As SVG, in base64.
     curve: String,
-    /// As SVG, in base64.
-    wiring: String,
+    /// The circuit, part by part.
+    circuit: Vec<Drawn>,
+    parts: Vec<Bought>,
     data: String,
 }
 
@@ -147,7 +148,8 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
         bars: sections::bars(verdict),
         pins: sections::pins(design),
         curve: BASE64_STANDARD.encode(picture::curve(design, &verdict.board.lamps)),
-        wiring: BASE64_STANDARD.encode(card.svg()),
+        circuit: sections::circuit(&card),
+        parts: sections::parts(&card),
         // Within a script, nothing may look like its end.
         data: data.replace("</", "<\\/"),
     };

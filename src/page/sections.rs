@@ -1,5 +1,7 @@
 //! What the page says besides playing: cautions, the budget as bars, the pins.
 
+use base64::Engine;
+use base64::prelude::BASE64_STANDARD;
 use serde::Serialize;
 
 use crate::board::Wiring;
@@ -33,6 +35,23 @@ pub(super) struct Place {
     pub what: String,
     pub pin: String,
     pub how: String,
+}
+
+/// A part of the circuit.
+#[derive(Debug, Serialize)]
+pub(super) struct Drawn {
+    pub title: String,
+    /// As SVG, in base64.
+    pub svg: String,
+}
+
+/// A line of the parts list.
+#[derive(Debug, Serialize)]
+pub(super) struct Bought {
+    pub marks: String,
+    pub count: u32,
+    pub what: String,
+    pub place: String,
 }
 
 /// What holds for flashing light on this very page.
@@ -72,6 +91,28 @@ pub(super) fn bars(verdict: &Verdict) -> Vec<Bar> {
         }
     };
     verdict.rows.iter().map(bar).collect()
+}
+
+pub(super) fn circuit(card: &Wiring) -> Vec<Drawn> {
+    let blocks = card.block_svgs().into_iter();
+    blocks
+        .map(|block| Drawn {
+            title: block.title,
+            svg: BASE64_STANDARD.encode(block.svg),
+        })
+        .collect()
+}
+
+pub(super) fn parts(card: &Wiring) -> Vec<Bought> {
+    let items = card.parts.iter();
+    items
+        .map(|item| Bought {
+            marks: item.marked(),
+            count: item.count,
+            what: item.what.clone(),
+            place: item.place.clone(),
+        })
+        .collect()
 }
 
 pub(super) fn pins(design: &Design) -> Vec<Place> {

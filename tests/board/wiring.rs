@@ -69,31 +69,213 @@ fn what_may_go_wrong_is_said_before_it_does() {
     assert!(!card("harbour").cautions[0].contains("FLASHES"));
 }
 
-/// Every leg is in the picture, with two rows and with four, and nothing leaves its frame.
+fn demos() -> impl Iterator<Item = Wiring> {
+    let demos = ["harbour", "lantern", "theatre"].into_iter();
+    let demos = demos.map(|demo| from_file(format!("patterns/{demo}.yaml")));
+    let cards = demos.map(|design| board::wiring(&design, &board::report(&design)));
+    let fixtures = ["harbour", "bare", "crystal", "four-rows"];
+    cards.chain(fixtures.map(card))
+}
+
+/// Words of a picture, as they stand.
+fn words(svg: &str) -> Vec<String> {
+    let tree = roxmltree::Document::parse(svg).expect("XML");
+    let texts = tree.descendants().filter(|node| node.has_tag_name("text"));
+    texts
+        .map(|text| {
+            let parts = text.descendants().filter(|node| node.is_text());
+            parts.filter_map(|node| node.text()).collect::<String>()
+        })
+        .collect()
+}
+
 #[test]
-fn pictures_show_every_leg() {
+fn a_circuit_is_drawn_whole() {
     for name in ["harbour", "four-rows"] {
-        let card = card(name);
-        let svg = card.svg();
-        insta::assert_snapshot!(format!("picture-{name}"), svg);
-        assert_eq!(
-            svg.matches("<g transform=\"translate").count(),
-            card.legs.len()
-        );
-        for leg in &card.legs {
-            assert!(svg.contains(&format!(">{}</text>", leg.number)), "{leg:?}");
-            assert!(svg.contains(&format!(">{}</tspan>", leg.name)), "{leg:?}");
-        }
-        let places = svg.split("translate(").skip(1).map(|place| {
-            let (place, _) = place.split_once(')').expect("closed");
-            let (x, y) = place.split_once(' ').expect("two");
-            (x.parse().expect("a number"), y.parse().expect("a number"))
-        });
-        let mut places: Vec<(u32, u32)> = places.collect();
-        places.sort_unstable();
-        places.dedup();
-        assert_eq!(places.len(), card.legs.len(), "two legs in one place");
+        insta::assert_snapshot!(format!("picture-{name}"), card(name).svg());
     }
+    for card in demos() {
+        let words = words(&card.svg());
+        for leg in &card.legs {
+            let number = leg.number.to_string();
+            assert!(words.contains(&number), "{leg:?}");
+            let own = |text: &&String| text.trim().contains(leg.name.as_str());
+            assert!(words.iter().any(|text| own(&text)), "{leg:?}");
+        }
+        for item in &card.parts {
+            let marked = item.marked();
+            let drawn = |text: &&String| text.split(' ').any(|word| word == marked);
+            assert!(words.iter().any(|text| drawn(&text)), "{item:?}");
+            assert_eq!(item.marks.len(), item.count as usize);
+        }
+    }
+}
+
+/// No mark is given twice, and none is drawn that is not on the list.
+#[test]
+fn the_list_and_the_drawing_have_the_same_parts() {
+    for card in demos() {
+        let marks: Vec<&String> = card.parts.iter().flat_map(|item| &item.marks).collect();
+        let unique: std::collections::BTreeSet<_> = marks.iter().collect();
+        assert_eq!(unique.len(), marks.len());
+        let listed: Vec<String> = card
+            .parts
+            .iter()
+            .map(duskloom::board::wiring::Item::marked)
+            .collect();
+        let tree = card.svg();
+        let tree = roxmltree::Document::parse(&tree).expect("XML");
+        let bold = |node: &roxmltree::Node| {
+            node.has_tag_name("text") && node.attribute("class") == Some("mark")
+        };
+        let rails = ["supply", "input", "pump"];
+        for node in tree.descendants().filter(bold) {
+            let text = node.text().unwrap_or_default();
+            assert!(
+                rails.contains(&text) || listed.iter().any(|mark| mark == text),
+                "{text}"
+            );
+        }
+    }
+}
+
+/// A net's name with nobody to join is a loose end: those of legs and rails are there at least twice.
+#[test]
+fn nets_are_joined() {
+    for card in demos() {
+        let svg = card.svg();
+        let words = words(&svg);
+        let tree = roxmltree::Document::parse(&svg).expect("XML");
+        let nets = tree.descendants().filter(|node| {
+            let flag = |child: roxmltree::Node| {
+                child.attribute("class") == Some("net") && child.has_tag_name("path")
+            };
+            node.has_tag_name("g") && node.children().any(flag)
+        });
+        for net in nets {
+            let name = net
+                .descendants()
+                .find_map(|node| node.text())
+                .expect("a name");
+            let ends = words
+                .iter()
+                .filter(|text| text.split([' ', ',']).any(|word| word == name));
+            assert!(ends.count() >= 2, "{name}");
+        }
+    }
+}
+
+/// Nothing leaves its block, and no two blocks overlap.
+#[test]
+fn blocks_hold_what_is_in_them() {
+    for card in demos() {
+        for block in card.block_svgs() {
+            let tree = roxmltree::Document::parse(&block.svg).expect("XML");
+            let side = |name| -> f64 {
+                tree.root_element()
+                    .attribute(name)
+                    .expect("a size")
+                    .parse()
+                    .expect("a number")
+            };
+            let (width, height) = (side("width"), side("height"));
+            for node in tree.descendants().filter(|node| node.has_tag_name("text")) {
+                let (Some(x), Some(y)) = (node.attribute("x"), node.attribute("y")) else {
+                    continue;
+                };
+                let within_a_group = node.ancestors().any(|one| {
+                    one.attribute("transform")
+                        .is_some_and(|turn| turn != "translate(0 0)")
+                });
+                if within_a_group {
+                    continue;
+                }
+                let letters: usize = node
+                    .descendants()
+                    .filter(|one| one.is_text())
+                    .filter_map(|one| one.text())
+                    .map(|text| text.chars().count())
+                    .sum();
+                let long = letters as f64 * 7.0;
+                let left = x.parse::<f64>().expect("a number")
+                    - match node.attribute("text-anchor") {
+                        Some("end") => long,
+                        Some("middle") => long / 2.0,
+                        _ => 0.0,
+                    };
+                let y: f64 = y.parse().expect("a number");
+                assert!(
+                    left >= 0.0 && left + long <= width + 1.0 && (0.0..height).contains(&y),
+                    "{} in {}",
+                    node.text().unwrap_or_default(),
+                    block.title
+                );
+            }
+        }
+        let tree = card.svg();
+        let tree = roxmltree::Document::parse(&tree).expect("XML");
+        let number = |node: &roxmltree::Node, name: &str| -> i32 {
+            node.attribute(name)
+                .expect("a size")
+                .parse()
+                .expect("a number")
+        };
+        let blocks = tree
+            .descendants()
+            .filter(|node| node.attribute("class") == Some("block"));
+        let places: Vec<[i32; 4]> = blocks
+            .map(|node| {
+                let place = node
+                    .parent_element()
+                    .and_then(|group| group.attribute("transform"))
+                    .expect("a place");
+                let place = place.trim_start_matches("translate(").trim_end_matches(')');
+                let (x, y) = place.split_once(' ').expect("two");
+                [
+                    x.parse().expect("a number"),
+                    y.parse().expect("a number"),
+                    number(&node, "width"),
+                    number(&node, "height"),
+                ]
+            })
+            .collect();
+        for (index, [x, y, w, h]) in places.iter().enumerate() {
+            for [a, b, c, d] in &places[..index] {
+                let apart = x + w <= *a || a + c <= *x || y + h <= *b || b + d <= *y;
+                assert!(apart, "{places:?}");
+            }
+        }
+    }
+}
+
+/// Letters as IEEE Std 315 has them (from memory), values in SI units.
+#[test]
+fn parts_are_data() {
+    let card = card("harbour");
+    let data = serde_json::to_value(&card.parts).expect("data");
+    let find = |what: &str| {
+        let all = data.as_array().expect("a list").iter();
+        let mut found = all.filter(|item| {
+            item["what"]
+                .as_str()
+                .is_some_and(|own| own.starts_with(what))
+        });
+        found.next().unwrap_or_else(|| panic!("{what}")).clone()
+    };
+    let capacitor = find("100 nF");
+    assert_eq!(capacitor["kind"], "capacitor");
+    assert_eq!(capacitor["marks"][0], "C1");
+    assert_eq!(
+        capacitor["value"],
+        serde_json::json!({"value": 1e-7, "unit": "F"})
+    );
+    let resistor = find("10 kohm");
+    assert_eq!(resistor["marks"][0], "R1");
+    assert_eq!(
+        resistor["value"],
+        serde_json::json!({"value": 1e4, "unit": "ohm"})
+    );
+    assert_eq!(find("push button")["marks"][0], "S1");
 }
 
 /// All values of a string, its switch and its LEDs stand in its drawing, which is drawn once for all alike.

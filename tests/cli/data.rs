@@ -57,6 +57,8 @@ fn keys_and_types_of_each_command() {
         "preview light.yaml",
         "chips attiny85",
         "explain S011",
+        "wiring light.yaml",
+        "budget light.yaml",
     ] {
         text.push_str(&format!("{command}\n"));
         shape(&data(command), 1, &mut text);
@@ -156,4 +158,34 @@ fn every_chip_and_every_code_is_listed() {
     let codes = data("explain");
     let known = duskloom::diagnostic::codes::all().count();
     assert_eq!(codes.as_array().expect("codes").len(), known);
+}
+
+/// A spreadsheet has the same parts as a script, field by field; what holds commas is quoted.
+#[test]
+fn the_parts_list_is_a_table_too() {
+    let desk = Desk::with(&scenario("platform.yaml"));
+    let table = desk.run("wiring light.yaml --format csv").out;
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let head = reader.headers().expect("a line of headings").clone();
+    assert_eq!(
+        head.iter().collect::<Vec<_>>(),
+        [
+            "marks", "count", "kind", "value", "unit", "ratings", "what", "place"
+        ]
+    );
+    let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("a row")).collect();
+    let data = data("wiring light.yaml");
+    let parts = data["parts"].as_array().expect("a list");
+    assert_eq!(rows.len(), parts.len());
+    for (row, part) in rows.iter().zip(parts) {
+        assert_eq!(row[1].parse().ok(), part["count"].as_u64(), "{part}");
+        assert_eq!(part["kind"], row[2]);
+        assert_eq!(
+            row[3].parse().ok(),
+            part["value"]["value"].as_f64(),
+            "{part}"
+        );
+        assert_eq!(part["what"], row[6]);
+        assert_eq!(part["place"], row[7]);
+    }
 }

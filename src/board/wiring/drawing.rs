@@ -2,10 +2,9 @@
 
 use serde::Serialize;
 
-use super::parts::kind;
 use crate::circuit::{Circuit, GATE, Hung, PULL_DOWN, Sink};
 use crate::design::Design;
-use crate::spec::{Active, LedString, Switch, SwitchDrive};
+use crate::spec::{Active, LedString, Switch, SwitchDrive, Transistor};
 use crate::units::{Farads, Ohms};
 
 /// How the strings of some channels are wired, all alike.
@@ -69,6 +68,15 @@ fn lines(wanted: &LedString, hung: &Hung, active: Active) -> Vec<String> {
         },
     };
     switched(&rail, hung, &control, &part)
+}
+
+/// A switch by its name, or by its kind.
+pub(super) fn kind(wanted: &LedString, kind: &str) -> String {
+    match wanted.transistor.as_ref().map(|known| &known.value) {
+        Some(Transistor::Named(name)) => name.to_uppercase(),
+        Some(Transistor::Sheet(_)) => format!("{kind} with the figures given"),
+        None => kind.to_string(),
+    }
 }
 
 /// What is at a base or a gate.

@@ -15,6 +15,8 @@ pub struct Leg {
     pub name: String,
     /// What goes there; empty: nothing.
     pub purpose: String,
+    /// The same in a word or two, as a circuit's drawing has it.
+    pub net: String,
     pub side: Side,
 }
 
@@ -31,15 +33,33 @@ pub enum Side {
 pub(super) fn legs(design: &Design, package: &Package) -> Vec<Leg> {
     let count = package.legs.len();
     let legs = package.legs.iter().enumerate();
-    legs.map(|(index, name)| Leg {
-        number: index + 1,
-        purpose: name
+    legs.map(|(index, name)| {
+        let purpose = name
             .parse()
-            .map_or_else(|_| of_no_port(design, name), |pin| of_pin(design, pin)),
-        name: name.clone(),
-        side: side(index, count, package.rows),
+            .map_or_else(|_| of_no_port(design, name), |pin| of_pin(design, pin));
+        Leg {
+            number: index + 1,
+            net: in_short(&purpose),
+            purpose,
+            name: name.clone(),
+            side: side(index, count, package.rows),
+        }
     })
     .collect()
+}
+
+/// Without what is said of it: `reset: programmer, 10 kohm to supply` is `reset`.
+fn in_short(purpose: &str) -> String {
+    let uses = purpose.split("; ").map(|one| {
+        let signal = one
+            .strip_prefix("programmer (")
+            .and_then(|rest| rest.strip_suffix(')'));
+        let words = one.split([':', ',', '(']).next().unwrap_or_default();
+        signal.unwrap_or(words).trim_end()
+    });
+    uses.filter(|one| !one.starts_with(char::is_numeric))
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 fn side(index: usize, count: usize, rows: u8) -> Side {

@@ -1,23 +1,27 @@
 //! The wiring card: which leg goes where, which parts are needed, how the fuses are set, and what to
 //! mind.
 
+mod bill;
+mod block;
 mod cautions;
 mod drawing;
 mod fuses;
+mod ink;
 mod legs;
-mod parts;
 mod svg;
 mod text;
 
 use serde::Serialize;
 
+use self::ink::Block;
 use super::Board;
 use crate::design::Design;
 
+pub use bill::{Figure, Item, ItemKind};
 pub use drawing::Drawing;
 pub use fuses::{FuseBit, FuseCard};
 pub use legs::{Leg, Side};
-pub use parts::Item;
+pub use svg::BlockPicture;
 
 /// All that one needs at the bench.
 #[derive(Debug, Clone, Serialize)]
@@ -29,6 +33,9 @@ pub struct Wiring {
     /// In order of their numbers.
     pub legs: Vec<Leg>,
     pub parts: Vec<Item>,
+    /// The whole circuit, drawn.
+    #[serde(skip)]
+    blocks: Vec<Block>,
     /// The strings with their switches.
     pub strings: Vec<Drawing>,
     /// Low byte first.
@@ -46,12 +53,15 @@ pub fn wiring(design: &Design, board: &Board) -> Wiring {
     let plan = &design.plan;
     let package = &plan.chip.packages[0];
     let fuses = fuses::cards(plan);
+    let legs = legs::legs(design, package);
+    let sheet = block::sheet(design, circuit, &legs);
     Wiring {
         chip: &plan.chip.title,
         package: &package.name,
         rows: package.rows,
-        legs: legs::legs(design, package),
-        parts: parts::parts(design, circuit),
+        legs,
+        parts: sheet.items,
+        blocks: sheet.blocks,
         strings: drawing::drawings(design, circuit),
         fuse_command: fuses::command(plan),
         fuse_warnings: fuses::warnings(plan, &fuses),
@@ -66,8 +76,13 @@ impl Wiring {
         text::text(self)
     }
 
-    /// The package as a picture (SVG).
+    /// The whole circuit as a picture (SVG).
     pub fn svg(&self) -> String {
         svg::svg(self)
+    }
+
+    /// The whole circuit as pictures (SVG), one for each part of it: a page lays them out by its width.
+    pub fn block_svgs(&self) -> Vec<BlockPicture> {
+        svg::blocks(self)
     }
 }

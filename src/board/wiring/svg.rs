@@ -1,113 +1,134 @@
-//! The package and its legs as a picture.
+//! The circuit as a picture, or as one for each of its blocks.
 
 use std::sync::LazyLock;
 
 use minijinja::Environment;
 use serde::Serialize;
 
-use super::{Leg, Side, Wiring};
+use super::Wiring;
+use super::ink::{Block, Stroke};
 use crate::template::{environment, rendered};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
-    environment(&[(
-        "wiring.svg",
-        include_str!("../../../templates/svg/wiring.svg.j2"),
-    )])
+    environment(&[
+        (
+            "circuit.svg",
+            include_str!("../../../templates/svg/circuit.svg.j2"),
+        ),
+        (
+            "strokes.svg",
+            include_str!("../../../templates/svg/strokes.svg.j2"),
+        ),
+    ])
 });
 
-/// From leg to leg, in pixels.
-const PITCH: usize = 24;
-/// Of a package with two rows of legs.
-const WIDTH: usize = 110;
-/// For the title, and below.
-const MARGIN: usize = 44;
-/// Of a letter, on the wide side.
-const LETTER: usize = 7;
+/// Of the whole picture: a page of paper holds it, and a telephone, turned, too.
+const WIDTH: i32 = 680;
+/// Around a block.
+const GAP: i32 = 18;
+/// Above the first block.
+const HEAD: i32 = 56;
+/// Below the last: how to read it.
+const FOOT: i32 = 56;
 
-/// What the template draws. All in pixels, from the top left.
-#[derive(Debug, Serialize)]
-struct Picture<'a> {
-    title: String,
-    width: usize,
-    height: usize,
-    body: Body,
-    legs: Vec<Placed<'a>>,
+/// A block of the circuit as a picture by itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BlockPicture {
+    pub title: String,
+    pub svg: String,
 }
 
 #[derive(Debug, Serialize)]
-struct Body {
-    x: usize,
-    y: usize,
-    width: usize,
-    height: usize,
+struct Picture<'a> {
+    title: String,
+    /// `None`: a block by itself has no heading.
+    heading: Option<Heading>,
+    width: i32,
+    height: i32,
+    blocks: Vec<Placed<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct Heading {
+    /// Baseline of the lines below.
+    foot: i32,
 }
 
 #[derive(Debug, Serialize)]
 struct Placed<'a> {
-    number: usize,
-    name: &'a str,
-    purpose: &'a str,
-    /// Where it leaves the body.
-    x: usize,
-    y: usize,
-    /// Where it points to, in degrees clockwise from the right.
-    turn: u16,
+    x: i32,
+    y: i32,
+    width: i32,
+    height: i32,
+    title: &'a str,
+    strokes: &'a [Stroke],
 }
 
-pub(super) fn svg(wiring: &Wiring) -> String {
-    rendered(&TEMPLATES, "wiring.svg", &Picture::new(wiring))
-}
-
-impl<'a> Picture<'a> {
-    fn new(wiring: &'a Wiring) -> Self {
-        let legs = &wiring.legs;
-        let count = |side| legs.iter().filter(|leg| leg.side == side).count();
-        let long = (count(Side::Left) + 1) * PITCH;
-        let letters = |leg: &Leg| leg.name.chars().count() + leg.purpose.chars().count() + 5;
-        let room = legs.iter().map(letters).max().unwrap_or(0) * LETTER;
-        // Labels below and above a body with four rows of legs are written upright on end.
-        let (body_width, above) = match wiring.rows {
-            2 => (WIDTH, MARGIN),
-            _ => (long, MARGIN + room),
-        };
-        let body = Body {
-            x: room,
-            y: above,
-            width: body_width,
-            height: long,
-        };
+impl<'a> Placed<'a> {
+    fn new(block: &'a Block, x: i32, y: i32) -> Self {
         Self {
-            title: format!("{}, {}, from above", wiring.chip, wiring.package),
-            width: 2 * room + body_width,
-            height: above + long + if wiring.rows == 2 { PITCH } else { room },
-            legs: placed(legs, &body),
-            body,
+            x,
+            y,
+            width: block.width,
+            height: block.height,
+            title: &block.title,
+            strokes: &block.strokes,
         }
     }
 }
 
-fn placed<'a>(legs: &'a [Leg], body: &Body) -> Vec<Placed<'a>> {
-    let mut on_side = std::collections::BTreeMap::new();
-    let mut place = |leg: &'a Leg| {
-        let index = on_side.entry(leg.side).or_insert(0);
-        *index += 1;
-        let along = *index * PITCH;
-        let (right, below) = (body.x + body.width, body.y + body.height);
-        // Numbers run against the clock from the top left.
-        let (x, y, turn) = match leg.side {
-            Side::Left => (body.x, body.y + along, 180),
-            Side::Bottom => (body.x + along, below, 90),
-            Side::Right => (right, below - along, 0),
-            Side::Top => (right - along, body.y, 270),
-        };
-        Placed {
-            number: leg.number,
-            name: &leg.name,
-            purpose: &leg.purpose,
-            x,
-            y,
-            turn,
+impl<'a> Picture<'a> {
+    fn alone(block: &'a Block) -> Self {
+        Self {
+            title: block.title.clone(),
+            heading: None,
+            width: block.width,
+            height: block.height,
+            blocks: vec![Placed::new(block, 0, 0)],
         }
+    }
+}
+
+pub(super) fn svg(wiring: &Wiring) -> String {
+    let (blocks, width, bottom) = flow(&wiring.blocks);
+    let picture = Picture {
+        title: format!("Circuit around {}", wiring.chip),
+        heading: Some(Heading { foot: bottom + 20 }),
+        width,
+        height: bottom + FOOT,
+        blocks,
     };
-    legs.iter().map(&mut place).collect()
+    rendered(&TEMPLATES, "circuit.svg", &picture)
+}
+
+pub(super) fn blocks(wiring: &Wiring) -> Vec<BlockPicture> {
+    let picture = |block: &Block| BlockPicture {
+        title: block.title.clone(),
+        svg: rendered(&TEMPLATES, "circuit.svg", &Picture::alone(block)),
+    };
+    wiring.blocks.iter().map(picture).collect()
+}
+
+/// In two columns, each block at the end of the shorter one; what is wider than a column goes across
+/// both. Gives the width and the end, too.
+fn flow(blocks: &[Block]) -> (Vec<Placed<'_>>, i32, i32) {
+    let widest = blocks.iter().map(|block| block.width).max().unwrap_or(0);
+    let width = WIDTH.max(widest + 2 * GAP);
+    let column = (width - 3 * GAP) / 2;
+    let lefts = [GAP, 2 * GAP + column];
+    let mut ends = [HEAD; 2];
+    let mut placed = Vec::new();
+    for block in blocks {
+        let below = block.height + GAP;
+        if block.width > column {
+            let y = ends[0].max(ends[1]);
+            placed.push(Placed::new(block, GAP, y));
+            ends = [y + below; 2];
+        } else {
+            let shorter = usize::from(ends[1] < ends[0]);
+            placed.push(Placed::new(block, lefts[shorter], ends[shorter]));
+            ends[shorter] += below;
+        }
+    }
+    (placed, width, ends[0].max(ends[1]))
 }

@@ -35,10 +35,18 @@ pub(super) fn text(wiring: &Wiring) -> String {
 
 fn parts(parts: &[Item], text: &mut String) {
     line!(text, "\nParts");
-    let width = |part: &Item| part.what.chars().count();
-    let widest = parts.iter().map(width).max().unwrap_or(0);
-    for Item { count, what, place } in parts {
-        line!(text, "  {count:>3}  {what:<widest$}  {place}");
+    let widest = |words: fn(&Item) -> usize| parts.iter().map(words).max().unwrap_or(0);
+    let (marks, what) = (
+        widest(|item| item.marked().len()),
+        widest(|item| item.what.chars().count()),
+    );
+    for item in parts {
+        let Item { count, place, .. } = item;
+        let (marked, words) = (item.marked(), &item.what);
+        line!(
+            text,
+            "  {count:>3}  {marked:<marks$}  {words:<what$}  {place}"
+        );
     }
 }
 
