@@ -24,7 +24,7 @@ pub struct Frames {
 /// least so much; and never more than so much.
 const SHORTEST: f64 = 10.0;
 const RANDOM: f64 = 60.0;
-const LONGEST: f64 = 300.0;
+const LONGEST: f64 = 1800.0;
 /// So much more of a loop tells how often it flashes in a second, at four times the speed.
 const BEYOND: f64 = 8.0;
 

@@ -87,6 +87,8 @@ struct Data {
 struct ChannelData {
     name: String,
     tint: picture::Tint,
+    /// That are drawn: its LEDs, or some where nothing is said of them.
+    lamps: u32,
     /// By level, of 65 280.
     duties: Vec<u16>,
 }
@@ -126,6 +128,7 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
             .map(|(id, (channel, duties))| ChannelData {
                 name: channel.name.value.clone(),
                 tint: picture::tint(design, id),
+                lamps: lamps(design, id),
                 duties: duties.into_iter().map(|duty| duty.0).collect(),
             })
             .collect(),
@@ -165,6 +168,18 @@ pub fn flashes(design: &Design, frames: &Frames) -> [usize; 3] {
         let flashes = lights.iter().map(|light| most_flashes(light, tick / speed));
         flashes.max().unwrap_or(0)
     })
+}
+
+/// Where a project says nothing of its strings.
+const SOME_LAMPS: u32 = 11;
+
+fn lamps(design: &Design, channel: usize) -> u32 {
+    let string = design.project.electrics.strings.get(channel);
+    string
+        .and_then(Option::as_ref)
+        .map_or(SOME_LAMPS, |string| {
+            string.leds.value.saturating_mul(string.parallel.value)
+        })
 }
 
 fn pattern_data(design: &Design, pattern: PatternId, frames: &Frames) -> PatternData {

@@ -57,16 +57,17 @@
   function drawTimeline() {
     const canvas = get("timeline");
     // The hills change seldom; only the cursor moves.
-    const state = [chosen, ...view, canvas.clientWidth].join(" ");
+    const state = [chosen, ...view, canvas.clientWidth, inks.sky].join(" ");
     if (state !== key) {
       const { brush, left, room, height } = drawHills(canvas, unpacked(pattern()), channels, ...view, true);
       const span = (view[1] - view[0]) * tick;
       const mark = MARKS.find(mark => room * mark / span >= 72) || 300;
-      brush.fillStyle = "#b3a6c4";
+      brush.fillStyle = inks.soft;
       for (let n = Math.ceil(view[0] * tick / mark - 1e-9); n * mark < view[1] * tick; n++) {
         const x = left + room * (n * mark - view[0] * tick) / span;
         brush.fillRect(x, height - 24, 1, 6);
-        brush.fillText(+(n * mark).toFixed(3) + " s", x + 3, height - 8);
+        const label = +(n * mark).toFixed(3) + " s", long = brush.measureText(label).width;
+        brush.fillText(label, Math.min(x + 3, left + room - long), height - 8);
       }
       strip = document.createElement("canvas");
       strip.width = canvas.width;
@@ -77,7 +78,7 @@
     const { brush, width, height } = sharp(canvas);
     brush.drawImage(strip, 0, 0, width, height);
     const x = 120 + (width - 120) * (Math.floor(now) - view[0]) / (view[1] - view[0]);
-    if (x >= 120) { brush.fillStyle = "#7fb4ff"; brush.fillRect(x, 0, 1.5, height - 18); }
+    if (x >= 120) { brush.fillStyle = inks.cursor; brush.fillRect(x, 0, 1.5, height - 18); }
   }
 
   function ask() {
@@ -156,11 +157,22 @@
   window.addEventListener("resize", () => { key = ""; show(); });
 
   // The small timelines are drawn when they come into sight.
+  const small = canvas => {
+    const it = unpacked(patterns[+canvas.dataset.pattern]);
+    drawHills(canvas, it, channels, 0, it.ticks, false);
+  };
   const sight = new IntersectionObserver(seen => seen.filter(one => one.isIntersecting).forEach(one => {
     sight.unobserve(one.target);
-    const number = +one.target.dataset.pattern, it = unpacked(patterns[number]);
-    drawHills(one.target, it, channels, 0, it.ticks, false);
+    small(one.target);
   }));
+  // Paper shows all of them, in its own colours.
+  const paint = own => {
+    inks = own;
+    show();
+    document.querySelectorAll("#all canvas").forEach(small);
+  };
+  window.addEventListener("beforeprint", () => paint(PAPER));
+  window.addEventListener("afterprint", () => paint(SCREEN));
   document.querySelectorAll("#all figure").forEach((figure, number) => {
     sight.observe(figure.querySelector("canvas"));
     figure.onclick = () => { choose(number); get("stage").scrollIntoView({ block: "nearest" }); };

@@ -38,33 +38,39 @@ function sharp(canvas) {
   return { brush, width, height };
 }
 
-const BULBS = 11;
+// What is drawn besides light, on a screen and on paper.
+const SCREEN = { soft: "#b3a6c4", band: "#211a31", sky: "#0c0913", wire: "#3a3052", dark: "#1c1628", rim: "#4a3d63", cursor: "#7fb4ff" };
+const PAPER = { soft: "#333333", band: "#ececec", sky: "#ffffff", wire: "#888888", dark: "#dddddd", rim: "#666666", cursor: "#1a4f99" };
+let inks = SCREEN;
+
+// Lamps that are drawn side by side, at the most.
+const ROOM = 40;
 // The strings, each hanging between two hooks. `lights`: by channel, 0 to 1.
 function drawStage(canvas, channels, lights) {
   const { brush, width, height } = sharp(canvas);
-  brush.fillStyle = "#0c0913";
+  brush.fillStyle = inks.sky;
   brush.fillRect(0, 0, width, height);
   brush.font = "13px system-ui, sans-serif";
   channels.forEach((channel, id) => {
-    const top = 34 + 62 * id, left = 120, right = width - 24;
+    const top = 26 + 62 * id, left = 120, right = width - 24;
+    const bulbs = Math.min(channel.lamps, ROOM, Math.max(1, Math.floor((right - left) / 11)));
     const at = i => {
-      const x = left + (right - left) * (i + 0.5) / BULBS, across = (x - left) / (right - left) * 2 - 1;
+      const x = left + (right - left) * (i + 0.5) / bulbs, across = (x - left) / (right - left) * 2 - 1;
       return [x, top + 22 * (1 - across * across)];
     };
-    brush.fillStyle = "#b3a6c4";
-    brush.fillText(channel.name, 16, top + 4);
-    brush.strokeStyle = "#3a3052";
+    brush.fillStyle = inks.soft;
+    brush.fillText(channel.name, 16, top + 4, left - 20);
+    brush.strokeStyle = inks.wire;
     brush.beginPath();
     brush.moveTo(left, top);
-    for (let i = 0; i < BULBS; i++) brush.lineTo(...at(i));
-    brush.lineTo(right, top);
+    brush.quadraticCurveTo((left + right) / 2, top + 44, right, top);
     brush.stroke();
     // Light fades away from a bulb; overlapping light adds up, which `screen` comes near to.
     const light = lights[id];
     const halo = brush.createRadialGradient(0, 0, 0, 0, 0, 40);
     for (const [place, share] of [[0, 0.5], [0.15, 0.22], [0.35, 0.07], [0.65, 0.015], [1, 0]])
       halo.addColorStop(place, shade(channel.tint, light * share));
-    for (let i = 0; i < BULBS; i++) {
+    for (let i = 0; i < bulbs; i++) {
       const [x, y] = at(i);
       brush.save();
       brush.translate(x, y + 7);
@@ -74,8 +80,8 @@ function drawStage(canvas, channels, lights) {
         brush.fillRect(-40, -40, 80, 80);
         brush.globalCompositeOperation = "source-over";
       }
-      brush.fillStyle = light > 0 ? shade(channel.tint, light) : "#1c1628";
-      brush.strokeStyle = "#4a3d63";
+      brush.fillStyle = light > 0 ? shade(channel.tint, light) : inks.dark;
+      brush.strokeStyle = inks.rim;
       brush.beginPath();
       brush.ellipse(0, 0, 4.5, 6.5, 0, 0, 7);
       brush.fill();
@@ -95,10 +101,10 @@ function drawHills(canvas, pattern, channels, from, to, names) {
   channels.forEach((channel, id) => {
     const ground = pitch * id + band + 2, levels = pattern.levels[id];
     if (names) {
-      brush.fillStyle = "#211a31";
+      brush.fillStyle = inks.band;
       brush.fillRect(left, ground - band, room, band);
-      brush.fillStyle = "#b3a6c4";
-      brush.fillText(channel.name, 16, ground - band / 2 + 4);
+      brush.fillStyle = inks.soft;
+      brush.fillText(channel.name, 16, ground - band / 2 + 4, left - 20);
     }
     const glow = brush.createLinearGradient(0, ground, 0, ground - band);
     [[0, "#8a3b1c"], [0.55, "#f2a04a"], [1, "#fff3d2"]].forEach(stop => glow.addColorStop(...stop));

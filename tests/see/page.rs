@@ -74,6 +74,38 @@ fn every_frame_in_the_page_is_the_model_s() {
     }
 }
 
+/// One LED is one lamp; where nothing is said of the LEDs, some are drawn.
+#[test]
+fn a_string_has_as_many_lamps_as_leds() {
+    let lamps = |design: &Design| -> Vec<u64> {
+        let data = data(&written(design));
+        let channels = data["channels"].as_array().expect("channels").iter();
+        channels
+            .map(|channel| channel["lamps"].as_u64().expect("a number"))
+            .collect()
+    };
+    assert_eq!(lamps(&demo("harbour.yaml")), [4, 2, 3, 1]);
+    assert!(lamps(&design(SIREN)).iter().all(|&lamps| lamps > 1));
+}
+
+/// On paper every small timeline is filled, on a light ground, whether or not it was in sight.
+#[test_with::executable("chromium")]
+#[test]
+fn paper_shows_all_patterns_on_white() {
+    let (_folder, path) = saved(&written(&demo("harbour.yaml")));
+    let mut browser = Browser::start();
+    browser.open(&path);
+    let filled = "[...document.querySelectorAll('#all canvas')].filter(one => one.getContext('2d')\
+         .getImageData(0, 0, one.width, one.height).data.some(byte => byte)).length";
+    let all = browser.value("document.querySelectorAll('#all canvas').length");
+    browser.value("window.dispatchEvent(new Event('beforeprint'))");
+    assert_eq!(browser.value(filled), all);
+    assert_eq!(browser.value("inks.sky"), json!("#ffffff"));
+    browser.value("window.dispatchEvent(new Event('afterprint'))");
+    assert_eq!(browser.value("inks.sky"), json!("#0c0913"));
+    assert_eq!(browser.complaints, [""; 0]);
+}
+
 #[test]
 fn what_comes_round_goes_on_where_it_does_in_the_model() {
     let design = demo("harbour.yaml");
