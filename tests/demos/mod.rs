@@ -4,6 +4,7 @@
 
 mod firmware;
 mod grammar;
+mod libraries;
 mod light;
 mod marine;
 mod output;

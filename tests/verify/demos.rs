@@ -27,3 +27,9 @@ fn lantern() {
 fn theatre() {
     prove("theatre.yaml");
 }
+
+#[test_with::executable("avr-gcc")]
+#[test]
+fn lane() {
+    prove("lane.yaml");
+}
