@@ -18,6 +18,7 @@ mod explain;
 mod failure;
 mod file;
 mod folder;
+mod keys;
 mod language;
 mod new;
 mod outputs;
@@ -72,6 +73,7 @@ enum Command {
     Verify(verify::Verify),
     Chips(chips::Chips),
     Explain(explain::Explain),
+    Keys(keys::Keys),
     Schema(schema::Schema),
     Completions(completions::Completions),
 }
@@ -93,6 +95,7 @@ impl CommandLine {
             Command::Curve(curve) => curve.reader(),
             Command::Chips(chips) => chips.reader(),
             Command::Explain(explain) => explain.reader(),
+            Command::Keys(keys) => keys.reader(),
             Command::Preview(preview) => preview.reader(),
             Command::New(_) | Command::Schema(_) | Command::Completions(_) => Format::Text,
         }
@@ -114,6 +117,7 @@ impl CommandLine {
             Command::Verify(verify) => verify.run(),
             Command::Chips(chips) => chips.run(),
             Command::Explain(explain) => explain.run(),
+            Command::Keys(keys) => keys.run(),
             Command::Schema(schema) => schema.run(),
             Command::Completions(completions) => completions.run(),
         }

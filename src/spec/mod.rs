@@ -9,6 +9,7 @@ mod files;
 pub mod project;
 mod raw;
 mod read;
+mod reference;
 mod resolve;
 mod transistor;
 mod yaml;
@@ -21,6 +22,7 @@ use crate::units::Time;
 
 pub use files::plain;
 pub use project::*;
+pub use reference::{Key, Section, reference};
 
 /// Reads and validates the project file at `path`, and the libraries it uses.
 ///

@@ -5,6 +5,7 @@ mod colour;
 mod completions;
 mod data;
 mod diff;
+mod keys;
 mod pictures;
 mod project;
 mod screens;

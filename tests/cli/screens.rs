@@ -14,6 +14,7 @@ const COMMANDS: &[&str] = &[
     "verify",
     "chips",
     "explain",
+    "keys",
     "schema",
     "completions",
 ];

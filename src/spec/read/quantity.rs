@@ -142,7 +142,7 @@ impl<Q: Quantity + JsonSchema> JsonSchema for Drawn<Q> {
         let one = Q::pattern();
         json_schema!({
             "type": "string",
-            "description": format!("{}, or a range to draw from, such as `a .. b`", Q::in_words()),
+            "description": format!("{}, or a range: two of them with `..` between", Q::in_words()),
             "pattern": format!(r"^{one}( *\.\. *{one})?$"),
         })
     }
