@@ -20,6 +20,7 @@ mod file;
 mod folder;
 mod keys;
 mod language;
+mod manual;
 mod new;
 mod outputs;
 mod preview;
@@ -76,6 +77,7 @@ enum Command {
     Keys(keys::Keys),
     Schema(schema::Schema),
     Completions(completions::Completions),
+    Manual(manual::Manual),
 }
 
 /// What the person asked for. Ends the process where that cannot be understood.
@@ -97,7 +99,9 @@ impl CommandLine {
             Command::Explain(explain) => explain.reader(),
             Command::Keys(keys) => keys.reader(),
             Command::Preview(preview) => preview.reader(),
-            Command::New(_) | Command::Schema(_) | Command::Completions(_) => Format::Text,
+            Command::New(_) | Command::Schema(_) | Command::Completions(_) | Command::Manual(_) => {
+                Format::Text
+            }
         }
     }
 
@@ -120,6 +124,7 @@ impl CommandLine {
             Command::Keys(keys) => keys.run(),
             Command::Schema(schema) => schema.run(),
             Command::Completions(completions) => completions.run(),
+            Command::Manual(manual) => manual.run(),
         }
     }
 }

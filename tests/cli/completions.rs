@@ -29,3 +29,31 @@ fn the_bash_script_is_bash() {
         .expect("bash runs");
     assert!(status.success());
 }
+
+/// A page for the program and for each of its commands, and a script for each shell; the pages are roff.
+#[test]
+fn the_manual_has_a_page_a_command() {
+    let desk = Desk::new();
+    let answer = desk.run("manual pages");
+    assert_eq!(
+        (answer.status, answer.out.as_str(), answer.err.as_str()),
+        (0, "", "")
+    );
+    let help = desk.run("--help").out;
+    let commands = help.lines().skip_while(|line| *line != "Commands:").skip(1);
+    let commands = commands.take_while(|line| !line.is_empty());
+    let commands: Vec<&str> = commands
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
+    assert!(commands.len() > 10, "{commands:?}");
+    for command in commands.iter().filter(|command| **command != "help") {
+        let page = desk.read(&format!("pages/duskloom-{command}.1"));
+        assert!(
+            page.contains(&format!(".TH duskloom-{command} 1")),
+            "{page}"
+        );
+        assert!(page.contains(".SH OPTIONS"), "{command}");
+    }
+    assert!(desk.read("pages/duskloom.1").contains(".TH duskloom 1"));
+    assert!(desk.read("pages/duskloom.bash").contains("complete"));
+}

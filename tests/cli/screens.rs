@@ -17,6 +17,7 @@ const COMMANDS: &[&str] = &[
     "keys",
     "schema",
     "completions",
+    "manual",
 ];
 
 #[test]
