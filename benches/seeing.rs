@@ -128,11 +128,11 @@ fn main() {
     let both = || (read(&before), read(&after));
     let (old, new) = measure("both versions of the largest demo, designed", both);
     measure("their difference, as text", || {
-        text(&diff(("old", &old), ("new", &new)))
+        text(&diff(("old", &old), ("new", &new)), false)
     });
     measure("all of it: designed and told as markdown", || {
         let (old, new) = both();
-        markdown(&diff(("old", &old), ("new", &new)))
+        markdown(&diff(("old", &old), ("new", &new)), false)
     });
     let svg = measure("timelines as a picture", || {
         picture::timelines(&old, &View::default())

@@ -113,8 +113,8 @@ pub const LOOKS: [fn(&Built); 11] = [
     },
     |built| {
         let difference = diff::diff(("old", &built.design), ("new", &built.design));
-        diff::text(&difference);
-        diff::markdown(&difference);
+        diff::text(&difference, true);
+        diff::markdown(&difference, true);
         assert!(difference.is_none(), "a project differs from itself");
     },
 ];

@@ -11,8 +11,8 @@ use super::screen;
 
 /// Say what changes between two versions of a project
 ///
-/// In the light first: patterns that are added, removed or changed, when, and how much. Then in plan,
-/// tables, budget and verdicts. Both versions are played by the exact model of the firmware. A
+/// What was decided first, such as a curve or a chip; then the light: patterns that are added, removed
+/// or changed, when, and how much; then tables and budget. Both versions are played by the exact model of the firmware. A
 /// version is a file, or REV:path as git has it, with the libraries of that revision: the path is from the
 /// top of the repository, and from here if it begins with `./` or `../`.
 #[derive(Debug, Args)]
@@ -24,6 +24,9 @@ pub(super) struct Diff {
     /// The version after: FILE, or REV:FILE
     #[arg(value_name = "NEW")]
     new: String,
+    /// Tell the rows of the budget that are the same, too
+    #[arg(long)]
+    all: bool,
     /// For people, for a review, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -65,8 +68,8 @@ impl Diff {
 
     fn shown(&self, difference: &Difference) -> Result<String, Failure> {
         Ok(match self.format {
-            Format::Text => diff::text(difference),
-            Format::Markdown => diff::markdown(difference),
+            Format::Text => diff::text(difference, self.all),
+            Format::Markdown => diff::markdown(difference, self.all),
             Format::Json => screen::json(difference)?,
         })
     }

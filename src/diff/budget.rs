@@ -5,12 +5,13 @@ use serde::Serialize;
 use crate::budget::budget;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
-use crate::row::{Judgement, Quantity, Row};
+use crate::row::{Judgement, Limit, Quantity, Row};
 
 /// How a row of the budget stands in one version.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Stand {
     pub figure: Quantity,
+    pub limit: Limit,
     pub verdict: Judgement,
 }
 
@@ -23,6 +24,13 @@ pub struct BudgetChange {
     pub new: Option<Stand>,
     /// In the unit of the figures, where both have one.
     pub difference: Option<f64>,
+}
+
+impl BudgetChange {
+    /// Whether figure, limit or verdict is another.
+    pub fn differs(&self) -> bool {
+        self.old != self.new
+    }
 }
 
 /// Something that can hurt or fail, and whose verdict differs.
@@ -50,7 +58,7 @@ pub(super) fn changes(old: &Design, new: &Design) -> (Vec<BudgetChange>, Vec<Saf
         .collect();
     let mut safety: Vec<SafetyChange> = rows.iter().filter_map(verdict).collect();
     safety.extend(cautions(&old.plan.cautions, &new.plan.cautions));
-    if rows.iter().all(|row| row.old == row.new) {
+    if !rows.iter().any(BudgetChange::differs) {
         (Vec::new(), safety)
     } else {
         (rows, safety)
@@ -60,6 +68,7 @@ pub(super) fn changes(old: &Design, new: &Design) -> (Vec<BudgetChange>, Vec<Saf
 fn change(row: &Row, old: Option<&Row>, new: Option<&Row>) -> BudgetChange {
     let stand = |row: &Row| Stand {
         figure: row.figure,
+        limit: row.limit,
         verdict: row.verdict,
     };
     BudgetChange {

@@ -6,14 +6,23 @@ use crate::escape::{code_span, line};
 /// So many rows of a table are listed.
 const ROWS: usize = 60;
 
-/// The whole report.
-pub fn markdown(difference: &Difference) -> String {
+/// The whole report: causes first, then what comes of them. `all`: also the rows of the budget that
+/// are the same.
+pub fn markdown(difference: &Difference, all: bool) -> String {
     let mut text = format!(
         "## Light: {} → {}\n\n**{}**\n",
         code_span(&difference.old),
         code_span(&difference.new),
         difference.summary
     );
+    if !difference.libraries.is_empty() {
+        let names: Vec<String> = difference
+            .libraries
+            .iter()
+            .map(|name| code_span(name))
+            .collect();
+        text += &format!("\nLibraries that differ: {}\n", names.join(", "));
+    }
     if !difference.safety.is_empty() {
         text += "\n### Verdicts and cautions\n\n| | before | after |\n|---|---|---|\n";
         for change in &difference.safety {
@@ -26,6 +35,14 @@ pub fn markdown(difference: &Difference) -> String {
             );
         }
     }
+    text += &facts("Plan", &difference.plan);
+    if !difference.levels.is_empty() {
+        text += &format!(
+            "\n{} brightness levels give another light.\n",
+            difference.levels.len()
+        );
+    }
+    text += &facts("What it does by itself", &difference.conduct);
     for pattern in &difference.patterns {
         text += &format!("\n### `{}`: {}\n\n", pattern.name, words::heading(pattern));
         for change in &pattern.channels {
@@ -39,10 +56,8 @@ pub fn markdown(difference: &Difference) -> String {
             text += &format!("\n```text\n{}```\n", pattern.timelines);
         }
     }
-    text += &facts("What it does by itself", &difference.conduct);
-    text += &facts("Plan", &difference.plan);
     text += &tables(difference);
-    text += &budget(difference);
+    text += &budget(difference, all);
     text
 }
 
@@ -63,49 +78,42 @@ fn facts(title: &str, facts: &[Fact]) -> String {
 }
 
 fn tables(difference: &Difference) -> String {
-    if difference.levels.is_empty() && difference.rows.is_empty() {
+    if difference.rows.is_empty() {
         return String::new();
     }
-    let mut text = "\n### Tables\n".to_string();
-    if !difference.levels.is_empty() {
-        text += &format!(
-            "\n{} brightness levels give another light.\n",
-            difference.levels.len()
-        );
-    }
-    if !difference.rows.is_empty() {
-        text += "\n```diff\n";
-        let mut program = "";
-        for row in difference.rows.iter().take(ROWS) {
-            if row.program != program {
-                program = &row.program;
-                text += &format!("@@ {program} @@\n");
-            }
-            let sign = if row.added { '+' } else { '-' };
-            text += format!("{sign} {:<30}  ; {}", row.text, row.note).trim_end();
-            text.push('\n');
+    let mut text = "\n### Tables\n\n```diff\n".to_string();
+    let mut program = "";
+    for row in difference.rows.iter().take(ROWS) {
+        if row.program != program {
+            program = &row.program;
+            text += &format!("@@ {program} @@\n");
         }
-        if difference.rows.len() > ROWS {
-            text += &format!("@@ and {} more @@\n", difference.rows.len() - ROWS);
-        }
-        text += "```\n";
+        let sign = if row.added { '+' } else { '-' };
+        text += format!("{sign} {:<30}  ; {}", row.text, row.note).trim_end();
+        text.push('\n');
     }
-    text
+    if difference.rows.len() > ROWS {
+        let more = words::more(difference.rows.len() - ROWS, "row");
+        text += &format!("@@ and {more} @@\n");
+    }
+    text + "```\n"
 }
 
-fn budget(difference: &Difference) -> String {
+fn budget(difference: &Difference, all: bool) -> String {
     if difference.budget.is_empty() {
         return String::new();
     }
     let mut text =
-        "\n### Budget\n\n| | before | after | difference |\n|---|--:|--:|--:|\n".to_string();
-    for row in &difference.budget {
+        "\n### Budget\n\n| | before | after | difference | limit |\n|---|--:|--:|--:|---|\n"
+            .to_string();
+    for row in words::told(difference, all) {
         text += &format!(
-            "| {} | {} | {} | {} |\n",
+            "| {} | {} | {} | {} | {} |\n",
             row.what,
             words::stand(row.old),
             words::stand(row.new),
-            words::difference(row)
+            words::difference(row),
+            words::limit(row)
         );
     }
     text

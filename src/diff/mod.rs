@@ -10,6 +10,7 @@
 mod budget;
 mod course;
 mod facts;
+mod libraries;
 mod light;
 mod markdown;
 mod names;
@@ -36,6 +37,9 @@ pub struct Difference {
     /// What the person called the versions.
     pub old: String,
     pub new: String,
+    /// Libraries whose text differs, or that only one version has, as they are called from beside the
+    /// project.
+    pub libraries: Vec<String>,
     /// In one sentence.
     pub summary: String,
     /// Whether anything that can be seen differs: patterns, levels, or what the light does by itself.
@@ -135,6 +139,7 @@ pub fn diff((old_name, old): (&str, &Design), (new_name, new): (&str, &Design)) 
     let mut difference = Difference {
         old: old_name.to_string(),
         new: new_name.to_string(),
+        libraries: libraries::changed(&old.project.sources, &new.project.sources),
         summary: String::new(),
         light_differs: patterns.iter().any(looks_different)
             || !conduct.is_empty()

@@ -20,6 +20,7 @@ pub(super) fn stated(design: &Design) -> impl Iterator<Item = (String, String)> 
 
 fn string(wanted: &LedString, hung: &Hung) -> String {
     let string = &hung.string;
+    let leds = if string.leds == 1 { "LED" } else { "LEDs" };
     let side_by_side = match string.parallel {
         1 => String::new(),
         count => format!(" × {count}"),
@@ -40,7 +41,7 @@ fn string(wanted: &LedString, hung: &Hung) -> String {
         SwitchDrive::Sink => " as a sink",
     };
     format!(
-        "{} LEDs{side_by_side}, {} from {}, {}, {switch}{drive}",
+        "{} {leds}{side_by_side}, {} from {}, {}, {switch}{drive}",
         string.leds,
         string.current,
         hung.rail.text(),

@@ -6,15 +6,22 @@ use super::{Difference, Fact, RowChange, words};
 const ROWS: usize = 40;
 /// Columns of the budget.
 const WHAT: usize = 34;
-const FIGURE: usize = 22;
+const FIGURE: usize = 18;
+const DIFFERENCE: usize = 15;
 
-/// The whole report.
-pub fn text(difference: &Difference) -> String {
-    let mut text = format!(
-        "- {}\n+ {}\n\n{}\n",
-        difference.old, difference.new, difference.summary
-    );
+/// The whole report: causes first, then what comes of them. `all`: also the rows of the budget that
+/// are the same.
+pub fn text(difference: &Difference, all: bool) -> String {
+    let mut text = format!("- {}\n+ {}\n", difference.old, difference.new);
+    if !difference.libraries.is_empty() {
+        let names = difference.libraries.join(", ");
+        text += &format!("  whose libraries differ: {names}\n");
+    }
+    text += &format!("\n{}\n", difference.summary);
     text += &safety(difference);
+    text += &facts("plan", &difference.plan);
+    text += &levels(difference);
+    text += &facts("what it does by itself", &difference.conduct);
     for pattern in &difference.patterns {
         text += &format!("\n{}: {}\n", pattern.name, words::heading(pattern));
         if let Some(caveat) = words::caveat(pattern) {
@@ -31,11 +38,8 @@ pub fn text(difference: &Difference) -> String {
             text += &pattern.timelines;
         }
     }
-    text += &facts("what it does by itself", &difference.conduct);
-    text += &facts("plan", &difference.plan);
-    text += &levels(difference);
     text += &rows(&difference.rows);
-    text += &budget(difference);
+    text += &budget(difference, all);
     text
 }
 
@@ -107,7 +111,7 @@ fn rows(rows: &[RowChange]) -> String {
         text.push('\n');
     }
     if rows.len() > ROWS {
-        text += &format!("  and {} more\n", rows.len() - ROWS);
+        text += &format!("  and {}\n", words::more(rows.len() - ROWS, "row"));
     }
     text
 }
@@ -120,23 +124,30 @@ fn comment(note: &str) -> String {
     }
 }
 
-fn budget(difference: &Difference) -> String {
+fn budget(difference: &Difference, all: bool) -> String {
     if difference.budget.is_empty() {
         return String::new();
     }
     let mut text = format!(
-        "\n{:<WHAT$}{:>FIGURE$}{:>FIGURE$}{:>16}\n",
+        "\n{:<WHAT$}{:>FIGURE$}{:>FIGURE$}{:>DIFFERENCE$}  limit\n",
         "budget", "before", "after", "difference"
     );
-    for row in &difference.budget {
-        text += &format!(
-            "  {:<width$}{:>FIGURE$}{:>FIGURE$}{:>16}\n",
+    for row in words::told(difference, all) {
+        let line = format!(
+            "  {:<width$}{:>FIGURE$}{:>FIGURE$}{:>DIFFERENCE$}  {}",
             row.what,
             words::stand(row.old),
             words::stand(row.new),
             words::difference(row),
+            words::limit(row),
             width = WHAT - 2
         );
+        text += line.trim_end();
+        text.push('\n');
+    }
+    let same = difference.budget.len() - words::told(difference, all).count();
+    if same > 0 {
+        text += &format!("  and {} as before: --all\n", words::more(same, "row"));
     }
     text
 }

@@ -104,8 +104,8 @@ pub(super) fn channel(change: &ChannelChange) -> Vec<String> {
             moment(change.most_at)
         )),
         n if n > SPANS => lines.push(format!(
-            "and {} more spans; most at {}: {}",
-            n - SPANS,
+            "and {}; most at {}: {}",
+            more(n - SPANS, "span"),
             moment(change.most_at),
             brighter(change.most.0)
         )),
@@ -151,6 +151,30 @@ pub(super) fn stand(stand: Option<Stand>) -> String {
             Judgement::Fits => stand.figure.to_string(),
             verdict => format!("{} ({verdict})", stand.figure),
         },
+    }
+}
+
+/// The limit of a row, and what it was where that differs.
+pub(super) fn limit(change: &BudgetChange) -> String {
+    let [old, new] = [change.old, change.new].map(|stand| stand.map(|stand| stand.limit.text()));
+    match (old, new) {
+        (Some(old), Some(new)) if old != new && !old.is_empty() => format!("{new}, was {old}"),
+        (_, Some(new)) => new,
+        (old, None) => old.unwrap_or_default(),
+    }
+}
+
+/// The rows of the budget that are told: those that differ, or all.
+pub(super) fn told(difference: &Difference, all: bool) -> impl Iterator<Item = &BudgetChange> {
+    let rows = difference.budget.iter();
+    rows.filter(move |row| all || row.differs())
+}
+
+/// `and 1 more row`, without the `and`.
+pub(super) fn more(count: usize, what: &str) -> String {
+    match count {
+        1 => format!("1 more {what}"),
+        _ => format!("{count} more {what}s"),
     }
 }
 

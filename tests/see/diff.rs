@@ -69,7 +69,7 @@ fn flashing_that_is_accepted_is_a_change() {
     let old = halt_with(&[("night:", quick)]);
     let accepted = "flash: {flashing: accepted, steps: [{rhythm: [100 ms, 100 ms]}]}\n  night:";
     let new = halt_with(&[("night:", accepted)]);
-    let said = text(&between(&old, &new));
+    let said = text(&between(&old, &new), false);
     assert!(said.contains("flashing of flash"), "{said}");
     assert!(said.contains("accepted"), "{said}");
     assert!(!between(&old, &new).light_differs, "{said}");
@@ -154,9 +154,10 @@ fn a_new_name_alone_is_no_other_light() {
     assert!(!difference.light_differs && !difference.is_none());
     assert!(difference.conduct.is_empty() && difference.rows.is_empty());
     assert!(
-        text(&difference).contains("\nlate-evening: renamed, was `night`; it plays the same\n")
+        text(&difference, false)
+            .contains("\nlate-evening: renamed, was `night`; it plays the same\n")
     );
-    assert!(!markdown(&difference).contains("```text\n```"));
+    assert!(!markdown(&difference, false).contains("```text\n```"));
 }
 
 #[test]
@@ -225,8 +226,8 @@ fn much() -> Difference {
 #[test]
 fn the_reports() {
     let difference = much();
-    insta::assert_snapshot!("diff_text", text(&difference));
-    insta::assert_snapshot!("diff_markdown", markdown(&difference));
+    insta::assert_snapshot!("diff_text", text(&difference, false));
+    insta::assert_snapshot!("diff_markdown", markdown(&difference, false));
     insta::assert_snapshot!(
         "diff_json",
         serde_json::to_string_pretty(&difference).expect("data")
