@@ -1,7 +1,10 @@
 //! Fits the estimate of `main.c` to what avr-gcc makes of it, and writes
 //! `src/budget/calibration.yaml`. Run it whenever the C templates change:
 //!
-//!     cargo run --release --example calibrate [PROJECTS_A_CORE]
+//!     cargo run --release --example calibrate [PROJECTS_A_CORE] [keep]
+//!
+//! With `keep`, what is there stays as it is, and only features that are new are fitted: the estimates of all
+//! other projects remain.
 //!
 //! The fit is from above: of all sums over the features that are nowhere below the truth, the one
 //! that is least above it, which is a linear program. How much projects that were not measured may
@@ -16,6 +19,7 @@ use std::collections::BTreeMap;
 
 use duskloom::budget::{Calibration, Features, Fit, Flash, Ram, features};
 use duskloom::chip::Core;
+use duskloom::design::Design;
 use duskloom::emit;
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolveOutcome, Variable};
 use rayon::prelude::*;
@@ -41,16 +45,26 @@ fn main() {
     let count = std::env::args()
         .nth(1)
         .map_or(700, |count| count.parse().expect("a number"));
+    let keep = std::env::args().any(|argument| argument == "keep");
     let mut cores = BTreeMap::new();
     for core in [Core::Avr25, Core::Avr4, Core::Avr5] {
-        let samples = compile(core, count);
-        let bytes = fit(&samples.iter().collect::<Vec<_>>());
-        let margin = shortfall(&samples);
+        let known = keep.then(|| known(core));
+        let samples = compile(core, count, known.as_ref());
+        let all: Vec<&Sample> = samples.iter().collect();
+        let mut bytes = fit(&all, known.as_ref());
+        if let Some(known) = &known {
+            let kept = known.bytes.iter().filter(|(name, _)| !is_new(name));
+            bytes.extend(kept.map(|(name, bytes)| (name.clone(), *bytes)));
+        }
+        let margin = match &known {
+            Some(known) => known.margin,
+            None => shortfall(&samples),
+        };
         tell(core, &samples, &bytes, margin);
         cores.insert(
             core,
             Fit {
-                projects: samples.len(),
+                projects: known.map_or(samples.len(), |known| known.projects),
                 margin,
                 bytes,
             },
@@ -66,8 +80,30 @@ fn main() {
     std::fs::write(FILE, format!("{heading}{yaml}")).expect("the calibration's file");
 }
 
-fn compile(core: Core, count: usize) -> Vec<Sample> {
-    let designs = drawn_projects::designs(core, SEED, count);
+/// Whether a project has a feature that is to be fitted anew.
+fn has_new(design: &Design) -> bool {
+    features(design).keys().any(|name| is_new(name))
+}
+
+/// Features that `keep` fits.
+fn is_new(name: &str) -> bool {
+    name.starts_with("standby")
+}
+
+/// What the file has now.
+fn known(core: Core) -> Fit {
+    let text = std::fs::read_to_string(FILE).expect("it is there");
+    let mut calibration: Calibration = serde_yaml::from_str(&text).expect("as it was written");
+    calibration
+        .cores
+        .remove(&core)
+        .expect("all cores are in it")
+}
+
+/// Where some are known, those that have nothing new would tell nothing.
+fn compile(core: Core, count: usize, known: Option<&Fit>) -> Vec<Sample> {
+    let mut designs = drawn_projects::designs(core, SEED, count);
+    designs.retain(|(_, _, design)| known.is_none() || has_new(design));
     let measured = designs.par_iter().map(|(seed, _, design)| {
         let sources = emit::firmware(design);
         let exact = Flash::new(design, &sources).assembly();
@@ -87,7 +123,13 @@ fn compile(core: Core, count: usize) -> Vec<Sample> {
 }
 
 /// The coefficients that are nowhere too low, and least too high in the worst case and on average.
-fn fit(samples: &[&Sample]) -> BTreeMap<String, f64> {
+fn fit(samples: &[&Sample], known: Option<&Fit>) -> BTreeMap<String, f64> {
+    let bounds = |name: &str| match known.and_then(|fit| fit.bytes.get(name)) {
+        Some(bytes) if !is_new(name) => (*bytes, *bytes),
+        _ if is_new(name) => (-200.0, 500.0),
+        None if known.is_some() => (0.0, 0.0),
+        _ => (-40.0, 500.0),
+    };
     let mut problem = Problem::new(OptimizationDirection::Minimize);
     let mut weights: BTreeMap<&str, f64> = BTreeMap::new();
     for sample in samples {
@@ -98,7 +140,7 @@ fn fit(samples: &[&Sample]) -> BTreeMap<String, f64> {
     let worst = problem.add_var(samples.len() as f64 / 4.0, (0.0, f64::INFINITY));
     let variables: BTreeMap<&str, Variable> = weights
         .into_iter()
-        .map(|(name, weight)| (name, problem.add_var(weight, (-40.0, 500.0))))
+        .map(|(name, weight)| (name, problem.add_var(weight, bounds(name))))
         .collect();
     for sample in samples {
         let mut sum: Vec<(Variable, f64)> = sample
@@ -143,7 +185,7 @@ fn shortfall(samples: &[Sample]) -> f64 {
             .filter(|i| !in_fold(*i))
             .map(|i| &samples[i])
             .collect();
-        let bytes = fit(&seen);
+        let bytes = fit(&seen, None);
         let unseen = (0..samples.len())
             .filter(|i| in_fold(*i))
             .map(|i| &samples[i]);

@@ -126,6 +126,7 @@ impl fmt::Display for Amps {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.0 {
             a if a >= 1.0 => write!(f, "{} A", trimmed(a, 3)),
+            a if a > 0.0 && a < 50e-6 => write!(f, "{} uA", trimmed(a * 1e6, 1)),
             a => write!(f, "{} mA", trimmed(a * 1e3, 2)),
         }
     }

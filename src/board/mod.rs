@@ -9,6 +9,7 @@
 //! Nothing here needs the project to say anything of its board: without, there are no currents, and
 //! flicker, flashes and clock are judged all the same.
 
+mod asleep;
 mod change;
 mod clock;
 pub mod flash;
@@ -40,6 +41,7 @@ pub use flicker::Risk;
 use flicker::{Component, low_risk_limit};
 use stage::Stage;
 
+pub use asleep::Asleep;
 pub use change::ChangeReport;
 pub use clock::{ClockTruth, Range};
 pub use lamp::{Guess, Known, Lamp, LampError, Off, Remedy, Shown, ideal, lamps, worst};
@@ -66,6 +68,8 @@ pub struct Board {
     /// Empty: nothing is said of the strings.
     pub shows: Vec<ShowReport>,
     pub supply: Option<SupplyReport>,
+    /// `None`: there is no standby.
+    pub asleep: Option<Asleep>,
     pub pins: Option<PinReport>,
     /// The light at the LED, of channels of which something is known.
     pub lamps: Vec<Lamp>,
@@ -106,15 +110,15 @@ pub struct PumpReport {
 pub struct SupplyReport {
     pub volts: Volts,
     /// With no string lit.
-    pub standby: Amps,
+    pub dark: Amps,
     /// Out of the supply: of the scene that draws the most, on average.
     pub mean: Amps,
     /// In the PWM period with the most light of any scene.
     pub peak: Amps,
     pub limit: Option<Amps>,
     pub regulator: Option<RegulatorReport>,
-    /// On standby alone.
-    pub standby_life: Option<Seconds>,
+    /// So all the time.
+    pub dark_life: Option<Seconds>,
     /// Share of the battery's capacity that is used before it is cut off.
     pub usable: Option<Share>,
     /// When that is gone.
@@ -149,6 +153,7 @@ pub fn report(design: &Design) -> Board {
             .filter_map(|show| ShowReport::new(show, &scenes, &stage))
             .collect(),
         supply: supply_report(&stage, &scenes),
+        asleep: Asleep::new(design),
         pins: pin_report(circuit, &stage.draw, &scenes, all_lit.pump),
         lamps: lamp::lamps(design),
         guesses: lamp::guesses(design),
@@ -232,13 +237,13 @@ fn supply_report(stage: &Stage, scenes: &[SceneReport]) -> Option<SupplyReport> 
     let currents = || scenes.iter().filter_map(|scene| scene.currents.as_ref());
     let most = |of: &dyn Fn(&SceneCurrents) -> f64| currents().map(of).fold(0.0, f64::max);
     let mean = Amps(most(&|scene| draw.supply(&scene.mean).0));
-    let standby = draw.standby();
+    let dark = draw.dark();
     let quiet = Amps(draw.chip.0 + draw.other.0);
     let peak = most(&|scene| scene.supply_peak.0);
     let through = if circuit.is_known() { mean } else { quiet };
     Some(SupplyReport {
         volts: circuit.volts,
-        standby,
+        dark,
         mean: through,
         peak: if circuit.is_known() {
             Amps(peak)
@@ -250,10 +255,10 @@ fn supply_report(stage: &Stage, scenes: &[SceneReport]) -> Option<SupplyReport> 
             .regulator
             .as_ref()
             .map(|regulator| RegulatorReport::new(regulator, circuit.volts, through)),
-        standby_life: electrics
+        dark_life: electrics
             .battery
             .as_ref()
-            .map(|battery| life(battery, |volts| stage.draw_at(volts).standby())),
+            .map(|battery| life(battery, |volts| stage.draw_at(volts).dark())),
         usable: electrics.battery.as_ref().map(usable),
         spent: electrics
             .battery

@@ -51,7 +51,7 @@ impl Draw {
     }
 
     /// With no string lit.
-    pub fn standby(&self) -> Amps {
+    pub fn dark(&self) -> Amps {
         Amps(self.chip.0 + self.other.0 + self.quiescent.0)
     }
 }

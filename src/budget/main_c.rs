@@ -66,6 +66,7 @@ pub fn features(design: &Design) -> Features {
     tally.times(design);
     tally.shows(design);
     tally.button(design);
+    tally.standby(design);
     tally.memory(design);
     tally.homes(design);
     tally.0
@@ -158,6 +159,28 @@ impl Tally {
         self.flag("wide taps", wide && rules.taps());
         let saves = firmware.remembers_choices();
         self.flag("button that saves", firmware.button.is_some() && saves);
+    }
+
+    /// Of which most is assembly.
+    fn standby(&mut self, design: &Design) {
+        if design.plan.standby.is_none() {
+            return;
+        }
+        let firmware = &design.firmware;
+        let rules = &firmware.rules;
+        let fade = firmware.fade.is_some();
+        self.flag("standby", true);
+        self.flag("standby, fade", fade);
+        self.flag("standby, fade, roams", fade && rules.roams());
+        self.flag("standby, taps and holds", rules.taps() && rules.holds());
+        self.flag("standby, holds alone", rules.holds() && !rules.taps());
+        self.flag("standby alone", !rules.taps() && !rules.holds());
+        self.flag("standby, starts dark", firmware.starts_dark);
+        let directions = design.plan.drive.directions().len();
+        self.add("standby, directions", directions as f64);
+        if firmware.starts_dark {
+            self.add("standby, starts dark, directions", directions as f64);
+        }
     }
 
     fn memory(&mut self, design: &Design) {

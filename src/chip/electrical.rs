@@ -24,8 +24,21 @@ pub struct Electrical {
     /// What the chip itself draws at 8 MHz and 5 V, at most, while it works and in idle sleep.
     pub active: Amps,
     pub idle: Amps,
+    pub power_down: PowerDown,
     /// How far the internal oscillator may be off as delivered, either way.
     pub oscillator_error: Share,
+}
+
+/// What a chip draws in power-down, at 3 V and up to 85 °C.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PowerDown {
+    /// With everything off, at most.
+    pub still: Amps,
+    /// More with the watchdog running, at most.
+    pub watchdog: Amps,
+    /// More with the brown-out detector on, typically: datasheets only draw it.
+    pub brown_out: Amps,
 }
 
 /// Resistance of a pin that drives, typical, read off the datasheet's curves.

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::units::{Bytes, Time};
+use crate::units::{Bytes, Cycles, Time};
 
 /// The instruction set, as avr-gcc names it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -59,6 +59,11 @@ pub struct Vectors {
 }
 
 impl Vectors {
+    /// What the jump at a vector takes (AVR instruction set manual, `RJMP` and `JMP`).
+    pub fn jump(&self) -> Cycles {
+        Cycles(if self.size.0 == 4 { 3 } else { 2 })
+    }
+
     /// What the whole table takes.
     pub fn table(&self) -> Bytes {
         Bytes(u32::from(self.count) * self.size.0)
@@ -101,6 +106,20 @@ pub struct Sleep {
     /// `MCUCR` or `SMCR`.
     pub register: String,
     pub enable: String,
+    /// The mode bits of power-down.
+    pub power_down: Vec<String>,
+    /// How the brown-out detector is switched off for a sleep. `None`: it goes on.
+    #[serde(default)]
+    pub brown_out: Option<DetectorOff>,
+}
+
+/// Two writes, of both bits and then of `off` alone, just before the sleep.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DetectorOff {
+    pub register: String,
+    pub off: String,
+    pub unlock: String,
 }
 
 /// The analog comparator, which runs and draws current from reset on.

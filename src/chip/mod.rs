@@ -12,6 +12,7 @@ mod memory;
 mod pin;
 mod register;
 mod timer;
+mod wake;
 
 use std::collections::BTreeMap;
 
@@ -22,12 +23,13 @@ use crate::units::{Hertz, Volts};
 pub use brown_out::{BrownOut, is_brown_out_fuse};
 pub use catalogue::{all, find};
 pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade, Uncalibrated};
-pub use electrical::{Electrical, OutputResistance};
+pub use electrical::{Electrical, OutputResistance, PowerDown};
 pub use fuse::{FuseByte, FuseMeaning};
-pub use memory::{Comparator, Core, Eeprom, Ram, Sleep, Vectors, Watchdog};
+pub use memory::{Comparator, Core, DetectorOff, Eeprom, Ram, Sleep, Vectors, Watchdog};
 pub use pin::{Debugging, Package, Pin, Programming};
 pub use register::{Reach, Register};
 pub use timer::{Bits, Output, Overflow, Polarity, Timer};
+pub use wake::{ChangePort, LevelPin, Wake};
 
 /// All that is known of one chip.
 #[derive(Debug, Deserialize)]
@@ -65,6 +67,7 @@ pub struct Chip {
     pub electrical: Electrical,
     pub watchdog: Watchdog,
     pub sleep: Sleep,
+    pub wake: Wake,
     pub comparator: Comparator,
     /// Resets the prescalers of all timers: register and bits. `None` where one timer is all.
     pub prescaler_reset: Option<Bits>,

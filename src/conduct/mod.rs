@@ -12,5 +12,5 @@ pub mod fade;
 pub use beat::{Beats, Dwell};
 pub use features::Features;
 pub use memory::{Memory, Records, Saved, Saving};
-pub use rules::{Action, Cause, Rules, roaming};
+pub use rules::{Action, Cause, Onward, Rules, roaming};
 pub use state::{Kept, State};

@@ -12,9 +12,18 @@ pub enum Cause {
     DwellOver,
 }
 
-/// What the light goes on to.
+/// What follows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Action {
+    /// The light goes on to another scene.
+    Go(Onward),
+    /// Off: dark and still, until the button is pressed; then all starts as when power comes.
+    StandBy,
+}
+
+/// What the light goes on to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Onward {
     /// The next scene of the show.
     NextScene,
     /// The next show.
@@ -36,17 +45,22 @@ impl Rules {
             (
                 button && several,
                 Cause::Input(Event::Tap),
-                Action::NextScene,
+                Action::Go(Onward::NextScene),
             ),
             (
                 button && shows.len() > 1,
                 Cause::Input(Event::Hold),
-                Action::NextShow,
+                Action::Go(Onward::NextShow),
+            ),
+            (
+                project.standby.is_some(),
+                Cause::Input(Event::LongHold),
+                Action::StandBy,
             ),
             (
                 roaming(image).is_some(),
                 Cause::DwellOver,
-                Action::AnotherScene,
+                Action::Go(Onward::AnotherScene),
             ),
         ];
         let there = all.into_iter().filter(|(there, ..)| *there);
@@ -77,9 +91,18 @@ impl Rules {
         self.act_on(&[Cause::DwellOver])
     }
 
+    /// Whether it ever goes off.
+    pub fn stands_by(&self) -> bool {
+        self.leads_to(|action| action == Action::StandBy)
+    }
+
     /// Whether the light ever goes on to another scene.
     pub fn hops(&self) -> bool {
-        !self.0.is_empty()
+        self.leads_to(|action| matches!(action, Action::Go(_)))
+    }
+
+    fn leads_to(&self, wanted: impl Fn(Action) -> bool) -> bool {
+        self.0.iter().any(|(_, action)| wanted(*action))
     }
 }
 

@@ -1,6 +1,7 @@
 //! A project with everything decided: what all outputs, reports and checks start from.
 
 mod doubts;
+mod standby;
 
 use crate::circuit::{self, Circuit};
 use crate::diagnostic::{Diagnostic, Report, Severity};
@@ -87,6 +88,9 @@ impl Design {
             .map(|channel| Trim::new(channel.trim.value))
             .collect();
         let firmware = Firmware::new(&project, &plan, &image);
+        if let Some(fault) = standby::fault(&project, &plan, &firmware) {
+            return Err(vec![fault]);
+        }
         let around = surroundings(&plan, &firmware, &trims);
         let packed = pack(&scale, depth, around);
         let deck = Deck {

@@ -1,7 +1,7 @@
 //! What was decided, stated in a line each, so that it can be compared.
 
 use crate::design::Design;
-use crate::spec::{ClockSource, Flashing, PatternId, Project, Show};
+use crate::spec::{ClockSource, Flashing, PatternId, Project, Show, Starts};
 use crate::target::PortPin;
 use crate::units::{Bytes, Hertz, Time};
 
@@ -62,6 +62,14 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
         }
         say("a press counts after", button.debounce.value.to_string());
         say("a press is a hold after", button.hold.value.to_string());
+    }
+    if let Some(standby) = &project.standby {
+        say("goes off when held for", standby.value.hold.to_string());
+        let starts = match standby.value.starts {
+            Starts::Lit => "on",
+            Starts::Dark => "off",
+        };
+        say("when power comes it is", starts.to_string());
     }
     if let Some(memory) = &project.memory {
         say("remembered after", memory.value.after.to_string());

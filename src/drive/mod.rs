@@ -53,8 +53,9 @@ pub struct Handler {
     pub number: u8,
     /// Lets it through.
     pub enable: Write,
-    /// The template of its code.
+    /// The template of its code, and the label with which that begins.
     pub text: &'static str,
+    pub label: &'static str,
 }
 
 /// What an interrupt's code takes, counted in its text.
@@ -108,6 +109,20 @@ impl Drive {
         }
     }
 
+    /// With vectors of others in use as well, by number.
+    pub fn among(self, target: Target, others: impl Iterator<Item = u8>) -> Self {
+        match self {
+            Self::Timer(timer) => Self::Timer(Box::new(timer.among(target.chip, others))),
+        }
+    }
+
+    /// What disconnects all outputs from what makes their light, so that the ports rule.
+    pub fn quiet(&self, target: Target) -> Vec<Write> {
+        match self {
+            Self::Timer(timer) => timer.quiet(target.chip),
+        }
+    }
+
     /// By [`ChannelId`](crate::spec::ChannelId).
     pub fn channels(&self) -> &[ChannelPlan] {
         match self {
@@ -153,6 +168,13 @@ impl Drive {
     pub fn handlers(&self) -> &[Handler] {
         match self {
             Self::Timer(timer) => std::slice::from_ref(&timer.handler),
+        }
+    }
+
+    /// Whether that interrupt's code is not at its vector: others follow too close.
+    pub fn is_apart(&self) -> bool {
+        match self {
+            Self::Timer(timer) => timer.apart.is_some(),
         }
     }
 

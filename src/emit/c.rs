@@ -39,6 +39,8 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         snippet!("frame/wait.c"),
         snippet!("target/calibration.c"),
         snippet!("target/clock.c"),
+        snippet!("target/standby.c"),
+        snippet!("target/starts_dark.c"),
         snippet!("target/watchdog.c"),
         snippet!("drive/timer/keep_out.c"),
         snippet!("drive/timer/set_up.c"),

@@ -2,8 +2,8 @@
 //! the same integer rules, in the same order, as the main loop of the firmware.
 
 use super::Firmware;
-use crate::conduct::fade::Master;
-use crate::conduct::{Action, Cause, Kept, Records, Saved, roaming};
+use super::change::{Change, Due};
+use crate::conduct::{Action, Cause, Kept, Onward, Records, Saved, roaming};
 use crate::input::button::Press;
 use crate::player::{Deck, Generator, Player};
 use crate::units::{Duty, Level};
@@ -38,14 +38,15 @@ pub struct Light<'a> {
     dwell: u8,
     /// `None`: scenes change at once.
     change: Option<Change>,
+    /// `None`: it is not off.
+    off: Option<Off>,
 }
 
-/// A change of scene, which dims the old one and brings up the new one.
-#[derive(Debug, Clone, Copy)]
-struct Change {
-    master: Master,
-    /// The scene that is due once the old one is dark.
-    due: Option<usize>,
+/// A light in standby.
+#[derive(Debug, Clone, Copy, Default)]
+struct Off {
+    /// Ticks for which the button has been up since.
+    up: u16,
 }
 
 /// What a turn brought.
@@ -55,16 +56,31 @@ pub struct Turn {
     pub started: Option<usize>,
     /// The byte whose write into the EEPROM was started.
     pub saved: Option<Saved>,
+    /// It went off, or was woken.
+    pub switched: bool,
 }
 
 impl<'a> Light<'a> {
     /// A light that is switched on, with these contents of its EEPROM. If they hold no state, its
     /// draws begin with `chance`, as [`Generator::chance_in`] tells it from what memory came up with.
     pub fn power_up(works: Works<'a>, eeprom: &[u8], chance: Generator) -> Self {
+        Self::start(works, eeprom, chance, None).dark_or_lit()
+    }
+
+    /// The same after a reset by the watchdog, or out of standby.
+    pub fn restarted(works: Works<'a>, eeprom: &[u8], chance: Generator) -> Self {
         Self::start(works, eeprom, chance, None)
     }
 
-    /// As [`power_up`](Self::power_up), but the first scene is this one, and no other follows.
+    /// As it is when power comes.
+    fn dark_or_lit(self) -> Self {
+        Self {
+            off: self.works.firmware.starts_dark.then(Off::default),
+            ..self
+        }
+    }
+
+    /// As [`restarted`](Self::restarted), but the first scene is this one, and no other follows.
     ///
     /// # Panics
     /// If there is no such scene.
@@ -87,17 +103,17 @@ impl<'a> Light<'a> {
             press: Press::default(),
             beat: 0,
             dwell: 0,
-            change: firmware.fade.map(|step| Change {
-                master: Master::dark(step),
-                due: None,
-            }),
+            change: firmware.fade.map(Change::dark),
+            off: None,
         };
         light.recall(chance);
         if firmware.rules.hops() {
             light.hop(0);
             // The first scene comes up from the dark at once.
             let due = light.change.as_mut().and_then(|change| change.due.take());
-            due.map(|scene| light.start_scene(scene));
+            if let Some(Due::Scene(scene)) = due {
+                light.start_scene(scene);
+            }
         } else {
             light.start_scene(0);
         }
@@ -176,8 +192,16 @@ impl<'a> Light<'a> {
         self.scene
     }
 
+    /// Whether it is in standby: dark, until the button is pressed.
+    pub fn is_off(&self) -> bool {
+        self.off.is_some()
+    }
+
     /// Moves all channels on by one tick; returns what each puts out.
     pub fn play(&mut self) -> Vec<Duty> {
+        if self.is_off() {
+            return vec![Duty(0); self.player.levels().count()];
+        }
         self.player.step();
         let duty = |(channel, level): (usize, Level)| {
             let level = self.change.map_or(level, |change| change.master.dim(level));
@@ -188,18 +212,30 @@ impl<'a> Light<'a> {
 
     /// What follows a tick: the change of scene, the button, and what a beat brings.
     pub fn turn(&mut self, button_down: bool) -> Turn {
+        if self.is_off() {
+            return self.rest(button_down);
+        }
         let mut turn = Turn::default();
-        if let Some(scene) = self.change.as_mut().and_then(Change::advance) {
-            turn.started = Some(self.start_scene(scene));
+        match self.change.as_mut().and_then(Change::advance) {
+            Some(Due::Scene(scene)) => turn.started = Some(self.start_scene(scene)),
+            Some(Due::StandBy) => return self.go_off(),
+            None => {}
         }
         let firmware = self.works.firmware;
         let pressed = (firmware.button).and_then(|button| self.press.watch(button_down, button));
         let pressed = pressed.map(Cause::Input);
-        if let Some(action) = pressed.and_then(|cause| firmware.rules.action(cause)) {
-            if firmware.remembers_choices() {
-                self.save(|records| records.save_when_quiet());
+        match pressed.and_then(|cause| firmware.rules.action(cause)) {
+            None => {}
+            Some(Action::StandBy) => match &mut self.change {
+                Some(change) => change.due = Some(Due::StandBy),
+                None => return self.go_off(),
+            },
+            Some(Action::Go(to)) => {
+                if firmware.remembers_choices() {
+                    self.save(|records| records.save_when_quiet());
+                }
+                turn.started = self.go(to).or(turn.started);
             }
-            turn.started = self.act(action).or(turn.started);
         }
         if firmware.has_beats() {
             self.beat = (self.beat + 1) % firmware.beats.ticks;
@@ -216,15 +252,45 @@ impl<'a> Light<'a> {
         turn
     }
 
-    /// Goes on to what an action says; the scene that starts right now, if any.
-    fn act(&mut self, action: Action) -> Option<usize> {
-        match action {
-            Action::NextScene => self.hop(1),
-            Action::NextShow => {
+    /// What follows a tick in standby: a press, once the button was let go.
+    fn rest(&mut self, button_down: bool) -> Turn {
+        let least = self
+            .works
+            .firmware
+            .button
+            .map_or(0, |button| button.debounce);
+        let up = self.off.map_or(0, |off| off.up);
+        if !(button_down && up >= least) {
+            let up = if button_down { 0 } else { least.min(up + 1) };
+            self.off = Some(Off { up });
+            return Turn::default();
+        }
+        let eeprom = self.eeprom().to_vec();
+        *self = Self::start(self.works, &eeprom, self.player.generator, self.pinned);
+        Turn {
+            started: Some(self.scene),
+            switched: true,
+            ..Turn::default()
+        }
+    }
+
+    fn go_off(&mut self) -> Turn {
+        self.off = Some(Off::default());
+        Turn {
+            switched: true,
+            ..Turn::default()
+        }
+    }
+
+    /// Goes on to a scene; the one that starts right now, if any.
+    fn go(&mut self, to: Onward) -> Option<usize> {
+        match to {
+            Onward::NextScene => self.hop(1),
+            Onward::NextShow => {
                 self.show = self.show.wrapping_add(1);
                 self.hop(0)
             }
-            Action::AnotherScene => {
+            Onward::AnotherScene => {
                 let shows = &self.works.deck.image.score.shows;
                 let count = shows[usize::from(self.show)].count;
                 let by = 1 + self.draw(count.saturating_sub(2));
@@ -233,18 +299,26 @@ impl<'a> Light<'a> {
         }
     }
 
+    /// Whether the light is being dimmed to go off.
+    fn goes_off(&self) -> bool {
+        let due = self.change.and_then(|change| change.due);
+        due == Some(Due::StandBy)
+    }
+
     /// Another scene, each as likely, once the dwell is over.
     fn roam(&mut self) -> Option<usize> {
         let roaming = roaming(&self.works.deck.image)?;
-        if usize::from(self.show) != roaming {
+        if usize::from(self.show) != roaming || self.goes_off() {
             return None;
         }
         self.dwell = self.dwell.wrapping_sub(1);
         if self.dwell > 0 {
             return None;
         }
-        let action = self.works.firmware.rules.action(Cause::DwellOver)?;
-        self.act(action)
+        match self.works.firmware.rules.action(Cause::DwellOver)? {
+            Action::Go(to) => self.go(to),
+            Action::StandBy => None,
+        }
     }
 
     /// Goes on by some scenes within the show; the scene that starts right now, if any.
@@ -259,7 +333,7 @@ impl<'a> Light<'a> {
         let scene = usize::from(show.first + *place);
         let started = match &mut self.change {
             Some(change) => {
-                change.due = Some(scene);
+                change.due = Some(Due::Scene(scene));
                 None
             }
             None => Some(self.start_scene(scene)),
@@ -290,21 +364,6 @@ impl<'a> Light<'a> {
     fn save(&mut self, begin: impl FnOnce(&mut Records<'a>)) {
         if let Some(records) = &mut self.records {
             begin(records);
-        }
-    }
-}
-
-impl Change {
-    /// One tick on. `Some`: the old scene is dark, so this one starts.
-    fn advance(&mut self) -> Option<usize> {
-        if self.due.is_none() {
-            self.master.rise();
-            return None;
-        }
-        if self.master.sink() {
-            self.due.take()
-        } else {
-            None
         }
     }
 }

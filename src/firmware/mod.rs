@@ -3,24 +3,29 @@
 //!
 //! Templates, the model and the budget all take this from here, so that it is decided once.
 
+mod change;
 mod light;
 mod part;
+mod standby;
 mod start_up;
 mod track;
 mod variable;
+mod vectors;
 
 use crate::conduct::fade::FadeStep;
 use crate::conduct::{Beats, Features, Memory, Rules, State};
 use crate::input::button::ButtonTicks;
 use crate::plan::Plan;
 use crate::score::Image;
-use crate::spec::{Project, Show};
+use crate::spec::{Project, Show, Starts};
 
 pub use light::{Light, Turn, Works};
 pub use part::Part;
-pub use start_up::{StartUp, TEMPLATES, before_tables, once, starts_in_gap};
+pub use standby::StandbyText;
+pub use start_up::{StartUp, TEMPLATES, before_tables, once, vectors};
 pub use track::{Field, Track};
 pub use variable::{Home, Variable};
+pub use vectors::{Vector, Vectors};
 
 /// The parts and measures of a project's firmware.
 #[derive(Debug, Clone)]
@@ -40,6 +45,8 @@ pub struct Firmware {
     pub fade: Option<FadeStep>,
     /// Of all parts, those that are counted most first.
     pub variables: Vec<Variable>,
+    /// It is in standby when power comes.
+    pub starts_dark: bool,
     /// Outputs may be turned on before the first light is at the pins: they are made dark first.
     pub dark_first: bool,
 }
@@ -64,10 +71,16 @@ impl Firmware {
             button: project
                 .button
                 .as_ref()
-                .filter(|_| rules.taps() || rules.holds())
-                .map(|button| ButtonTicks::new(button, &plan.tick)),
+                .filter(|_| rules.taps() || rules.holds() || rules.stands_by())
+                .map(|button| {
+                    let long = project.standby.map(|standby| standby.value.hold);
+                    ButtonTicks::new(button, long, rules.holds(), &plan.tick)
+                }),
             fade: FadeStep::new(project.change_fade.value, &plan.tick),
             variables: Vec::new(),
+            starts_dark: project
+                .standby
+                .is_some_and(|standby| standby.value.starts == Starts::Dark),
             dark_first: true,
             state,
             memory,

@@ -5,6 +5,8 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 use serde::Serialize;
 
+use super::standby::{self, StandbyText};
+use super::vectors::Vectors;
 use crate::assembly::Listing;
 use crate::drive::Drive;
 use crate::drive::timer::{self, Text};
@@ -12,11 +14,17 @@ use crate::plan::Plan;
 use crate::template::{environment, rendered};
 use crate::units::Bytes;
 
-/// The start-up's text, and what the drive has in it, by name.
-pub const TEMPLATES: [(&str, &str); 4] = {
+/// The start-up's text, and what the drive has in it, by name; and that of standby.
+pub const TEMPLATES: [(&str, &str); 5] = {
     let [about, handler, dark] = timer::TEMPLATES;
     let text = include_str!("../../templates/c/start_up.S.j2").trim_ascii_end();
-    [("start_up.S", text), about, handler, dark]
+    [
+        ("start_up.S", text),
+        about,
+        handler,
+        dark,
+        standby::TEMPLATE,
+    ]
 };
 
 static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| environment(&TEMPLATES));
@@ -67,24 +75,44 @@ impl StartUp {
     }
 }
 
-/// The vectors before the interrupt's.
-fn gap(plan: &Plan) -> Bytes {
-    Bytes(u32::from(plan.handlers()[0].number) * plan.chip.vectors.size.0)
-}
-
-/// Whether the start-up finds room in the vectors that are never used.
-pub fn starts_in_gap(plan: &Plan, dark_first: bool) -> bool {
-    StartUp::new(plan, dark_first).size(plan) <= gap(plan)
+/// What lies at the vectors, the start-up among it where there is room.
+pub fn vectors(plan: &Plan, dark_first: bool) -> Vectors {
+    Vectors::new(plan, StartUp::new(plan, dark_first).size(plan))
 }
 
 /// All that comes before the tables: vectors and interrupt.
 pub fn before_tables(plan: &Plan) -> Bytes {
-    Bytes(gap(plan).0 + plan.drive.cost().size.0)
+    // Where the start-up lies among them, they take no more.
+    Vectors::new(plan, Bytes(0)).size(plan)
 }
 
-/// The start-up before `main`, where it takes room of its own; `dark_first`: with what makes the outputs
-/// dark.
+/// What takes room of its own besides vectors, tables, player and `main`: the start-up and the interrupt, where
+/// they do not lie at the vectors, and standby; `dark_first`: with what makes the outputs dark.
 pub fn once(plan: &Plan, dark_first: bool) -> Bytes {
-    let size = StartUp::new(plan, dark_first).size(plan);
-    if size <= gap(plan) { Bytes(0) } else { size }
+    let start_up = StartUp::new(plan, dark_first).size(plan);
+    let start_up = match vectors(plan, dark_first).have_start_up() {
+        true => 0,
+        false => start_up.0,
+    };
+    let interrupt = match plan.drive.is_apart() {
+        true => plan.drive.cost().size.0,
+        false => 0,
+    };
+    Bytes(start_up + interrupt + stand_by(plan).0)
+}
+
+/// What standby takes.
+fn stand_by(plan: &Plan) -> Bytes {
+    #[derive(Serialize)]
+    struct Context {
+        standby: StandbyText,
+        jump: &'static str,
+    }
+    StandbyText::new(plan).map_or(Bytes(0), |standby| {
+        let context = Context {
+            standby,
+            jump: StartUp::new(plan, false).jump,
+        };
+        Listing::read(&rendered(&ENVIRONMENT, standby::TEMPLATE.0, &context)).size()
+    })
 }

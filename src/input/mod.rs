@@ -11,4 +11,6 @@ pub enum Event {
     Tap,
     /// The button was kept pressed.
     Hold,
+    /// It was kept pressed for long.
+    LongHold,
 }

@@ -14,7 +14,7 @@ use crate::preview::{self, Glyphs};
 use crate::units::{Lightness, Luminance};
 
 use super::colour::Colours;
-use super::keys::KEYS;
+use super::keys::{KEYS, OFF};
 use super::session::{Session, State};
 
 /// Lamps of a string, as far as there is room.
@@ -28,7 +28,8 @@ const FIGURES: usize = 9;
 pub fn draw(frame: &mut Frame, session: &Session, colours: Colours, fault: Option<&str>) {
     let channels = session.design().project.channels.len() as u16;
     let area = frame.area();
-    let keys = keys(area.width, colours);
+    let standby = session.design().plan.standby.is_some();
+    let keys = keys(area.width, standby, colours);
     let foot = keys.lines.len() as u16;
     let head = 2;
     let a_channel = if area.height >= head + 2 * channels + foot + 2 {
@@ -198,10 +199,10 @@ fn trail<'a>(
 }
 
 /// The keys, in as many lines as they need.
-fn keys<'a>(width: u16, colours: Colours) -> Text<'a> {
+fn keys<'a>(width: u16, standby: bool, colours: Colours) -> Text<'a> {
     let mut lines: Vec<Vec<Span>> = vec![Vec::new()];
     let mut used = 0;
-    for (key, does) in KEYS {
+    for (key, does) in KEYS.iter().filter(|(key, _)| *key != OFF || standby) {
         let length = key.len() + does.len() + 4;
         if used > 0 && used + length > usize::from(width) {
             lines.push(Vec::new());

@@ -18,10 +18,15 @@ pub enum Wish {
     Shows,
     Tap,
     Hold,
+    /// Held for so long that it goes off.
+    Off,
     /// Let it flash.
     Agree,
     Leave,
 }
+
+/// The key that only a light with standby has.
+pub(super) const OFF: &str = "o";
 
 /// Each key and what it does, as the screen has it.
 pub(super) const KEYS: &[(&str, &str)] = &[
@@ -32,6 +37,7 @@ pub(super) const KEYS: &[(&str, &str)] = &[
     ("n", "next pattern"),
     ("t", "tap"),
     ("h", "hold"),
+    (OFF, "off"),
     ("r", "off and on"),
     ("q", "leave"),
 ];
@@ -55,6 +61,7 @@ impl Wish {
             KeyCode::Char('r') => Self::Shows,
             KeyCode::Char('t') => Self::Tap,
             KeyCode::Char('h') => Self::Hold,
+            KeyCode::Char('o') => Self::Off,
             KeyCode::Char('y') => Self::Agree,
             KeyCode::Char('q') | KeyCode::Esc => Self::Leave,
             _ => return None,

@@ -44,6 +44,14 @@ pub enum State {
     Asks(usize),
 }
 
+/// How the button is pressed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Press {
+    Tap,
+    Hold,
+    Long,
+}
+
 /// A light, and how it is watched.
 pub struct Session<'a> {
     design: &'a Design,
@@ -124,8 +132,9 @@ impl<'a> Session<'a> {
             Wish::Slower => self.speed = self.speed.saturating_sub(1),
             Wish::Next => self.pin_next(),
             Wish::Shows => self.power_up("switched off and on; the shows go on"),
-            Wish::Tap => self.press(false),
-            Wish::Hold => self.press(true),
+            Wish::Tap => self.press(Press::Tap),
+            Wish::Hold => self.press(Press::Hold),
+            Wish::Off => self.press(Press::Long),
             Wish::Agree => self.agree(),
             Wish::Leave => {}
         }
@@ -210,7 +219,9 @@ impl<'a> Session<'a> {
         let turn = self.light.turn(down);
         self.ticks += 1;
         self.look();
-        if turn.started.is_some() && self.pinned.is_none() {
+        if turn.switched && self.light.is_off() {
+            self.news = "off; a tap wakes it".to_string();
+        } else if turn.started.is_some() && self.pinned.is_none() {
             self.news = format!("{}: {}", self.show(), self.scene());
             self.mind_flashes();
         }
@@ -311,7 +322,7 @@ impl<'a> Session<'a> {
         self.mind_flashes();
     }
 
-    fn press(&mut self, hold: bool) {
+    fn press(&mut self, press: Press) {
         let Some(button) = self.design.firmware.button else {
             self.news = "this project has no button, or nothing for it to do".to_string();
             return;
@@ -322,12 +333,20 @@ impl<'a> Session<'a> {
         }
         let tick = self.design.grid.tick_seconds();
         let least = (TAP / tick).ceil() as u32;
-        let (ticks, word) = if hold {
-            (u32::from(button.hold), "held")
-        } else {
-            let most = u32::from(button.hold) - 1;
-            let counts = u32::from(button.debounce);
-            (least.clamp(counts, most.max(counts)), "tapped")
+        let (ticks, word) = match press {
+            Press::Long => match button.long {
+                Some(long) => (u32::from(long), "held"),
+                None => {
+                    self.news = "this project has no standby".to_string();
+                    return;
+                }
+            },
+            Press::Hold => (u32::from(button.hold), "held"),
+            Press::Tap => {
+                let most = u32::from(button.hold) - 1;
+                let counts = u32::from(button.debounce);
+                (least.clamp(counts, most.max(counts)), "tapped")
+            }
         };
         self.pressed = ticks;
         self.news = format!(

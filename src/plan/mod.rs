@@ -10,7 +10,9 @@ use crate::chip::{self, BrownOut, Chip};
 use crate::diagnostic::{Diagnostic, Notes, short};
 use crate::drive::{Drive, Handler};
 use crate::spec::Project;
-use crate::target::{self, Claims, ClockPlan, FusePlan, PortPin, Target, WatchdogPlan, Write};
+use crate::target::{
+    self, Claims, ClockPlan, FusePlan, PortPin, StandbyPlan, Target, WatchdogPlan, Write,
+};
 use crate::units::{Bytes, Seconds, Time};
 
 pub use latch::{HighPin, Latch};
@@ -27,6 +29,8 @@ pub struct Plan {
     /// What ports put out before anything runs, by port.
     pub latches: Vec<Latch>,
     pub watchdog: Option<WatchdogPlan>,
+    /// `None`: it is never off while it has power.
+    pub standby: Option<StandbyPlan>,
     /// `None`: the detector is off.
     pub brown_out: Option<&'static BrownOut>,
     /// The shortest bit of a programmer's clock that suits the chip as delivered and as planned.
@@ -118,6 +122,8 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
     }
     let button = claims.button.map(|pin| target.pin(pin));
     let brown_out = target::brown_out(chip, project, &clock, &mut notes);
+    let standby = target::standby(target, project, button.as_ref(), brown_out, &mut notes);
+    let drive = drive.among(target, standby.iter().map(|standby| standby.waking.number));
     let fuses = target.fuses(project, &clock, brown_out, &claims, &mut notes);
     if notes.failed() {
         return Err(notes.into_errors());
@@ -133,6 +139,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
         button,
         latches: Vec::new(),
         watchdog,
+        standby,
         cautions: notes.into_cautions(),
     };
     Ok(Plan {

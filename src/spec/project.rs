@@ -33,6 +33,8 @@ pub struct Project {
     /// Time to dim out the old pattern and bring up the new one (half each); zero: none.
     pub change_fade: Spanned<Time>,
     pub button: Option<Button>,
+    /// `None`: it is never off while it has power.
+    pub standby: Option<Spanned<Standby>>,
     /// `None`: nothing is remembered over a power cut.
     pub memory: Option<Spanned<Memory>>,
     pub charge_pump: Option<ChargePump>,
@@ -343,6 +345,22 @@ pub enum ButtonTo {
     Ground,
     /// A resistor to ground must hold the pin low while the button is up.
     Supply,
+}
+
+/// Off by a long hold of the button, on by a tap.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Standby {
+    /// How long a press must last.
+    pub hold: Time,
+    pub starts: Starts,
+}
+
+/// How a light is when power comes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Starts {
+    Lit,
+    /// In standby.
+    Dark,
 }
 
 /// Show, pattern and level survive a power cut.

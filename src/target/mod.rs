@@ -9,13 +9,14 @@ mod core;
 mod fuse;
 mod memory;
 mod port;
+mod standby;
 mod variable;
 mod watchdog;
 mod write;
 
 use crate::chip::{BrownOut, Chip, Pin};
 use crate::diagnostic::Notes;
-use crate::spec::Project;
+use crate::spec::{ButtonTo, Project};
 use crate::units::Time;
 
 pub use claims::Claims;
@@ -24,6 +25,7 @@ pub use core::{CORE, CoreRegisters};
 pub use fuse::FusePlan;
 pub use memory::Registers as MemoryRegisters;
 pub use port::{PortMask, PortPin, Toggle};
+pub use standby::{StandbyPlan, Waking};
 pub use variable::Wanted;
 pub use watchdog::{WatchdogOff, WatchdogPlan};
 pub use write::{Guarded, Write, register};
@@ -92,6 +94,25 @@ impl Target {
         }
     }
 
+    /// Before a sleep in which all clocks stop; `watched`: the brown-out detector is on until then.
+    pub fn power_down(self, watched: bool) -> Vec<Write> {
+        match self.family {
+            Family::Classic => classic::standby::power_down(self.chip, watched),
+        }
+    }
+
+    /// Whether the brown-out detector can be switched off in sleep.
+    pub fn rests_detector(self) -> bool {
+        self.chip.sleep.brown_out.is_some()
+    }
+
+    /// The interrupt by which a button on a pin wakes the chip from power-down. `None`: it cannot.
+    pub fn waking(self, pin: Pin, to: ButtonTo) -> Option<Waking> {
+        match self.family {
+            Family::Classic => classic::standby::waking(self.chip, pin, to),
+        }
+    }
+
     /// Switches off what draws current from reset on and is of no use to a light.
     pub fn rest(self) -> Write {
         match self.family {
@@ -103,6 +124,13 @@ impl Target {
     pub fn watchdog(self, prescaler: usize) -> Guarded {
         match self.family {
             Family::Classic => classic::watchdog::on(self.chip, prescaler),
+        }
+    }
+
+    /// The flags of a start by power, by the reset pin or by a supply that dipped, in the register that has them.
+    pub fn power_causes(self) -> Write {
+        match self.family {
+            Family::Classic => classic::standby::power_causes(self.chip),
         }
     }
 
@@ -146,4 +174,5 @@ impl Target {
 
 pub use brown_out::choose as brown_out;
 pub use clock::choose as clock;
+pub use standby::choose as standby;
 pub use watchdog::{choose as watchdog, outlasts};

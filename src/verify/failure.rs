@@ -48,6 +48,12 @@ pub enum Failure {
     Fault { tick: u64, reason: String },
     /// The watchdog restarted it.
     Restart { tick: u64, seconds: f64 },
+    /// One of chip and model goes off, and the other does not.
+    Off { tick: u64, chip: bool },
+    /// Off, it does not come to rest.
+    Restless { seconds: f64 },
+    /// Off, a pin is not as dark as it should be.
+    Lit { channel: String },
     /// Ticks no longer come.
     Stuck { tick: u64, seconds: f64 },
 }
@@ -118,6 +124,24 @@ impl fmt::Display for Failure {
                 write!(
                     f,
                     "tick {tick}: the watchdog restarts the firmware at {seconds:.3} s"
+                )
+            }
+            Self::Off { tick, chip: true } => {
+                write!(f, "tick {tick}: the chip goes off, the model does not")
+            }
+            Self::Off { tick, chip: false } => {
+                write!(f, "tick {tick}: the model goes off, the chip does not")
+            }
+            Self::Restless { seconds } => {
+                write!(
+                    f,
+                    "off, its clock does not stop: it still runs at {seconds:.3} s"
+                )
+            }
+            Self::Lit { channel } => {
+                write!(
+                    f,
+                    "off, the pin of `{channel}` is not held at its dark level"
                 )
             }
             Self::Stuck { tick, seconds } => {

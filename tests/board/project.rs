@@ -105,5 +105,5 @@ fn peaks_are_above_means() {
         );
     }
     let supply = board.supply.expect("it is given");
-    assert!(supply.standby < supply.mean && supply.mean <= supply.peak);
+    assert!(supply.dark < supply.mean && supply.mean <= supply.peak);
 }

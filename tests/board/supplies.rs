@@ -31,7 +31,7 @@ fn a_battery_without_a_regulator_lasts_as_its_voltage_falls() {
     );
     let string = board.circuit.strings[0].expect("it is given").string;
     let lit = board.scenes[0].on[0].0;
-    let chip = board.supply.as_ref().expect("it is given").standby.0 / 4.8;
+    let chip = board.supply.as_ref().expect("it is given").dark.0 / 4.8;
     let slope = lit / string.resistor.0;
     let (a, b) = (-2.0 * slope, slope + chip);
     let span = (a + b * 4.8) / (a + b * 3.0);

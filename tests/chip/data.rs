@@ -44,7 +44,19 @@ fn named_bits(chip: &Chip) -> Vec<(&str, &str)> {
         add(&watchdog.register, bit);
     }
     add(&watchdog.flags_register, "WDRF");
-    add(&chip.sleep.register, &chip.sleep.enable);
+    for bit in chip.sleep.power_down.iter().chain([&chip.sleep.enable]) {
+        add(&chip.sleep.register, bit);
+    }
+    if let Some(detector) = &chip.sleep.brown_out {
+        add(&detector.register, &detector.off);
+        add(&detector.register, &detector.unlock);
+    }
+    let levels = chip.wake.levels.iter().map(|level| &level.enable);
+    let changes = chip.wake.changes.iter();
+    let changes = changes.flat_map(|change| [&change.enable, &change.flag]);
+    for (register, bits) in levels.chain(changes).flatten() {
+        bits.iter().for_each(|bit| add(register, bit));
+    }
     add(&chip.comparator.register, &chip.comparator.disable);
     add("EECR", &chip.eeprom.arm);
     add("EECR", &chip.eeprom.start);

@@ -92,7 +92,26 @@ fn vectors() {
                 macros.value(&overflow.vector),
             )
         });
-        overflows.chain(table).collect()
+        let levels = chip.wake.levels.iter();
+        let levels = levels.map(|level| (&level.vector, level.number));
+        let changes = chip.wake.changes.iter();
+        let changes = changes.map(|change| (&change.vector, change.number));
+        let wakes = levels
+            .chain(changes)
+            .filter_map(|(vector, number)| differ(vector, number.into(), macros.value(vector)));
+        overflows.chain(wakes).chain(table).collect()
+    });
+}
+
+#[test_with::executable("avr-gcc")]
+#[test]
+fn power_down() {
+    check(|chip, macros| {
+        let register = chip.register(&chip.sleep.register).unwrap();
+        let bits = chip.sleep.power_down.iter();
+        let mode: i64 = bits.map(|bit| 1 << register.bit(bit).unwrap()).sum();
+        let ours = differ("power-down", mode, macros.value("SLEEP_MODE_PWR_DOWN"));
+        ours.into_iter().collect()
     });
 }
 

@@ -52,12 +52,12 @@ impl Macros {
             macros: self,
             rest: self.0.get(name)?.as_str(),
         };
-        let value = parser.sum()?;
+        let value = parser.shifted()?;
         parser.rest.trim().is_empty().then_some(value)
     }
 }
 
-/// Just enough of C's expressions: numbers, names, sums, products, `&`, `~`, casts.
+/// Just enough of C's expressions: numbers, names, sums, products, shifts, `&`, `~`, casts.
 struct Parser<'a> {
     macros: &'a Macros,
     rest: &'a str,
@@ -82,6 +82,14 @@ impl<'a> Parser<'a> {
             .unwrap_or(rest.len());
         self.rest = &rest[end..];
         &rest[..end]
+    }
+
+    fn shifted(&mut self) -> Option<i64> {
+        let mut value = self.sum()?;
+        while self.eat("<<") {
+            value <<= self.sum()?;
+        }
+        Some(value)
     }
 
     fn sum(&mut self) -> Option<i64> {
@@ -115,7 +123,7 @@ impl<'a> Parser<'a> {
             return self.single().map(|value| !value);
         }
         if self.eat("(") {
-            let value = self.sum()?;
+            let value = self.shifted()?;
             return self.eat(")").then_some(value);
         }
         let word = self.word();

@@ -8,7 +8,8 @@ use std::path::Path;
 
 use duskloom::chip::{self, Chip, Core, Pin};
 use duskloom::design::Design;
-use duskloom::spec;
+use duskloom::spec::{self, ButtonTo};
+use duskloom::target::Target;
 use rand::seq::IndexedRandom;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -81,6 +82,8 @@ pub(crate) fn project(core: Core, seed: u64) -> String {
     draft.settings(&mut dice);
     draft.patterns(&mut dice);
     draft.shows(&mut dice);
+    // What came later has dice of its own, so that the rest stays as it was drawn.
+    draft.standby(&mut Dice(ChaCha8Rng::seed_from_u64(!seed)));
     draft.text
 }
 
@@ -151,6 +154,7 @@ struct Draft {
     text: String,
     /// Pins for other things than light.
     spare: Vec<Pin>,
+    button: Option<Pin>,
     /// Names of the patterns.
     names: Vec<String>,
 }
@@ -179,6 +183,7 @@ impl Draft {
             channels,
             text,
             spare,
+            button: None,
             names: Vec::new(),
         }
     }
@@ -338,6 +343,7 @@ impl Draft {
             let pin = self.spare.remove(0);
             let hold = dice.one_of(&["", ", hold: 500 ms", ", hold: 2 s", ", debounce: 10 ms"]);
             self.line(format!("button: {{pin: {pin}{hold}}}"));
+            self.button = Some(pin);
         }
         let several = self.names.len() > 1;
         let roam = several && dice.chance(60);
@@ -383,6 +389,17 @@ impl Draft {
         if let Some((a, b)) = pair.filter(|_| pump) {
             let clock = dice.one_of(&["", "", ", clock: 4 kHz"]);
             self.line(format!("charge_pump: {{pins: [{a}, {b}]{clock}}}"));
+        }
+    }
+}
+
+impl Draft {
+    fn standby(&mut self, dice: &mut Dice) {
+        let target = Target::of(self.chip);
+        let wakes = |pin: &Pin| target.waking(*pin, ButtonTo::Ground).is_some();
+        if self.button.as_ref().is_some_and(wakes) && dice.chance(35) {
+            let starts = dice.one_of(&["", ", starts: dark"]);
+            self.line(format!("standby: {{hold: 3500 ms{starts}}}"));
         }
     }
 }

@@ -8,10 +8,10 @@ use crate::machine::support::{CLOCK, build, running};
 
 #[test_with::executable("avr-gcc")]
 #[test]
-fn a_deeper_sleep_than_idle_is_refused() {
+fn a_sleep_that_is_not_modelled_is_refused() {
     let mut machine = running(
         "attiny2313a",
-        "MCUCR = 1 << SE | 1 << SM0; sei()",
+        "MCUCR = 1 << SE | 1 << SM1; sei()",
         "sleep_cpu()",
     );
     assert!(matches!(

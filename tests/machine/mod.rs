@@ -11,6 +11,7 @@ mod light;
 mod limits;
 mod pins;
 mod processor;
+mod sleep;
 mod support;
 mod watchdog;
 mod waveforms;

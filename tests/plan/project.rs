@@ -41,6 +41,7 @@ pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
         })],
         change_fade: at(Time::default()),
         button: None,
+        standby: None,
         memory: None,
         charge_pump: None,
         electrics: Electrics::default(),

@@ -49,13 +49,17 @@ macro_rules! projects {
 }
 
 projects! {
+    byre_on_attiny85: "byre-85.yaml",
     clockwork_on_attiny2313a: "clockwork-2313a.yaml",
     cottage_on_attiny13a: "cottage-13a.yaml",
     diorama_on_attiny2313a: "diorama-2313a.yaml",
     dusk_on_attiny85: "dusk-85.yaml",
+    gate_on_atmega168: "gate-168.yaml",
     harbour_on_atmega328p: "harbour-328p.yaml",
+    inn_on_attiny2313a: "inn-2313a.yaml",
     lamp_on_attiny4313: "lamp-4313.yaml",
     lantern_on_attiny85: "lantern-85.yaml",
+    lodge_on_attiny2313a: "lodge-2313a.yaml",
     night_on_attiny85: "night-85.yaml",
     quay_on_atmega88: "quay-88.yaml",
     reading_on_attiny2313a: "reading-2313a.yaml",

@@ -222,9 +222,9 @@ pub(super) fn battery(board: &Board) -> Vec<Row> {
     });
     let mut rows: Vec<Row> = shows.collect();
     if let Some(supply) = &board.supply
-        && let Some(life) = supply.standby_life
+        && let Some(life) = supply.dark_life
     {
-        let note = format!("{} with no string lit", supply.standby);
+        let note = format!("{} with no string lit", supply.dark);
         rows.push(lasts(("battery-dark", "battery, all dark"), life, note));
     }
     let spent = board.supply.as_ref().and_then(|supply| supply.spent);

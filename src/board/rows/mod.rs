@@ -55,6 +55,7 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
             .flat_map(|supply| current::supply(supply, design)),
     );
     rows.extend(current::battery(board));
+    rows.extend(board.asleep.iter().flat_map(|asleep| asleep.rows(design)));
     rows.push(clock(board));
     rows
 }

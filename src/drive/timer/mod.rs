@@ -13,6 +13,7 @@ mod timers;
 use std::collections::BTreeMap;
 
 use super::{ChannelPlan, Cost, Handler, Pulse, PwmPlan};
+use crate::chip::Chip;
 use crate::diagnostic::Notes;
 use crate::spec::Project;
 use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
@@ -44,6 +45,9 @@ pub struct TimerDrive {
     /// Data direction bits of all that it drives, by port.
     pub directions: Vec<PortMask>,
     pub handler: Handler,
+    /// What the jump at its vector takes. `None`: the interrupt's code is there, as no vector that is used
+    /// follows.
+    pub apart: Option<Cycles>,
     /// Keep the interrupts of other timers out, where they have registers of their own: a boot loader may
     /// have left one on.
     pub kept_out: Vec<Write>,
@@ -81,6 +85,7 @@ impl TimerDrive {
             pwm,
             pump,
             handler,
+            apart: None,
             kept_out,
             cost: Cost::default(),
         };
@@ -97,6 +102,27 @@ impl TimerDrive {
             off: Cycles(period - count * u32::from(on)),
         };
         self.dither.counts(duty).map(pulse).collect()
+    }
+}
+
+impl TimerDrive {
+    /// With vectors of others in use as well, by number.
+    pub(super) fn among(mut self, chip: &Chip, mut others: impl Iterator<Item = u8>) -> Self {
+        let followed = others.any(|other| other > self.handler.number);
+        self.apart = followed.then(|| chip.vectors.jump());
+        self.cost = self.counted(Keeper::Registers);
+        self
+    }
+
+    /// What disconnects all outputs from the timers.
+    pub(super) fn quiet(&self, chip: &'static Chip) -> Vec<Write> {
+        let setup = self.timers.iter().flat_map(|timer| &timer.setup);
+        let connects = |write: &&Write| write.bits.iter().any(|bit| bit.starts_with("COM"));
+        setup
+            .chain(&self.start.go)
+            .filter(connects)
+            .map(|write| Write::number(chip, write.register, 0))
+            .collect()
     }
 }
 

@@ -12,8 +12,9 @@ use crate::target::{CORE, CoreRegisters};
 use crate::template::{environment, rendered};
 use crate::units::Cycles;
 
-/// The interrupt.
+/// The interrupt, and the label with which it begins.
 pub(super) const HANDLER: &str = "drive/timer/handler.S";
+pub(super) const LABEL: &str = "pwm";
 
 /// By name: the interrupt, and what makes outputs dark before there is light.
 pub const TEMPLATES: [(&str, &str); 3] = [
@@ -130,7 +131,7 @@ impl TimerDrive {
         Text::new(self, std::iter::repeat(""), Keeper::Registers)
     }
 
-    /// What the interrupt takes, by who keeps what it needs.
+    /// What the interrupt takes, by who keeps what it needs; its code alone, and the time with a jump to it.
     pub fn counted(&self, keeper: Keeper) -> Cost {
         let nameless = Text::new(self, std::iter::repeat(""), keeper);
         let text = rendered(&ENVIRONMENT, HANDLER, &nameless);
@@ -139,7 +140,8 @@ impl TimerDrive {
             group: "none",
             most: 1,
         };
-        let longest = Cycles(ENTRY.0 + listing.longest("pwm", &once).0);
+        let jump = self.apart.unwrap_or(Cycles(0));
+        let longest = Cycles(ENTRY.0 + jump.0 + listing.longest(LABEL, &once).0);
         Cost {
             size: listing.size(),
             longest,

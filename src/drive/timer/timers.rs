@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::text::HANDLER;
+use super::text::{HANDLER, LABEL};
 use super::{Mode, OutputPlan, TimerDrive, Timing};
 use crate::chip::{Bits, Chip, Polarity, Reach, Timer};
 use crate::drive::Handler;
@@ -55,6 +55,7 @@ pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> (Handler,
         number: timer.overflow.number,
         enable: Write::bits(chip, register, &[bit]),
         text: HANDLER,
+        label: LABEL,
     };
     let others = masks.into_iter();
     (

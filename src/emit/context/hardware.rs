@@ -8,7 +8,7 @@ use super::write::{GuardedText, StartTimers, Timer, WriteText, refreshed, start_
 use crate::design::Design;
 use crate::drive::timer::{self, Keeper, Shelter};
 use crate::drive::{Drive, Handler};
-use crate::firmware::{self, StartUp};
+use crate::firmware::{StandbyText, StartUp, Vector, vectors};
 use crate::target::{MemoryRegisters, WatchdogOff, WatchdogPlan};
 
 #[derive(Debug, Serialize)]
@@ -20,9 +20,16 @@ pub(super) struct Hardware {
     wraps: bool,
     #[serde(flatten)]
     start_up: StartUp,
-    /// The start-up has room before the interrupt's vector.
-    start_in_gap: bool,
+    /// The vectors in use; the start-up has room at reset's, or after one of them, or not.
+    vectors: Vec<Vector>,
+    starts_first: bool,
+    starts_among: bool,
     handlers: Vec<HandlerText>,
+    /// The interrupt's code is not at its vector.
+    apart: bool,
+    standby: Option<StandbyText>,
+    /// Keeps out what wakes the chip, while it is awake.
+    forbid: Option<WriteText>,
     /// Interrupts that are kept out.
     other_interrupts: Vec<WriteText>,
     comparator: WriteText,
@@ -102,6 +109,7 @@ impl Hardware {
         let plan = &design.plan;
         let (chip, target) = (plan.chip, plan.target());
         let dark_first = design.firmware.dark_first;
+        let vectors = vectors(plan, dark_first);
         let Drive::Timer(drive) = &plan.drive;
         let channels = design.project.channels.iter();
         let names = channels.map(|channel| channel.name.value.as_str());
@@ -120,7 +128,15 @@ impl Hardware {
             drive: timer::Text::new(drive, names, keeper),
             wraps: wraps(design),
             start_up: StartUp::new(plan, dark_first),
-            start_in_gap: firmware::starts_in_gap(plan, dark_first),
+            starts_first: vectors.starts_first,
+            starts_among: vectors.have_start_up(),
+            vectors: vectors.used,
+            apart: plan.drive.is_apart(),
+            standby: StandbyText::new(plan),
+            forbid: plan
+                .standby
+                .as_ref()
+                .map(|standby| WriteText::new(&standby.waking.forbid)),
             handlers: plan.handlers().iter().map(HandlerText::new).collect(),
             other_interrupts: drive.kept_out.iter().map(WriteText::new).collect(),
             comparator: WriteText::new(&target.rest()),

@@ -93,6 +93,8 @@ struct Button {
     debounce: u16,
     /// What the count comes to, which starts from 1.
     hold: u16,
+    /// …with which the light goes off; a hold is then known by its end.
+    long: Option<u16>,
 }
 
 #[derive(Debug, Serialize)]
@@ -141,6 +143,7 @@ impl Parts {
                 pin: pin.pin.to_string(),
                 debounce: ticks.debounce,
                 hold: ticks.hold + 1,
+                long: ticks.long.map(|long| long + 1),
             });
         let beats = firmware.has_beats();
         Self {

@@ -13,8 +13,6 @@ use crate::units::{Bytes, Cycles};
 
 #[derive(Debug, Serialize)]
 pub(super) struct Chip {
-    /// Where the interrupt's vector is.
-    vector: u32,
     /// From the interrupt to its return, at its longest.
     cycles: Cycles,
     shelter: Shelter,
@@ -95,7 +93,6 @@ impl Chip {
             go.len() > 1 && go.iter().any(|go| (go.reach == Reach::Memory) == stored)
         };
         Self {
-            vector: u32::from(plan.handlers()[0].number) * chip.vectors.size.0,
             cycles: interrupt(design).longest,
             flash: chip.flash,
             ram: chip.ram.size,
@@ -156,6 +153,7 @@ fn imports(design: &Design, forgotten: Bytes) -> Vec<&'static str> {
         ("draw", features.draws),
         ("scene_start", true),
         ("scenes_of", several),
+        ("stand_by", firmware.rules.stands_by()),
     ];
     let there = wanted.into_iter().filter(|(_, there)| *there);
     there.map(|(name, _)| name).collect()
@@ -172,6 +170,9 @@ fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
         })
         .collect();
     let mut by_reach = |name: &str, reach: Reach| {
+        if named.iter().any(|known| known.name == name) {
+            return;
+        }
         let address = address(plan, name);
         named.push(Named {
             name: name.to_string(),
@@ -190,6 +191,22 @@ fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
             by_reach(&pump.pins[0].port, Reach::Out);
         } else {
             by_reach(pump.toggle.register, pump.toggle.reach);
+        }
+    }
+    if let Some(standby) = &plan.standby {
+        let off = plan.target().no_watchdog();
+        let watchdog = [off.flags, off.off.write];
+        let watchdog = watchdog.into_iter().filter(|_| plan.watchdog.is_some());
+        let quiet = plan.drive.quiet(plan.target());
+        let writes = quiet
+            .iter()
+            .chain(&standby.waking.allow)
+            .chain(&standby.sleep);
+        for write in watchdog.chain(writes.cloned()) {
+            by_reach(write.register, write.reach);
+        }
+        if let Some(button) = &plan.button {
+            by_reach(&button.input, Reach::Bit);
         }
     }
     named
@@ -220,13 +237,18 @@ fn registers(design: &Design, shelter: Shelter) -> Vec<Named> {
         names.push(target.calibration());
     }
     let off = target.no_watchdog();
-    if plan.watchdog.is_none() {
+    if plan.watchdog.is_none() || design.firmware.starts_dark {
         names.push(off.flags.register);
     }
     names.extend([off.off.write.register, target.idle().register]);
     names.extend(plan.latches.iter().map(|latch| latch.register.as_str()));
     let directions = plan.drive.directions().iter();
     names.extend(directions.map(|port| port.register.as_str()));
+    names.extend(
+        plan.standby
+            .iter()
+            .map(|standby| standby.waking.forbid.register),
+    );
     names.extend(plan.button.iter().map(|button| button.input.as_str()));
     names.extend(plan.written().map(|write| write.register));
     names.sort_unstable();

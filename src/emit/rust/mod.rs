@@ -13,10 +13,10 @@ pub use chip::interrupt;
 pub use names::package;
 
 use crate::design::Design;
-use crate::drive::timer;
 use crate::emit::context::{Context, Registers};
 use crate::emit::recording::Recording;
 use crate::emit::{SourceFile, spaced};
+use crate::firmware;
 use crate::light;
 use crate::template::{environment, rendered};
 
@@ -67,7 +67,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         "firmware/src/pwm.s",
         "firmware/src/registers.rs",
     ];
-    environment(&[&own[..], &ASSEMBLY, &light::TEMPLATES, &timer::TEMPLATES].concat())
+    environment(&[&own[..], &ASSEMBLY, &light::TEMPLATES, &firmware::TEMPLATES].concat())
 });
 
 /// What Rust has beyond what all languages share.

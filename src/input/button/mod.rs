@@ -7,6 +7,7 @@ use serde::Serialize;
 use crate::plan::Tick;
 use crate::spec::Button;
 use crate::target::Wanted;
+use crate::units::Time;
 
 pub use press::Press;
 
@@ -18,17 +19,25 @@ pub struct ButtonTicks {
     pub debounce: u16,
     /// One that was seen closed on this many is a hold.
     pub hold: u16,
+    /// One that was seen closed on this many is a long hold, and a hold is known by its end. `None`: there is
+    /// no such thing.
+    pub long: Option<u16>,
 }
 
 impl ButtonTicks {
-    pub fn new(button: &Button, tick: &Tick) -> Self {
+    /// `long`: what a press must last to be a long hold. With that and nothing that `holds` lead to, all that is
+    /// shorter is a tap.
+    pub fn new(button: &Button, long: Option<Time>, holds: bool, tick: &Tick) -> Self {
         // What is seen n times in a row lasts for more than n - 1 ticks, so one more is surely as
         // long as the project wants.
         let ticks = |time| 1 + tick.count(time).ceil().clamp(1.0, 60_000.0) as u16;
         let debounce = ticks(button.debounce.value);
+        let hold = ticks(button.hold.value).max(debounce + 1);
+        let long = long.map(|long| ticks(long).max(hold + 1));
         Self {
             debounce,
-            hold: ticks(button.hold.value).max(debounce + 1),
+            hold: long.filter(|_| !holds).unwrap_or(hold),
+            long,
         }
     }
 
@@ -44,7 +53,7 @@ impl ButtonTicks {
 
     /// Whether the count of a press, which starts from 1, needs two bytes.
     pub fn is_wide(self) -> bool {
-        self.hold > 254
+        self.long.unwrap_or(self.hold) > 254
     }
 
     /// Whether the count of a gap does.

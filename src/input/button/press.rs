@@ -22,17 +22,25 @@ impl Press {
                 return None;
             }
             (self.gap, self.held) = (ticks.debounce, 1);
-            return (held > ticks.debounce).then_some(Event::Tap);
+            return match ticks.long {
+                _ if held <= ticks.debounce => None,
+                Some(_) if held > ticks.hold => Some(Event::Hold),
+                _ => Some(Event::Tap),
+            };
         }
         self.gap = 0;
         if held == 0 {
             return None;
         }
         self.held = held + 1;
-        if self.held <= ticks.hold {
+        let (most, event) = match ticks.long {
+            Some(long) => (long, Event::LongHold),
+            None => (ticks.hold, Event::Hold),
+        };
+        if self.held <= most {
             return None;
         }
         self.held = 0;
-        Some(Event::Hold)
+        Some(event)
     }
 }

@@ -6,7 +6,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use super::Diode;
 use crate::diagnostic::{Diagnostic, Report, Spanned, short};
-use crate::spec::project::{self, ButtonTo, ClockSource, Flashing};
+use crate::spec::project::{self, ButtonTo, ClockSource, Flashing, Starts};
 use crate::spec::read::{PinName, Quantity, Read, Words, leading_quantity, record, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Farads, Hertz, Ohms, Time};
@@ -24,6 +24,9 @@ words! {
     ButtonTo, "what a button connects its pin to": {
         "ground" => Ground: "ground; the chip's own pull-up is used",
         "supply" => Supply: "the supply; a resistor from the pin to ground is needed",
+    }
+    Starts, "how the light is when power comes": {
+        "dark" => Dark: "off, until the button is pressed",
     }
     Flashing, "what to do about flashing": {
         "refused" => Refused: "an error",
@@ -97,9 +100,20 @@ record! {
 }
 
 record! {
+    /// The button switches the light off and on: off is dark and in the deepest sleep from which the chip
+    /// wakes. On again, it is as when power comes.
+    Standby: "standby settings such as `{hold: 3 s}`" {
+        /// How long the button must be held for the light to go off. Default: 3 s.
+        hold: Option<Spanned<Time>>,
+        /// `dark`: it is off when power comes. Default: it is on.
+        starts: Option<Spanned<Starts>>,
+    }
+}
+
+record! {
     /// Show, pattern and level survive a power cut.
     Memory: "memory settings such as `{after: 3 s}`" {
-        /// Quiet time before a change is written. Default: 3 s.
+        /// Quiet time before a change is written. Default: 3 s, or what `standby` leaves for it.
         after: Option<Spanned<Time>>,
     }
 }

@@ -26,7 +26,7 @@ pub(super) use shows::*;
 pub(super) use steps::*;
 pub(super) use transistor::*;
 
-use super::read::{ChipName, Name, Named, Needed, OneOrMany, Switchable, record};
+use super::read::{ChipName, MaybeEmpty, Name, Named, Needed, OneOrMany, Switchable, record};
 use crate::diagnostic::Spanned;
 use crate::spec::project::Flashing;
 use crate::units::{Time, Volts};
@@ -61,6 +61,8 @@ record! {
         change_fade: Option<Spanned<Time>>,
         /// The button.
         button: Option<Button>,
+        /// The button switches the light off and on. Default: it does not.
+        standby: Option<MaybeEmpty<Standby>>,
         /// What survives a power cut: `off`, or a mapping. Default: on when there is a button.
         memory: Option<Spanned<Switchable<Memory>>>,
         /// Two pins that clock a charge pump in opposite phase.

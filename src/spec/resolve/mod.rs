@@ -33,7 +33,8 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         .map(|button| settings::button(button, report));
     let brightness = settings::brightness(raw.brightness.as_ref(), raw.span, report);
     let pwm = settings::pwm(raw.pwm.as_ref(), raw.span, report);
-    let memory = settings::memory(raw, report);
+    let standby = settings::standby(raw, button.as_ref(), report);
+    let memory = settings::memory(raw, standby.as_ref(), report);
     let charge_pump = raw
         .charge_pump
         .as_ref()
@@ -67,6 +68,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         shows,
         change_fade,
         button,
+        standby,
         memory,
         charge_pump,
         electrics,

@@ -3,13 +3,23 @@
 use std::fmt::Display;
 
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned};
-use crate::spec::project::{Brightness, Button, ButtonTo, ChargePump, Curve, Memory, Pwm, PwmMode};
+use crate::spec::project::{
+    Brightness, Button, ButtonTo, ChargePump, Curve, Memory, Pwm, PwmMode, Standby, Starts,
+};
 use crate::spec::raw;
-use crate::spec::read::Switchable;
+use crate::spec::read::{MaybeEmpty, Switchable};
 use crate::units::{Hertz, Share, Time, Volts};
 
 /// Quiet time before a change is remembered.
 const MEMORY_AFTER: Time = Time::from_millis(3000);
+
+/// How long a button is held until the light goes off, unless told; at least so much longer than for a hold, and
+/// at most so long.
+const STANDBY_HOLD: Time = Time::from_millis(3000);
+const ABOVE_HOLD: Time = Time::from_millis(500);
+const LONGEST_HOLD: Time = Time::from_millis(10_000);
+/// What is left between the quiet time and the end of such a hold, for a save.
+const TO_SAVE: Time = Time::from_millis(500);
 
 /// Whether a value is in its range; if not, the report says so.
 pub(super) fn within<T: PartialOrd + Display>(
@@ -192,7 +202,52 @@ pub(super) fn button(raw: &raw::Button, report: &mut Report) -> Button {
     }
 }
 
-pub(super) fn memory(raw: &raw::Project, report: &mut Report) -> Option<Spanned<Memory>> {
+/// Wants a button, and a hold that is well above its own.
+pub(super) fn standby(
+    raw: &raw::Project,
+    button: Option<&Button>,
+    report: &mut Report,
+) -> Option<Spanned<Standby>> {
+    let MaybeEmpty(standby) = raw.standby.as_ref()?;
+    let Some(button) = button else {
+        if raw.button.is_none() {
+            let message = "standby without a button";
+            report.push(
+                Diagnostic::error("S049", standby.span, message)
+                    .label("nothing could switch it on again")
+                    .hint("add `button: {pin: …}`"),
+            );
+        }
+        return None;
+    };
+    let least = Time(button.hold.value.0 + ABOVE_HOLD.0);
+    let default = STANDBY_HOLD.max(least);
+    let hold = ranged(
+        standby.hold,
+        (least, LONGEST_HOLD),
+        default,
+        standby.span,
+        report,
+    );
+    Some(Spanned::new(
+        Standby {
+            hold: hold.value,
+            starts: standby.starts.map_or(Starts::Lit, |starts| starts.value),
+        },
+        standby.span,
+    ))
+}
+
+pub(super) fn memory(
+    raw: &raw::Project,
+    standby: Option<&Spanned<Standby>>,
+    report: &mut Report,
+) -> Option<Spanned<Memory>> {
+    // Before the light goes off, all is saved.
+    let longest = standby.map_or(MEMORY_AFTER, |standby| {
+        Time(standby.value.hold.0.saturating_sub(TO_SAVE.0))
+    });
+    let default = MEMORY_AFTER.min(longest);
     match &raw.memory {
         Some(Spanned {
             value: Switchable::Off,
@@ -203,17 +258,13 @@ pub(super) fn memory(raw: &raw::Project, report: &mut Report) -> Option<Spanned<
             span,
         }) => {
             let range = (Time::from_millis(100), Time::from_millis(600_000));
-            let after = ranged(memory.after, range, MEMORY_AFTER, *span, report);
+            let after = ranged(memory.after, range, default, *span, report);
             Some(Spanned::new(Memory { after: after.value }, *span))
         }
-        None => raw.button.as_ref().map(|button| {
-            Spanned::new(
-                Memory {
-                    after: MEMORY_AFTER,
-                },
-                button.span,
-            )
-        }),
+        None => raw
+            .button
+            .as_ref()
+            .map(|button| Spanned::new(Memory { after: default }, button.span)),
     }
 }
 

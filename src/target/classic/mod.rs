@@ -6,4 +6,5 @@ pub(super) mod memory;
 pub(super) mod ports;
 pub(super) mod processor;
 pub(super) mod programmer;
+pub(super) mod standby;
 pub(super) mod watchdog;

@@ -48,7 +48,7 @@ pub(super) fn hold(setup: &Setup) -> Finding {
         Err(outcome) => return Ok(outcome),
     };
     let shows = setup.design.deck.image.score.shows.len();
-    let hold = rig.button.hold;
+    let hold = rig.button.effect_of_hold(setup.design);
     let mut least = f64::MAX;
     let mut most = 0.0_f64;
     for _ in 0..=shows {
@@ -185,6 +185,9 @@ pub(super) fn long_hold(setup: &Setup) -> Finding {
         Ok(rig) => rig,
         Err(outcome) => return Ok(outcome),
     };
+    if rig.button.long.is_some() {
+        return Ok(Outcome::NotApplicable("a hold is known by its end"));
+    }
     let length = 2.5 * rig.button.hold;
     rig.hold_until_show_changes()?;
     let changed = rig.remembered();
@@ -206,6 +209,9 @@ pub(super) fn long_hold(setup: &Setup) -> Finding {
 }
 
 pub(super) fn held_at_power_up(setup: &Setup) -> Finding {
+    if setup.design.firmware.starts_dark {
+        return Ok(Outcome::NotApplicable("it is off when power comes"));
+    }
     let start = Start {
         button_down: true,
         ..Start::default()

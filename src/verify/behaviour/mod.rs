@@ -7,6 +7,7 @@ mod power;
 mod restart;
 mod rig;
 mod roam;
+mod standby;
 mod steady;
 mod stuck;
 mod wear;
@@ -68,6 +69,18 @@ const CLAIMS: &[Claim] = &[
     (
         "an EEPROM full of noise starts with some scene there is",
         memory::noise,
+    ),
+    ("a long hold puts it off, and it stays off", standby::off),
+    ("it is off when power comes", standby::dark),
+    ("off, a tap wakes it", standby::wakes),
+    (
+        "a press in the instant of falling asleep is not lost",
+        standby::instant,
+    ),
+    ("off, it outlives a power cut", standby::cut),
+    (
+        "put off after the watchdog bit, it stays off",
+        standby::bitten,
     ),
     ("every reset starts the same light", restart::resets),
     (

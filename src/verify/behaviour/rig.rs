@@ -24,6 +24,8 @@ pub(super) struct Button {
     /// What the project wants of them: what is shorter does not count.
     pub least: f64,
     pub hold: f64,
+    /// What a press must last for the light to go off; a hold is then known by its end.
+    pub long: Option<f64>,
     /// Longer than a tap needs to be, and shorter than a hold.
     pub tap: f64,
     /// Three of these, each of which counts by itself, are shorter than a hold; if there is room.
@@ -115,11 +117,16 @@ impl<'a> Rig<'a> {
         self.watch(seconds + self.button.debounce + settled)
     }
 
-    /// Closes the contact and keeps it so; the seconds until the show changed.
+    /// Closes the contact and keeps it so, or for as short as it may be where a hold is known by its end; the
+    /// seconds until the show changed.
     pub(super) fn hold_until_show_changes(&mut self) -> Result<f64, Wrong> {
         let before = self.remembered().show;
         let start = self.bench.seconds();
         self.bench.contact_at(start, true);
+        if self.button.long.is_some() {
+            self.bench
+                .contact_at(start + self.button.shortest_hold(self.setup.design), false);
+        }
         loop {
             let frame = self.bench.next_tick()?;
             let at = frame.started.map_or(frame.begun, |started| started.at);
@@ -127,7 +134,7 @@ impl<'a> Rig<'a> {
             if self.remembered().show != before {
                 return Ok(held);
             }
-            ensure(held < 2.0 * self.button.hold, || {
+            ensure(held < 2.0 * self.button.hold + self.button.debounce, || {
                 format!("a hold of {held:.1} s does not change the show")
             })?;
         }
@@ -142,8 +149,25 @@ impl<'a> Rig<'a> {
 }
 
 impl Button {
+    /// What surely is a hold.
+    pub(super) fn shortest_hold(&self, design: &Design) -> f64 {
+        self.hold + f64::from(SETTLED) * tick(design)
+    }
+
+    /// When a hold that begins now has its effect.
+    pub(super) fn effect_of_hold(&self, design: &Design) -> f64 {
+        match self.long {
+            Some(_) => self.shortest_hold(design) + self.debounce,
+            None => self.hold,
+        }
+    }
+
     fn of(design: &Design) -> Option<Self> {
-        let ButtonTicks { debounce, hold } = design.firmware.button?;
+        let ButtonTicks {
+            debounce,
+            hold,
+            long,
+        } = design.firmware.button?;
         let seconds = |ticks: u16| f64::from(ticks) * tick(design);
         let (debounce, hold) = (seconds(debounce), seconds(hold));
         let least = design.project.button.as_ref()?.debounce.value.seconds();
@@ -151,6 +175,7 @@ impl Button {
             debounce,
             least,
             hold,
+            long: long.map(seconds),
             tap: ((debounce + hold) / 2.0).min(debounce + 0.2),
             part: (debounce + 2.0 * tick(design)).min(0.3 * hold),
         })

@@ -56,6 +56,11 @@ const LEFT_WIDE: [(&str, &str, u16); 4] = [
 ];
 
 impl Before {
+    /// Whether the firmware takes it for its power.
+    pub(super) fn is_power(self) -> bool {
+        !matches!(self, Self::Run(ResetCause::Watchdog))
+    }
+
     /// Takes a chip that was just switched on to the moment at which the firmware starts.
     pub(super) fn happen(self, machine: &mut Machine) {
         match self {

@@ -3,20 +3,32 @@
 use super::setup::Landmarks;
 use super::{ARGUMENT, Bench, LONGEST_TICK, MOST_STARTS, Started};
 use crate::verify::Failure;
-use crate::verify::machine::{Fault, Moment, Stop};
+use crate::verify::machine::{Fault, Moment, NOWHERE, Places, Stop};
+
+/// Where the firmware comes to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Arrival {
+    Tick,
+    /// It goes off.
+    StandBy,
+}
 
 impl Bench<'_> {
-    /// Runs to the start of the next tick, and sees what happens on the way.
-    pub(super) fn run_to_tick(&mut self) -> Result<(), Failure> {
+    /// Runs to the start of the next tick, or to where it goes off, and sees what happens on the way.
+    pub(super) fn run_to_tick(&mut self) -> Result<Arrival, Failure> {
         let Landmarks {
             light_tick,
             scene_start,
+            stand_by,
             ..
         } = self.setup.landmarks;
         for _ in 0..=MOST_STARTS {
-            self.run_until([light_tick, scene_start])?;
+            self.run_until([light_tick, scene_start, stand_by.unwrap_or(NOWHERE)])?;
             if self.machine.pc() == light_tick {
-                return Ok(());
+                return Ok(Arrival::Tick);
+            }
+            if Some(self.machine.pc()) == stand_by {
+                return Ok(Arrival::StandBy);
             }
             self.started = Some(Started {
                 at: self.machine.now(),
@@ -36,12 +48,12 @@ impl Bench<'_> {
 
     /// Runs the one instruction at this address; an interrupt may come before it.
     fn run_past(&mut self, address: u32) -> Result<(), Failure> {
-        self.run_until([address + 2; 2])
+        self.run_until([address + 2; 3])
     }
 
     /// Runs at least one instruction, and on until the one at one of these addresses comes next;
     /// presses the button on the way.
-    pub(super) fn run_until(&mut self, addresses: [u32; 2]) -> Result<(), Failure> {
+    pub(super) fn run_until(&mut self, addresses: Places) -> Result<(), Failure> {
         let patience = self.machine.now() + (LONGEST_TICK * self.machine.clock().0) as u64;
         let soon = |due: Option<Moment>| due.map_or(patience, |due| due.min(patience));
         let due = self.press_if_due();
@@ -58,13 +70,14 @@ impl Bench<'_> {
             match stop.map_err(|fault| self.fault(fault))? {
                 Stop::There => return Ok(()),
                 Stop::Limit if self.machine.now() >= patience => return Err(self.stuck()),
+                Stop::PoweredDown => return Err(self.stuck()),
                 Stop::Limit | Stop::Restarted => {}
             }
         }
     }
 
     /// As `Machine::run_to_any`, but at most until the processor sleeps.
-    fn run_until_asleep(&mut self, addresses: [u32; 2], limit: Moment) -> Result<Stop, Fault> {
+    fn run_until_asleep(&mut self, addresses: Places, limit: Moment) -> Result<Stop, Fault> {
         let resets = self.resets;
         let stopped = self.machine.run_while(limit, |machine| {
             !(machine.is_asleep()
@@ -76,7 +89,7 @@ impl Bench<'_> {
     }
 
     /// Fails if the chip has been reset.
-    fn not_restarted(&self) -> Result<(), Failure> {
+    pub(super) fn not_restarted(&self) -> Result<(), Failure> {
         if self.machine.resets().len() > self.resets {
             return Err(Failure::Restart {
                 tick: self.tick,

@@ -4,9 +4,11 @@
 mod before;
 mod course;
 mod setup;
+mod standby;
 
 use std::collections::VecDeque;
 
+use self::course::Arrival;
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
 use crate::conduct::Saved;
@@ -18,6 +20,7 @@ use crate::units::Duty;
 
 pub use before::Before;
 pub use setup::{ChannelPin, Setup};
+pub use standby::Rest;
 
 /// No tick takes longer than this, however long a scene takes to start.
 const LONGEST_TICK: f64 = 20.0;
@@ -39,7 +42,7 @@ impl<'a> Setup<'a> {
         start.before.happen(&mut machine);
         let high = |output: &ChannelPin| machine.high_cycles(output.pin);
         let high = self.outputs.iter().map(high).collect();
-        let model = self.model(&mut machine, start.scene);
+        let model = self.model(&mut machine, start.scene, start.before.is_power());
         let mut bench = Bench {
             setup: self,
             resets: machine.resets().len(),
@@ -50,6 +53,7 @@ impl<'a> Setup<'a> {
             pinned: start.scene,
             presses: VecDeque::new(),
             down: false,
+            off: false,
             tick: 0,
             started: None,
         };
@@ -57,13 +61,18 @@ impl<'a> Setup<'a> {
         Ok(bench)
     }
 
-    /// The model of a chip that has just been started; `scene`: it stays with this one.
-    fn model(&self, machine: &mut Machine, scene: Option<usize>) -> Light<'a> {
+    /// The model of a chip that has just been started; `scene`: it stays with this one; `power`: by power, which
+    /// may find it in standby.
+    fn model(&self, machine: &mut Machine, scene: Option<usize>, power: bool) -> Light<'a> {
         let eeprom = eeprom_in_time(machine);
         let chance = self.chance_in(machine);
+        let works = self.design.works();
         match scene {
-            Some(scene) => Light::pinned(self.design.works(), &eeprom, chance, scene),
-            None => Light::power_up(self.design.works(), &eeprom, chance),
+            _ if power && self.design.firmware.starts_dark => {
+                Light::power_up(works, &eeprom, chance)
+            }
+            Some(scene) => Light::pinned(works, &eeprom, chance, scene),
+            None => Light::restarted(works, &eeprom, chance),
         }
     }
 
@@ -108,6 +117,8 @@ pub struct Bench<'a> {
     pinned: Option<usize>,
     presses: VecDeque<Press>,
     down: bool,
+    /// It has gone off, and rests.
+    off: bool,
     /// Ticks played.
     tick: u64,
     /// The scene that the firmware started since the last tick, and when.
@@ -217,7 +228,7 @@ impl Bench<'_> {
         };
         let took = self.machine.seconds(reset.at.0) - since;
         self.resets = resets + 1;
-        self.model = self.setup.model(&mut self.machine, None);
+        self.model = self.setup.model(&mut self.machine, None, false);
         (self.tick, self.started) = (0, None);
         self.turned = self.machine.now();
         Ok(Some(took))
@@ -238,11 +249,26 @@ impl Bench<'_> {
 
     /// Runs the next tick on chip and model.
     pub fn next_tick(&mut self) -> Result<Frame, Failure> {
-        self.run_to_tick()?;
+        loop {
+            if self.off {
+                self.wake()?;
+            }
+            match self.run_to_tick()? {
+                Arrival::Tick => return self.play_tick(),
+                Arrival::StandBy => self.go_off_and_on()?,
+            }
+        }
+    }
+
+    /// The tick at whose start it stands.
+    fn play_tick(&mut self) -> Result<Frame, Failure> {
         let begun = self.machine.now();
         let saved = self.turn(begun)?;
+        if self.model.is_off() {
+            return Err(self.goes_off(false));
+        }
         let back = self.machine.return_address();
-        self.run_until([back; 2])?;
+        self.run_until([back; 3])?;
         let done = self.machine.now();
         let duties: Vec<Duty> = (0..self.setup.lamps.len())
             .map(|channel| self.duty(channel))
@@ -264,8 +290,9 @@ impl Bench<'_> {
         let first = self.tick == 0;
         let turn = if first {
             crate::firmware::Turn {
-                started: self.pinned.is_none().then(|| self.model.scene()),
-                saved: None,
+                started: (self.pinned.is_none() && !self.model.is_off())
+                    .then(|| self.model.scene()),
+                ..Default::default()
             }
         } else {
             self.model.turn(self.down)
@@ -286,7 +313,9 @@ impl Bench<'_> {
             });
         }
         let chip = self.remembered();
-        if !chip.is_empty() {
+        // One that is dark from the first moment has nothing yet to remember.
+        let asleep = first && self.model.is_off();
+        if !chip.is_empty() && !asleep {
             let model = self.model.state();
             if chip != model {
                 return Err(Failure::State {

@@ -22,6 +22,9 @@ pub struct Setup<'a> {
 pub(super) struct Landmarks {
     pub(super) light_tick: u32,
     pub(super) scene_start: u32,
+    /// Where it goes off, and where it starts again.
+    pub(super) stand_by: Option<u32>,
+    pub(super) main: u32,
     pub(super) remembered: Option<u16>,
     /// What of memory a chip without a record takes its chance from: where channels will be kept.
     pub(super) chance: Option<u16>,
@@ -49,6 +52,7 @@ impl<'a> Setup<'a> {
         let Drive::Timer(drive) = &plan.drive;
         let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
         let plays = !design.firmware.state.fields.is_empty();
+        let stands_by = design.firmware.rules.stands_by();
         let remembered = plays.then(|| symbol("remembered")).transpose()?;
         // In Rust, channels are kept with the state.
         let chance = firmware.symbol("tracks").or(remembered);
@@ -80,6 +84,8 @@ impl<'a> Setup<'a> {
             landmarks: Landmarks {
                 light_tick: symbol("light_tick")?,
                 scene_start: symbol("scene_start")?,
+                stand_by: stands_by.then(|| symbol("stand_by")).transpose()?,
+                main: symbol("main")?,
                 remembered: remembered.map(|address| address as u16),
                 chance: chance.map(|address| address as u16),
             },

@@ -13,6 +13,7 @@ use super::requests::Request;
 use super::reset::ResetCause;
 use super::routes::{Route, routes};
 use super::silicon::Silicon;
+use super::sleep::SleepBits;
 use super::timer::Timer;
 use super::watchdog::Watchdog;
 use crate::units::Hertz;
@@ -38,7 +39,9 @@ pub(super) struct Devices {
     pub(super) control: Vec<u8>,
     pub(super) reset_flags: u8,
     pub(super) prescalers: Prescalers,
-    sleep: SleepBits,
+    pub(super) sleep: SleepBits,
+    /// Since when the clock of the timers stands still.
+    pub(super) stopped: Option<Moment>,
     pub(super) pull_up_disable: Option<(u16, u8)>,
     /// Register and bit that switch each timer off (PRTIMn).
     pub(super) power_bits: Vec<Option<(u16, u8)>>,
@@ -51,14 +54,6 @@ pub(super) struct Devices {
     pub(super) others_pending: Option<Request>,
     /// Nothing comes between one instruction and the next before this moment.
     pub(super) attention: Moment,
-}
-
-/// Where the sleep bits are.
-#[derive(Debug, Clone, Copy)]
-struct SleepBits {
-    register: u16,
-    enable: u8,
-    mode: u8,
 }
 
 impl Devices {
@@ -77,7 +72,6 @@ impl Devices {
         for (address, route) in known {
             routes[usize::from(address)] = Some(route);
         }
-        let bit = |names: &[&str]| part.value(names).map_or(0, |bit| 1u8 << bit);
         let power_bit = |timer: &Timer| {
             let registers: &[&str] = if timer.number < 3 {
                 &["PRR", "PRR0"]
@@ -101,11 +95,8 @@ impl Devices {
             routes,
             reset_flags: ResetCause::PowerOn.flag(),
             prescalers: Prescalers::default(),
-            sleep: SleepBits {
-                register: part.value(&["SMCR", "MCUCR"]).unwrap_or(0),
-                enable: bit(&["SE"]),
-                mode: bit(&["SM0"]) | bit(&["SM1"]) | bit(&["SM2"]),
-            },
+            sleep: SleepBits::of(part),
+            stopped: None,
             pull_up_disable: part
                 .value(&["MCUCR"])
                 .zip(part.value(&["PUD"]).map(|b| 1 << b)),
@@ -138,6 +129,7 @@ impl Devices {
     /// Registers to their initial values. MCUSR collects the causes since power came, and the watchdog
     /// runs for as long as its own is among them ('MCU Status Register', WDRF).
     pub(super) fn reset(&mut self, at: Moment, cause: ResetCause) {
+        self.restart_clock(at);
         self.reset_flags = match cause {
             ResetCause::PowerOn => cause.flag(),
             _ => self.reset_flags | cause.flag(),
@@ -182,10 +174,11 @@ impl Devices {
 
     /// Runs everything that is due up to `to`.
     pub(super) fn advance(&mut self, to: Moment) -> Outcome {
+        let clocked = self.clocked(to);
         for timer in &mut self.timers {
-            if timer.counter.next_flag() <= to {
+            if timer.counter.next_flag() <= clocked {
                 let prescaler = self.prescalers.of(timer.clock());
-                timer.counter.advance(to, prescaler, &mut self.pins);
+                timer.counter.advance(clocked, prescaler, &mut self.pins);
             }
         }
         let observed = self.notice_inputs();
@@ -203,12 +196,6 @@ impl Devices {
     pub(super) fn feed_watchdog(&mut self, at: Moment) {
         self.watchdog.feed(at);
         self.refresh();
-    }
-
-    /// Whether SLEEP sleeps, and whether the mode is idle.
-    pub(super) fn sleep_bits(&self) -> (bool, bool) {
-        let value = self.control[usize::from(self.sleep.register)];
-        (value & self.sleep.enable != 0, value & self.sleep.mode == 0)
     }
 
     /// Whether a register is a peripheral's.
@@ -246,6 +233,7 @@ impl Devices {
 
     /// Brings all of a timer up to `to`.
     pub(super) fn settle_timer(&mut self, index: u8, to: Moment) {
+        let to = self.clocked(to);
         let timer = &mut self.timers[usize::from(index)];
         let prescaler = self.prescalers.of(timer.clock());
         timer.counter.settle(to, prescaler, &mut self.pins);
@@ -305,7 +293,9 @@ impl Devices {
     pub(super) fn notice_inputs(&mut self) -> bool {
         let changed = self.pins.take_input_changes() & self.external.pins();
         if changed != 0 {
-            self.external.notice(changed, &self.pins, &self.control);
+            let clocked = self.stopped.is_none();
+            self.external
+                .notice(changed, &self.pins, &self.control, clocked);
         }
         changed != 0
     }

@@ -69,16 +69,16 @@ impl External {
         };
         let group = |(n, port): (usize, &char)| {
             let alone: &[&str] = if n == 0 {
-                &["PCMSK", "PCIE", "PCIF"]
+                &["PCMSK", "PCIE", "PCIF", "PCINT_vect_num"]
             } else {
-                &["", "", ""]
+                &["", "", "", ""]
             };
             Some(Group {
                 port: (*port as u8) - b'A',
                 mask: part.value(&[&format!("PCMSK{n}"), alone[0]])?,
                 enable: bit(&["PCICR", "GIMSK"], &[&format!("PCIE{n}"), alone[1]])?,
                 flag: bit(&["PCIFR", "GIFR"], &[&format!("PCIF{n}"), alone[2]])?,
-                vector: part.value(&[&format!("PCINT{n}_vect_num")])? as u8,
+                vector: part.value(&[&format!("PCINT{n}_vect_num"), alone[3]])? as u8,
             })
         };
         let lines: Vec<Line> = part.external.iter().enumerate().filter_map(line).collect();
@@ -138,12 +138,13 @@ impl External {
             .collect()
     }
 
-    /// The inputs in `changed` (one bit a pin) are no longer what they were.
-    pub(super) fn notice(&mut self, changed: u64, pins: &Pins, control: &[u8]) {
+    /// The inputs in `changed` (one bit a pin) are no longer what they were. Edges at INT pins are told by
+    /// the clock; without it they go unnoticed ('External Interrupts').
+    pub(super) fn notice(&mut self, changed: u64, pins: &Pins, control: &[u8], clocked: bool) {
         for line in self
             .lines
             .iter()
-            .filter(|line| changed >> line.pin.index() & 1 != 0)
+            .filter(|line| clocked && changed >> line.pin.index() & 1 != 0)
         {
             let high = pins.input(line.pin);
             let counts = match sense(line, control) {

@@ -12,8 +12,11 @@ use crate::verify::FirmwareError;
 pub enum Fault {
     /// An instruction that does not exist, an address outside memory, or the end of the flash.
     Crash { at: Moment, pc: u32, opcode: u16 },
-    /// SLEEP in another mode than idle, which is not modelled.
+    /// SLEEP in a mode that is neither idle nor power-down, which is not modelled.
     SleepMode { at: Moment, pc: u32 },
+    /// Power-down while a byte is being programmed into the EEPROM: the clock then goes on, and the chip
+    /// never sleeps deeply (ATmega datasheets, 'EEPROM Write During Power-down Sleep Mode').
+    SleepWhileProgramming { at: Moment, pc: u32 },
 }
 
 impl fmt::Display for Fault {
@@ -26,8 +29,13 @@ impl fmt::Display for Fault {
             ),
             Self::SleepMode { at, pc } => write!(
                 f,
-                "the firmware sleeps deeper than idle at cycle {} ({pc:#06x}), which is not \
-                 simulated",
+                "the firmware sleeps in a mode that is not simulated at cycle {} ({pc:#06x})",
+                at.0
+            ),
+            Self::SleepWhileProgramming { at, pc } => write!(
+                f,
+                "the firmware powers the chip down at cycle {} ({pc:#06x}) while a byte is being \
+                 programmed into the EEPROM, which keeps the clock running",
                 at.0
             ),
         }

@@ -68,6 +68,11 @@ impl Machine {
         self.asleep.is_some()
     }
 
+    /// Whether it sleeps with its clock stopped.
+    pub fn is_powered_down(&self) -> bool {
+        self.asleep.is_some_and(|asleep| asleep.powered_down)
+    }
+
     /// Working register `r0` to `r31`.
     pub fn register(&self, number: u8) -> u8 {
         assert!(number < 32, "there is no r{number}");
@@ -204,8 +209,13 @@ impl Machine {
         let mut meters = self.meters.clone();
         meters.lowest_stack = self.core.lowest_stack;
         meters.instructions = self.core.executed;
-        if let Some(since) = self.asleep {
-            meters.asleep += self.now() - since;
+        if let Some(asleep) = self.asleep {
+            let slept = self.now() - asleep.since;
+            if asleep.powered_down {
+                meters.powered_down += slept;
+            } else {
+                meters.asleep += slept;
+            }
         }
         for timer in &self.core.bus().timers {
             for (flag, vector) in &timer.vectors {
@@ -226,7 +236,9 @@ impl Machine {
     /// Begins the accounts anew.
     pub fn clear_meters(&mut self) {
         let now = self.now();
-        self.asleep = self.asleep.map(|_| now);
+        if let Some(asleep) = &mut self.asleep {
+            asleep.since = now;
+        }
         self.meters = Meters::new(now);
         self.core.lowest_stack = self.core.stack_pointer();
         self.core.executed = 0;

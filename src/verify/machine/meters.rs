@@ -35,6 +35,8 @@ pub struct Meters {
     pub interrupts: BTreeMap<u8, InterruptMeter>,
     /// Cycles in idle sleep.
     pub asleep: u64,
+    /// Cycles in power-down.
+    pub powered_down: u64,
     /// Cycles that waking from sleep adds to an interrupt's response.
     pub waking: u64,
     /// Cycles in interrupts, from entry to return.
@@ -51,6 +53,7 @@ impl Meters {
             since,
             interrupts: BTreeMap::new(),
             asleep: 0,
+            powered_down: 0,
             waking: 0,
             in_interrupts: 0,
             instructions: 0,

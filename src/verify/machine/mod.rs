@@ -53,6 +53,7 @@ mod reset;
 mod routes;
 mod run;
 mod silicon;
+mod sleep;
 mod timer;
 mod watchdog;
 
@@ -66,5 +67,5 @@ pub use self::moment::Moment;
 pub use self::pin::{NotAPin, Pin};
 pub use self::pins::{Edge, Level, Period, Watch};
 pub use self::reset::{PowerUpMemory, Reset, ResetCause};
-pub use self::run::{Machine, Stop};
+pub use self::run::{Machine, NOWHERE, Places, Stop};
 pub use self::silicon::{Silicon, SiliconError};

@@ -24,6 +24,12 @@ impl Prescaler {
         }
     }
 
+    /// For so many cycles it stood still, with the clock.
+    pub(super) fn skip(&mut self, cycles: u64) {
+        self.zero += cycles;
+        self.held_at = self.held_at.map(|at| at + cycles);
+    }
+
     pub(super) fn is_held(&self) -> bool {
         self.held_at.is_some()
     }

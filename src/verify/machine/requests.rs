@@ -71,7 +71,9 @@ impl Devices {
     pub(super) fn refresh_timers(&mut self) {
         let (mut pending, mut next) = (self.others_pending, self.others_next);
         for (index, timer) in self.timers.iter().enumerate() {
-            next = next.min(timer.counter.next_flag());
+            if self.stopped.is_none() {
+                next = next.min(timer.counter.next_flag());
+            }
             let raised = timer.counter.flags & timer.counter.enabled;
             if raised == 0 {
                 continue;

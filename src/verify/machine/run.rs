@@ -14,12 +14,16 @@ use super::moment::Moment;
 use super::requests::Request;
 use super::reset::{PowerUpMemory, Reset, ResetCause};
 use super::silicon::Silicon;
+use super::sleep::Asleep;
 use crate::units::Hertz;
 use crate::verify::Firmware;
 
 /// Datasheets, 'Interrupt Response Time'.
 const RESPONSE: u64 = 4;
 const RESPONSE_FROM_SLEEP: u64 = 8;
+/// Clocks more out of power-down, with the internal oscillator (tables 'Start-up Times'); a crystal takes 1K or
+/// 16K, which is time that no part of a light counts.
+const START_FROM_POWER_DOWN: u64 = 6;
 /// Clocks and time of the longest start-up delay, which is how parts are delivered (tables
 /// 'Start-up Times', SUT = 10: 14 CK + 64 ms).
 const START_UP_CLOCKS: u64 = 14;
@@ -35,8 +39,7 @@ pub struct Machine {
     pub(super) resets: Vec<Reset>,
     /// Interrupts being served, outermost first.
     serving: Vec<Serving>,
-    /// Since when it sleeps.
-    pub(super) asleep: Option<Moment>,
+    pub(super) asleep: Option<Asleep>,
 }
 
 /// Why a run stopped.
@@ -46,17 +49,24 @@ pub enum Stop {
     There,
     /// The chip was reset.
     Restarted,
+    /// It sleeps with its clock stopped.
+    PoweredDown,
     /// Time is up.
     Limit,
 }
 
+/// Byte addresses at which a run stops.
+pub type Places = [u32; 3];
+
 /// No address that an instruction has.
-const NOWHERE: [u32; 2] = [u32::MAX; 2];
+pub const NOWHERE: u32 = u32::MAX;
 
 #[derive(Debug, Clone, Copy)]
 struct Serving {
     vector: u8,
     entered: Moment,
+    /// The stack pointer, with its return address on the stack.
+    stack: u16,
 }
 
 impl Machine {
@@ -160,7 +170,7 @@ impl Machine {
     /// Runs until `moment`, give or take the last instruction.
     pub fn run_until(&mut self, moment: Moment) -> Result<(), Fault> {
         while self.core.now() < moment {
-            self.execute_undisturbed(moment, NOWHERE)?;
+            self.execute_undisturbed(moment, [NOWHERE; 3])?;
             if self.core.now() < moment {
                 self.step_with_care(moment)?;
             }
@@ -180,22 +190,27 @@ impl Machine {
         }
         self.step(limit)?;
         loop {
-            match self.run_to_any([address; 2], limit)? {
+            match self.run_to_any([address; 3], limit)? {
                 Stop::There => return Ok(true),
                 Stop::Limit => return Ok(false),
                 Stop::Restarted => {}
+                Stop::PoweredDown if self.now() >= limit => return Ok(false),
+                Stop::PoweredDown => self.step(limit)?,
             }
         }
     }
 
-    /// Runs until the instruction at one of two byte addresses comes next, as it may do already, or
-    /// the chip is reset.
-    pub fn run_to_any(&mut self, addresses: [u32; 2], limit: Moment) -> Result<Stop, Fault> {
+    /// Runs until the instruction at one of some places comes next, as it may do already, or the chip
+    /// is reset or powers down.
+    pub fn run_to_any(&mut self, addresses: Places, limit: Moment) -> Result<Stop, Fault> {
         let resets = self.resets.len();
         loop {
             self.execute_undisturbed(limit, addresses)?;
             if addresses.contains(&self.pc()) && self.asleep.is_none() {
                 return Ok(Stop::There);
+            }
+            if self.is_powered_down() {
+                return Ok(Stop::PoweredDown);
             }
             if self.core.now() >= limit {
                 return Ok(Stop::Limit);
@@ -253,9 +268,13 @@ impl Machine {
         if self.asleep.is_some() {
             match request {
                 Some(request) => {
+                    let mut waking = RESPONSE_FROM_SLEEP - RESPONSE;
+                    if self.is_powered_down() {
+                        waking += START_FROM_POWER_DOWN;
+                    }
                     self.settle_sleep(now);
-                    self.meters.waking += RESPONSE_FROM_SLEEP - RESPONSE;
-                    self.core.set_now(now + (RESPONSE_FROM_SLEEP - RESPONSE));
+                    self.meters.waking += waking;
+                    self.core.set_now(now + waking);
                     self.enter(request, now);
                 }
                 None => self
@@ -274,7 +293,7 @@ impl Machine {
     }
 
     /// Instructions up to the one at one of `addresses`, as long as nothing comes between them.
-    fn execute_undisturbed(&mut self, limit: Moment, addresses: [u32; 2]) -> Result<(), Fault> {
+    fn execute_undisturbed(&mut self, limit: Moment, addresses: Places) -> Result<(), Fault> {
         if self.asleep.is_some() {
             return Ok(());
         }
@@ -311,26 +330,6 @@ impl Machine {
         Ok(())
     }
 
-    fn fall_asleep(&mut self) -> Result<(), Fault> {
-        match self.core.bus().sleep_bits() {
-            (false, _) => Ok(()),
-            (true, true) => {
-                self.asleep = Some(self.core.now());
-                Ok(())
-            }
-            (true, false) => Err(Fault::SleepMode {
-                at: self.core.now(),
-                pc: self.core.pc() - 2,
-            }),
-        }
-    }
-
-    fn settle_sleep(&mut self, now: Moment) {
-        if let Some(since) = self.asleep.take() {
-            self.meters.asleep += now - since;
-        }
-    }
-
     /// Enters an interrupt: the return address goes on the stack, the I flag clears.
     fn enter(&mut self, request: Request, asked: Moment) {
         let Request { vector, since, .. } = request;
@@ -339,13 +338,23 @@ impl Machine {
         self.core
             .interrupt(u32::from(vector) * self.part.vector_size());
         self.core.set_now(entered + RESPONSE);
-        self.serving.push(Serving { vector, entered });
+        // One whose return address has been given up for good is no longer served.
+        let stack = self.core.stack_pointer();
+        self.serving.retain(|outer| outer.stack > stack);
+        self.serving.push(Serving {
+            vector,
+            entered,
+            stack,
+        });
         self.meters
             .serve(vector, since.map_or(0, |since| asked - since));
     }
 
     fn leave(&mut self) {
-        if let Some(Serving { vector, entered }) = self.serving.pop() {
+        if let Some(Serving {
+            vector, entered, ..
+        }) = self.serving.pop()
+        {
             let cycles = self.core.now() - entered;
             self.meters
                 .serviced(vector, cycles, !self.serving.is_empty());

@@ -179,9 +179,9 @@ fn wanted() -> Vec<String> {
     let mut names: Vec<String> = [
         "FLASHEND RAMSTART RAMEND E2END __AVR_ARCH__",
         "MCUCR MCUSR SMCR GTCCR PRR PRR0 PRR1 TIMSK TIFR WDTCR WDTCSR EECR EEDR EEARL EEARH",
-        "SE SM0 SM1 SM2 PUD EE_RDY_vect_num EE_READY_vect_num EEPROM_Ready_vect_num",
+        "SE SM0 SM1 SM2 SLEEP_MODE_PWR_DOWN PUD EE_RDY_vect_num EE_READY_vect_num EEPROM_Ready_vect_num",
         "WDT_vect_num WATCHDOG_vect_num WDT_OVERFLOW_vect_num",
-        "GIMSK GIFR EIMSK EIFR EICRA PCICR PCIFR PCMSK PCIE PCIF EXT_INT0_vect_num",
+        "GIMSK GIFR EIMSK EIFR EICRA PCICR PCIFR PCMSK PCIE PCIF PCINT_vect_num EXT_INT0_vect_num",
         "GPIOR0 GPIOR1 GPIOR2 ADCSRA ACSR UCSRB UCSR0B UCSR1B SPCR TWCR USICR CLKPR PLLCSR",
     ]
     .join(" ")

@@ -172,6 +172,20 @@ impl Counter {
         }
     }
 
+    /// For so many cycles it stood still, with the clock.
+    pub(super) fn skip(&mut self, cycles: u64) {
+        self.synced += cycles;
+    }
+
+    /// The periods at its pins are no longer recorded, until the next one begins.
+    pub(super) fn end_periods(&self, pins: &mut Pins) {
+        let channels = self.channels.iter();
+        let claims = channels.flat_map(|channel| [channel.output, channel.complement]);
+        for claim in claims.flatten() {
+            pins.end_periods(claim);
+        }
+    }
+
     /// Starts or stops the recorded periods of its pins.
     pub(super) fn mark_periods(&self, at: Moment, pins: &mut Pins) {
         for claim in self

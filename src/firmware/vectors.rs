@@ -1,0 +1,87 @@
+//! What lies at the interrupts' vectors, and where between them the start-up has room.
+
+use serde::Serialize;
+
+use crate::plan::Plan;
+use crate::units::Bytes;
+
+/// An interrupt that the firmware handles.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Vector {
+    /// As avr-libc names it.
+    pub vector: &'static str,
+    pub number: u8,
+    /// Where it lies, in bytes.
+    pub at: u32,
+    /// The template of the code that lies there, or where the jump there goes.
+    pub code: Option<&'static str>,
+    pub to: &'static str,
+    /// What it is for.
+    pub note: &'static str,
+    /// The start-up follows.
+    pub start_up: bool,
+}
+
+/// All vectors that are used but for reset's, by number.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Vectors {
+    pub used: Vec<Vector>,
+    /// The start-up lies at reset's vector.
+    pub starts_first: bool,
+}
+
+impl Vectors {
+    /// With a start-up of so many bytes.
+    pub fn new(plan: &Plan, start_up: Bytes) -> Self {
+        let size = plan.chip.vectors.size.0;
+        let mut used = handled(plan);
+        used.sort_by_key(|vector| vector.number);
+        let starts_first = start_up.0 <= used[0].at;
+        if !starts_first {
+            let ends: Vec<u32> = used.iter().skip(1).map(|next| next.at).collect();
+            let gaps = used.iter_mut().zip(ends);
+            let mut roomy = gaps.filter(|(before, end)| before.at + size + start_up.0 <= *end);
+            if let Some((before, _)) = roomy.next() {
+                before.start_up = true;
+            }
+        }
+        Self { used, starts_first }
+    }
+
+    /// Whether the start-up has room among them.
+    pub fn have_start_up(&self) -> bool {
+        self.starts_first || self.used.iter().any(|vector| vector.start_up)
+    }
+
+    /// What all of it takes, from reset's vector to the end of what lies at the last one.
+    pub fn size(&self, plan: &Plan) -> Bytes {
+        let last = &self.used[self.used.len() - 1];
+        let there = match last.code {
+            Some(_) => plan.drive.cost().size.0,
+            None => plan.chip.vectors.size.0,
+        };
+        Bytes(last.at + there)
+    }
+}
+
+fn handled(plan: &Plan) -> Vec<Vector> {
+    let vector = |vector, number: u8| Vector {
+        vector,
+        number,
+        at: u32::from(number) * plan.chip.vectors.size.0,
+        code: None,
+        to: "reset",
+        note: "the button wakes it: all starts anew",
+        start_up: false,
+    };
+    let apart = plan.drive.is_apart();
+    let handlers = plan.handlers().iter().map(|handler| Vector {
+        code: (!apart).then_some(handler.text),
+        to: handler.label,
+        note: "other vectors follow too close",
+        ..vector(handler.vector, handler.number)
+    });
+    let waking = plan.standby.iter().map(|standby| &standby.waking);
+    let waking = waking.map(|waking| vector(waking.vector, waking.number));
+    handlers.chain(waking).collect()
+}

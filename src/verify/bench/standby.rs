@@ -1,0 +1,171 @@
+//! Off and on again: the chip goes off where the model does, rests with its pins dark and its clock stopped, and
+//! starts anew when the button is pressed, and then only.
+
+use super::course::Arrival;
+use super::{Bench, LONGEST_TICK, Press};
+use crate::spec::Active;
+use crate::verify::Failure;
+use crate::verify::machine::{Level, Moment, NOWHERE, Stop};
+
+/// Cycles for which it may be awake again: an interrupt that was due when its clock stopped is served first.
+const DUE: u64 = 100;
+
+/// How long the button is down that switches on what starts dark, in seconds.
+const TAP: f64 = 1e-3;
+
+/// A rest.
+#[derive(Debug, Clone, Copy)]
+pub struct Rest {
+    /// When the firmware went off, and when the clock stopped.
+    pub off: Moment,
+    pub still: Moment,
+}
+
+impl Bench<'_> {
+    /// Plays on until it goes off and its clock has stopped; in the next tick it is on again.
+    pub fn until_off(&mut self, seconds: f64) -> Result<Option<Rest>, Failure> {
+        let end = self.seconds() + seconds;
+        while self.seconds() < end {
+            if self.off {
+                self.wake()?;
+            }
+            if self.run_to_tick()? == Arrival::StandBy {
+                return self.go_off().map(Some);
+            }
+            self.play_tick()?;
+        }
+        Ok(None)
+    }
+
+    /// It stands at the start of standby. Where that is how it starts, a tap then switches it on.
+    pub(super) fn go_off_and_on(&mut self) -> Result<(), Failure> {
+        let fresh = self.tick == 0;
+        self.go_off()?;
+        if fresh {
+            let now = self.machine.now();
+            let tap = [
+                (now, true),
+                (now + (TAP * self.machine.clock().0) as u64, false),
+            ];
+            for (at, down) in tap.into_iter().rev() {
+                self.presses.push_front(Press { at, down });
+            }
+        }
+        Ok(())
+    }
+
+    /// It stands at the start of standby: so does the model. Runs on until the clock stops.
+    pub(super) fn go_off(&mut self) -> Result<Rest, Failure> {
+        let off = self.machine.now();
+        self.turn(off)?;
+        if !self.model.is_off() {
+            return Err(self.goes_off(true));
+        }
+        let patience = off + (LONGEST_TICK * self.machine.clock().0) as u64;
+        while self.run_off([NOWHERE; 3], patience)? != Stop::PoweredDown {
+            if self.machine.now() >= patience {
+                return Err(self.restless());
+            }
+        }
+        self.all_dark()?;
+        // What it will start from is what memory holds now.
+        self.model = self.setup.model(&mut self.machine, self.pinned, false);
+        (self.off, self.tick, self.started) = (true, 0, None);
+        Ok(Rest {
+            off,
+            still: self.machine.now(),
+        })
+    }
+
+    /// Off, it is left alone for some seconds, in which nothing moves.
+    pub fn leave_off(&mut self, seconds: f64) -> Result<(), Failure> {
+        let end = self.machine.now() + (seconds * self.machine.clock().0) as u64;
+        let before = self.machine.now();
+        let still = self.machine.meters().powered_down;
+        while self.machine.now() < end {
+            self.run_off([NOWHERE; 3], end)?;
+            self.step(end)?;
+        }
+        let slept = self.machine.meters().powered_down - still;
+        if self.machine.is_powered_down() && slept + DUE >= end - before {
+            Ok(())
+        } else {
+            Err(self.restless())
+        }
+    }
+
+    /// Runs on, powered down, until the firmware starts anew.
+    pub(super) fn wake(&mut self) -> Result<(), Failure> {
+        let last = self
+            .presses
+            .back()
+            .map_or(self.machine.now(), |press| press.at);
+        let patience =
+            last.max(self.machine.now()) + (LONGEST_TICK * self.machine.clock().0) as u64;
+        let main = self.setup.landmarks.main;
+        while self.run_off([main; 3], patience)? != Stop::There {
+            if self.machine.now() >= patience {
+                return Err(self.stuck());
+            }
+            self.step(self.soon(patience))?;
+        }
+        (self.off, self.turned) = (false, self.machine.now());
+        Ok(())
+    }
+
+    /// Runs to one of these places, to where the clock stops, or to the next press, which is then made.
+    fn run_off(&mut self, places: [u32; 3], patience: Moment) -> Result<Stop, Failure> {
+        let limit = self.soon(patience);
+        let stop = self.machine.run_to_any(places, limit);
+        let stop = stop.map_err(|fault| self.fault(fault))?;
+        self.not_restarted()?;
+        let now = self.machine.now();
+        while let Some(press) = self
+            .presses
+            .front()
+            .copied()
+            .filter(|press| press.at <= now)
+        {
+            self.presses.pop_front();
+            self.press(press.down);
+        }
+        Ok(stop)
+    }
+
+    /// When the next press is due, but not after `patience`.
+    fn soon(&self, patience: Moment) -> Moment {
+        let next = self.presses.front();
+        next.map_or(patience, |press| press.at.min(patience))
+    }
+
+    /// Every channel's pin is driven to the level at which its string is dark.
+    fn all_dark(&mut self) -> Result<(), Failure> {
+        let outputs = self.setup.outputs.iter().enumerate();
+        for (channel, output) in outputs {
+            let dark = match output.active {
+                Active::High => Level::Low,
+                Active::Low => Level::High,
+            };
+            if self.machine.level(output.pin) != dark {
+                let name = &self.setup.design.project.channels[channel].name.value;
+                return Err(Failure::Lit {
+                    channel: name.clone(),
+                });
+            }
+        }
+        Ok(())
+    }
+
+    pub(super) fn goes_off(&self, chip: bool) -> Failure {
+        Failure::Off {
+            tick: self.tick,
+            chip,
+        }
+    }
+
+    fn restless(&self) -> Failure {
+        Failure::Restless {
+            seconds: self.seconds(),
+        }
+    }
+}
