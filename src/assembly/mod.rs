@@ -131,6 +131,8 @@ impl Listing {
         let target = || self.find(&one.target, at);
         match one.mnemonic.as_str() {
             "ret" | "reti" => Next::End,
+            // To the next instruction: it only takes time.
+            "rjmp" if one.target == "." => Next::On,
             "rjmp" | "jmp" => target().map_or(Next::End, Next::Jump),
             "rcall" | "call" => target().map_or(Next::On, Next::Call),
             skip if skips(skip) => Next::Either(at + 2),

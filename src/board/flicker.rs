@@ -16,7 +16,7 @@ use std::cmp::Ordering;
 use serde::Serialize;
 
 use crate::drive::timer::Dither;
-use crate::drive::{Drive, PwmPlan};
+use crate::drive::{Drive, Pulse, PwmPlan};
 use crate::units::{Duty, Hertz, Share, Volts};
 
 /// A periodic part of the light.
@@ -95,7 +95,40 @@ const FAINT: f64 = 1e-4;
 pub fn components(duty: Duty, drive: &Drive) -> Vec<Component> {
     match drive {
         Drive::Timer(timer) => dithered(duty, &timer.pwm, timer.dither),
+        Drive::Port(port) => of_pulses(&port.planes.shown(duty), port.pwm.frequency),
     }
+}
+
+/// Of the harmonics of a course that comes round `frequency` times a second, so many.
+const HARMONICS: u32 = 16;
+
+/// Those of pulses whose course comes round with a frequency: its Fourier series, relative to the mean.
+pub fn of_pulses(pulses: &[Pulse], frequency: Hertz) -> Vec<Component> {
+    let on: u32 = pulses.iter().map(|pulse| pulse.on.0).sum();
+    let length: u32 = on + pulses.iter().map(|pulse| pulse.off.0).sum::<u32>();
+    if on == 0 || on == length {
+        return Vec::new();
+    }
+    let turn = std::f64::consts::TAU / f64::from(length);
+    let strength = |harmonic: u32| {
+        let turn = turn * f64::from(harmonic);
+        // A pulse from a to b adds (e^-ija - e^-ijb) / j, j the harmonic's angular frequency.
+        let (mut real, mut imaginary, mut at) = (0.0, 0.0, 0);
+        for pulse in pulses {
+            let [from, to] = [at, at + pulse.on.0].map(|cycle| f64::from(cycle) * turn);
+            real += libm::sin(to) - libm::sin(from);
+            imaginary += libm::cos(to) - libm::cos(from);
+            at += pulse.on.0 + pulse.off.0;
+        }
+        2.0 * libm::hypot(real, imaginary) / turn / f64::from(on)
+    };
+    let component = |harmonic: u32| Component {
+        frequency: Hertz(frequency.0 * f64::from(harmonic)),
+        modulation: Share(strength(harmonic).min(1.0)),
+    };
+    let all = (1..=HARMONICS).map(component);
+    all.filter(|component| component.modulation.0 > FAINT)
+        .collect()
 }
 
 /// Those of dithered pulses: the PWM itself, taken as fully modulated, and what the

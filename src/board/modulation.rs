@@ -8,6 +8,7 @@ use super::clock::ClockTruth;
 use super::flicker::{self, Component, Risk};
 use crate::circuit::{Circuit, PumpFlow};
 use crate::design::Design;
+use crate::drive::port::PortDrive;
 use crate::drive::timer::{Dither, TimerDrive};
 use crate::drive::{Drive, PwmPlan};
 use crate::light::Depth;
@@ -126,7 +127,28 @@ fn remedy<'a>(
 ) -> Option<Hertz> {
     match &design.plan.drive {
         Drive::Timer(timer) => less_dither(timer, duties, slow),
+        Drive::Port(port) => fewer_planes(design, port, duties, slow),
     }
+}
+
+fn fewer_planes<'a>(
+    design: &Design,
+    port: &PortDrive,
+    duties: impl Iterator<Item = &'a Duty> + Clone,
+    slow: f64,
+) -> Option<Hertz> {
+    let fewer = std::iter::successors(port.planes.shallower(), |planes| planes.shallower());
+    fewer.into_iter().find_map(|planes| {
+        let frequency = Hertz(design.plan.clock.frequency.0 / f64::from(planes.frame().0));
+        let passes = duties.clone().all(|duty| {
+            let found = flicker::of_pulses(&planes.shown(*duty), frequency);
+            let mut risks = found
+                .iter()
+                .map(|component| component.at_clock(slow).risk());
+            risks.all(|risk| risk <= Risk::Low)
+        });
+        passes.then_some(Hertz(frequency.0.floor()))
+    })
 }
 
 fn less_dither<'a>(

@@ -35,7 +35,8 @@ impl Flash {
         let image = &design.deck.image;
         let shows = &image.score.shows;
         let tables = if shows.len() > 1 { 2 * shows.len() } else { 0 };
-        let starts = starts_size(&image.starts, &image.format).0 + tables as u32;
+        let pins = design.plan.drive.in_tables().0;
+        let starts = starts_size(&image.starts, &image.format).0 + tables as u32 + pins;
         let trims = &design.deck.trims;
         let trimmed = trims.iter().any(|trim| trim.0.is_some());
         let trims = if trimmed { 2 * trims.len() } else { 0 };

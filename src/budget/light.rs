@@ -1,15 +1,19 @@
 //! What the eye gets: how fast the light is switched, and its slowest component.
 
 use crate::design::Design;
+use crate::drive::Drive;
 use crate::row::{Limit, Quantity, Row, Source};
 
 /// The rows that concern flicker.
 pub(super) fn rows(design: &Design) -> Vec<Row> {
     let pwm = design.plan.drive.pwm();
     let wanted = design.project.pwm.slowest.value;
-    let spread = match pwm.extra_bits {
-        0 => "8 bits, none of them spread over time".to_string(),
-        extra => format!("{} bits, {extra} of them spread over time", 8 + extra),
+    let made = match &design.plan.drive {
+        Drive::Timer(_) => match pwm.extra_bits {
+            0 => "8 bits, none of them spread over time".to_string(),
+            extra => format!("{} bits, {extra} of them spread over time", pwm.bits()),
+        },
+        Drive::Port(port) => format!("{} bits, {}: {}", pwm.bits(), port.title(), port.why),
     };
     vec![
         Row::judged(
@@ -18,7 +22,7 @@ pub(super) fn rows(design: &Design) -> Vec<Row> {
             Limit::None,
             1.0,
             Source::Computed,
-            spread,
+            made,
         ),
         Row::judged(
             ("flicker", "slowest component of the light"),

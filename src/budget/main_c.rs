@@ -25,6 +25,8 @@ pub struct Calibration {
     /// The compiler that was measured.
     pub compiler: String,
     pub cores: BTreeMap<Core, Fit>,
+    /// The same where the interrupt of a port leaves the compiler fewer registers.
+    pub on_a_port: BTreeMap<Core, Fit>,
 }
 
 /// The fit for one core.
@@ -45,7 +47,11 @@ static CALIBRATION: LazyLock<Calibration> = LazyLock::new(|| {
 
 /// What `main.c` takes, on the high side.
 pub(super) fn estimate(design: &Design) -> Bytes {
-    let fit = &CALIBRATION.cores[&design.plan.chip.core];
+    let fits = match design.plan.drive {
+        Drive::Timer(_) => &CALIBRATION.cores,
+        Drive::Port(_) => &CALIBRATION.on_a_port,
+    };
+    let fit = &fits[&design.plan.chip.core];
     let sum: f64 = features(design)
         .iter()
         .map(|(name, count)| fit.bytes.get(name).unwrap_or(&0.0) * count)
@@ -87,6 +93,7 @@ impl Tally {
     }
 
     fn set_up(&mut self, design: &Design) {
+        self.flag("a port", design.plan.drive.timer().is_none());
         let clock = design.plan.clock.prescaler_bits;
         self.flag("clock prescaler", clock.is_some());
         self.flag("clock prescaler, not 1", clock.is_some_and(|bits| bits > 0));
@@ -240,8 +247,7 @@ fn writes(plan: &Plan) -> Vec<(&'static str, f64)> {
         .map(|assign| assign.value)
         .filter(|value| *value != 0)
         .collect();
-    let Drive::Timer(drive) = &plan.drive;
-    let started = drive.start.go.len();
+    let started = plan.drive.start().go.len();
     vec![
         ("near writes", (all.len() - far) as f64),
         ("far writes", far as f64),

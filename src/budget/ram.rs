@@ -5,7 +5,6 @@ use serde::Serialize;
 use super::flash::text;
 use crate::assembly::Listing;
 use crate::design::Design;
-use crate::drive::Drive;
 use crate::emit::SourceFile;
 use crate::units::Bytes;
 
@@ -31,12 +30,10 @@ impl Ram {
     /// `sources` is what was made of the design.
     pub fn new(design: &Design, sources: &[SourceFile]) -> Self {
         let firmware = &design.firmware;
-        let Drive::Timer(drive) = &design.plan.drive;
         let channels = design.plan.drive.channels().len() as u32;
-        let in_registers = drive.registers.lamps.is_some();
         Self {
             tracks: Bytes(channels * firmware.track.size.0),
-            lamps: Bytes(if in_registers { 0 } else { 2 * channels }),
+            lamps: design.plan.drive.in_memory(),
             state: firmware.state.size(),
             variables: variables(design),
             stack: stack(design, text(sources, "player.S")),

@@ -97,9 +97,9 @@ fn is_late(design: &Design, light: &impl Deref<Target = Cycles>) -> bool {
     is_late(at_most(design)) && is_late(**light)
 }
 
-fn load(design: &Design) -> Load {
+fn load(design: &Design) -> Load<'_> {
     let demands = work::demands(&design.deck.image.score);
-    Load::of(design.plan.drive.channels().len(), &demands)
+    Load::of(&design.plan.drive, &demands)
 }
 
 /// More than a tick's work, without looking at the code.

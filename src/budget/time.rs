@@ -41,7 +41,7 @@ pub(super) fn rows(design: &Design, sources: &[SourceFile], flash: &Flash) -> Ve
     let share = cost.share(plan.drive.pwm().cycles());
     let player = Listing::read(text(sources, "player.S"));
     let demands = work::demands(&design.deck.image.score);
-    let load = Load::of(plan.drive.channels().len(), &demands);
+    let load = Load::of(&plan.drive, &demands);
     let work = tick::work(&player, load, flash.main);
     debug_assert!(work <= tick::at_most(design), "{work} of {load:?}");
     let left = tick::left(plan);
@@ -235,6 +235,7 @@ struct Pace {
 impl Pace {
     fn of(player: &Listing) -> Self {
         let load = |count| Load {
+            drive: None,
             channels: 1,
             levels: count,
             operations: count,

@@ -1,12 +1,15 @@
 //! How much a project's programs can ask of the player in one tick.
 
 use crate::assembly::Rounds;
+use crate::drive::Drive;
 use crate::score::{Line, Op, Program, Run, Score};
 use crate::units::Level;
 
 /// The most of everything.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Load {
+pub(super) struct Load<'a> {
+    /// Whose part of a tick is looked at too. `None`: only the player's.
+    pub drive: Option<&'a Drive>,
     pub channels: u32,
     /// Levels that a channel moves in a tick.
     pub levels: u32,
@@ -75,11 +78,12 @@ pub(super) fn starts(starts: &[Vec<Run>], demands: &[Demand]) -> Vec<Start> {
     starts.iter().map(scene).collect()
 }
 
-impl Load {
-    pub(super) fn of(channels: usize, demands: &[Demand]) -> Self {
+impl<'a> Load<'a> {
+    pub(super) fn of(drive: &'a Drive, demands: &[Demand]) -> Self {
         let most = |figure: fn(&Demand) -> u32| demands.iter().map(figure).max().unwrap_or(1);
         Self {
-            channels: channels as u32,
+            drive: Some(drive),
+            channels: drive.channels().len() as u32,
             levels: most(|demand| demand.levels),
             operations: most(|demand| demand.operations),
         }
@@ -87,6 +91,10 @@ impl Load {
 
     /// How often the player's loops are gone through in a tick, by the labels that they go back to.
     pub(super) fn rounds(&self, label: &str) -> Rounds {
+        if let Some(most) = self.drive.and_then(|drive| drive.rounds(label)) {
+            let group = if label == "slice" { "planes" } else { "buffer" };
+            return Rounds { group, most };
+        }
         match label {
             "light_channel" => Rounds {
                 group: "channels",

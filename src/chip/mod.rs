@@ -28,7 +28,7 @@ pub use fuse::{FuseByte, FuseMeaning};
 pub use memory::{Comparator, Core, DetectorOff, Eeprom, Ram, Sleep, Vectors, Watchdog};
 pub use pin::{Debugging, Package, Pin, Programming};
 pub use register::{Reach, Register};
-pub use timer::{Bits, Output, Overflow, Polarity, Timer};
+pub use timer::{Bits, Event, Output, Polarity, Timer};
 pub use wake::{ChangePort, LevelPin, Wake};
 
 /// All that is known of one chip.

@@ -22,7 +22,9 @@ pub struct Timer {
     pub style: String,
     /// The counter to preset, `TCNT0`.
     pub counter: String,
-    pub overflow: Overflow,
+    pub overflow: Event,
+    /// Where the count matches compare register A. `None`: nothing here needs it.
+    pub matched: Option<Event>,
     /// The register whose clock bits start the timer.
     pub clock_register: String,
     /// Clock bits by what the clock is divided by.
@@ -31,6 +33,8 @@ pub struct Timer {
     pub fast: Bits,
     /// Bits of phase-correct PWM with TOP 255; `None`: it has none.
     pub phase_correct: Option<Bits>,
+    /// Bits that clear the counter where it matches compare register A.
+    pub clear: Option<Bits>,
     /// Registers that need a value of their own (TOP, high bytes), in the order to write them.
     pub values: Vec<(String, u8)>,
     /// Inverting, the output is on for 256 counts, not 255, where the compare register is 0.
@@ -38,10 +42,10 @@ pub struct Timer {
     pub outputs: Vec<Output>,
 }
 
-/// A timer's overflow interrupt.
+/// An interrupt of a timer.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Overflow {
+pub struct Event {
     /// As avr-libc names it.
     pub vector: String,
     pub number: u8,
@@ -74,6 +78,11 @@ pub enum Polarity {
 }
 
 impl Output {
+    /// The registers that connect it.
+    pub fn registers(&self) -> impl Iterator<Item = &String> {
+        self.inverting.keys()
+    }
+
     /// The bits that connect the output in this polarity.
     pub fn bits(&self, polarity: Polarity) -> &Bits {
         match polarity {
@@ -89,7 +98,8 @@ impl Output {
 struct Written {
     number: u8,
     style: String,
-    overflow: Overflow,
+    overflow: Event,
+    matched: Option<Event>,
     /// Letter of the compare unit (`""` where there is but one) and its pin, in order.
     outputs: Vec<(String, Pin)>,
 }
@@ -103,6 +113,7 @@ struct Style {
     prescalers: BTreeMap<u16, Vec<String>>,
     fast: Bits,
     phase_correct: Option<Bits>,
+    clear: Option<Bits>,
     #[serde(default)]
     values: Vec<(String, u8)>,
     #[serde(default)]
@@ -170,6 +181,7 @@ impl TryFrom<Written> for Timer {
                 .collect(),
             fast: bits(&style.fast),
             phase_correct: style.phase_correct.as_ref().map(bits),
+            clear: style.clear.as_ref().map(bits),
             values: style
                 .values
                 .iter()
@@ -182,6 +194,7 @@ impl TryFrom<Written> for Timer {
                 .map(output)
                 .collect::<Result<_, _>>()?,
             overflow: written.overflow,
+            matched: written.matched,
             style: written.style,
         })
     }

@@ -1,4 +1,4 @@
-//! The PWM that was chosen beside the others that the timers could have: flicker, levels, the light at the LED.
+//! The PWM that was chosen beside the others that the drive could have: flicker, levels, the light at the LED.
 
 use std::collections::BTreeSet;
 
@@ -7,15 +7,16 @@ use serde::Serialize;
 use crate::board::{FlickerReport, Lamp, Risk, lamps, worst};
 use crate::design::Design;
 use crate::diagnostic::Spanned;
-use crate::drive::Shape;
+use crate::drive::port::PortDrive;
 use crate::drive::timer::Mode;
+use crate::drive::{Drive, Shape};
 use crate::spec::PwmMode;
 use crate::units::{DeltaLightness, Hertz, Share, rounded};
 
 /// A PWM that can be had.
 #[derive(Debug, Serialize)]
 pub(super) struct Choice {
-    mode: Mode,
+    mode: &'static str,
     frequency: Hertz,
     used: bool,
     #[serde(flatten)]
@@ -61,7 +62,7 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
     } in all(design, lamps)
     {
         let mark = if used { '>' } else { ' ' };
-        let name = format!("{}, {frequency}", Shape::Pulse(mode).word());
+        let name = format!("{mode}, {frequency}");
         text += &match outcome {
             Outcome::Fault(reason) => format!("{mark} {name:<27}  cannot be: {reason}\n"),
             Outcome::Found(found) => format!(
@@ -78,14 +79,21 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
             ),
         };
     }
-    let why = match design.project.pwm.frequency {
-        Some(_) => "the nearest to the one asked for",
-        None => "the fastest, which has the most levels",
+    let why = match (design.project.pwm.frequency, &design.plan.drive) {
+        (Some(_), _) => "the nearest to the one asked for",
+        (None, Drive::Timer(_)) => "the fastest, which has the most levels",
+        (None, Drive::Port(_)) => "the deepest that is not too slow",
     };
-    text + &format!(
-        "\n  chosen: {why}.\n  A slower one has fewer and longer pulses, of which a slow switch spoils \
-         less: `pwm: {{frequency: 4 kHz}}`.\n"
-    )
+    let other = match &design.plan.drive {
+        Drive::Timer(_) => {
+            "A slower one has fewer and longer pulses, of which a slow switch spoils less: \
+             `pwm: {frequency: 4 kHz}`"
+        }
+        Drive::Port(_) => {
+            "A faster one flickers less and has fewer levels: `pwm: {slowest: 3 kHz}`"
+        }
+    };
+    text + &format!("\n  chosen: {why}.\n  {other}.\n")
 }
 
 fn risk(risk: Risk) -> &'static str {
@@ -102,6 +110,29 @@ fn is_same(one: Hertz, other: Hertz) -> bool {
 
 /// The fastest first.
 pub(super) fn all(design: &Design, lamps: &[Lamp]) -> Vec<Choice> {
+    let offers = match &design.plan.drive {
+        Drive::Timer(_) => of_timers(design),
+        Drive::Port(port) => of_planes(design, port),
+    };
+    let usable = (offers.into_iter())
+        .filter(|(_, frequency)| *frequency >= design.project.pwm.slowest.value);
+    let mut all: Vec<Choice> = usable
+        .filter_map(|(shape, frequency)| choice(design, lamps, shape, frequency))
+        .collect();
+    all.sort_by(|a, b| b.frequency.0.total_cmp(&a.frequency.0));
+    all
+}
+
+/// What fewer planes would do.
+fn of_planes(design: &Design, port: &PortDrive) -> Vec<(Shape, Hertz)> {
+    let clock = design.plan.clock.frequency.0;
+    let offers = port.planes.all();
+    offers
+        .map(|planes| (Shape::BitAngle, Hertz(clock / f64::from(planes.frame().0))))
+        .collect()
+}
+
+fn of_timers(design: &Design) -> Vec<(Shape, Hertz)> {
     let plan = &design.plan;
     let timers = plan.chip.timers.iter();
     let prescalers: BTreeSet<u16> = timers
@@ -115,26 +146,24 @@ pub(super) fn all(design: &Design, lamps: &[Lamp]) -> Vec<Choice> {
     let offers = prescalers
         .into_iter()
         .flat_map(|prescaler| modes.iter().map(move |&mode| (mode, prescaler)))
-        .map(|(mode, prescaler)| (mode, mode.frequency(plan.clock.frequency, prescaler)));
-    let usable = offers.filter(|(_, frequency)| *frequency >= design.project.pwm.slowest.value);
-    let mut all: Vec<Choice> = usable
-        .filter_map(|(mode, frequency)| choice(design, lamps, mode, frequency))
-        .collect();
-    all.sort_by(|a, b| b.frequency.0.total_cmp(&a.frequency.0));
-    all
+        .map(|(mode, prescaler)| {
+            let frequency = mode.frequency(plan.clock.frequency, prescaler);
+            (Shape::Pulse(mode), frequency)
+        });
+    offers.collect()
 }
 
 /// `None`: the timers in use do not make it.
-fn choice(design: &Design, lamps: &[Lamp], mode: Mode, frequency: Hertz) -> Option<Choice> {
+fn choice(design: &Design, lamps: &[Lamp], shape: Shape, frequency: Hertz) -> Option<Choice> {
     let own = design.plan.drive.pwm();
-    let used = Shape::Pulse(mode) == own.shape && is_same(frequency, own.frequency);
+    let used = shape == own.shape && is_same(frequency, own.frequency);
     let outcome = if used {
         Outcome::Found(found(design, lamps))
     } else {
-        match with(design, mode, frequency) {
+        match with(design, shape, frequency) {
             Ok(other) => {
                 let made = other.plan.drive.pwm();
-                if made.shape != Shape::Pulse(mode) || !is_same(made.frequency, frequency) {
+                if made.shape != shape || !is_same(made.frequency, frequency) {
                     return None;
                 }
                 Outcome::Found(found(&other, &self::lamps(&other)))
@@ -143,7 +172,7 @@ fn choice(design: &Design, lamps: &[Lamp], mode: Mode, frequency: Hertz) -> Opti
         }
     };
     Some(Choice {
-        mode,
+        mode: shape.word(),
         frequency: Hertz(rounded(frequency.0, 1e3)),
         used,
         outcome,
@@ -151,11 +180,12 @@ fn choice(design: &Design, lamps: &[Lamp], mode: Mode, frequency: Hertz) -> Opti
 }
 
 /// The same project with another PWM.
-fn with(design: &Design, mode: Mode, frequency: Hertz) -> Result<Design, String> {
+fn with(design: &Design, shape: Shape, frequency: Hertz) -> Result<Design, String> {
     let mut project = design.project.clone();
-    let mode = match mode {
-        Mode::Fast => PwmMode::Fast,
-        Mode::PhaseCorrect => PwmMode::PhaseCorrect,
+    let mode = match shape {
+        Shape::Pulse(Mode::Fast) => PwmMode::Fast,
+        Shape::Pulse(Mode::PhaseCorrect) => PwmMode::PhaseCorrect,
+        Shape::BitAngle => PwmMode::Auto,
     };
     project.pwm.mode = project.pwm.mode.map(|_| mode);
     project.pwm.frequency = Some(Spanned::new(frequency, project.pwm.mode.span));

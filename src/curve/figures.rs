@@ -2,6 +2,7 @@
 
 use crate::board::{Lamp, Off, ideal};
 use crate::design::Design;
+use crate::drive::Drive;
 use crate::light::{Depth, Form, Packed, alternatives as forms};
 use crate::spec::Curve;
 
@@ -22,10 +23,15 @@ pub fn facts(design: &Design) -> [(&'static str, String); 6] {
     let found = &design.deck.light.figures;
     let pwm = design.plan.drive.pwm();
     let depth = Depth::new(pwm.extra_bits);
-    let shape = pwm.shape.word();
-    let spread = match depth.extra_bits() {
-        0 => String::new(),
-        bits => format!(", and {bits} more spread over time"),
+    let made = match &design.plan.drive {
+        Drive::Timer(_) => {
+            let spread = match depth.extra_bits() {
+                0 => String::new(),
+                bits => format!(", and {bits} more spread over time"),
+            };
+            format!("8 of {} PWM at {}{spread}", pwm.shape.word(), pwm.frequency)
+        }
+        Drive::Port(port) => format!("{} at {}", port.title(), pwm.frequency),
     };
     [
         (
@@ -38,14 +44,7 @@ pub fn facts(design: &Design) -> [(&'static str, String); 6] {
                 brightness.ceiling.value
             ),
         ),
-        (
-            "depth",
-            format!(
-                "{} bits: 8 of {shape} PWM at {}{spread}",
-                depth.bits(),
-                pwm.frequency
-            ),
-        ),
+        ("depth", format!("{} bits: {made}", depth.bits())),
         ("slowest component", format!("{}", pwm.slowest)),
         (
             "distinct levels",

@@ -1,6 +1,8 @@
 //! How duties come out of pins. The player ends in a frame, a duty a channel; what is made of it is a drive's.
 //! Whoever wants to know of the PWM asks the drive.
 
+mod choice;
+pub mod port;
 mod pwm;
 pub mod timer;
 
@@ -12,14 +14,18 @@ use crate::spec::{Active, Project};
 use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
 use crate::units::{Bytes, Cycles, Duty, Hertz};
 
+use choice::Choice;
+use port::PortDrive;
 pub use pwm::{PwmPlan, Shape};
-use timer::{PumpPlan, TimerDrive};
+use timer::{Keeper, PumpPlan, StartPlan, TimerDrive, TimerPlan};
 
 /// A drive as it is planned for a project.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Drive {
     /// Outputs of timers, whose PWM an interrupt deepens.
     Timer(Box<TimerDrive>),
+    /// Any pins of a port or two, written by an interrupt.
+    Port(Box<PortDrive>),
 }
 
 /// A channel's pin.
@@ -89,8 +95,17 @@ pub const WAKING: Cycles = Cycles(4);
 /// From the interrupt to its first instruction (datasheets: four clock cycles at least).
 pub const ENTRY: Cycles = Cycles(4);
 
+/// The drive in words and numbers, as its templates want them.
+#[derive(Debug, Serialize)]
+#[serde(untagged)]
+pub enum Text {
+    Timer(timer::Text),
+    Port(port::Text),
+}
+
 impl Drive {
-    /// The drive for a project's channels. `None` after adding an error.
+    /// The drive for a project's channels: the outputs of timers, where all channels have one, and else ports;
+    /// or the one that the project asks for. `None` after adding an error.
     pub fn choose<'a>(
         target: Target,
         project: &'a Project,
@@ -98,14 +113,23 @@ impl Drive {
         claims: &mut Claims<'a>,
         notes: &mut Notes,
     ) -> Option<Self> {
-        let timer = TimerDrive::plan(target, project, clock, claims, notes)?;
-        Some(Self::Timer(Box::new(timer)))
+        match choice::choose(target, project, claims) {
+            Choice::Timer => {
+                let timer = TimerDrive::plan(target, project, clock, claims, notes)?;
+                Some(Self::Timer(Box::new(timer)))
+            }
+            Choice::Port(why) => {
+                let port = PortDrive::plan(target, project, clock, claims, why, notes)?;
+                Some(Self::Port(Box::new(port)))
+            }
+        }
     }
 
     /// Where it is timers' outputs.
     pub fn timer(&self) -> Option<&TimerDrive> {
         match self {
             Self::Timer(timer) => Some(timer),
+            Self::Port(_) => None,
         }
     }
 
@@ -113,6 +137,7 @@ impl Drive {
     pub fn among(self, target: Target, others: impl Iterator<Item = u8>) -> Self {
         match self {
             Self::Timer(timer) => Self::Timer(Box::new(timer.among(target.chip, others))),
+            Self::Port(_) => self,
         }
     }
 
@@ -120,6 +145,7 @@ impl Drive {
     pub fn quiet(&self, target: Target) -> Vec<Write> {
         match self {
             Self::Timer(timer) => timer.quiet(target.chip),
+            Self::Port(_) => Vec::new(),
         }
     }
 
@@ -127,12 +153,14 @@ impl Drive {
     pub fn channels(&self) -> &[ChannelPlan] {
         match self {
             Self::Timer(timer) => &timer.channels,
+            Self::Port(port) => &port.channels,
         }
     }
 
     pub fn pwm(&self) -> &PwmPlan {
         match self {
             Self::Timer(timer) => &timer.pwm,
+            Self::Port(port) => &port.pwm,
         }
     }
 
@@ -141,6 +169,7 @@ impl Drive {
     pub fn shown(&self, duty: Duty) -> Vec<Pulse> {
         match self {
             Self::Timer(timer) => timer.shown(duty),
+            Self::Port(port) => port.planes.shown(duty),
         }
     }
 
@@ -148,12 +177,14 @@ impl Drive {
     pub fn slowest(&self, duty: Duty) -> Option<Hertz> {
         match self {
             Self::Timer(timer) => timer.dither.slowest(duty, timer.pwm.frequency),
+            Self::Port(port) => (duty.0 > 0).then_some(port.pwm.frequency),
         }
     }
 
     pub fn pump(&self) -> Option<&PumpPlan> {
         match self {
             Self::Timer(timer) => timer.pump.as_ref(),
+            Self::Port(_) => None,
         }
     }
 
@@ -161,13 +192,15 @@ impl Drive {
     pub fn directions(&self) -> &[PortMask] {
         match self {
             Self::Timer(timer) => &timer.directions,
+            Self::Port(port) => &port.directions,
         }
     }
 
-    /// The interrupts that do its work, by vector; the first comes once a period.
+    /// The interrupts that do its work, by vector.
     pub fn handlers(&self) -> &[Handler] {
         match self {
             Self::Timer(timer) => std::slice::from_ref(&timer.handler),
+            Self::Port(port) => std::slice::from_ref(&port.handler),
         }
     }
 
@@ -175,6 +208,7 @@ impl Drive {
     pub fn is_apart(&self) -> bool {
         match self {
             Self::Timer(timer) => timer.apart.is_some(),
+            Self::Port(_) => false,
         }
     }
 
@@ -182,20 +216,117 @@ impl Drive {
     pub fn cost(&self) -> Cost {
         match self {
             Self::Timer(timer) => timer.cost,
+            Self::Port(port) => port.cost,
+        }
+    }
+
+    /// The shortest time from one of its interrupts to the next: each must be served within it.
+    pub fn patience(&self) -> Cycles {
+        match self {
+            Self::Timer(timer) => timer.pwm.length,
+            Self::Port(port) => port.patience(),
+        }
+    }
+
+    /// Interrupts that others may have left on, and what else must be off.
+    pub fn kept_out(&self) -> &[Write] {
+        match self {
+            Self::Timer(timer) => &timer.kept_out,
+            Self::Port(port) => &port.kept_out,
+        }
+    }
+
+    /// The timers in use, and what is written into each before it is set going.
+    pub fn set_up(&self) -> Vec<(&TimerPlan, Vec<&Write>)> {
+        match self {
+            Self::Timer(timer) => {
+                let timers = timer.timers.iter();
+                timers
+                    .map(|one| (one, timer.set_up(one).collect()))
+                    .collect()
+            }
+            Self::Port(port) => vec![(&port.timer, port.set_up().collect())],
+        }
+    }
+
+    /// How those are set going.
+    pub fn start(&self) -> &StartPlan {
+        match self {
+            Self::Timer(timer) => &timer.start,
+            Self::Port(port) => &port.start,
+        }
+    }
+
+    /// The counts that must be written before.
+    pub fn presets(&self) -> Vec<&Write> {
+        match self {
+            Self::Timer(timer) => timer.presets().collect(),
+            Self::Port(_) => Vec::new(),
         }
     }
 
     /// All that is written into registers before the light begins.
-    pub fn written(&self) -> impl Iterator<Item = &Write> {
+    pub fn written(&self) -> Vec<&Write> {
         match self {
-            Self::Timer(timer) => timer.written(),
+            Self::Timer(timer) => timer.written().collect(),
+            Self::Port(port) => port.written().collect(),
         }
     }
 
     /// What of that can be written again at any time.
-    pub fn lasting(&self) -> impl Iterator<Item = &Write> {
+    pub fn lasting(&self) -> Vec<&Write> {
         match self {
-            Self::Timer(timer) => timer.lasting(),
+            Self::Timer(timer) => timer.lasting().collect(),
+            Self::Port(port) => port.lasting().collect(),
+        }
+    }
+
+    /// The last register that the interrupt keeps from the compiler, by number.
+    pub fn last_register(&self) -> u8 {
+        match self {
+            Self::Timer(timer) => timer.registers.range().1,
+            Self::Port(port) => port.registers().last(),
+        }
+    }
+
+    /// What the interrupt puts out, in memory; in a firmware in C.
+    pub fn in_memory(&self) -> Bytes {
+        match self {
+            Self::Timer(timer) if timer.registers.lamps.is_some() => Bytes(0),
+            Self::Timer(timer) => Bytes(2 * timer.outputs.len() as u32),
+            Self::Port(port) => Bytes(2 * u32::from(port.planes.bits * port.planes.ports)),
+        }
+    }
+
+    /// What it has in flash besides its code.
+    pub fn in_tables(&self) -> Bytes {
+        match self {
+            Self::Timer(_) => Bytes(0),
+            Self::Port(port) => Bytes((port.channels.len() * port.ports.len()) as u32),
+        }
+    }
+
+    /// What a port puts out in the dark, by the register of its latch.
+    pub fn rest(&mut self, register: &str, value: u8) {
+        match self {
+            Self::Timer(_) => {}
+            Self::Port(port) => port.rest(register, value),
+        }
+    }
+
+    /// How often the player goes through a loop of the drive's in a tick, by its label. `None`: it is none.
+    pub fn rounds(&self, label: &str) -> Option<u32> {
+        match self {
+            Self::Timer(_) => None,
+            Self::Port(port) => port.rounds(label),
+        }
+    }
+
+    /// With the names of its channels.
+    pub fn text<'a>(&self, names: impl Iterator<Item = &'a str>, keeper: Keeper) -> Text {
+        match self {
+            Self::Timer(timer) => Text::Timer(timer::Text::new(timer, names, keeper)),
+            Self::Port(port) => Text::Port(port::Text::new(port, names, keeper)),
         }
     }
 }

@@ -24,6 +24,8 @@ pub struct PwmPlan {
 pub enum Shape {
     /// One pulse, by a timer.
     Pulse(Mode),
+    /// A plane for each bit of a code, by an interrupt that writes ports.
+    BitAngle,
 }
 
 impl Shape {
@@ -31,6 +33,7 @@ impl Shape {
         match self {
             Self::Pulse(Mode::Fast) => "fast",
             Self::Pulse(Mode::PhaseCorrect) => "phase-correct",
+            Self::BitAngle => "bit-angle",
         }
     }
 }

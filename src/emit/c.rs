@@ -5,6 +5,7 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 
 use crate::design::Design;
+use crate::drive::{port, timer};
 use crate::emit::context::{Context, Registers};
 use crate::emit::{SourceFile, spaced};
 use crate::firmware;
@@ -22,7 +23,12 @@ macro_rules! snippet {
 }
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
-    let shared = [&firmware::TEMPLATES[..], &light::TEMPLATES];
+    let shared = [
+        &firmware::TEMPLATES[..],
+        &timer::TEMPLATES,
+        &port::TEMPLATES,
+        &light::TEMPLATES,
+    ];
     let own = [
         ("pwm.S", include_str!("../../templates/c/pwm.S.j2")),
         ("tables.S", include_str!("../../templates/avr/tables.S.j2")),

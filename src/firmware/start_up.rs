@@ -8,26 +8,20 @@ use serde::Serialize;
 use super::standby::{self, StandbyText};
 use super::vectors::Vectors;
 use crate::assembly::Listing;
-use crate::drive::Drive;
-use crate::drive::timer::{self, Text};
+use crate::drive::timer::Keeper;
+use crate::drive::{Text, port, timer};
 use crate::plan::Plan;
 use crate::template::{environment, rendered};
 use crate::units::Bytes;
 
-/// The start-up's text, and what the drive has in it, by name; and that of standby.
-pub const TEMPLATES: [(&str, &str); 5] = {
-    let [about, handler, dark] = timer::TEMPLATES;
+/// The start-up's text and that of standby, by name.
+pub const TEMPLATES: [(&str, &str); 2] = {
     let text = include_str!("../../templates/c/start_up.S.j2").trim_ascii_end();
-    [
-        ("start_up.S", text),
-        about,
-        handler,
-        dark,
-        standby::TEMPLATE,
-    ]
+    [("start_up.S", text), standby::TEMPLATE]
 };
 
-static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| environment(&TEMPLATES));
+static ENVIRONMENT: LazyLock<Environment<'static>> =
+    LazyLock::new(|| environment(&[&TEMPLATES[..], &timer::TEMPLATES, &port::TEMPLATES].concat()));
 
 /// What its text says.
 #[derive(Debug, Serialize)]
@@ -65,9 +59,9 @@ impl StartUp {
             #[serde(flatten)]
             start_up: StartUp,
         }
-        let Drive::Timer(drive) = &plan.drive;
+        let nameless = std::iter::repeat("");
         let context = Context {
-            drive: drive.nameless(),
+            drive: plan.drive.text(nameless, Keeper::Registers),
             start_up: self,
         };
         let text = rendered(&ENVIRONMENT, "start_up.S", &context);

@@ -4,7 +4,6 @@ use super::Firmware;
 use super::part::Part;
 use crate::conduct::Dwell;
 use crate::conduct::fade::FadeStep;
-use crate::drive::Drive;
 use crate::plan::Plan;
 use crate::target::Wanted;
 use crate::units::Bytes;
@@ -47,9 +46,7 @@ impl Firmware {
         let there = counted_most_first
             .into_iter()
             .filter(|part| parts.contains(part));
-        let Drive::Timer(drive) = &plan.drive;
-        let (_, last) = drive.registers.range();
-        let mut spare = (last + 1..=LAST_SPARE).map(Home::Register);
+        let mut spare = (plan.drive.last_register() + 1..=LAST_SPARE).map(Home::Register);
         let known = |name: &&'static str| plan.chip.register(name).is_some();
         let mut io = IO.into_iter().filter(known).map(Home::Io);
         let (bytes, words): (Vec<Wanted>, Vec<Wanted>) = there
@@ -105,7 +102,9 @@ impl Firmware {
 
     /// What the variables take of memory.
     pub fn variables_in_memory(&self) -> Bytes {
-        let in_memory = self.variables.iter();
+        // Where no scene follows another, nothing sets which is due, and the compiler leaves it out.
+        let is_set = |variable: &&Variable| variable.name != "scene" || self.rules.hops();
+        let in_memory = self.variables.iter().filter(is_set);
         let in_memory = in_memory.filter(|variable| variable.home == Home::Memory);
         Bytes(in_memory.map(|variable| variable.size.0).sum())
     }

@@ -65,14 +65,16 @@ impl Plan {
 
     /// All that is written into registers of the drive and of what is switched off before the light begins.
     pub fn written(&self) -> impl Iterator<Item = Write> {
-        self.drive.written().cloned().chain([self.target().rest()])
+        let written = self.drive.written().into_iter();
+        written.cloned().chain([self.target().rest()])
     }
 
     /// What is written again at each tick, in case that a disturbance changes it: all that makes the
     /// timers run and their interrupt come. Nothing on chips where every byte counts.
     pub fn refreshed(&self) -> impl Iterator<Item = &Write> {
         let roomy = self.chip.flash >= ROOMY;
-        self.drive.lasting().filter(move |_| roomy)
+        let lasting = self.drive.lasting().into_iter();
+        lasting.filter(move |_| roomy)
     }
 
     /// Whether any fuse of a delivered chip must change.
@@ -142,8 +144,14 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
         standby,
         cautions: notes.into_cautions(),
     };
+    let latches = plan.latches(project);
+    let mut drive = plan.drive.clone();
+    for latch in &latches {
+        drive.rest(&latch.register, latch.value);
+    }
     Ok(Plan {
-        latches: plan.latches(project),
+        latches,
+        drive,
         ..plan
     })
 }

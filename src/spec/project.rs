@@ -166,6 +166,16 @@ pub struct Pwm {
     /// No component of the light may be slower than this.
     pub slowest: Spanned<Hertz>,
     pub mode: Spanned<PwmMode>,
+    pub drive: Spanned<DriveWish>,
+}
+
+/// What brings duties out of pins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum DriveWish {
+    /// Whichever suits the channels' pins.
+    Auto,
+    Timer,
+    Port,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

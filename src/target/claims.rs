@@ -8,7 +8,7 @@ use crate::diagnostic::{Diagnostic, Notes, Span, Spanned, short};
 use crate::spec::{Channel, ClockSource, Project};
 
 /// The pins that a project names, as far as they exist and are free.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Claims<'a> {
     chip: &'a Chip,
     /// By channel; `None`: to be chosen, or in error.

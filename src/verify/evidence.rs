@@ -123,6 +123,13 @@ pub struct LightSeen {
     pub elapsed: u64,
     /// The longest pattern of periods that repeats itself, in periods.
     pub longest_repeat: u32,
+    /// Of the port drive: the most by which a plane was out for longer or shorter than planned, in cycles.
+    #[serde(skip_serializing_if = "is_none")]
+    pub late: u32,
+}
+
+fn is_none(late: &u32) -> bool {
+    *late == 0
 }
 
 impl LightSeen {

@@ -12,6 +12,7 @@ mod failure;
 mod firmware;
 pub mod machine;
 pub mod pattern;
+mod planes;
 pub mod pump;
 mod report;
 mod run;

@@ -2,9 +2,12 @@
 //! every tick against the clock.
 
 use super::bench::{Bench, Frame, Setup, Start};
-use super::machine::Machine;
+use super::machine::{Access, Edge, Machine, Moment, Period, Pin};
+use super::planes::PlaneLight;
 use super::waveform::Waveform;
-use super::{ChannelEvidence, Failure, Milliseconds, PatternEvidence, VerifyError};
+use super::{
+    ChannelEvidence, Failure, LightFault, LightSeen, Milliseconds, PatternEvidence, VerifyError,
+};
 use crate::design::Design;
 use crate::drive::Drive;
 use crate::units::{Duty, Share};
@@ -24,7 +27,7 @@ pub fn play(setup: &Setup, start: &Start, seconds: f64) -> Result<PatternEvidenc
 
 struct Run {
     evidence: PatternEvidence,
-    waveforms: Vec<Waveform>,
+    lights: Vec<Light>,
     meant: Vec<f64>,
 }
 
@@ -42,7 +45,7 @@ impl Run {
                 slowest: None,
                 planned_slowest: design.plan.drive.pwm().slowest,
             },
-            waveforms: Vec::new(),
+            lights: Vec::new(),
             meant: vec![0.0; design.plan.drive.channels().len()],
         }
     }
@@ -53,13 +56,12 @@ impl Run {
         // The outputs are turned on after the first tick.
         let first = bench.next_tick()?;
         self.dark_until_now(setup, bench)?;
-        bench.watch_periods();
-        let Drive::Timer(drive) = &design.plan.drive;
+        bench.watch_light();
         for (channel, output) in setup.outputs.iter().enumerate() {
             let driven = bench.until_driven(output.pin)?;
-            let mut waveform = Waveform::new(drive, output, driven);
-            waveform.put(first.begun, first.done, first.duties[channel]);
-            self.waveforms.push(waveform);
+            let mut light = Light::new(setup, bench, channel, driven);
+            light.put(first.begun, first.done, first.duties[channel]);
+            self.lights.push(light);
         }
         let second = bench.next_tick()?;
         self.light(setup, bench, &second)?;
@@ -111,12 +113,11 @@ impl Run {
 
     /// The light at the pins up to a tick.
     fn light(&mut self, setup: &Setup, bench: &mut Bench, frame: &Frame) -> Result<(), Failure> {
-        let periods = bench.machine.take_periods();
-        for (channel, waveform) in self.waveforms.iter_mut().enumerate() {
+        let seen = Seen::take(&mut bench.machine);
+        for (channel, light) in self.lights.iter_mut().enumerate() {
             let pin = setup.outputs[channel].pin;
-            let own = periods.iter().filter(|period| period.pin == pin).copied();
-            waveform
-                .tick(own, frame.begun, frame.done, frame.duties[channel])
+            light
+                .tick(pin, &seen, frame, frame.duties[channel])
                 .map_err(|(at, duty, fault)| Failure::Light {
                     seconds: bench.machine.seconds(at.0),
                     channel: setup.design.project.channels[channel].name.value.clone(),
@@ -131,8 +132,8 @@ impl Run {
         let pwm = setup.design.plan.drive.pwm();
         let ticks = (self.evidence.ticks - 2).max(1) as f64;
         let names = &setup.design.project.channels;
-        for (channel, waveform) in self.waveforms.iter().enumerate() {
-            let light = waveform.seen();
+        for (channel, light) in self.lights.iter().enumerate() {
+            let light = light.seen();
             let mean = self.meant[channel] / ticks / 256.0;
             self.evidence.channels.push(ChannelEvidence {
                 channel: names[channel].name.value.clone(),
@@ -148,6 +149,78 @@ impl Run {
             .filter_map(|channel| channel.light.slowest(pwm))
             .min_by(|a, b| a.0.total_cmp(&b.0));
         self.evidence.slowest = slowest;
+    }
+}
+
+/// What was recorded since it was last asked.
+struct Seen {
+    periods: Vec<Period>,
+    edges: Vec<Edge>,
+    writes: Vec<Access>,
+}
+
+impl Seen {
+    fn take(machine: &mut Machine) -> Self {
+        Self {
+            periods: machine.take_periods(),
+            edges: machine.take_edges(),
+            writes: machine.take_accesses(),
+        }
+    }
+}
+
+/// The light of a channel, by its drive.
+enum Light {
+    Timer(Waveform),
+    Port(PlaneLight),
+}
+
+impl Light {
+    fn new(setup: &Setup, bench: &Bench, channel: usize, driven: Moment) -> Self {
+        let output = &setup.outputs[channel];
+        match &setup.design.plan.drive {
+            Drive::Timer(drive) => Self::Timer(Waveform::new(drive, output, driven)),
+            Drive::Port(drive) => {
+                let port = &drive.ports[drive.port_of(drive.channels[channel].pin)];
+                let register = bench.machine.address_of(&port.register);
+                let pin = (output.pin, output.active);
+                let register = register.expect("the part has the port that the drive writes");
+                Self::Port(PlaneLight::new(drive.planes, register, pin, driven))
+            }
+        }
+    }
+
+    fn put(&mut self, begun: Moment, done: Moment, duty: Duty) {
+        match self {
+            Self::Timer(light) => light.put(begun, done, duty),
+            Self::Port(light) => light.put(begun, done, duty),
+        }
+    }
+
+    fn tick(
+        &mut self,
+        pin: Pin,
+        seen: &Seen,
+        frame: &Frame,
+        duty: Duty,
+    ) -> Result<(), (Moment, Duty, LightFault)> {
+        match self {
+            Self::Timer(light) => {
+                let own = seen.periods.iter().filter(|period| period.pin == pin);
+                light.tick(own.copied(), frame.begun, frame.done, duty)
+            }
+            Self::Port(light) => {
+                let seen = (seen.writes.as_slice(), seen.edges.as_slice());
+                light.tick(seen, frame.begun, frame.done, duty)
+            }
+        }
+    }
+
+    fn seen(&self) -> LightSeen {
+        match self {
+            Self::Timer(light) => light.seen(),
+            Self::Port(light) => light.seen(),
+        }
     }
 }
 

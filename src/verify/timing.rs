@@ -107,7 +107,6 @@ fn evidence(
         .copied()
         .unwrap_or_default();
     let between = (pace.ticks.max(1) - 1) as f64;
-    let period = plan.drive.pwm().cycles().0;
     TimingEvidence {
         seconds: bench.seconds(),
         ticks: pace.ticks,
@@ -123,7 +122,7 @@ fn evidence(
             share: Share((meters.in_interrupts + meters.waking) as f64 / elapsed),
             latest: Limit {
                 found: Cycles(meter.latest as u32),
-                limit: Cycles(period),
+                limit: plan.drive.patience(),
             },
             missed: meters.interrupts.values().map(|meter| meter.missed).sum(),
         },

@@ -11,8 +11,10 @@ fn named_bits(chip: &Chip) -> Vec<(&str, &str)> {
     let mut add = |register: &'static str, bit: &'static str| named.push((register, bit));
     let chip: &'static Chip = find(&chip.name).unwrap();
     for timer in &chip.timers {
-        for [register, bit] in [&timer.overflow.enable, &timer.overflow.flag] {
-            add(register, bit);
+        for event in timer.matched.iter().chain([&timer.overflow]) {
+            for [register, bit] in [&event.enable, &event.flag] {
+                add(register, bit);
+            }
         }
         for bit in timer.prescalers.values().flatten() {
             add(&timer.clock_register, bit);
@@ -23,10 +25,12 @@ fn named_bits(chip: &Chip) -> Vec<(&str, &str)> {
                 output.bits(Polarity::NonInverting),
             ]
         });
-        for bits in [Some(&timer.fast), timer.phase_correct.as_ref()]
-            .into_iter()
-            .flatten()
-        {
+        let modes = [
+            Some(&timer.fast),
+            timer.phase_correct.as_ref(),
+            timer.clear.as_ref(),
+        ];
+        for bits in modes.into_iter().flatten() {
             bits.iter()
                 .for_each(|(register, bits)| bits.iter().for_each(|bit| add(register, bit)));
         }

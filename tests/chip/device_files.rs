@@ -106,15 +106,17 @@ fn bits() {
 }
 
 #[test]
-fn overflow_vectors() {
+fn timer_vectors() {
     check(|chip, device| {
         let mut wrong = Vec::new();
-        for timer in &chip.timers {
-            let name = timer.overflow.vector.trim_end_matches("_vect");
+        let events =
+            (chip.timers.iter()).flat_map(|timer| timer.matched.iter().chain([&timer.overflow]));
+        for event in events {
+            let name = event.vector.trim_end_matches("_vect");
             let short = name.replace("TIMER", "TIM");
             let same = |other: &&avr_mcu::Interrupt| other.name.replace("TIMER", "TIM") == short;
             match device.device.interrupts.iter().find(same) {
-                Some(found) if found.index == u32::from(timer.overflow.number) => {}
+                Some(found) if found.index == u32::from(event.number) => {}
                 found => wrong.push(format!("{name}: {found:?}")),
             }
         }

@@ -84,13 +84,11 @@ fn vectors() {
             chip.vectors.table().0.into(),
             macros.value("_VECTORS_SIZE"),
         );
-        let overflows = chip.timers.iter().filter_map(|timer| {
-            let overflow = &timer.overflow;
-            differ(
-                &overflow.vector,
-                overflow.number.into(),
-                macros.value(&overflow.vector),
-            )
+        let events =
+            (chip.timers.iter()).flat_map(|timer| timer.matched.iter().chain([&timer.overflow]));
+        let events = events.filter_map(|event| {
+            let there = macros.value(&event.vector);
+            differ(&event.vector, event.number.into(), there)
         });
         let levels = chip.wake.levels.iter();
         let levels = levels.map(|level| (&level.vector, level.number));
@@ -99,7 +97,7 @@ fn vectors() {
         let wakes = levels
             .chain(changes)
             .filter_map(|(vector, number)| differ(vector, number.into(), macros.value(vector)));
-        overflows.chain(wakes).chain(table).collect()
+        events.chain(wakes).chain(table).collect()
     });
 }
 

@@ -183,7 +183,7 @@ fn a_folder_that_cannot_be_made_is_named() {
 
 #[test]
 fn a_wrong_project_writes_nothing() {
-    let desk = Desk::with(&scenario("platform.yaml").replace("PD5", "PB7"));
+    let desk = Desk::with(&scenario("platform.yaml").replace("PD5", "PA2"));
     insta::assert_snapshot!(
         "build_of_a_wrong_project",
         desk.run("build light.yaml").shown()

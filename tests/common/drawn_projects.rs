@@ -157,6 +157,7 @@ struct Draft {
     button: Option<Pin>,
     /// Names of the patterns.
     names: Vec<String>,
+    on_a_port: bool,
 }
 
 impl Draft {
@@ -185,6 +186,7 @@ impl Draft {
             spare,
             button: None,
             names: Vec::new(),
+            on_a_port: seed % 4 == 1,
         }
     }
 
@@ -214,6 +216,8 @@ impl Draft {
             let slowest = dice.one_of(&[200, 400, 1250, 2500]);
             let mode = dice.one_of(&["auto", "fast", "phase-correct"]);
             self.line(format!("pwm: {{slowest: {slowest} Hz, mode: {mode}}}"));
+        } else if self.on_a_port {
+            self.line("pwm: {drive: port}");
         }
         if dice.chance(25) {
             self.line(format!("tick: {} ms", dice.one_of(&[2, 3, 4, 5, 10, 20])));

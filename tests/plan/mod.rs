@@ -4,6 +4,7 @@ mod crystal;
 mod lines;
 mod notes;
 mod pins;
+mod port;
 mod project;
 mod pwm;
 mod start;

@@ -33,6 +33,7 @@ pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
             frequency: None,
             slowest: at(Hertz(1250.0)),
             mode: at(PwmMode::Auto),
+            drive: at(DriveWish::Auto),
         },
         tick: None,
         patterns: vec![holds(&[Time::from_millis(500)])],

@@ -52,6 +52,7 @@ projects! {
     byre_on_attiny85: "byre-85.yaml",
     clockwork_on_attiny2313a: "clockwork-2313a.yaml",
     cottage_on_attiny13a: "cottage-13a.yaml",
+    crossing_on_atmega328p: "crossing-328p.yaml",
     diorama_on_attiny2313a: "diorama-2313a.yaml",
     dusk_on_attiny85: "dusk-85.yaml",
     gate_on_atmega168: "gate-168.yaml",
@@ -63,10 +64,13 @@ projects! {
     night_on_attiny85: "night-85.yaml",
     quay_on_atmega88: "quay-88.yaml",
     reading_on_attiny2313a: "reading-2313a.yaml",
+    row_on_attiny44a: "row-44a.yaml",
     shelf_on_attiny85: "shelf-85.yaml",
     sign_on_attiny2313a: "sign-2313a.yaml",
     signal_box_on_attiny84a: "signal-box-84a.yaml",
     steps_on_atmega328p: "steps-328p.yaml",
+    street_on_attiny85: "street-85.yaml",
+    windows_on_attiny2313a: "windows-2313a.yaml",
 }
 
 #[test]

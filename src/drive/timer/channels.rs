@@ -23,7 +23,7 @@ pub struct OutputPlan {
 }
 
 /// `None` after adding an error.
-pub(super) fn place<'a>(
+pub(in crate::drive) fn place<'a>(
     chip: &'static Chip,
     project: &'a Project,
     claims: &mut Claims<'a>,

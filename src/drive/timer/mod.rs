@@ -20,12 +20,13 @@ use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
 use crate::units::{Cycles, Duty};
 
 pub use channels::OutputPlan;
+pub(super) use channels::place;
 pub use dither::{Dither, Split};
 pub use pump::PumpPlan;
 pub use pwm::{Mode, Timing};
 pub use registers::{Keeper, Lamp, Registers, Shelter, WORK};
 pub use text::{TEMPLATES, Text};
-pub use timers::{StartPlan, TimerPlan};
+pub use timers::{StartPlan, TimerPlan, interrupt};
 
 /// Channels on the outputs of timers.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,7 +72,7 @@ impl TimerDrive {
         let pwm = timing.plan();
         let pump = pump::choose(target, project, claims, &pwm, notes);
         let (timers, start) = timers::set_up(chip, &used, &outputs, &timing);
-        let (handler, kept_out) = timers::interrupt(chip, used[0]);
+        let (handler, kept_out) = interrupt(chip, &used[0].overflow, text::HANDLER);
         let by_xor = pump.as_ref().is_some_and(|pump| pump.toggle.by_xor);
         let mut drive = Self {
             registers: Registers::new(outputs.len(), by_xor),

@@ -37,6 +37,10 @@ static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| environmen
 /// The drive in words and numbers.
 #[derive(Debug, Serialize)]
 pub struct Text {
+    /// The folder of its templates.
+    drive: &'static str,
+    /// It is not of a port.
+    port: Option<()>,
     core: CoreRegisters,
     channels: Vec<Channel>,
     /// Lamps are registers, not memory.
@@ -66,6 +70,7 @@ struct Channel {
 struct RegisterNames {
     first: u8,
     last: u8,
+    work: Option<u8>,
     fixed: Vec<u8>,
     names: Vec<RegisterName>,
     overflows: u8,
@@ -104,6 +109,8 @@ impl Text {
     ) -> Self {
         let pwm = &drive.pwm;
         Self {
+            drive: "timer",
+            port: None,
             core: CORE,
             channels: channels(drive, names, keeper),
             in_registers: keeper == Keeper::Registers && drive.registers.lamps.is_some(),
@@ -193,6 +200,7 @@ fn register_names(drive: &TimerDrive) -> RegisterNames {
     RegisterNames {
         first,
         last,
+        work: Some(WORK),
         fixed: (first..=last).chain([WORK]).collect(),
         names: names.collect(),
         overflows: registers.overflows,

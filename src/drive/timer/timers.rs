@@ -2,9 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::text::{HANDLER, LABEL};
+use super::text::LABEL;
 use super::{Mode, OutputPlan, TimerDrive, Timing};
-use crate::chip::{Bits, Chip, Polarity, Reach, Timer};
+use crate::chip::{Bits, Chip, Event, Polarity, Reach, Timer};
 use crate::drive::Handler;
 use crate::target::Write;
 
@@ -41,9 +41,13 @@ pub(super) fn used(chip: &'static Chip, channels: &[OutputPlan]) -> Vec<&'static
     chip.timers.iter().filter(is_used).collect()
 }
 
-/// The interrupt of a timer, and those of other timers that are kept out.
-pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> (Handler, Vec<Write>) {
-    let [register, bit] = &timer.overflow.enable;
+/// An interrupt of a timer, and those of other timers that are kept out; `text`: its template.
+pub fn interrupt(
+    chip: &'static Chip,
+    event: &'static Event,
+    text: &'static str,
+) -> (Handler, Vec<Write>) {
+    let [register, bit] = &event.enable;
     let masks: BTreeSet<&str> = chip
         .timers
         .iter()
@@ -51,10 +55,10 @@ pub(super) fn interrupt(chip: &'static Chip, timer: &'static Timer) -> (Handler,
         .filter(|other| other != register)
         .collect();
     let handler = Handler {
-        vector: &timer.overflow.vector,
-        number: timer.overflow.number,
+        vector: &event.vector,
+        number: event.number,
         enable: Write::bits(chip, register, &[bit]),
-        text: HANDLER,
+        text,
         label: LABEL,
     };
     let others = masks.into_iter();

@@ -6,8 +6,8 @@ use super::fuses::{Fuses, fuses};
 use super::pins::{Direction, Port, directions, ports};
 use super::write::{GuardedText, StartTimers, Timer, WriteText, refreshed, start_timers, timers};
 use crate::design::Design;
-use crate::drive::timer::{self, Keeper, Shelter};
-use crate::drive::{Drive, Handler};
+use crate::drive::timer::{Keeper, Shelter};
+use crate::drive::{Handler, Text};
 use crate::firmware::{StandbyText, StartUp, Vector, vectors};
 use crate::target::{MemoryRegisters, WatchdogOff, WatchdogPlan};
 
@@ -15,7 +15,7 @@ use crate::target::{MemoryRegisters, WatchdogOff, WatchdogPlan};
 pub(super) struct Hardware {
     chip: Chip,
     #[serde(flatten)]
-    drive: timer::Text,
+    drive: Text,
     /// Some light is so bright that the leading period has fewer counts than the others.
     wraps: bool,
     #[serde(flatten)]
@@ -110,7 +110,7 @@ impl Hardware {
         let (chip, target) = (plan.chip, plan.target());
         let dark_first = design.firmware.dark_first;
         let vectors = vectors(plan, dark_first);
-        let Drive::Timer(drive) = &plan.drive;
+        let drive = &plan.drive;
         let channels = design.project.channels.iter();
         let names = channels.map(|channel| channel.name.value.as_str());
         let keeper = match (firmware, owner) {
@@ -125,7 +125,7 @@ impl Hardware {
                 avrdude: &chip.avrdude,
                 eeprom: chip.eeprom.size.0,
             },
-            drive: timer::Text::new(drive, names, keeper),
+            drive: drive.text(names, keeper),
             wraps: wraps(design),
             start_up: StartUp::new(plan, dark_first),
             starts_first: vectors.starts_first,
@@ -138,7 +138,7 @@ impl Hardware {
                 .as_ref()
                 .map(|standby| WriteText::new(&standby.waking.forbid)),
             handlers: plan.handlers().iter().map(HandlerText::new).collect(),
-            other_interrupts: drive.kept_out.iter().map(WriteText::new).collect(),
+            other_interrupts: drive.kept_out().iter().map(WriteText::new).collect(),
             comparator: WriteText::new(&target.rest()),
             refreshed: refreshed(plan),
             has_mul: chip.multiplies(),
@@ -192,7 +192,9 @@ fn no_watchdog(off: &WatchdogOff) -> NoWatchdog {
 }
 
 fn wraps(design: &Design) -> bool {
-    let Drive::Timer(drive) = &design.plan.drive;
+    let Some(drive) = design.plan.drive.timer() else {
+        return false;
+    };
     let channels = design.deck.duties(design.scale.levels());
     channels
         .iter()

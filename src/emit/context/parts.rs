@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::conduct::{Kept, Memory};
 use crate::design::Design;
+use crate::drive::Drive;
 use crate::firmware::{Home, Part};
 use crate::units::Bytes;
 
@@ -271,6 +272,10 @@ fn tick(design: &Design) -> Tick {
     let tick = &design.plan.tick;
     let step = u32::from(tick.overflows) << 16 | u32::from(tick.fraction);
     let overflows = (f64::from(step) / 65_536.0 * 1e4).round() / 1e4;
+    let counted = match &design.plan.drive {
+        Drive::Timer(_) => "overflows",
+        Drive::Port(_) => "frames",
+    };
     Tick {
         length: format!("{} ms", (tick.seconds() * 1e6).round() / 1e3),
         waits: tick.waits,
@@ -279,8 +284,8 @@ fn tick(design: &Design) -> Tick {
         fine: tick.is_fine(),
         step: step >> 8,
         text: match tick.waits {
-            1 => format!("{overflows} overflows a tick"),
-            waits => format!("{waits} waits a tick, of {overflows} overflows each"),
+            1 => format!("{overflows} {counted} a tick"),
+            waits => format!("{waits} waits a tick, of {overflows} {counted} each"),
         },
     }
 }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::drive::timer::{TimerDrive, TimerPlan};
+use crate::drive::Drive;
 use crate::plan::Plan;
 use crate::target::{Guarded, Write};
 
@@ -78,12 +78,14 @@ impl WriteText {
     }
 }
 
-pub(super) fn timers(drive: &TimerDrive) -> Vec<Timer> {
-    let timer = |timer: &TimerPlan| Timer {
-        number: timer.number,
-        setup: drive.set_up(timer).map(noted).collect(),
-    };
-    drive.timers.iter().map(timer).collect()
+pub(super) fn timers(drive: &Drive) -> Vec<Timer> {
+    let timers = drive.set_up().into_iter();
+    timers
+        .map(|(timer, setup)| Timer {
+            number: timer.number,
+            setup: setup.into_iter().map(noted).collect(),
+        })
+        .collect()
 }
 
 /// With a word on plain numbers, which bits' names do not explain.
@@ -104,10 +106,11 @@ pub(super) fn refreshed(plan: &Plan) -> Vec<WriteText> {
     plan.refreshed().map(WriteText::new).collect()
 }
 
-pub(super) fn start_timers(drive: &TimerDrive) -> StartTimers {
+pub(super) fn start_timers(drive: &Drive) -> StartTimers {
+    let start = drive.start();
     StartTimers {
-        reset: drive.start.reset.as_ref().map(WriteText::new),
-        presets: drive.presets().map(WriteText::new).collect(),
-        go: drive.start.go.iter().map(WriteText::new).collect(),
+        reset: start.reset.as_ref().map(WriteText::new),
+        presets: drive.presets().into_iter().map(WriteText::new).collect(),
+        go: start.go.iter().map(WriteText::new).collect(),
     }
 }

@@ -13,7 +13,7 @@ use crate::units::{Bytes, Cycles};
 
 #[derive(Debug, Serialize)]
 pub(super) struct Chip {
-    /// From the interrupt to its return, at its longest.
+    /// What interrupts take of a period.
     cycles: Cycles,
     shelter: Shelter,
     flash: Bytes,
@@ -67,6 +67,16 @@ struct EepromBits {
 /// More than the deepest stack that the simulator has seen (42 bytes, with everything in it).
 const STACK: Bytes = Bytes(48);
 
+/// What the port's interrupt saves more than the timers'.
+const SAVED: [u32; 2] = [4, 7];
+
+fn stack(plan: &Plan) -> Bytes {
+    match &plan.drive {
+        Drive::Timer(_) => STACK,
+        Drive::Port(drive) => Bytes(STACK.0 + SAVED[drive.ports.len() - 1]),
+    }
+}
+
 impl Chip {
     pub(super) fn new(design: &Design) -> Self {
         let plan = &design.plan;
@@ -87,16 +97,15 @@ impl Chip {
             None => size,
         };
         let bytes = |wide: bool| if wide { "u16" } else { "u8" };
-        let Drive::Timer(drive) = &plan.drive;
-        let go = &drive.start.go;
+        let go = &plan.drive.start().go;
         let together = |stored: bool| {
             go.len() > 1 && go.iter().any(|go| (go.reach == Reach::Memory) == stored)
         };
         Self {
-            cycles: interrupt(design).longest,
+            cycles: interrupt(design).busy,
             flash: chip.flash,
             ram: chip.ram.size,
-            stack: STACK,
+            stack: stack(plan),
             stack_low,
             stack_high,
             assembly: assembly(plan, shelter),
@@ -127,18 +136,24 @@ impl Chip {
 
 /// What the interrupt of the firmware takes.
 pub fn interrupt(design: &Design) -> Cost {
-    let Drive::Timer(drive) = &design.plan.drive;
     let shelter = Shelter::new(design.plan.chip);
-    drive.counted(Keeper::Shelter(shelter))
+    match &design.plan.drive {
+        Drive::Timer(drive) => drive.counted(Keeper::Shelter(shelter)),
+        Drive::Port(drive) => drive.counted(Keeper::Shelter(shelter)),
+    }
 }
 
 /// Bytes of the assembly's variables.
 fn variables(design: &Design, shelter: Shelter) -> Bytes {
     let firmware = &design.firmware;
     let channels = design.plan.drive.channels().len() as u32;
+    let lamps = match &design.plan.drive {
+        Drive::Timer(_) => 2 * channels,
+        Drive::Port(drive) => design.plan.drive.in_memory().0 + drive.state(),
+    };
     let master = if firmware.fade.is_some() { 2 } else { 0 };
     let single = u32::from(shelter.overflows.is_none());
-    Bytes((firmware.track.size.0 + 2) * channels + firmware.state.size().0 + master + single)
+    Bytes(firmware.track.size.0 * channels + lamps + firmware.state.size().0 + master + single)
 }
 
 /// What shows and button need of the player.
@@ -182,9 +197,18 @@ fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
             },
         });
     };
-    let Drive::Timer(drive) = &plan.drive;
-    for output in &drive.outputs {
-        by_reach(output.compare, output.reach);
+    match &plan.drive {
+        Drive::Timer(drive) => {
+            for output in &drive.outputs {
+                by_reach(output.compare, output.reach);
+            }
+        }
+        Drive::Port(drive) => {
+            by_reach(drive.compare, Reach::Out);
+            for port in &drive.ports {
+                by_reach(&port.register, Reach::Out);
+            }
+        }
     }
     if let Some(pump) = plan.drive.pump() {
         if pump.toggle.by_xor {

@@ -13,6 +13,7 @@ pub use chip::interrupt;
 pub use names::package;
 
 use crate::design::Design;
+use crate::drive::{port, timer};
 use crate::emit::context::{Context, Registers};
 use crate::emit::recording::Recording;
 use crate::emit::{SourceFile, spaced};
@@ -67,7 +68,17 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         "firmware/src/pwm.s",
         "firmware/src/registers.rs",
     ];
-    environment(&[&own[..], &ASSEMBLY, &light::TEMPLATES, &firmware::TEMPLATES].concat())
+    let drives = [&timer::TEMPLATES[..], &port::TEMPLATES].concat();
+    environment(
+        &[
+            &own[..],
+            &ASSEMBLY,
+            &light::TEMPLATES,
+            &drives,
+            &firmware::TEMPLATES,
+        ]
+        .concat(),
+    )
 });
 
 /// What Rust has beyond what all languages share.

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 
 use crate::diagnostic::{Report, Spanned};
-use crate::spec::project::PwmMode;
+use crate::spec::project::{DriveWish, PwmMode};
 use crate::spec::read::{Read, record, word, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Hertz, Share};
@@ -98,10 +98,17 @@ record! {
         slowest: Option<Spanned<Hertz>>,
         /// The timer's mode. Default: auto.
         mode: Option<Spanned<PwmMode>>,
+        /// What makes the pulses. Default: auto.
+        drive: Option<Spanned<DriveWish>>,
     }
 }
 
 words! {
+    DriveWish, "a drive": {
+        "auto" => Auto: "timers where every channel is on a PWM pin, and else the port",
+        "timer" => Timer: "the timers' own PWM: only PWM pins",
+        "port" => Port: "an interrupt that writes a port, or two: any pins",
+    }
     PwmMode, "a timer mode": {
         "auto" => Auto: "whichever mode suits, with off exactly dark",
         "fast" => Fast: "single slope: twice the frequency",

@@ -4,7 +4,8 @@ use std::fmt::Display;
 
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned};
 use crate::spec::project::{
-    Brightness, Button, ButtonTo, ChargePump, Curve, Memory, Pwm, PwmMode, Standby, Starts,
+    Brightness, Button, ButtonTo, ChargePump, Curve, DriveWish, Memory, Pwm, PwmMode, Standby,
+    Starts,
 };
 use crate::spec::raw;
 use crate::spec::read::{MaybeEmpty, Switchable};
@@ -170,6 +171,9 @@ pub(super) fn pwm(raw: Option<&raw::Pwm>, project: Span, report: &mut Report) ->
         mode: raw
             .and_then(|raw| raw.mode)
             .unwrap_or(Spanned::new(PwmMode::Auto, owner)),
+        drive: raw
+            .and_then(|raw| raw.drive)
+            .unwrap_or(Spanned::new(DriveWish::Auto, owner)),
     }
 }
 

@@ -3,14 +3,17 @@
 use super::rig::{play_on, tick};
 use super::{Finding, Wrong, ensure};
 use crate::drive::Drive;
+use crate::drive::timer::TimerDrive;
 use crate::light::cie;
 use crate::spec::{Active, Curve};
-use crate::units::{Lightness, Luminance, Share};
+use crate::units::{Cycles, Lightness, Luminance, Share};
 use crate::verify::Outcome;
-use crate::verify::bench::{Setup, Start};
+use crate::verify::bench::{Bench, ChannelPin, Setup, Start};
 
 /// Cycles of all phases over which the light is averaged.
 const CYCLES: u32 = 4;
+/// The same for frames of planes, which need not begin where it is looked.
+const FRAMES: u32 = 64;
 
 pub(super) fn steady(setup: &Setup) -> Finding {
     let design = setup.design;
@@ -78,10 +81,23 @@ fn lightness(setup: &Setup, scene: usize, channel: usize) -> Result<Lightness, W
     let mut bench = setup.power_up(&start)?;
     let comes_up = design.project.change_fade.value.seconds() / 2.0;
     play_on(&mut bench, comes_up + 6.0 * tick(design))?;
-    bench.watch_periods();
-    bench.machine.take_periods();
-    let wanted = CYCLES << plan.drive.pwm().extra_bits;
     let output = setup.outputs[channel];
+    let share = match &plan.drive {
+        Drive::Timer(drive) => share_of_periods(&mut bench, drive, output)?,
+        Drive::Port(drive) => share_of_frames(&mut bench, drive.planes.frame(), output)?,
+    };
+    Ok(cie::lightness(Luminance(share.0.min(1.0))))
+}
+
+/// The share of full light over some whole cycles of the dither.
+fn share_of_periods(
+    bench: &mut Bench,
+    drive: &TimerDrive,
+    output: ChannelPin,
+) -> Result<Share, Wrong> {
+    bench.watch_light();
+    bench.machine.take_periods();
+    let wanted = CYCLES * u32::from(drive.dither.phases());
     let (mut lit, mut periods) = (0_u64, 0);
     while periods < wanted {
         bench.next_tick()?;
@@ -95,8 +111,21 @@ fn lightness(setup: &Setup, scene: usize, channel: usize) -> Result<Lightness, W
             });
         }
     }
-    let Drive::Timer(drive) = &plan.drive;
     let per_count = f64::from(drive.timing.per_count().0);
     let counts = lit as f64 / f64::from(periods) / per_count;
-    Ok(cie::lightness(Luminance((counts / 255.0).min(1.0))))
+    Ok(Share(counts / 255.0))
+}
+
+/// The share of time that a pin is lit for, over many whole frames.
+fn share_of_frames(bench: &mut Bench, frame: Cycles, output: ChannelPin) -> Result<Share, Wrong> {
+    let (since, high) = (bench.machine.now(), bench.machine.high_cycles(output.pin));
+    let span = u64::from(FRAMES * frame.0);
+    let run = bench.machine.run_for(span);
+    run.map_err(|fault| Wrong::Seen(fault.to_string()))?;
+    let elapsed = (bench.machine.now() - since) as f64;
+    let high = (bench.machine.high_cycles(output.pin) - high) as f64 / elapsed;
+    Ok(Share(match output.active {
+        Active::High => high,
+        Active::Low => 1.0 - high,
+    }))
 }

@@ -3,6 +3,7 @@
 
 mod before;
 mod course;
+mod duty;
 mod setup;
 mod standby;
 
@@ -12,8 +13,6 @@ use self::course::Arrival;
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
 use crate::conduct::Saved;
-use crate::drive::Drive;
-use crate::drive::timer::Split;
 use crate::firmware::Light;
 use crate::player::Generator;
 use crate::units::Duty;
@@ -159,12 +158,17 @@ pub struct Frame {
 }
 
 impl Bench<'_> {
-    /// Records every period at the channels' pins from now on.
-    pub fn watch_periods(&mut self) {
+    /// Records the light at the channels' pins from now on: periods of timers; or edges, and when a port is
+    /// written.
+    pub fn watch_light(&mut self) {
+        let of_timers = self.setup.design.plan.drive.timer().is_some();
         let watch = Watch {
-            edges: false,
-            periods: true,
+            edges: !of_timers,
+            periods: of_timers,
         };
+        if !of_timers {
+            self.machine.watch_accesses(true);
+        }
         for output in &self.setup.outputs {
             self.machine.watch(output.pin, watch);
         }
@@ -270,7 +274,7 @@ impl Bench<'_> {
         let back = self.machine.return_address();
         self.run_until([back; 3])?;
         let done = self.machine.now();
-        let duties: Vec<Duty> = (0..self.setup.lamps.len())
+        let duties: Vec<Duty> = (0..self.setup.outputs.len())
             .map(|channel| self.duty(channel))
             .collect();
         let model = self.model.play();
@@ -343,19 +347,6 @@ impl Bench<'_> {
         }
         self.turned = now;
         Ok(turn.saved)
-    }
-
-    fn duty(&mut self, channel: usize) -> Duty {
-        let place = self.setup.lamps[channel];
-        let Drive::Timer(drive) = &self.setup.design.plan.drive;
-        let dither = drive.dither;
-        let rest = !self.machine.memory(place.rest);
-        let lead = if dither.extra_bits > 0 {
-            !self.machine.memory(place.lead)
-        } else {
-            rest
-        };
-        dither.duty(Split { lead, rest })
     }
 
     fn compare(&self, chip: &[Duty], model: &[Duty]) -> Result<(), Failure> {

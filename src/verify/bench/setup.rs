@@ -1,7 +1,8 @@
 //! What chips on the bench have in common: the firmware, where to look in it, and the pins.
 
 use crate::design::Design;
-use crate::drive::{ChannelPlan, Drive, timer};
+use crate::drive::timer::{Lamp, TimerDrive};
+use crate::drive::{ChannelPlan, Drive};
 use crate::spec::Active;
 use crate::verify::machine::{Pin, Silicon};
 use crate::verify::{Firmware, VerifyError};
@@ -12,7 +13,7 @@ pub struct Setup<'a> {
     pub firmware: Firmware,
     pub(super) part: Silicon,
     pub(super) landmarks: Landmarks,
-    pub(super) lamps: Vec<LampPlace>,
+    pub(super) lamps: Lamps,
     pub outputs: Vec<ChannelPin>,
     pub(super) button: Option<Pin>,
 }
@@ -28,6 +29,19 @@ pub(super) struct Landmarks {
     pub(super) remembered: Option<u16>,
     /// What of memory a chip without a record takes its chance from: where channels will be kept.
     pub(super) chance: Option<u16>,
+}
+
+/// Where it is to be seen what the interrupt will put out.
+#[derive(Debug, Clone)]
+pub(super) enum Lamps {
+    /// Channel by channel.
+    Values(Vec<LampPlace>),
+    /// In the planes of two buffers, of which one is to be shown next.
+    Planes {
+        planes: u16,
+        /// Where the low byte of that buffer's address is.
+        fresh: u16,
+    },
 }
 
 /// Data addresses of what the interrupt puts out for a channel.
@@ -49,35 +63,35 @@ pub struct ChannelPin {
 impl<'a> Setup<'a> {
     pub fn new(design: &'a Design, firmware: Firmware) -> Result<Self, VerifyError> {
         let plan = &design.plan;
-        let Drive::Timer(drive) = &plan.drive;
         let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
         let plays = !design.firmware.state.fields.is_empty();
         let stands_by = design.firmware.rules.stands_by();
         let remembered = plays.then(|| symbol("remembered")).transpose()?;
         // In Rust, channels are kept with the state.
         let chance = firmware.symbol("tracks").or(remembered);
-        let in_memory = firmware.symbol("lamps").map(|start| {
-            (0..plan.drive.channels().len() as u16)
-                .map(|channel| LampPlace::in_memory(start as u16, channel))
-                .collect()
-        });
-        let in_registers = || {
-            let registers = drive.registers.lamps.as_ref()?;
-            let place = |lamp: &timer::Lamp| LampPlace {
-                lead: lamp.lead.into(),
-                rest: lamp.rest.into(),
-            };
-            Some(registers.iter().map(place).collect())
+        let lamps = match &plan.drive {
+            Drive::Timer(drive) => Lamps::Values(values(drive, &firmware)?),
+            Drive::Port(drive) => Lamps::Planes {
+                planes: symbol("planes")? as u16,
+                fresh: match firmware.symbol("fresh") {
+                    Some(address) => address as u16,
+                    None => drive.registers().number("FRESH").into(),
+                },
+            },
         };
-        let lamps = in_memory
-            .or_else(in_registers)
-            .ok_or(VerifyError::NoSymbol("lamps"))?;
-        let output = |(channel, output): (&ChannelPlan, &timer::OutputPlan)| {
-            let timer = drive.timers.iter().find(|t| t.number == output.timer);
+        let full_at_zero = |channel: usize| match &plan.drive {
+            Drive::Timer(drive) => {
+                let own = drive.outputs[channel].timer;
+                let mut timers = drive.timers.iter();
+                timers.any(|timer| timer.number == own && timer.full_at_zero)
+            }
+            Drive::Port(_) => false,
+        };
+        let output = |(index, channel): (usize, &ChannelPlan)| {
             Ok(ChannelPin {
                 pin: channel.pin.to_string().parse()?,
                 active: channel.active,
-                full_at_zero: timer.is_some_and(|timer| timer.full_at_zero),
+                full_at_zero: full_at_zero(index),
             })
         };
         Ok(Self {
@@ -90,10 +104,7 @@ impl<'a> Setup<'a> {
                 chance: chance.map(|address| address as u16),
             },
             lamps,
-            outputs: drive
-                .channels
-                .iter()
-                .zip(&drive.outputs)
+            outputs: (plan.drive.channels().iter().enumerate())
                 .map(output)
                 .collect::<Result<_, VerifyError>>()?,
             button: plan
@@ -108,6 +119,26 @@ impl<'a> Setup<'a> {
             firmware,
         })
     }
+}
+
+/// Where the compare values of the timers' channels are.
+fn values(drive: &TimerDrive, firmware: &Firmware) -> Result<Vec<LampPlace>, VerifyError> {
+    let in_memory = firmware.symbol("lamps").map(|start| {
+        (0..drive.channels.len() as u16)
+            .map(|channel| LampPlace::in_memory(start as u16, channel))
+            .collect()
+    });
+    let in_registers = || {
+        let registers = drive.registers.lamps.as_ref()?;
+        let place = |lamp: &Lamp| LampPlace {
+            lead: lamp.lead.into(),
+            rest: lamp.rest.into(),
+        };
+        Some(registers.iter().map(place).collect())
+    };
+    in_memory
+        .or_else(in_registers)
+        .ok_or(VerifyError::NoSymbol("lamps"))
 }
 
 impl LampPlace {

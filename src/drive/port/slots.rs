@@ -1,0 +1,71 @@
+//! The timer that times the slots.
+
+use crate::chip::{Bits, Chip, Event, Reach, Timer};
+use crate::drive::timer::{StartPlan, TimerPlan};
+use crate::target::{Write, register};
+
+/// Slots are counted in so many cycles.
+pub(super) const PRESCALER: u16 = 8;
+
+/// A timer that clears itself where it matches a register, which the interrupt reaches by `out`.
+pub(super) struct SlotTimer {
+    pub timer: &'static Timer,
+    clear: &'static Bits,
+    pub matched: &'static Event,
+    /// `OCR0A`.
+    pub compare: &'static str,
+}
+
+fn named(names: &[String]) -> Vec<&str> {
+    names.iter().map(String::as_str).collect()
+}
+
+/// The first timer that can and that nobody else has.
+pub(super) fn choose(chip: &'static Chip, is_free: impl Fn(&Timer) -> bool) -> Option<SlotTimer> {
+    let mut timers = chip.timers.iter().filter(|timer| is_free(timer));
+    timers.find_map(|timer| {
+        let (clear, matched) = (timer.clear.as_ref()?, timer.matched.as_ref()?);
+        let (compare, entry) = register(chip, &timer.outputs.first()?.compare);
+        let reached = entry.reach() != Reach::Memory && timer.prescalers.contains_key(&PRESCALER);
+        reached.then_some(SlotTimer {
+            timer,
+            clear,
+            matched,
+            compare,
+        })
+    })
+}
+
+impl SlotTimer {
+    /// What is written into its registers, and what then gives it its clock; `first`: the counts of the first
+    /// slot, less one.
+    pub(super) fn set_up(&self, chip: &'static Chip, first: u8) -> (TimerPlan, StartPlan) {
+        let timer = self.timer;
+        let values = timer.values.iter();
+        let mut setup: Vec<Write> = values
+            .map(|(register, value)| Write::number(chip, register, *value))
+            .collect();
+        setup.push(Write::number(chip, self.compare, first));
+        // Whatever its outputs were connected to, they no longer are.
+        let outputs = timer.outputs.iter();
+        let controls = outputs.flat_map(|output| output.registers());
+        let mut control: Bits = controls.map(|name| (name.clone(), Vec::new())).collect();
+        control.extend(self.clear.clone());
+        let clock = &timer.clock_register;
+        let mut go = control.remove(clock).unwrap_or_default();
+        go.extend(timer.prescalers[&PRESCALER].iter().cloned());
+        let controls = control.iter();
+        setup.extend(controls.map(|(register, bits)| Write::bits(chip, register, &named(bits))));
+        let plan = TimerPlan {
+            number: timer.number,
+            full_at_zero: timer.full_at_zero,
+            setup,
+            preset: Write::number(chip, &timer.counter, 0),
+        };
+        let start = StartPlan {
+            reset: None,
+            go: vec![Write::bits(chip, clock, &named(&go))],
+        };
+        (plan, start)
+    }
+}
