@@ -30,6 +30,7 @@ mod spec_damage;
 mod spec_hostile;
 mod spec_project;
 mod spec_wrong;
+mod strings;
 mod structure;
 mod verify;
 mod whole_project;

@@ -9,6 +9,7 @@ use crate::demos::support::{demos, libraries, root};
 /// Words that three projects cannot all use, as each has one curve, one PWM mode and at most one kind of
 /// cell, and few colours, and what is the default anyway; and what no demo may do.
 const ELSEWHERE: &[&str] = &[
+    "timer",
     "logarithmic",
     "power",
     "auto",
