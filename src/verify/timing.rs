@@ -4,12 +4,13 @@
 use super::bench::{Bench, Frame, Setup, Start};
 use super::machine::{Doubt, Moment};
 use super::{Failure, InterruptEvidence, Limit, TimingEvidence, VerifyError};
+use crate::plan::Plan;
 use crate::units::{Bytes, Cycles, Hertz, Share};
 
 /// Runs the firmware for some seconds as it comes out of the box.
 pub fn measure(setup: &Setup, seconds: f64) -> Result<TimingEvidence, VerifyError> {
     let mut bench = setup.power_up(&Start::default())?;
-    let mut pace = Pace::new(setup.design.plan.tick.rate);
+    let mut pace = Pace::new(&setup.design.plan);
     // Overflows before the first tick are nobody's: interrupts are off until there is light.
     let first = bench.next_tick().map(|frame| pace.tick(&bench, &frame));
     let stack = bench.machine.deepest_stack();
@@ -28,8 +29,15 @@ pub fn measure(setup: &Setup, seconds: f64) -> Result<TimingEvidence, VerifyErro
     Ok(evidence(setup, &bench, &pace, stack, failure))
 }
 
-/// Ticks after the start of a scene in which the firmware makes up for the time that took.
+/// Ticks after the start of a scene that come as they may, at least.
 const SETTLED: u64 = 8;
+
+/// Ticks after the start of a scene in which the firmware makes up for the time that took: as much as its count
+/// spans, half a tick in each.
+fn settles(plan: &Plan) -> u64 {
+    let lag = plan.counted().0 / plan.tick.seconds();
+    SETTLED + 2 * lag.ceil() as u64
+}
 
 /// When ticks came.
 struct Pace {
@@ -39,6 +47,8 @@ struct Pace {
     ticks: u64,
     /// The tick from which on ticks are compared with when they are due, and its time.
     origin: Option<(u64, f64)>,
+    /// So many ticks after a start are not compared.
+    settles: u64,
     /// No comparison before this tick.
     settled: u64,
     drift: f64,
@@ -46,14 +56,15 @@ struct Pace {
 }
 
 impl Pace {
-    fn new(rate: Hertz) -> Self {
+    fn new(plan: &Plan) -> Self {
         Self {
-            period: 1.0 / rate.0,
+            period: plan.tick.seconds(),
+            settles: settles(plan),
             first: None,
             last: 0.0,
             ticks: 0,
             origin: None,
-            settled: SETTLED,
+            settled: settles(plan),
             drift: 0.0,
             scene_start: 0.0,
         }
@@ -68,7 +79,7 @@ impl Pace {
             let took = seconds(frame.done) - seconds(started.at);
             self.scene_start = self.scene_start.max(took);
             self.origin = None;
-            self.settled = self.ticks + SETTLED;
+            self.settled = self.ticks + self.settles;
         }
         if self.ticks < self.settled {
             return;

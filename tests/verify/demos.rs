@@ -33,3 +33,9 @@ fn theatre() {
 fn lane() {
     prove("lane.yaml");
 }
+
+#[test_with::executable("avr-gcc")]
+#[test]
+fn guesthouse() {
+    prove("guesthouse.yaml");
+}
