@@ -43,19 +43,18 @@ impl<'a> Records<'a> {
     /// What the newest record has of the state. `None`: there is none.
     pub fn recall(&mut self) -> Option<Vec<u8>> {
         let mut at = 0;
-        let mut next_is_good = self.load(at).is_some();
-        loop {
-            self.record = at;
-            at = self.wrap(at + self.end() - self.size());
+        let mut next_is_good = true;
+        // The first one twice: its successor comes last.
+        for _ in 0..=self.memory.records() {
             let state = self.load(at);
             if state.is_some() && !next_is_good {
                 return state;
             }
             next_is_good = state.is_some();
-            if at == 0 {
-                return None;
-            }
+            self.record = at;
+            at = self.wrap(at + self.end() - self.size());
         }
+        None
     }
 
     /// The state at `at`, if it is valid.
