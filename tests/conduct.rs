@@ -200,7 +200,8 @@ fn a_start_that_loses_ticks_says_how_much() {
         "chase.yaml",
         "name: chase\nchip: attiny2313a\nclock: 8 MHz internal\ntick: 1 ms\nchannels: 4\n\
          patterns:\n  chase:\n    stagger: 700 ms\n    steps:\n      \
-         - {to: 100 %, over: 200 ms}\n      - {to: 0 %, over: 300 ms}\n      - {hold: 3 s}\n",
+         - repeat: 200\n        steps: [{to: 4 %, over: 2 ms}, {to: 2 %, over: 2 ms}]\n      \
+         - {hold: 3 s}\n",
     );
     assert_eq!(budget(&lamp("")).row("late"), None);
     let verdict = budget(&chase);

@@ -43,16 +43,16 @@
         .byte   WAIT
         .byte   (\ticks) >> 8, (\ticks) & 0xFF
         .endm
+; Start the program again.
+        .macro  again
+        .byte   AGAIN
+        .endm
 ; Draw one of these.
         .macro  branch more, to:vararg
         .byte   BRANCH, \more
         .irp    place, \to
         .word   \place
         .endr
-        .endm
-; Start the program again.
-        .macro  again
-        .byte   AGAIN
         .endm
 
 play_dusk:
@@ -204,24 +204,6 @@ play_storm:
         wait      16                    ; wait 80 ms
         fade      240, 13               ; to 10.2 % over 1.2 s
         again                           ; from the start
-steady_1_of_6:
-        fade      1, 21                 ; steady at 16.7 %
-        again                           ; from the start
-steady_2_of_6:
-        fade      1, 42                 ; steady at 33.3 %
-        again                           ; from the start
-steady_3_of_6:
-        fade      1, 64                 ; steady at 50 %
-        again                           ; from the start
-steady_4_of_6:
-        fade      1, 85                 ; steady at 66.7 %
-        again                           ; from the start
-steady_5_of_6:
-        fade      1, 106                ; steady at 83.3 %
-        again                           ; from the start
-steady_6_of_6:
-        fade      1, 127                ; steady at 100 %
-        again                           ; from the start
 
 ; What starts when: for each scene runs of neighbouring channels.
         .macro  start channels, program, ahead, step, level, stream
@@ -243,12 +225,6 @@ scenes:
         .word   scene_5                ; fog
         .word   scene_6                ; regatta
         .word   scene_7                ; storm
-        .word   scene_8                ; steady 1 of 6
-        .word   scene_9                ; steady 2 of 6
-        .word   scene_10                ; steady 3 of 6
-        .word   scene_11                ; steady 4 of 6
-        .word   scene_12                ; steady 5 of 6
-        .word   scene_13                ; steady 6 of 6
 
 scene_0:
         start   1, play_dusk, 0, 0, 0, 0 ; quay
@@ -279,18 +255,6 @@ scene_6:
         start   2, play_regatta.on_boats, 0, 0, 108, 0 ; boats, tower
 scene_7:
         start   4, play_storm, 0, 0, 13, 0 ; storm: quay, houses, boats, tower
-scene_8:
-        start   4, steady_1_of_6, 0, 0, 0, 0 ; steady 1 of 6: quay, houses, boats, tower
-scene_9:
-        start   4, steady_2_of_6, 0, 0, 0, 0 ; steady 2 of 6: quay, houses, boats, tower
-scene_10:
-        start   4, steady_3_of_6, 0, 0, 0, 0 ; steady 3 of 6: quay, houses, boats, tower
-scene_11:
-        start   4, steady_4_of_6, 0, 0, 0, 0 ; steady 4 of 6: quay, houses, boats, tower
-scene_12:
-        start   4, steady_5_of_6, 0, 0, 0, 0 ; steady 5 of 6: quay, houses, boats, tower
-scene_13:
-        start   4, steady_6_of_6, 0, 0, 0, 0 ; steady 6 of 6: quay, houses, boats, tower
 
 ; The scenes of each show: the first, and how many.
         .global shows

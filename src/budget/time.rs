@@ -11,6 +11,7 @@ use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::drive::{Cost, WAKING};
 use crate::emit::SourceFile;
+use crate::firmware::computes_parts;
 use crate::plan::Plan;
 use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::{Cycles, Share, Time};
@@ -29,6 +30,14 @@ const TICK_ERROR: f64 = 1000.0;
 
 /// The loop around a tick while a channel is run ahead: `sbiw`, `brcs`, `rcall`, `rjmp`.
 const TO_NEXT_TICK: u64 = 2 + 1 + 3 + 2;
+
+/// To pass a whole line: comparing what is left with its length, and being at its goal.
+const TO_NEXT_LINE: u64 = 24;
+
+/// For each level that a line spans, its part is subtracted once: `sub`, twice `sbc`, `dec`, `brne`. It
+/// spans, and then moves, at most so many.
+const OF_DISTANCE: u64 = 1 + 2 + 1 + 2;
+const MOST_LEVELS: u64 = 255;
 
 /// What a start does for each channel besides its first operation, and to find its scene.
 const START_OF_CHANNEL: u64 = 80;
@@ -145,7 +154,7 @@ pub(super) fn tick_error(design: &Design) -> Row {
     })
 }
 
-/// Channels that start further on are run ahead, tick by tick, reading what they come past.
+/// Channels that start further on are run ahead, line by line, reading what they come past.
 fn start(
     design: &Design,
     player: &Listing,
@@ -156,10 +165,10 @@ fn start(
     let channels = plan.drive.channels().len() as u64;
     let starts = &design.deck.image.starts;
     let scenes = starts.len() as u64;
-    let pace = Pace::of(player);
-    let ahead = work::starts(starts, demands)
+    let pace = Pace::of(player, computes_parts(plan, &design.deck.image));
+    let ahead = work::starts(&design.deck.image, demands)
         .into_iter()
-        .map(|start| (pace.cycles(&start), start.ticks))
+        .map(|start| (pace.cycles(&start), start.ahead))
         .zip(0..)
         .max_by_key(|((cycles, _), scene)| (*cycles, Reverse(*scene)));
     let ((ahead, ticks), scene) = ahead.unwrap_or_default();
@@ -197,8 +206,8 @@ fn start(
         Diagnostic::error("B005", design.project.chip.span, message)
             .label(row.note.clone())
             .hint(
-                "a shorter round or wave, or a longer `tick`, shortens it: a channel that is a \
-                 little behind starts nearly a round ahead",
+                "fewer steps in a round shorten it: a channel that is a little behind starts nearly \
+                 a round ahead",
             )
     });
     iter::once(start).chain(late(plan, seconds))
@@ -230,10 +239,12 @@ struct Pace {
     /// Reading on to the next operation, where that takes time; each that takes none before it.
     read: u64,
     operation: u64,
+    /// The part of a line is computed.
+    computed: bool,
 }
 
 impl Pace {
-    fn of(player: &Listing) -> Self {
+    fn of(player: &Listing, computed: bool) -> Self {
         let load = |count| Load {
             drive: None,
             channels: 1,
@@ -253,13 +264,21 @@ impl Pace {
             level: tick(2) - tick(1),
             read: read(1),
             operation: read(2) - read(1),
+            computed,
         }
     }
 
     fn cycles(&self, start: &Start) -> u64 {
-        start.ticks * (self.tick + TO_NEXT_TICK)
-            + (start.levels - start.ticks) * self.level
-            + start.reads * self.read
+        let by_tick =
+            start.ticks * (self.tick + TO_NEXT_TICK) + (start.levels - start.ticks) * self.level;
+        let at_once = start.channels * (self.tick + MOST_LEVELS * (OF_DISTANCE + self.level));
+        let parts = if self.computed {
+            by_tick.min(at_once)
+        } else {
+            by_tick
+        };
+        parts
+            + start.reads * (self.read + TO_NEXT_LINE)
             + (start.operations - start.reads) * self.operation
     }
 }

@@ -2,7 +2,8 @@
 
 use crate::assembly::Rounds;
 use crate::drive::Drive;
-use crate::score::{Line, Op, Program, Run, Score};
+use crate::firmware::{Passed, passed};
+use crate::score::{Image, Line, Op, Program, Run, Score};
 use crate::units::Level;
 
 /// The most of everything.
@@ -20,7 +21,10 @@ pub(super) struct Load<'a> {
 /// What the start of a scene asks of the player, all channels together.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Start {
-    /// Ticks by which they are run ahead.
+    /// Channels that start further on, and by how many ticks in all.
+    pub channels: u64,
+    pub ahead: u64,
+    /// Ticks of that which may be left once whole lines are passed.
     pub ticks: u64,
     /// Levels that they move meanwhile, at most.
     pub levels: u64,
@@ -59,23 +63,33 @@ pub(super) fn demands(score: &Score) -> Vec<Demand> {
 }
 
 /// Scene by scene.
-pub(super) fn starts(starts: &[Vec<Run>], demands: &[Demand]) -> Vec<Start> {
+pub(super) fn starts(image: &Image, demands: &[Demand]) -> Vec<Start> {
+    let slow = image.format.slow;
     let scene = |runs: &Vec<Run>| {
         let mut start = Start::default();
         for run in runs {
             let demand = &demands[run.program];
             for channel in 0..run.channels {
                 let ahead = run.ahead_of(channel).0;
-                let reads = u64::from(ahead / demand.shortest + 1);
-                start.ticks += u64::from(ahead);
-                start.levels += u64::from(ahead) * u64::from(demand.levels);
+                let program = &image.score.programs[run.program];
+                let Passed { lines, left } = passed(program, ahead).unwrap_or(Passed {
+                    lines: ahead / demand.shortest,
+                    left: ahead.min(program.longest_line().0),
+                });
+                let reads = u64::from(lines) + 1;
+                // A slow line is run through in all its ticks.
+                let ticks = if slow { ahead } else { left };
+                start.channels += u64::from(ahead > 0);
+                start.ahead += u64::from(ahead);
+                start.ticks += u64::from(ticks);
+                start.levels += u64::from(ticks) * u64::from(demand.levels);
                 start.reads += reads;
                 start.operations += reads * u64::from(demand.operations);
             }
         }
         start
     };
-    starts.iter().map(scene).collect()
+    image.starts.iter().map(scene).collect()
 }
 
 impl<'a> Load<'a> {

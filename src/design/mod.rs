@@ -5,8 +5,7 @@ mod standby;
 
 use crate::circuit::{self, Circuit};
 use crate::diagnostic::{Diagnostic, Report, Severity};
-use crate::firmware::Firmware;
-use crate::firmware::Works;
+use crate::firmware::{Firmware, Works, room_for_track};
 use crate::light::{Depth, Scale, Surroundings, pack};
 use crate::plan::{Plan, plan_with_tick};
 use crate::player::{Deck, Trim};
@@ -79,7 +78,7 @@ impl Design {
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(&project, grid)?;
         plan.cautions.extend(score.cautions.iter().cloned());
-        let image = encode(&score, before(&plan))?;
+        let image = encode(&score, before(&plan), room_for_track(&plan))?;
         let scale = Scale::new(&project.brightness);
         let depth = Depth::new(plan.drive.pwm().extra_bits);
         let trims: Vec<Trim> = project

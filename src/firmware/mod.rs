@@ -3,6 +3,7 @@
 //!
 //! Templates, the model and the budget all take this from here, so that it is decided once.
 
+mod ahead;
 mod change;
 mod light;
 mod part;
@@ -19,11 +20,12 @@ use crate::plan::Plan;
 use crate::score::Image;
 use crate::spec::{Project, Show, Starts};
 
+pub use ahead::{Passed, computes_parts, passed};
 pub use light::{Light, Turn, Works};
 pub use part::Part;
 pub use standby::StandbyText;
 pub use start_up::{StartUp, TEMPLATES, before_tables, once, vectors};
-pub use track::{Field, Track};
+pub use track::{Field, Track, room_for_track};
 pub use variable::{Home, Variable};
 pub use vectors::{Vector, Vectors};
 

@@ -2,8 +2,15 @@
 
 use serde::Serialize;
 
+use crate::plan::Plan;
 use crate::score::Format;
 use crate::units::Bytes;
+
+/// How much memory a channel may take before it has to do without what it could also read: half of what
+/// the chip has, for all of them (common practice, no source).
+pub fn room_for_track(plan: &Plan) -> Bytes {
+    Bytes(plan.chip.ram.size.0 / 2 / plan.drive.channels().len().max(1) as u32)
+}
 
 /// The fields of a track, in order.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -25,8 +32,15 @@ impl Track {
         let ticks = format.ticks() as u32;
         let wanted = [
             ("AT", format.address() as u32, "where the program goes on"),
-            ("HOME", format.address() as u32, "where the program starts"),
-            ("LEFT", ticks, "ticks left of this line"),
+            (
+                "HOME",
+                if format.home {
+                    format.address() as u32
+                } else {
+                    0
+                },
+                "where the program starts",
+            ),
             ("LENGTH", ticks, "ticks of the whole line"),
             ("DEBT", ticks, "how far the line is from the next level"),
             ("LEVEL", 1, "the level shown"),

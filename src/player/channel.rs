@@ -11,8 +11,6 @@ pub struct Channel {
     home: u16,
     /// Address of the next byte.
     at: u16,
-    /// Ticks left of this line, 1 at its last.
-    left: u16,
     /// In how many times [`SLOW_UNIT`] ticks the line goes on once; 0: in each tick, as most do.
     slow: u8,
     /// Ticks until a slow line goes on.
@@ -21,7 +19,8 @@ pub struct Channel {
     length: u16,
     /// Line drawing: what is left before the level moves.
     debt: u16,
-    /// Line drawing: how many levels the line spans.
+    /// Line drawing: how many levels the line spans; 1 for a hold, which is a line of one step that
+    /// moves nothing; 0 for what stays for ever.
     distance: u8,
     goal: Level,
     /// What is shown.
@@ -52,6 +51,16 @@ impl Channel {
         self.fetch(image, generator);
     }
 
+    /// At a level, for ever: no step of its line is ever due.
+    pub(super) fn stay(&mut self, level: Level) {
+        *self = Self {
+            length: 1,
+            level,
+            goal: level,
+            ..Self::default()
+        };
+    }
+
     /// Moves on by one tick.
     pub(super) fn step(&mut self, image: &Image, generator: &mut Generator) {
         if self.slow > 0 {
@@ -63,19 +72,22 @@ impl Channel {
         }
         let mut debt = i32::from(self.debt) - i32::from(self.distance);
         while debt < 0 {
-            debt += i32::from(self.length);
+            if self.level == self.goal {
+                self.slow = 0;
+                return self.fetch(image, generator);
+            }
             if self.level < self.goal {
                 self.level.0 += 1;
             } else {
                 self.level.0 -= 1;
             }
+            // Half a length came before the first step, the other half comes after the last.
+            debt += i32::from(match self.level == self.goal {
+                true => self.length / 2,
+                false => self.length,
+            });
         }
         self.debt = debt as u16;
-        self.left -= 1;
-        if self.left == 0 {
-            self.slow = 0;
-            self.fetch(image, generator);
-        }
     }
 
     /// In how many ticks its line goes on once.
@@ -114,15 +126,8 @@ impl Channel {
     pub(super) fn is_after(&self, ticks: u32, other: &Self, others: u32) -> bool {
         let place = |channel: &Self| (channel.home, channel.at, channel.carry, channel.rounds);
         let line = |channel: &Self, ticks: u32| {
-            let (debt, left, due) = channel.after(ticks);
-            (
-                debt,
-                left,
-                due,
-                channel.slow,
-                channel.length,
-                channel.distance,
-            )
+            let (slow, length, distance) = (channel.slow, channel.length, channel.distance);
+            (channel.after(ticks), slow, length, distance)
         };
         let shown = |channel: &Self| (channel.level, channel.goal, channel.generator);
         place(self) == place(other)
@@ -132,36 +137,49 @@ impl Channel {
 
     /// For how many ticks more neither its level moves nor its line ends.
     pub(super) fn still(&self) -> u32 {
-        let moves = self.debt.checked_div(self.distance.into());
-        let steps = moves.unwrap_or(u16::MAX).min(self.left - 1);
+        let steps = self.debt.checked_div(self.distance.into()).unwrap_or(0);
         self.due() - 1 + u32::from(steps) * u32::from(self.pace())
     }
 
     /// Moves on by ticks that it is still for.
     pub(super) fn pass(&mut self, ticks: u32) {
-        let (debt, left, due) = self.after(ticks);
+        let (debt, due) = self.after(ticks);
         self.debt = debt;
-        self.left = left;
         if self.slow > 0 {
             self.pause = due as u16;
         }
     }
 
-    /// Debt, ticks of the line that are left, and those until it goes on, after ticks that it is
-    /// still for.
-    fn after(&self, ticks: u32) -> (u16, u16, u32) {
+    /// Debt, and the ticks until its line goes on, after ticks that it is still for.
+    fn after(&self, ticks: u32) -> (u16, u32) {
         let pace = u32::from(self.pace());
         let Some(beyond) = ticks.checked_sub(self.due()) else {
-            return (self.debt, self.left, self.due() - ticks);
+            return (self.debt, self.due() - ticks);
         };
         let steps = (beyond / pace + 1) as u16;
         let debt = self.debt - steps * u16::from(self.distance);
-        (debt, self.left - steps, pace - beyond % pace)
+        (debt, pace - beyond % pace)
     }
 
     /// Whether the line it plays began with this tick.
     pub fn begins(&self) -> bool {
-        self.left == self.length && self.due() == u32::from(self.pace())
+        let to_go = self.goal.0.abs_diff(self.level.0);
+        let unmoved = to_go == self.distance || self.is_hold();
+        self.distance > 0
+            && unmoved
+            && self.debt == self.first_debt(to_go)
+            && self.due() == u32::from(self.pace())
+    }
+
+    /// Whether it is in a line that moves nothing. One that has reached its goal owes less.
+    fn is_hold(&self) -> bool {
+        self.level == self.goal && self.debt == self.length - 1
+    }
+
+    /// What a line begins with that spans so many levels.
+    fn first_debt(&self, distance: u8) -> u16 {
+        let all = self.length - 1;
+        if distance == 0 { all } else { all / 2 }
     }
 
     /// Where the program goes on after the line it plays.
@@ -278,11 +296,11 @@ impl Channel {
                 }
             };
             if length > 0 {
+                let distance = goal.0.abs_diff(self.level.0);
                 self.length = length;
-                self.left = length;
-                self.debt = length / 2;
+                self.debt = self.first_debt(distance);
                 self.goal = goal;
-                self.distance = goal.0.abs_diff(self.level.0);
+                self.distance = distance.max(1);
                 return;
             }
         }

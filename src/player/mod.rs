@@ -100,6 +100,12 @@ impl<'a> Player<'a> {
     /// If there is no such scene.
     pub fn start(&mut self, scene: usize) {
         let image = &self.deck.image;
+        if let Some(level) = image.score.steady.and_then(|steady| steady.of(scene)) {
+            self.channels
+                .iter_mut()
+                .for_each(|channel| channel.stay(level));
+            return;
+        }
         let mut at = 0;
         for run in &image.starts[scene] {
             let mut ahead = run.ahead.0 as u16;

@@ -19,7 +19,7 @@ pub struct Image {
     pub bytes: Vec<u8>,
     /// Address of each program.
     pub programs: Vec<Address>,
-    /// The runs of each scene.
+    /// The runs of each scene; none where the player works out a steady level.
     pub starts: Vec<Vec<Run>>,
     /// The bytes as a person reads them; addresses by name.
     pub rows: Vec<Listed>,
@@ -51,15 +51,16 @@ const SLOW_CODE: u32 = 50;
 const MOST_BYTES: u32 = 60_000;
 
 /// Encodes a score in its smallest form. `before` is how many bytes of flash precede the programs:
-/// they can be addressed by one byte only when they end below 256.
+/// they can be addressed by one byte only when they end below 256. `room` is how much memory a channel
+/// may take before it has to do without a home.
 ///
 /// # Errors
 /// P003 a length that no form can say; P004 programs beyond any chip's flash.
-pub fn encode(score: &Score, before: Bytes) -> Result<Image, Vec<Diagnostic>> {
+pub fn encode(score: &Score, before: Bytes, room: Bytes) -> Result<Image, Vec<Diagnostic>> {
     let mut best: Option<(Bytes, Image)> = None;
     let mut problem = None;
     for widths in Widths::ALL {
-        let format = Format::of(score, widths);
+        let format = Format::of(score, widths, room);
         if widths.slow && !is_long(score, &format) {
             continue;
         }
@@ -139,7 +140,7 @@ fn least_size_of(program: &Program, format: &Format) -> u64 {
 }
 
 fn too_large(score: &Score) -> Diagnostic {
-    let [.., format] = Widths::ALL.map(|widths| Format::of(score, widths));
+    let [.., format] = Widths::ALL.map(|widths| Format::of(score, widths, Bytes(0)));
     let sizes = score
         .programs
         .iter()
@@ -187,7 +188,8 @@ pub fn starts_size(starts: &[Vec<Run>], format: &Format) -> Bytes {
     let index = if format.start.uniform {
         0
     } else {
-        starts.len() * format.address()
+        let listed = starts.iter().filter(|runs| !runs.is_empty());
+        listed.count() * format.address()
     };
     Bytes((records * format.start_record_size() + index) as u32)
 }
@@ -327,7 +329,7 @@ impl Writer {
                 }
                 "branch"
             }
-            Op::Goto { to: Label(0) } => {
+            Op::Goto { to: Label(0) } if self.format.home => {
                 self.bytes.push(Code::Again.byte());
                 "again"
             }

@@ -25,7 +25,10 @@ pub struct Format {
     /// Counters of nested repetitions; 0: no `Repeat`.
     pub slots: u8,
     pub branch: bool,
-    /// Something goes to another place than its program's start.
+    /// Every channel keeps where its program starts, so that starting it again takes a byte. Otherwise
+    /// each program says it, and channels take less memory.
+    pub home: bool,
+    /// Something goes to another place; where there are no homes, be it its program's start.
     pub goto: bool,
     /// Every channel has a generator of its own, so that some can agree.
     pub streams: bool,
@@ -53,7 +56,7 @@ pub struct StartFormat {
 pub enum Code {
     /// Only where a form has slow lines: elsewhere its byte begins a length.
     Slow,
-    /// Start the program again.
+    /// Start the program again. Only where a form has homes.
     Again,
     Jump,
     RandomJump,
@@ -117,12 +120,18 @@ impl Widths {
             slow,
         }
     }
+
+    /// What every channel keeps that has a home: two addresses, two times, two levels and a distance.
+    fn track_with_home(self) -> Bytes {
+        let size = |long: bool| if long { 2 } else { 1 };
+        Bytes(2 * size(self.long_addresses) + 2 * size(self.long_ticks) + 3)
+    }
 }
 
 impl Format {
-    /// The narrowest form for the score with the given widths. Start fields are filled in by
-    /// `score::start`.
-    pub fn of(score: &Score, widths: Widths) -> Self {
+    /// The narrowest form for the score with the given widths. Channels have homes if they still fit
+    /// in so much `room` each. Start fields are filled in by `score::start`.
+    pub fn of(score: &Score, widths: Widths, room: Bytes) -> Self {
         let Widths {
             long_ticks,
             long_addresses,
@@ -134,6 +143,7 @@ impl Format {
                 .iter()
                 .flat_map(|p| p.lines.iter().map(|line| &line.op))
         };
+        let home = widths.track_with_home() <= room;
         let slots = ops().filter_map(|op| match op {
             Op::Repeat { slot, .. } => Some(slot + 1),
             _ => None,
@@ -150,7 +160,8 @@ impl Format {
             slow,
             slots: slots.max().unwrap_or(0),
             branch: ops().any(|op| matches!(op, Op::Branch { .. })),
-            goto: ops().any(|op| matches!(op, Op::Goto { to } if to.0 > 0)),
+            goto: ops().any(|op| matches!(op, Op::Goto { to } if !home || to.0 > 0)),
+            home,
             streams: score.has_shared_draws(),
             start: StartFormat {
                 uniform: true,
@@ -207,7 +218,7 @@ impl Format {
             Op::Slow { .. } => 2,
             Op::Repeat { .. } => 2 + usize::from(self.slots > 1) + self.address(),
             Op::Branch { to } => 2 + to.len() * self.address(),
-            Op::Goto { to: Label(0) } => 1,
+            Op::Goto { to: Label(0) } if self.home => 1,
             Op::Goto { .. } => 1 + self.address(),
         };
         Bytes(size as u32)

@@ -20,6 +20,8 @@ pub struct Score {
     pub scenes: Vec<Scene>,
     /// In order of the button's holds.
     pub shows: Vec<ShowRange>,
+    /// The last scenes, if they are steady levels that the player works out.
+    pub steady: Option<EqualSteps>,
     /// Whether durations need fractions of a tick.
     pub fractions: bool,
     /// What the person should know although it can be played.
@@ -133,8 +135,40 @@ pub struct LevelRange {
 pub struct Scene {
     pub name: String,
     pub origin: Origin,
-    /// One per channel, in channel order.
+    /// One per channel, in channel order. None for a steady level that the player works out.
     pub parts: Vec<Role>,
+}
+
+/// Steady levels at equal steps: no programs play them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct EqualSteps {
+    /// The first of these scenes; they are the last that there are.
+    pub first: u8,
+    /// From one to the next, in 1/256 of a level.
+    pub step: u16,
+}
+
+impl EqualSteps {
+    /// From dark to the top in so many steps, up to 255.
+    pub fn new(first: usize, top: Level, count: u8) -> Self {
+        let step = f64::from(top.0) * 256.0 / f64::from(count);
+        Self {
+            first: first as u8,
+            step: step.round() as u16,
+        }
+    }
+
+    /// The level after so many steps, rounded to the nearest.
+    pub fn level(self, steps: u8) -> Level {
+        let exact = 0x80 + u32::from(self.step) * u32::from(steps);
+        Level((exact >> 8) as u8)
+    }
+
+    /// The level of a scene, if it is one of these.
+    pub fn of(self, scene: usize) -> Option<Level> {
+        let steps = scene.checked_sub(self.first.into())? as u8 + 1;
+        Some(self.level(steps))
+    }
 }
 
 /// Where a scene comes from.
@@ -245,6 +279,19 @@ impl Score {
 }
 
 impl Program {
+    /// The ticks of its longest line, or the steps of it where it is a slow one.
+    pub fn longest_line(&self) -> Ticks {
+        let ticks = self.lines.iter().map(|line| match line.op {
+            // A fraction may come to a tick more.
+            Op::Fade { length, .. } | Op::Jump { length, .. } | Op::Wait { length } => {
+                Ticks(length.ticks.0 + u32::from(length.fraction > 0))
+            }
+            Op::Random { ticks, .. } | Op::Keep { ticks } => ticks.highest(),
+            _ => Ticks(0),
+        });
+        ticks.max().unwrap_or_default()
+    }
+
     /// Whether it uses the generator.
     pub fn draws(&self) -> bool {
         self.lines.iter().any(|line| {
@@ -253,5 +300,28 @@ impl Program {
                 Op::Random { .. } | Op::Keep { .. } | Op::Branch { .. }
             )
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn equal_steps_are_the_nearest_levels_and_end_at_the_top() {
+        for top in [7, 63, 127, 200, 255] {
+            for count in 1..=32_u8 {
+                let steps = EqualSteps::new(9, Level(top), count);
+                assert_eq!(steps.of(8), None);
+                assert_eq!(steps.of(8 + usize::from(count)), Some(Level(top)));
+                for n in 1..=count {
+                    let wanted = f64::from(top) * f64::from(n) / f64::from(count);
+                    let off = f64::from(steps.level(n).0) - wanted;
+                    // Half a level, and what rounding the step comes to.
+                    let most = 0.5 + f64::from(n) / 512.0;
+                    assert!(off.abs() <= most, "{n} of {count} up to {top}: {off}");
+                }
+            }
+        }
     }
 }

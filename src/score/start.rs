@@ -36,7 +36,7 @@ impl Run {
     }
 }
 
-/// The runs of each scene.
+/// The runs of each scene; none where the player works out a steady level.
 pub(super) fn runs(score: &Score, format: &Format) -> Vec<Vec<Run>> {
     score
         .scenes
@@ -56,7 +56,7 @@ pub(super) fn fit(format: Format, runs: &[Vec<Run>]) -> Format {
     };
     let widest = |ticks: fn(&Run) -> i32| all().map(ticks).map(width).max().unwrap_or(0);
     let start = StartFormat {
-        uniform: runs.iter().all(|scene| scene.len() == 1),
+        uniform: runs.iter().all(|scene| scene.len() <= 1),
         ahead: widest(|run| run.ahead.0 as i32),
         step: widest(|run| run.step.0),
         initial: all().any(|run| run.initial.0 > 0),

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::sync::{Mutex, OnceLock};
 
 use duskloom::diagnostic::{self, Diagnostic};
-use duskloom::firmware::before_tables;
+use duskloom::firmware::{before_tables, room_for_track};
 use duskloom::light::{Depth, Packed, Scale, Surroundings, pack};
 use duskloom::plan::plan;
 use duskloom::player::{Deck, Generator, Player, Trim};
@@ -42,7 +42,7 @@ impl Rig {
         let plan = plan(project)?;
         let grid = Grid::new(plan.tick.ideal_seconds(), plan.tick.whole_ticks);
         let score = score(project, grid)?;
-        let image = encode(&score, before_tables(&plan))?;
+        let image = encode(&score, before_tables(&plan), room_for_track(&plan))?;
         let trims = project
             .channels
             .iter()

@@ -10,8 +10,6 @@ pub(crate) struct Track {
     at: Address,
     /// Where the program starts.
     home: Address,
-    /// Ticks left of this line.
-    left: Ticks,
     /// Ticks of the whole line.
     length: Ticks,
     /// How far the line is from the next level.
@@ -20,7 +18,7 @@ pub(crate) struct Track {
     pub(crate) level: u8,
     /// The level at the end of the line.
     goal: u8,
-    /// How many levels the line spans.
+    /// How many levels the line spans; 1 for a hold, 0 for what stays for ever.
     distance: u8,
 }
 
@@ -36,7 +34,6 @@ impl Track {
     pub(crate) const IDLE: Self = Self {
         at: 0,
         home: 0,
-        left: 0,
         length: 0,
         debt: 0,
         level: 0,
@@ -55,25 +52,32 @@ impl Track {
     /// Moves on by one tick.
     ///
     /// The level moves each time the debt, less the line's distance, falls below 0; then the
-    /// line's length is added. Over the line that is `distance` times, evenly.
+    /// line's length is added. Over the line that is `distance` times, evenly: it begins with half a
+    /// length, and the other half is added where its goal is reached. A hold is a line of one step
+    /// that moves nothing.
     #[cfg_attr(target_arch = "avr", inline(never))]
     pub(crate) fn step<M: Memory>(&mut self) {
         let (mut debt, mut below) = self.debt.overflowing_sub(self.distance);
         while below {
+            if self.level == self.goal {
+                self.fetch::<M>();
+                return;
+            }
             if self.level < self.goal {
                 self.level += 1;
             } else {
                 self.level -= 1;
             }
-            let (sum, carried) = debt.overflowing_add(self.length);
+            let more = if self.level == self.goal {
+                self.length / 2
+            } else {
+                self.length
+            };
+            let (sum, carried) = debt.overflowing_add(more);
             debt = sum;
             below = !carried;
         }
         self.debt = debt;
-        self.left = self.left.wrapping_sub(1);
-        if self.left == 0 {
-            self.fetch::<M>();
-        }
     }
 
     /// Reads the program up to an operation that takes time.
@@ -87,11 +91,12 @@ impl Track {
                 }
                 length => (length, self.next::<M>()),
             };
+            let distance = goal.abs_diff(self.level);
+            let ahead = length.saturating_sub(1);
             self.length = length;
-            self.left = length;
-            self.debt = length / 2;
+            self.debt = if distance == 0 { ahead } else { ahead / 2 };
             self.goal = goal;
-            self.distance = goal.abs_diff(self.level);
+            self.distance = distance.max(1);
             return;
         }
     }

@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use super::tables::padded;
 use crate::design::Design;
-use crate::score::{Format, Run, Scene, StartField};
+use crate::firmware::computes_parts;
+use crate::score::{Run, Scene, StartField};
 use crate::units::Time;
 
 #[derive(Debug, Serialize)]
@@ -34,6 +35,8 @@ pub(super) struct Start {
     stride: usize,
     /// Some channels start further on.
     runs_ahead: bool,
+    /// The part of a line that they are ahead is computed, rather than run tick by tick.
+    computed: bool,
     ahead_offset: usize,
     step_offset: usize,
     /// Bytes between the address and what comes after the head starts.
@@ -41,7 +44,9 @@ pub(super) struct Start {
 }
 
 impl Start {
-    pub(super) fn new(format: &Format) -> Self {
+    pub(super) fn new(design: &Design) -> Self {
+        let image = &design.deck.image;
+        let format = &image.format;
         let fields = || format.start_record();
         let directive = |(field, bytes)| match bytes {
             1 => format!(".byte   \\{}", name(field)),
@@ -63,6 +68,7 @@ impl Start {
             record,
             stride: if format.start.uniform { record } else { index },
             runs_ahead: heads > 0,
+            computed: computes_parts(&design.plan, image),
             ahead_offset: offset(StartField::Ahead),
             step_offset: offset(StartField::Step),
             skip_to_initial: if all > index + heads { heads } else { 0 },

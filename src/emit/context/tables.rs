@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::starts::{SceneText, Start, scenes};
 use crate::design::Design;
 use crate::player::{Generator, STREAM};
-use crate::score::{Code, Format, Image, Op, SLOW_UNIT};
+use crate::score::{Code, EqualSteps, Format, Image, Op, SLOW_UNIT};
 use crate::units::Share;
 
 #[derive(Debug, Serialize)]
@@ -33,6 +33,7 @@ pub(super) struct Tables {
     rows: Vec<OperationText>,
     scenes: Vec<SceneText>,
     shows: Vec<ShowText>,
+    steady: Option<EqualSteps>,
     start: Start,
     track: TrackText,
     trims: Vec<TrimText>,
@@ -142,7 +143,8 @@ impl Tables {
                     count: show.count,
                 })
                 .collect(),
-            start: Start::new(format),
+            steady: image.score.steady,
+            start: Start::new(design),
             track: track(design),
             trims: trims(design),
             stream_mix: STREAM,
@@ -173,7 +175,7 @@ fn no_time(image: &Image) -> bool {
 fn codes(format: &Format) -> Vec<CodeText> {
     let all = [
         ("SLOW_LINE", Code::Slow, format.slow),
-        ("AGAIN", Code::Again, true),
+        ("AGAIN", Code::Again, format.home),
         ("JUMP", Code::Jump, format.jump),
         ("RANDOM_JUMP", Code::RandomJump, format.random_jump),
         ("RANDOM", Code::Random, format.random),

@@ -10,7 +10,7 @@ use crate::score::draw::{self, Resolved};
 use crate::score::grid::Grid;
 use crate::score::lower::{Routine, Rules};
 use crate::score::name::ProgramName;
-use crate::score::program::{Op, Program, Role, Score};
+use crate::score::program::{EqualSteps, Op, Program, Role, Score};
 use crate::spec::{Pattern, Project};
 use crate::units::{Level, Ticks};
 use voices::{Voice, with_stagger};
@@ -44,6 +44,7 @@ pub fn score(project: &Project, grid: Grid) -> Result<Score, Vec<Diagnostic>> {
         programs: Vec::new(),
         known: HashMap::new(),
         fades: BTreeMap::new(),
+        steady: None,
         errors: Vec::new(),
     };
     let patterns: Vec<Vec<Role>> = project
@@ -59,6 +60,7 @@ pub fn score(project: &Project, grid: Grid) -> Result<Score, Vec<Diagnostic>> {
     Ok(Score {
         top,
         programs: composing.programs,
+        steady: composing.steady,
         scenes,
         shows,
         fractions: grid.fractions(),
@@ -75,6 +77,8 @@ struct Composing {
     known: HashMap<Vec<Op>, usize>,
     /// Each fade, and whether it moves the light anywhere.
     fades: BTreeMap<Span, bool>,
+    /// Steady levels that the player works out.
+    steady: Option<EqualSteps>,
     errors: Vec<Diagnostic>,
 }
 

@@ -5,7 +5,9 @@ use crate::diagnostic::Span;
 use crate::score::lower::RENEWED;
 use crate::score::moves;
 use crate::score::name::ProgramName;
-use crate::score::program::{Label, Line, Op, Origin, Program, Role, Scene, ShowKind, ShowRange};
+use crate::score::program::{
+    EqualSteps, Label, Line, Op, Origin, Program, Role, Scene, ShowKind, ShowRange,
+};
 use crate::spec::{PatternId, Project, Show};
 use crate::units::{Level, Share, Ticks};
 
@@ -17,6 +19,7 @@ impl Composing {
     ) -> (Vec<Scene>, Vec<ShowRange>) {
         let mut scenes: Vec<Scene> = Vec::new();
         let mut shows = Vec::new();
+        let worked_out = worked_out(project);
         for show in &project.shows {
             let (kind, wanted) = match &show.value {
                 Show::Roam {
@@ -34,6 +37,10 @@ impl Composing {
                     };
                     (kind, chosen.iter().map(scene).collect::<Vec<_>>())
                 }
+                // They come last.
+                Show::Steady { levels } if Some(*levels) == worked_out => {
+                    (ShowKind::Steady, vec![])
+                }
                 Show::Steady { levels } => (
                     ShowKind::Steady,
                     (1..=*levels).map(|n| self.fixed(n, *levels)).collect(),
@@ -48,6 +55,19 @@ impl Composing {
                 first: first as u8,
                 count: wanted.len() as u8,
             });
+        }
+        if let Some(levels) = worked_out {
+            let first = scenes.len();
+            let steps = EqualSteps::new(first, self.rules.top, levels);
+            self.steady = Some(steps);
+            scenes.extend((1..=levels).map(|n| Scene {
+                name: format!("steady {n} of {levels}"),
+                origin: Origin::Steady(steps.level(n)),
+                parts: Vec::new(),
+            }));
+            for show in shows.iter_mut().filter(|show| show.count == 0) {
+                (show.first, show.count) = (first as u8, levels);
+            }
         }
         (scenes, shows)
     }
@@ -111,6 +131,24 @@ impl Composing {
             stream,
         }
     }
+}
+
+/// Below so many levels, programs for them are shorter than what works them out: some 30 bytes.
+const FEW_LEVELS: u8 = 5;
+
+/// The steady levels that the player works out, by how many they are: of one show or of alike ones.
+fn worked_out(project: &Project) -> Option<u8> {
+    let steady = project.shows.iter().filter_map(|show| match show.value {
+        Show::Steady { levels } => Some(levels),
+        _ => None,
+    });
+    let has_patterns = project
+        .shows
+        .iter()
+        .any(|show| !matches!(show.value, Show::Steady { .. }));
+    steady
+        .max()
+        .filter(|levels| has_patterns && *levels >= FEW_LEVELS)
 }
 
 /// Where the scenes already stand in a row, if they do.

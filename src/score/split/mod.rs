@@ -243,7 +243,7 @@ mod tests {
     use super::*;
     use crate::diagnostic::Span;
     use crate::score::format::Widths;
-    use crate::units::Level;
+    use crate::units::{Bytes, Level};
 
     /// The levels that the player draws.
     fn drawn(from: Level, lines: &[Line]) -> Vec<u8> {
@@ -275,10 +275,11 @@ mod tests {
             programs: Vec::new(),
             scenes: Vec::new(),
             shows: Vec::new(),
+            steady: None,
             fractions: true,
             cautions: Vec::new(),
         };
-        Format::of(&score, Widths::ALL[2])
+        Format::of(&score, Widths::ALL[2], Bytes(16))
     }
 
     #[test]

@@ -26,7 +26,7 @@ static FUSES: [u8; 2] = [
 ];
 
 /// Bytes of RAM that the assembly's variables take, and that are left for the stack.
-const VARIABLES: usize = 11;
+const VARIABLES: usize = 10;
 const STACK: usize = 48;
 const _: () = assert!(
     VARIABLES + STACK <= 64,
