@@ -14,14 +14,13 @@
 ; A track:
         .equ    AT, 0              ; where the program goes on
         .equ    HOME, 2            ; where the program starts
-        .equ    LEFT, 4            ; ticks left of this line
-        .equ    LENGTH, 6          ; ticks of the whole line
-        .equ    DEBT, 8            ; how far the line is from the next level
-        .equ    LEVEL, 10           ; the level shown
-        .equ    GOAL, 11            ; the level at the end of the line
-        .equ    DISTANCE, 12        ; how many levels the line spans
-        .equ    ROUNDS, 13          ; rounds left, by depth of nesting
-        .equ    TRACK, 14
+        .equ    LENGTH, 4          ; ticks of the whole line
+        .equ    DEBT, 6            ; how far the line is from the next level
+        .equ    LEVEL, 8           ; the level shown
+        .equ    GOAL, 9            ; the level at the end of the line
+        .equ    DISTANCE, 10        ; how many levels the line spans
+        .equ    ROUNDS, 11          ; rounds left, by depth of nesting
+        .equ    TRACK, 12
 
         .section .bss
         .global tracks
@@ -125,33 +124,33 @@ drawn_wide:
 
 ; One tick of a channel: moves its level along the line, and at the end of it reads on.
 ; The level moves each time the debt, less the line's distance, falls below 0; then the line's
-; length is added. Over the line that is `distance` times, evenly.
+; length is added. Over the line that is `distance` times, evenly: it begins with half a length, and
+; the other half is added where its goal is reached. A hold is a line of one step that moves nothing.
 step:   ldd     r24, Y + DEBT
         ldd     r25, Y + DEBT + 1
         ldd     r22, Y + DISTANCE
         sub     r24, r22
         sbc     r25, r1
-        brcc    3f
-        ldd     r20, Y + LENGTH
+        brcc    moved
+move:   ldd     r20, Y + LENGTH
         ldd     r21, Y + LENGTH + 1
         ldd     r18, Y + LEVEL
         ldd     r19, Y + GOAL
 1:      cp      r18, r19
+        breq    fetch                   ; the line is over
         brcc    2f
         subi    r18, -2                 ; up by one, together with the next line
 2:      dec     r18
-        add     r24, r20
+        std     Y + LEVEL, r18
+        cp      r18, r19
+        brne    3f
+        lsr     r21
+        ror     r20
+3:      add     r24, r20
         adc     r25, r21
         brcc    1b
-        std     Y + LEVEL, r18
-3:      std     Y + DEBT, r24
+moved:  std     Y + DEBT, r24
         std     Y + DEBT + 1, r25
-        ldd     r24, Y + LEFT
-        ldd     r25, Y + LEFT + 1
-        sbiw    r24, 1
-        std     Y + LEFT, r24
-        std     Y + LEFT + 1, r25
-        breq    fetch
         ret
 
 ; Goes on at the address that is next in the program.
@@ -184,21 +183,27 @@ line:
         breq    fetch                   ; it takes no time
         std     Y + LENGTH, r18
         std     Y + LENGTH + 1, r19
-        std     Y + LEFT, r18
-        std     Y + LEFT + 1, r19
-        lsr     r19
-        ror     r18
-        std     Y + DEBT, r18
-        std     Y + DEBT + 1, r19
         std     Y + GOAL, r24
         ldd     r20, Y + LEVEL
         sub     r24, r20
         brcc    1f
         neg     r24
-1:      std     Y + DISTANCE, r24
+1:      subi    r18, 1
+        sbci    r19, 0
+        tst     r24
+        brne    2f
+        inc     r24                     ; a hold has one step
+        rjmp    3f
+2:      lsr     r19                     ; half of it
+        ror     r18
+3:      std     Y + DEBT, r18
+        std     Y + DEBT + 1, r19
+        std     Y + DISTANCE, r24
         ret
 
 coded:
+        cpi     r19, GOTO
+        breq    jump_to
         cpi     r19, JUMP
         breq    jump
         cpi     r19, RANDOM
@@ -209,8 +214,6 @@ coded:
         breq    repeat
         cpi     r19, BRANCH
         breq    branch
-        cpi     r19, GOTO
-        breq    jump_to
 
 jump:   rcall   next
         mov     r19, r24
@@ -262,6 +265,8 @@ branch: rcall   next
 scene_start:
         push    r28
         push    r29
+        ldi     r28, lo8(tracks)
+        ldi     r29, hi8(tracks)
         push    r15
         ldi     r30, lo8(scenes)
         ldi     r31, hi8(scenes)
@@ -273,8 +278,6 @@ scene_start:
         lpm     r24, Z+                 ; the scene's first record
         lpm     r31, Z
         mov     r30, r24
-        ldi     r28, lo8(tracks)
-        ldi     r29, hi8(tracks)
 scene_run:
         lpm     r15, Z+                 ; channels of this run
 scene_channel:
@@ -297,8 +300,9 @@ scene_channel:
         brne    scene_channel
         adiw    r30, 3
         cpi     r28, lo8(tracks + TRACK * CHANNELS)
-        brne    scene_run
-        pop     r15
+        breq    9f
+        rjmp    scene_run
+9:      pop     r15
         rjmp    restore
 
 ; void light_tick(void)

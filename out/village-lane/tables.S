@@ -32,6 +32,10 @@
         .byte   KEEP
         .byte   (\ticks) >> 8, (\ticks) & 0xFF, (\more_ticks) >> 8, (\more_ticks) & 0xFF
         .endm
+; Start the program again.
+        .macro  again
+        .byte   AGAIN
+        .endm
 ; Go back until this has been passed `count` times.
         .macro  repeat count, to
         .byte   REPEAT, \count
@@ -48,10 +52,6 @@
         .macro  goto to
         .byte   GOTO
         .word   \to
-        .endm
-; Start the program again.
-        .macro  again
-        .byte   AGAIN
         .endm
 
 play_evening:
