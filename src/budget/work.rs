@@ -114,7 +114,7 @@ impl<'a> Load<'a> {
                 group: "channels",
                 most: self.channels,
             },
-            "step" => Rounds {
+            "step" | "move" => Rounds {
                 group: "levels",
                 most: self.levels,
             },
