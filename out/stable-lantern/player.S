@@ -14,13 +14,12 @@
 ; A track:
         .equ    AT, 0              ; where the program goes on
         .equ    HOME, 1            ; where the program starts
-        .equ    LEFT, 2            ; ticks left of this line
-        .equ    LENGTH, 3          ; ticks of the whole line
-        .equ    DEBT, 4            ; how far the line is from the next level
-        .equ    LEVEL, 5           ; the level shown
-        .equ    GOAL, 6            ; the level at the end of the line
-        .equ    DISTANCE, 7        ; how many levels the line spans
-        .equ    TRACK, 8
+        .equ    LENGTH, 2          ; ticks of the whole line
+        .equ    DEBT, 3            ; how far the line is from the next level
+        .equ    LEVEL, 4           ; the level shown
+        .equ    GOAL, 5            ; the level at the end of the line
+        .equ    DISTANCE, 6        ; how many levels the line spans
+        .equ    TRACK, 7
 
         .section .bss
         .global tracks
@@ -115,26 +114,27 @@ drawn:  rcall   next
 
 ; One tick of a channel: moves its level along the line, and at the end of it reads on.
 ; The level moves each time the debt, less the line's distance, falls below 0; then the line's
-; length is added. Over the line that is `distance` times, evenly.
+; length is added. Over the line that is `distance` times, evenly: it begins with half a length, and
+; the other half is added where its goal is reached. A hold is a line of one step that moves nothing.
 step:   ldd     r24, Y + DEBT
         ldd     r22, Y + DISTANCE
         sub     r24, r22
-        brcc    3f
-        ldd     r20, Y + LENGTH
+        brcc    moved
+move:   ldd     r20, Y + LENGTH
         ldd     r18, Y + LEVEL
         ldd     r19, Y + GOAL
 1:      cp      r18, r19
+        breq    fetch                   ; the line is over
         brcc    2f
         subi    r18, -2                 ; up by one, together with the next line
 2:      dec     r18
-        add     r24, r20
-        brcc    1b
         std     Y + LEVEL, r18
-3:      std     Y + DEBT, r24
-        ldd     r24, Y + LEFT
-        dec     r24
-        std     Y + LEFT, r24
-        breq    fetch
+        cp      r18, r19
+        brne    3f
+        lsr     r20
+3:      add     r24, r20
+        brcc    1b
+moved:  std     Y + DEBT, r24
         ret
 
 again:  ldd     r24, Y + HOME
@@ -152,15 +152,18 @@ fetch:  rcall   next
 ; A length in r19 and a level in r24.
 line:
         std     Y + LENGTH, r19
-        std     Y + LEFT, r19
-        lsr     r19
-        std     Y + DEBT, r19
         std     Y + GOAL, r24
         ldd     r20, Y + LEVEL
         sub     r24, r20
         brcc    1f
         neg     r24
-1:      std     Y + DISTANCE, r24
+1:      dec     r19
+        cpse    r24, r1
+        lsr     r19                     ; half of it, but for a hold
+        std     Y + DEBT, r19
+        cpi     r24, 1
+        adc     r24, r1                 ; which has one step
+        std     Y + DISTANCE, r24
         ret
 
 random:
@@ -182,6 +185,8 @@ keep:
 scene_start:
         push    r28
         push    r29
+        ldi     r28, lo8(tracks)
+        ldi     r29, hi8(tracks)
         push    r15
         ldi     r30, lo8(scenes)
         ldi     r31, hi8(scenes)
@@ -193,8 +198,6 @@ scene_start:
         lpm     r24, Z+                 ; the scene's first record
         clr     r31
         mov     r30, r24
-        ldi     r28, lo8(tracks)
-        ldi     r29, hi8(tracks)
 scene_run:
         lpm     r15, Z+                 ; channels of this run
 scene_channel:
@@ -213,8 +216,9 @@ scene_channel:
         brne    scene_channel
         adiw    r30, 2
         cpi     r28, lo8(tracks + TRACK * CHANNELS)
-        brne    scene_run
-        pop     r15
+        breq    9f
+        rjmp    scene_run
+9:      pop     r15
         rjmp    restore
 
 ; void light_tick(void)
