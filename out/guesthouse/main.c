@@ -100,15 +100,16 @@ static void recall(void)
 {
     uint8_t at = FIRST_RECORD;
     loop_until_bit_is_clear(EECR, EEPE); /* a reset may have come in the middle of a write */
-    uint8_t next_bad = load(at);
+    uint8_t next_bad = 0;
+    uint8_t left = RECORDS_END / RECORD + 1; /* the first one twice: its successor comes last */
     do {
-        record = at;
-        at = WRAP(at - RECORD);
         uint8_t bad = load(at);
         if (!bad && next_bad)
             return;
         next_bad = bad;
-    } while (at != FIRST_RECORD);
+        record = at;
+        at = WRAP(at - RECORD);
+    } while (--left);
     memset(&remembered, 0, sizeof remembered);
     take_chance();
 }
@@ -120,23 +121,20 @@ static void remember(void)
     if (step == 0)
         return;
     unsaved = --step;
-    if (step > sizeof SAVED + 1) {
-        check = CHECK;
-        return;
-    }
     uint8_t at = record;
-    uint8_t byte;
+    uint8_t byte = GAP;
     if (step == 0) {
         byte = sealed(check);
-        record += RECORD;
+        record = at + RECORD;
     } else if (step == 1) {
         at += RECORD;
-        byte = GAP;
-    } else {
-        step -= 2;
-        at += step - sizeof SAVED;
-        byte = ((uint8_t *)&SAVED)[step];
+    } else if (step <= sizeof SAVED + 1) {
+        at += step - (2 + sizeof SAVED);
+        byte = ((uint8_t *)&SAVED)[step - 2];
         check ^= byte;
+    } else {
+        check = CHECK;
+        return;
     }
     EEARL = WRAP(at);
     EEDR = byte;

@@ -14,13 +14,12 @@
 ; A track:
         .equ    AT, 0              ; where the program goes on
         .equ    HOME, 2            ; where the program starts
-        .equ    LEFT, 4            ; ticks left of this line
-        .equ    LENGTH, 6          ; ticks of the whole line
-        .equ    DEBT, 8            ; how far the line is from the next level
-        .equ    LEVEL, 10           ; the level shown
-        .equ    GOAL, 11            ; the level at the end of the line
-        .equ    DISTANCE, 12        ; how many levels the line spans
-        .equ    TRACK, 13
+        .equ    LENGTH, 4          ; ticks of the whole line
+        .equ    DEBT, 6            ; how far the line is from the next level
+        .equ    LEVEL, 8           ; the level shown
+        .equ    GOAL, 9            ; the level at the end of the line
+        .equ    DISTANCE, 10        ; how many levels the line spans
+        .equ    TRACK, 11
 
         .section .bss
 ; Two buffers of planes, one shown while the other is filled. They come first: no address in them has another high byte.
@@ -137,33 +136,35 @@ drawn_wide:
 
 ; One tick of a channel: moves its level along the line, and at the end of it reads on.
 ; The level moves each time the debt, less the line's distance, falls below 0; then the line's
-; length is added. Over the line that is `distance` times, evenly.
+; length is added. Over the line that is `distance` times, evenly: it begins with half a length, and
+; the other half is added where its goal is reached. A hold is a line of one step that moves nothing.
 step:   ldd     r24, Y + DEBT
         ldd     r25, Y + DEBT + 1
         ldd     r22, Y + DISTANCE
         sub     r24, r22
         sbc     r25, r1
-        brcc    3f
-        ldd     r20, Y + LENGTH
+        sbc     r23, r23
+        brcc    moved
+move:   ldd     r20, Y + LENGTH
         ldd     r21, Y + LENGTH + 1
         ldd     r18, Y + LEVEL
         ldd     r19, Y + GOAL
 1:      cp      r18, r19
+        breq    fetch                   ; the line is over
         brcc    2f
         subi    r18, -2                 ; up by one, together with the next line
 2:      dec     r18
-        add     r24, r20
-        adc     r25, r21
-        brcc    1b
         std     Y + LEVEL, r18
-3:      std     Y + DEBT, r24
+        cp      r18, r19
+        brne    3f
+        lsr     r21
+        ror     r20
+3:      add     r24, r20
+        adc     r25, r21
+        adc     r23, r1
+        brcc    1b
+moved:  std     Y + DEBT, r24
         std     Y + DEBT + 1, r25
-        ldd     r24, Y + LEFT
-        ldd     r25, Y + LEFT + 1
-        sbiw    r24, 1
-        std     Y + LEFT, r24
-        std     Y + LEFT + 1, r25
-        breq    fetch
         ret
 
 again:  ldd     r24, Y + HOME
@@ -191,18 +192,22 @@ line:
         breq    fetch                   ; it takes no time
         std     Y + LENGTH, r18
         std     Y + LENGTH + 1, r19
-        std     Y + LEFT, r18
-        std     Y + LEFT + 1, r19
-        lsr     r19
-        ror     r18
-        std     Y + DEBT, r18
-        std     Y + DEBT + 1, r19
         std     Y + GOAL, r24
         ldd     r20, Y + LEVEL
         sub     r24, r20
         brcc    1f
         neg     r24
-1:      std     Y + DISTANCE, r24
+1:      subi    r18, 1
+        sbci    r19, 0
+        tst     r24
+        brne    2f
+        inc     r24                     ; a hold has one step
+        rjmp    3f
+2:      lsr     r19                     ; half of it
+        ror     r18
+3:      std     Y + DEBT, r18
+        std     Y + DEBT + 1, r19
+        std     Y + DISTANCE, r24
         ret
 
 jump:   rcall   next
@@ -224,12 +229,46 @@ keep:
         ldd     r24, Y + LEVEL
         rjmp    line
 
+; Goes r27:r26 ticks further.
+ahead:  rjmp    6f
+5:      ldd     r24, Y + GOAL           ; past a whole line at once
+        std     Y + LEVEL, r24
+        rcall   fetch
+6:
+        ldd     r22, Y + LENGTH
+        ldd     r23, Y + LENGTH + 1
+        sub     r26, r22
+        sbc     r27, r23
+        brcc    5b
+        add     r26, r22                ; into the one that is left
+        adc     r27, r23
+        rcall   part_ahead
+8:      ret
+
+; A steady level on all channels, so many steps up as the scene is beyond the last of the others.
+steady: subi    r24, 4
+        ldi     r18, 0x80               ; rounded to the nearest
+        clr     r19
+1:      subi    r18, lo8(-(3226))
+        sbci    r19, hi8(-(3226))
+        subi    r24, 1
+        brcc    1b
+2:      std     Y + LEVEL, r19
+        std     Y + DISTANCE, r1        ; no step is ever due
+        adiw    r28, TRACK
+        cpi     r28, lo8(tracks + TRACK * CHANNELS)
+        brne    2b
+        rjmp    restore
 ; void scene_start(uint8_t scene)
 ; Sets every channel to its program, and runs those ahead that start further on.
         .global scene_start
 scene_start:
         push    r28
         push    r29
+        ldi     r28, lo8(tracks)
+        ldi     r29, hi8(tracks)
+        cpi     r24, 4
+        brcc    steady
         push    r15
         ldi     r30, lo8(scenes)
         ldi     r31, hi8(scenes)
@@ -241,8 +280,6 @@ scene_start:
         lpm     r24, Z+                 ; the scene's first record
         lpm     r31, Z
         mov     r30, r24
-        ldi     r28, lo8(tracks)
-        ldi     r29, hi8(tracks)
 scene_run:
         lpm     r15, Z+                 ; channels of this run
         clr     r26                     ; how far ahead
@@ -262,11 +299,8 @@ scene_channel:
         rcall   fetch
         push    r26
         push    r27
-5:      sbiw    r26, 1
-        brcs    6f
-        rcall   step
-        rjmp    5b
-6:      pop     r27
+        rcall   ahead
+        pop     r27
         pop     r26
         pop     r31
         pop     r30
@@ -281,9 +315,27 @@ scene_channel:
         brne    scene_channel
         adiw    r30, 5
         cpi     r28, lo8(tracks + TRACK * CHANNELS)
-        brne    scene_run
-        pop     r15
+        breq    9f
+        rjmp    scene_run
+9:      pop     r15
         rjmp    restore
+
+; Goes r27:r26 ticks further in a line: the debt less as often the line's distance, which is the distance
+; less as often the ticks.
+part_ahead:
+        ldd     r24, Y + DEBT
+        ldd     r25, Y + DEBT + 1
+        clr     r23
+        ldd     r22, Y + DISTANCE
+1:      sub     r24, r26
+        sbc     r25, r27
+        sbc     r23, r1
+        dec     r22
+        brne    1b
+        tst     r23
+        breq    2f
+        rjmp    move                    ; by as many levels as that comes to
+2:      rjmp    moved
 
 ; void light_tick(void)
 ; Moves every channel on by one tick and puts out its light.

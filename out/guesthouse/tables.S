@@ -76,21 +76,6 @@ play_night.on_porch:
         fade      800, 8                ; to 12.7 % over 4 s
         fade      8000, 8               ; hold 12.7 % for 40 s
         again                           ; from the start
-steady_1_of_5:
-        fade      1, 13                 ; steady at 20 %
-        again                           ; from the start
-steady_2_of_5:
-        fade      1, 25                 ; steady at 40 %
-        again                           ; from the start
-steady_3_of_5:
-        fade      1, 38                 ; steady at 60 %
-        again                           ; from the start
-steady_4_of_5:
-        fade      1, 50                 ; steady at 80 %
-        again                           ; from the start
-steady_5_of_5:
-        fade      1, 63                 ; steady at 100 %
-        again                           ; from the start
 
 ; What starts when: for each scene runs of neighbouring channels.
         .macro  start channels, program, step, level
@@ -106,11 +91,6 @@ scenes:
         .word   scene_1                ; candles
         .word   scene_2                ; rounds
         .word   scene_3                ; night
-        .word   scene_4                ; steady 1 of 5
-        .word   scene_5                ; steady 2 of 5
-        .word   scene_6                ; steady 3 of 5
-        .word   scene_7                ; steady 4 of 5
-        .word   scene_8                ; steady 5 of 5
 
 scene_0:
         start   2, play_evening, 0, 0   ; kitchen, parlour
@@ -124,16 +104,6 @@ scene_2:
 scene_3:
         start   7, play_night, 0, 0     ; kitchen, parlour, stairs, landing, blue, green, attic
         start   1, play_night.on_porch, 0, 0 ; porch
-scene_4:
-        start   8, steady_1_of_5, 0, 0  ; steady 1 of 5: kitchen, parlour, stairs, landing, blue, green, attic, porch
-scene_5:
-        start   8, steady_2_of_5, 0, 0  ; steady 2 of 5: kitchen, parlour, stairs, landing, blue, green, attic, porch
-scene_6:
-        start   8, steady_3_of_5, 0, 0  ; steady 3 of 5: kitchen, parlour, stairs, landing, blue, green, attic, porch
-scene_7:
-        start   8, steady_4_of_5, 0, 0  ; steady 4 of 5: kitchen, parlour, stairs, landing, blue, green, attic, porch
-scene_8:
-        start   8, steady_5_of_5, 0, 0  ; steady 5 of 5: kitchen, parlour, stairs, landing, blue, green, attic, porch
 
 ; The scenes of each show: the first, and how many.
         .global shows
