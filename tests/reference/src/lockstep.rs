@@ -10,7 +10,7 @@ use crate::other::{Other, Touch};
 use crate::units::Hertz;
 use crate::verify::machine::{Access, AccessKind, Level, Machine, Pin};
 
-/// Any will do: it says how long a write to the EEPROM takes.
+/// Of a firmware that does not set it: it says how long a write to the EEPROM takes.
 const CLOCK: Hertz = Hertz(8e6);
 const SECONDS: f64 = 10.0;
 /// Memory is compared after so many steps, everything else after each.
@@ -34,10 +34,20 @@ pub fn compare() {
         let name = folder.file_name().expect("a folder").to_string_lossy();
         let built = tempfile::tempdir().expect("a temporary folder");
         let (elf, mcu) = build(&folder, built.path());
-        let chip = Machine::load(&elf, &mcu, CLOCK).expect("the firmware loads");
+        let chip = Machine::load(&elf, &mcu, clock(&folder)).expect("the firmware loads");
         let counts = Pair::new(chip).run();
         println!("{name}: {counts}");
     }
+}
+
+/// At which a firmware runs, as its comment beside the prescaler says.
+fn clock(folder: &Path) -> Hertz {
+    let source = std::fs::read_to_string(folder.join("main.c")).expect("a main.c");
+    let said = source.split_once("the clock: ").map(|(_, after)| after);
+    let number = said.and_then(|after| after.split_once(" MHz"));
+    number.map_or(CLOCK, |(number, _)| {
+        Hertz(1e6 * number.parse::<f64>().expect("a number"))
+    })
 }
 
 /// The firmware of a folder, compiled, and the part it is for.
