@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::board::{FlickerReport, Lamp, Risk, lamps, worst};
 use crate::design::Design;
 use crate::diagnostic::Spanned;
-use crate::drive::port::PortDrive;
+use crate::drive::port::{Planes, PortDrive};
 use crate::drive::timer::Mode;
 use crate::drive::{Drive, Shape};
 use crate::spec::PwmMode;
@@ -126,7 +126,7 @@ pub(super) fn all(design: &Design, lamps: &[Lamp]) -> Vec<Choice> {
 /// What fewer planes would do.
 fn of_planes(design: &Design, port: &PortDrive) -> Vec<(Shape, Hertz)> {
     let clock = design.plan.clock.frequency.0;
-    let offers = port.planes.all();
+    let offers = Planes::depths(port.planes.ports);
     offers
         .map(|planes| (Shape::BitAngle, Hertz(clock / f64::from(planes.frame().0))))
         .collect()

@@ -4,6 +4,7 @@
 mod choice;
 pub mod port;
 mod pwm;
+mod text;
 pub mod timer;
 
 use serde::Serialize;

@@ -1,7 +1,58 @@
 //! What the PWM of a drive comes to.
 
 use super::timer::Mode;
+use crate::diagnostic::{Diagnostic, Notes, Spanned};
 use crate::units::{Cycles, Hertz};
+
+/// A frequency further than this from the one asked for gets a caution.
+const WORTH_A_WORD: f64 = 0.01;
+
+/// What a drive says where it cannot make a frequency.
+pub(super) struct Makes {
+    /// Such as `the PWM runs`.
+    pub runs: &'static str,
+    /// What makes it.
+    pub by: &'static str,
+    /// All that can be made.
+    pub possible: String,
+}
+
+/// The offer nearest to the wish, as a ratio; a caution where it is not near.
+pub(super) fn nearest<O: Copy>(
+    offers: &[O],
+    frequency: impl Fn(&O) -> Hertz,
+    wish: Spanned<Hertz>,
+    makes: Makes,
+    notes: &mut Notes,
+) -> O {
+    let off = |offer: &O| libm::log(frequency(offer).0 / wish.value.0).abs();
+    let best = *offers
+        .iter()
+        .min_by(|a, b| off(a).total_cmp(&off(b)))
+        .expect("not empty");
+    let made = frequency(&best);
+    let error = made.0 / wish.value.0 - 1.0;
+    if error.abs() > WORTH_A_WORD {
+        let message = format!(
+            "{} at {made}, {:+.1} % from the {} asked for",
+            makes.runs,
+            error * 100.0,
+            wish.value
+        );
+        notes.add(
+            Diagnostic::caution("C021", wish.span, message)
+                .label(format!("the {} cannot make this", makes.by))
+                .hint(format!("they make {}", makes.possible)),
+        );
+    }
+    best
+}
+
+/// Frequencies in a row.
+pub(super) fn listed(frequencies: impl Iterator<Item = Hertz>) -> String {
+    let all: Vec<String> = frequencies.map(|one| one.to_string()).collect();
+    all.join(", ")
+}
 
 /// What whoever asks a drive for its PWM needs to know.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -84,8 +84,7 @@ impl PortDrive {
         let (clock, channels) = clock.zip(channels)?;
         let ports = ports(target, &channels);
         let planes = pwm::choose(clock, ports.len() as u8, project, notes)?;
-        let first = (FIRST_SLOT / u32::from(slots::PRESCALER) - 1) as u8;
-        let (timer, start) = slots.set_up(chip, first);
+        let (timer, start) = slots.set_up(chip);
         let (handler, mut kept_out) = super::timer::interrupt(chip, slots.matched, text::HANDLER);
         kept_out.extend(disconnected(chip, slots.timer, &channels));
         let mut drive = Self {

@@ -44,9 +44,9 @@ impl Planes {
         (bits >= LEAST_BITS).then_some(Self { bits, ..self })
     }
 
-    /// All depths with these ports, the deepest first.
-    pub fn all(self) -> impl Iterator<Item = Self> {
-        std::iter::successors(Some(Self::deepest(self.ports)), |planes| planes.shallower())
+    /// All depths with so many ports, the deepest first.
+    pub fn depths(ports: u8) -> impl Iterator<Item = Self> {
+        std::iter::successors(Some(Self::deepest(ports)), |planes| planes.shallower())
     }
 
     /// Cycles of a unit: of plane 0.
@@ -155,8 +155,7 @@ mod tests {
     use super::*;
 
     fn all() -> impl Iterator<Item = Planes> {
-        let depths = |ports| std::iter::successors(Some(Planes::deepest(ports)), |p| p.shallower());
-        [1, 2].into_iter().flat_map(depths)
+        [1, 2].into_iter().flat_map(Planes::depths)
     }
 
     #[test]

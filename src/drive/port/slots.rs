@@ -1,11 +1,14 @@
 //! The timer that times the slots.
 
+use super::FIRST_SLOT;
 use crate::chip::{Bits, Chip, Event, Reach, Timer};
 use crate::drive::timer::{StartPlan, TimerPlan};
 use crate::target::{Write, register};
 
 /// Slots are counted in so many cycles.
 pub(super) const PRESCALER: u16 = 8;
+/// The counts of the first slot, less one, which is what its timer is compared with.
+pub(super) const FIRST: u8 = (FIRST_SLOT / PRESCALER as u32 - 1) as u8;
 
 /// A timer that clears itself where it matches a register, which the interrupt reaches by `out`.
 pub(super) struct SlotTimer {
@@ -37,15 +40,14 @@ pub(super) fn choose(chip: &'static Chip, is_free: impl Fn(&Timer) -> bool) -> O
 }
 
 impl SlotTimer {
-    /// What is written into its registers, and what then gives it its clock; `first`: the counts of the first
-    /// slot, less one.
-    pub(super) fn set_up(&self, chip: &'static Chip, first: u8) -> (TimerPlan, StartPlan) {
+    /// What is written into its registers, and what then gives it its clock.
+    pub(super) fn set_up(&self, chip: &'static Chip) -> (TimerPlan, StartPlan) {
         let timer = self.timer;
         let values = timer.values.iter();
         let mut setup: Vec<Write> = values
             .map(|(register, value)| Write::number(chip, register, *value))
             .collect();
-        setup.push(Write::number(chip, self.compare, first));
+        setup.push(Write::number(chip, self.compare, FIRST));
         // Whatever its outputs were connected to, they no longer are.
         let outputs = timer.outputs.iter();
         let controls = outputs.flat_map(|output| output.registers());

@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::PortDrive;
 use crate::assembly::{Listing, Rounds};
+use crate::drive::text::{PwmText, RegisterName, RegisterNames, shelter};
 use crate::drive::timer::{Keeper, Shelter};
 use crate::drive::{Cost, ENTRY};
 use crate::target::{CORE, CoreRegisters};
@@ -95,7 +96,7 @@ pub struct Text {
     registers: RegisterNames,
     /// Bits of the fraction that count.
     mask: u8,
-    pwm: Pwm,
+    pwm: PwmText,
     port: PortText,
 }
 
@@ -107,30 +108,6 @@ struct Channel {
     bit: u8,
     /// By how much its planes end before those of the last port.
     before: u8,
-}
-
-#[derive(Debug, Serialize)]
-struct RegisterNames {
-    first: u8,
-    last: u8,
-    work: Option<u8>,
-    fixed: Vec<u8>,
-    names: Vec<RegisterName>,
-    overflows: u8,
-}
-
-#[derive(Debug, Serialize)]
-struct RegisterName {
-    name: String,
-    number: u8,
-}
-
-#[derive(Debug, Serialize)]
-struct Pwm {
-    counts: u32,
-    phases: u16,
-    bits: u8,
-    slowest: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -180,15 +157,12 @@ impl Text {
             core: CORE,
             channels: channels(drive, names),
             in_registers: false,
-            shelter: match keeper {
-                Keeper::Shelter(shelter) => Some(shelter),
-                Keeper::Registers | Keeper::Nobody => None,
-            },
+            shelter: shelter(keeper),
             dither: false,
             pump: None,
             registers: register_names(&drive.registers()),
             mask: planes.mask() as u8,
-            pwm: Pwm {
+            pwm: PwmText {
                 counts: planes.frame().0,
                 phases: 1,
                 bits: planes.bits,
@@ -284,7 +258,7 @@ fn port(drive: &PortDrive) -> PortText {
     PortText {
         ports: drive.ports.iter().enumerate().map(latch).collect(),
         compare: drive.compare,
-        first: (super::FIRST_SLOT / u32::from(super::slots::PRESCALER) - 1) as u8,
+        first: super::slots::FIRST,
         lead: planes.lead(),
         tail: planes.tail(),
         next: planes.tail() + 1,

@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use crate::chip::Timer;
-use crate::diagnostic::{Diagnostic, Notes, Spanned};
+use crate::diagnostic::{Diagnostic, Notes};
+use crate::drive::pwm::{Makes, listed, nearest};
 use crate::drive::{PwmPlan, Shape};
 use crate::spec::{Project, PwmMode};
 use crate::target::ClockPlan;
@@ -67,9 +68,6 @@ pub enum Mode {
 /// The most depth that one byte of fraction can carry.
 const MOST_EXTRA_BITS: u32 = 8;
 
-/// A frequency further than this from the one asked for gets a caution.
-const WORTH_A_WORD: f64 = 0.01;
-
 /// `None` after adding an error.
 pub(super) fn choose(
     clock: &ClockPlan,
@@ -84,7 +82,16 @@ pub(super) fn choose(
     };
     let best = match project.pwm.frequency {
         None => fastest,
-        Some(wish) => nearest(&offers, wish, project.pwm.slowest.value, notes),
+        Some(wish) => {
+            let frequencies = offers.iter().map(|offer| offer.frequency);
+            let makes = Makes {
+                runs: "the PWM runs",
+                by: "timers",
+                // Those that do not flicker.
+                possible: listed(frequencies.filter(|hertz| *hertz >= project.pwm.slowest.value)),
+            };
+            nearest(&offers, |offer| offer.frequency, wish, makes, notes)
+        }
     };
     let slowest = project.pwm.slowest.value;
     if best.frequency < slowest {
@@ -102,30 +109,6 @@ pub(super) fn choose(
         extra_bits,
         slowest: Hertz(best.frequency.0 / f64::from(1u32 << extra_bits)),
     })
-}
-
-/// The offer nearest to the wish, as a ratio; a caution where it is not near.
-fn nearest(offers: &[Offer], wish: Spanned<Hertz>, slowest: Hertz, notes: &mut Notes) -> Offer {
-    let off = |offer: &Offer| libm::log(offer.frequency.0 / wish.value.0).abs();
-    let best = *offers
-        .iter()
-        .min_by(|a, b| off(a).total_cmp(&off(b)))
-        .expect("not empty");
-    let error = best.frequency.0 / wish.value.0 - 1.0;
-    if error.abs() > WORTH_A_WORD {
-        let message = format!(
-            "the PWM runs at {}, {:+.1} % from the {} asked for",
-            best.frequency,
-            error * 100.0,
-            wish.value
-        );
-        notes.add(
-            Diagnostic::caution("C021", wish.span, message)
-                .label("the timers cannot make this")
-                .hint(format!("they make {}", list(offers, slowest))),
-        );
-    }
-    best
 }
 
 fn too_slow(best: Offer, fastest: Offer, clock: &ClockPlan, project: &Project) -> Diagnostic {
@@ -199,18 +182,6 @@ fn no_such_mode(used: &[&Timer], project: &Project) -> Diagnostic {
     Diagnostic::error("C023", project.pwm.mode.span, message)
         .label("expected a mode that every timer in use has")
         .hint("use `fast`, or other pins")
-}
-
-/// The frequencies that do not flicker.
-fn list(offers: &[Offer], slowest: Hertz) -> String {
-    let usable = offers
-        .iter()
-        .map(|offer| offer.frequency)
-        .filter(|&hertz| hertz >= slowest);
-    usable
-        .map(|hertz| hertz.to_string())
-        .collect::<Vec<_>>()
-        .join(", ")
 }
 
 impl Mode {

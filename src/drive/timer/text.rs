@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::{Keeper, PumpPlan, Shelter, TimerDrive, WORK};
 use crate::assembly::{Listing, Rounds};
+use crate::drive::text::{PwmText, RegisterName, RegisterNames, shelter};
 use crate::drive::{Cost, ENTRY};
 use crate::target::{CORE, CoreRegisters};
 use crate::template::{environment, rendered};
@@ -50,7 +51,7 @@ pub struct Text {
     dither: bool,
     /// Bits of the fraction that count.
     mask: u8,
-    pwm: Pwm,
+    pwm: PwmText,
     pump: Option<Pump>,
 }
 
@@ -64,30 +65,6 @@ struct Channel {
     /// Register names, or offsets into the lamps.
     lead: String,
     rest: String,
-}
-
-#[derive(Debug, Serialize)]
-struct RegisterNames {
-    first: u8,
-    last: u8,
-    work: Option<u8>,
-    fixed: Vec<u8>,
-    names: Vec<RegisterName>,
-    overflows: u8,
-}
-
-#[derive(Debug, Serialize)]
-struct RegisterName {
-    name: &'static str,
-    number: u8,
-}
-
-#[derive(Debug, Serialize)]
-struct Pwm {
-    counts: u32,
-    phases: u16,
-    bits: u8,
-    slowest: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -114,14 +91,11 @@ impl Text {
             core: CORE,
             channels: channels(drive, names, keeper),
             in_registers: keeper == Keeper::Registers && drive.registers.lamps.is_some(),
-            shelter: match keeper {
-                Keeper::Shelter(shelter) => Some(shelter),
-                Keeper::Registers | Keeper::Nobody => None,
-            },
+            shelter: shelter(keeper),
             registers: register_names(drive),
             dither: drive.dither.extra_bits > 0,
             mask: drive.dither.mask(),
-            pwm: Pwm {
+            pwm: PwmText {
                 counts: pwm.cycles().0,
                 phases: drive.dither.phases(),
                 bits: 8 + drive.dither.extra_bits,
@@ -193,7 +167,7 @@ fn register_names(drive: &TimerDrive) -> RegisterNames {
     ];
     let names = named.into_iter().filter_map(|(name, number)| {
         Some(RegisterName {
-            name,
+            name: name.to_string(),
             number: number?,
         })
     });
