@@ -14,6 +14,7 @@ pub mod machine;
 pub mod pattern;
 mod planes;
 pub mod pump;
+mod put;
 mod report;
 mod run;
 pub mod timing;

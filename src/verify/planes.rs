@@ -8,6 +8,7 @@
 use std::collections::VecDeque;
 
 use super::machine::{Access, AccessKind, Edge, Level, Moment, Pin};
+use super::put::Puts;
 use super::{LightFault, LightSeen};
 use crate::drive::port::Planes;
 use crate::spec::Active;
@@ -37,16 +38,8 @@ pub(super) struct PlaneLight {
     /// When the last plane of the frame before was written.
     looked: Option<Moment>,
     /// Duties, oldest first; no frame shows one before the first again.
-    put: VecDeque<Put>,
+    put: Puts,
     seen: LightSeen,
-}
-
-/// A duty, when the firmware began to work it out, and when it had put it out.
-#[derive(Debug, Clone, Copy)]
-struct Put {
-    begun: Moment,
-    done: Moment,
-    duty: Duty,
 }
 
 /// A frame as it was written.
@@ -62,11 +55,6 @@ struct Frame {
 impl PlaneLight {
     /// Follows a channel whose pin became an output when it was `driven`. Before its first duty it is dark.
     pub(super) fn new(planes: Planes, register: u16, pin: (Pin, Active), driven: Moment) -> Self {
-        let dark = Put {
-            begun: Moment(0),
-            done: Moment(0),
-            duty: Duty(0),
-        };
         Self {
             planes,
             register,
@@ -78,16 +66,14 @@ impl PlaneLight {
             edges: VecDeque::new(),
             lit: false,
             looked: None,
-            put: VecDeque::from([dark]),
+            put: Puts::dark(),
             seen: LightSeen::default(),
         }
     }
 
     /// A duty that was worked out from `begun` to `done`.
     pub(super) fn put(&mut self, begun: Moment, done: Moment, duty: Duty) {
-        if self.put.back().is_none_or(|last| last.duty != duty) {
-            self.put.push_back(Put { begun, done, duty });
-        }
+        self.put.add(begun, done, duty);
     }
 
     /// Takes what happened during a tick that was worked out from `begun` to `done` and came to `duty`.
@@ -167,11 +153,12 @@ impl PlaneLight {
     fn may_be(&self, looked: Moment) -> std::ops::Range<usize> {
         let known = self
             .put
+            .0
             .iter()
             .take_while(|put| put.done <= looked)
             .count()
             .max(1);
-        let later = self.put.iter().skip(known);
+        let later = self.put.0.iter().skip(known);
         match later.take_while(|put| put.begun < looked + TAKEN).count() {
             0 => known - 1..known,
             // What was put out last may have been taken back before it was looked for.
@@ -185,7 +172,7 @@ impl PlaneLight {
             return Ok(());
         }
         let may = self.may_be(frame.looked);
-        let newest = self.put[may.end - 1].duty;
+        let newest = self.put.0[may.end - 1].duty;
         let fault = |fault| Err((frame.start, newest, fault));
         let order = self.planes.order();
         for ((_, planned), part) in order.zip(&frame.parts) {
@@ -199,13 +186,13 @@ impl PlaneLight {
         let steady = may.len() == 1;
         let shown = may
             .clone()
-            .find(|&at| self.of_code(frame, self.put[at].duty) == lit);
+            .find(|&at| self.of_code(frame, self.put.0[at].duty) == lit);
         let Some(shown) = shown else {
             let counts = f64::from(lit) / f64::from(self.planes.unit());
             return fault(LightFault::Period { counts });
         };
-        self.put.drain(..shown);
-        let duty = self.put[0].duty;
+        self.put.0.drain(..shown);
+        let duty = self.put.0[0].duty;
         self.seen.periods += 1;
         self.seen.lit += u64::from(lit);
         self.seen.elapsed += frame.end - frame.start;

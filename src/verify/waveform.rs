@@ -9,6 +9,7 @@ use std::collections::VecDeque;
 
 use super::bench::ChannelPin;
 use super::machine::{Moment, Period};
+use super::put::Puts;
 use super::{LightFault, LightSeen};
 use crate::drive::timer::{Dither, Mode, TimerDrive};
 use crate::spec::Active;
@@ -18,7 +19,7 @@ use crate::units::Duty;
 pub(super) struct Waveform {
     rules: Rules,
     /// What was put out, oldest first; what no later period can show is left out.
-    put: VecDeque<Put>,
+    put: Puts,
     /// When the output was turned on.
     driven: Moment,
     /// The last period was without light.
@@ -29,14 +30,6 @@ pub(super) struct Waveform {
     steady: VecDeque<u32>,
     sum: u64,
     seen: LightSeen,
-}
-
-/// A duty, when the firmware began to work it out, and when it had put it out.
-#[derive(Debug, Clone, Copy)]
-struct Put {
-    begun: Moment,
-    done: Moment,
-    duty: Duty,
 }
 
 /// How a duty becomes light on this chip.
@@ -73,14 +66,9 @@ impl Waveform {
             full: if whole_period { 256 } else { 255 * per_count },
             active: output.active,
         };
-        let dark = Put {
-            begun: Moment(0),
-            done: Moment(0),
-            duty: Duty(0),
-        };
         Self {
             rules,
-            put: VecDeque::from([dark]),
+            put: Puts::dark(),
             driven,
             was_dark: false,
             waiting: VecDeque::new(),
@@ -92,9 +80,7 @@ impl Waveform {
 
     /// A duty that was worked out from `begun` to `done`.
     pub(super) fn put(&mut self, begun: Moment, done: Moment, duty: Duty) {
-        if self.put.back().is_none_or(|last| last.duty != duty) {
-            self.put.push_back(Put { begun, done, duty });
-        }
+        self.put.add(begun, done, duty);
     }
 
     /// Takes the periods that ended during a tick which was worked out from `begun` to `done` and
@@ -121,10 +107,10 @@ impl Waveform {
     /// How many of the duties, from the oldest on, a period may be of.
     fn shown_in(&mut self, period: Period) -> usize {
         let (earliest, latest) = self.rules.taken(period.start);
-        while self.put.get(1).is_some_and(|next| next.done <= earliest) {
-            self.put.pop_front();
+        while self.put.0.get(1).is_some_and(|next| next.done <= earliest) {
+            self.put.0.pop_front();
         }
-        let later = self.put.iter().skip(1);
+        let later = self.put.0.iter().skip(1);
         1 + later.take_while(|put| put.begun < latest).count()
     }
 
@@ -136,10 +122,11 @@ impl Waveform {
         }
         let shown = self.shown_in(period);
         let steady = shown == 1;
-        let duty = self.put[shown - 1].duty;
+        let duty = self.put.0[shown - 1].duty;
         let fault = |fault| Err((period.start, duty, fault));
         let bounds = self
             .put
+            .0
             .iter()
             .take(shown)
             .map(|put| rules.bounds(put.duty));

@@ -19,10 +19,7 @@ const MARGIN: f64 = 0.3;
 const SWIFT: f64 = 0.05;
 
 pub(super) fn off(setup: &Setup) -> Finding {
-    let Some(mut rig) = Rig::start(setup, &Start::default())? else {
-        return Ok(NO_STANDBY);
-    };
-    let Some(long) = rig.button.long else {
+    let Some((mut rig, long)) = rig(setup, &Start::default())? else {
         return Ok(NO_STANDBY);
     };
     let fade = fade(setup.design);
@@ -39,20 +36,14 @@ pub(super) fn off(setup: &Setup) -> Finding {
 }
 
 pub(super) fn wakes(setup: &Setup) -> Finding {
-    let Some(mut rig) = Rig::start(setup, &Start::default())? else {
-        return Ok(NO_STANDBY);
-    };
-    let Some(long) = rig.button.long else {
+    let Some((mut rig, long)) = rig(setup, &Start::default())? else {
         return Ok(NO_STANDBY);
     };
     let keeps = setup.design.firmware.remembers_choices();
     let mut latest = 0.0_f64;
     let rounds = 4;
     for _ in 0..rounds {
-        let before = match setup.design.firmware.rules.taps() {
-            true => rig.press(rig.button.tap)?.choice(),
-            false => rig.remembered().choice(),
-        };
+        let before = chosen(setup, &mut rig)?;
         switch_off(setup, &mut rig, long)?;
         latest = latest.max(switch_on(setup, &mut rig)?);
         let after = rig.settle(rig.button.tap)?.choice();
@@ -78,10 +69,7 @@ pub(super) fn instant(setup: &Setup) -> Finding {
     let mut still = None;
     for cycles in [None].into_iter().chain(INSTANTS.map(Some)) {
         // Each time the same until then.
-        let Some(mut rig) = Rig::start(setup, &Start::default())? else {
-            return Ok(NO_STANDBY);
-        };
-        let Some(long) = rig.button.long else {
+        let Some((mut rig, long)) = rig(setup, &Start::default())? else {
             return Ok(NO_STANDBY);
         };
         let press = still
@@ -129,16 +117,10 @@ pub(super) fn dark(setup: &Setup) -> Finding {
 }
 
 pub(super) fn cut(setup: &Setup) -> Finding {
-    let Some(mut rig) = Rig::start(setup, &Start::default())? else {
+    let Some((mut rig, long)) = rig(setup, &Start::default())? else {
         return Ok(NO_STANDBY);
     };
-    let Some(long) = rig.button.long else {
-        return Ok(NO_STANDBY);
-    };
-    let before = match setup.design.firmware.rules.taps() {
-        true => rig.press(rig.button.tap)?.choice(),
-        false => rig.remembered().choice(),
-    };
+    let before = chosen(setup, &mut rig)?;
     switch_off(setup, &mut rig, long)?;
     let eeprom = rig.bench.machine.eeprom().to_vec();
     let mut bench = setup.power_up(&Start {
@@ -164,10 +146,7 @@ pub(super) fn bitten(setup: &Setup) -> Finding {
         before: Before::Run(ResetCause::Watchdog),
         ..Start::default()
     };
-    let Some(mut rig) = Rig::start(setup, &start)? else {
-        return Ok(NO_STANDBY);
-    };
-    let Some(long) = rig.button.long else {
+    let Some((mut rig, long)) = rig(setup, &start)? else {
         return Ok(NO_STANDBY);
     };
     switch_off(setup, &mut rig, long)?;
@@ -177,6 +156,23 @@ pub(super) fn bitten(setup: &Setup) -> Finding {
     Ok(Outcome::Holds(format!(
         "restarted by it, then put off: still off after {ALONE:.0} s, and on by a tap"
     )))
+}
+
+/// A bench with a button, and for how long that is held to switch off. `None`: there is no standby.
+fn rig<'a>(setup: &'a Setup<'a>, start: &Start) -> Result<Option<(Rig<'a>, f64)>, Wrong> {
+    let rig = Rig::start(setup, start)?;
+    Ok(rig.and_then(|rig| {
+        let long = rig.button.long?;
+        Some((rig, long))
+    }))
+}
+
+/// Show and scenes that are on: others than after power, where the button can choose.
+fn chosen(setup: &Setup, rig: &mut Rig) -> Result<(u8, Vec<u8>), Wrong> {
+    Ok(match setup.design.firmware.rules.taps() {
+        true => rig.press(rig.button.tap)?.choice(),
+        false => rig.remembered().choice(),
+    })
 }
 
 /// Holds the button for long enough; when the press began, and how it rests.
