@@ -60,7 +60,8 @@ impl Shine {
 /// What each channel gives, as levels move.
 pub(super) struct Glow<'a> {
     shine: &'a Shine,
-    levels: Vec<Level>,
+    /// `None`: not known yet.
+    levels: Vec<Option<Level>>,
     lights: Vec<f64>,
 }
 
@@ -68,24 +69,17 @@ impl<'a> Glow<'a> {
     pub(super) fn new(shine: &'a Shine) -> Self {
         Self {
             shine,
-            levels: Vec::new(),
+            levels: vec![None; shine.shares.len()],
             lights: vec![0.0; shine.shares.len()],
         }
     }
 
     /// Goes on to these levels; gives the channels that have moved, as bits: at first, all.
     pub(super) fn move_to(&mut self, levels: &[Level]) -> u32 {
-        if self.levels.is_empty() {
-            self.levels.extend_from_slice(levels);
-            for (channel, light) in self.lights.iter_mut().enumerate() {
-                *light = self.shine.of_one(channel, levels[channel]);
-            }
-            return u32::MAX >> (32 - levels.len());
-        }
         let mut moved = 0;
         for (channel, (old, &new)) in self.levels.iter_mut().zip(levels).enumerate() {
-            if *old != new {
-                *old = new;
+            if *old != Some(new) {
+                *old = Some(new);
                 self.lights[channel] = self.shine.of_one(channel, new);
                 moved |= 1 << channel;
             }

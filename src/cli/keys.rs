@@ -2,7 +2,6 @@
 
 use clap::Args;
 use duskloom::spec::{self, Section};
-use strsim::damerau_levenshtein;
 
 use super::failure::Failure;
 use super::screen::{self, Format};
@@ -67,11 +66,10 @@ fn about(all: &[Section], key: &str) -> Option<Vec<Section>> {
 }
 
 fn unknown(all: &[Section], key: &str) -> Failure {
-    let names = all.iter().flat_map(|section| &section.keys);
-    let nearest = names.min_by_key(|known| damerau_levenshtein(&known.name, key));
-    let nearest = nearest.map_or("", |known| &known.name);
+    let meant = spec::nearest_key(all, key);
+    let meant = meant.map_or(String::new(), |key| format!(" did you mean `{key}`?"));
     Failure::usage(format!(
-        "there is no key `{key}`; did you mean `{nearest}`? `duskloom keys` lists all"
+        "there is no key `{key}`;{meant} `duskloom keys` lists all"
     ))
 }
 

@@ -22,7 +22,7 @@ use crate::units::Time;
 
 pub use files::plain;
 pub use project::*;
-pub use reference::{Key, Section, reference};
+pub use reference::{Key, Section, nearest_key, reference};
 
 /// Reads and validates the project file at `path`, and the libraries it uses.
 ///

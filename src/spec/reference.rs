@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 use serde_json::{Map, Value};
 
+use super::read::{nearest, or_listed};
 use super::schema;
 
 /// A mapping of the grammar.
@@ -43,6 +44,12 @@ pub fn reference() -> Vec<Section> {
     };
     walk.mapping("", "project", root);
     walk.sections
+}
+
+/// The key that was probably meant, if one is near enough.
+pub fn nearest_key<'k>(sections: &'k [Section], word: &str) -> Option<&'k str> {
+    let keys = sections.iter().flat_map(|section| &section.keys);
+    nearest(word, keys.map(|key| key.name.as_str()))
 }
 
 struct Walk<'a> {
@@ -155,7 +162,7 @@ impl<'a> Walk<'a> {
             .map(|one| Some(format!("`{}`", one["const"].as_str()?)))
             .collect();
         if let Some(fixed) = fixed.filter(|fixed| !fixed.is_empty()) {
-            return listed(&fixed);
+            return or_listed(&fixed);
         }
         // A plain value says itself what it may be.
         if value["properties"].is_null()
@@ -172,7 +179,7 @@ impl<'a> Walk<'a> {
                     words.push(one);
                 }
             }
-            return listed(&words);
+            return or_listed(&words);
         }
         let is = |kind: &str| match &value["type"] {
             Value::Array(kinds) => kinds.iter().any(|one| one == kind),
@@ -210,13 +217,4 @@ fn about(value: &Value) -> String {
 
 fn one_line(words: &str) -> String {
     words.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// `a, b or c`.
-fn listed(words: &[String]) -> String {
-    match words {
-        [] => String::new(),
-        [one] => one.clone(),
-        [rest @ .., last] => format!("{} or {last}", rest.join(", ")),
-    }
 }

@@ -34,13 +34,17 @@ pub(super) fn legs(design: &Design, package: &Package) -> Vec<Leg> {
     let count = package.legs.len();
     let legs = package.legs.iter().enumerate();
     legs.map(|(index, name)| {
-        let purpose = name
-            .parse()
-            .map_or_else(|_| of_no_port(design, name), |pin| of_pin(design, pin));
+        let uses: Vec<Use> = match name.parse() {
+            Ok(pin) => of_pin(design, pin),
+            Err(_) => of_no_port(design, name).into_iter().collect(),
+        };
+        let nets = uses.iter().map(|one| one.net.as_str());
+        let nets: Vec<&str> = nets.filter(|net| !net.is_empty()).collect();
+        let purposes: Vec<&str> = uses.iter().map(|one| one.purpose.as_str()).collect();
         Leg {
             number: index + 1,
-            net: in_short(&purpose),
-            purpose,
+            net: nets.join(", "),
+            purpose: purposes.join("; "),
             name: name.clone(),
             side: side(index, count, package.rows),
         }
@@ -48,18 +52,39 @@ pub(super) fn legs(design: &Design, package: &Package) -> Vec<Leg> {
     .collect()
 }
 
-/// Without what is said of it: `reset: programmer, 10 kohm to supply` is `reset`.
-fn in_short(purpose: &str) -> String {
-    let uses = purpose.split("; ").map(|one| {
-        let signal = one
-            .strip_prefix("programmer (")
-            .and_then(|rest| rest.strip_suffix(')'));
-        let words = one.split([':', ',', '(']).next().unwrap_or_default();
-        signal.unwrap_or(words).trim_end()
-    });
-    uses.filter(|one| !one.starts_with(char::is_numeric))
-        .collect::<Vec<_>>()
-        .join(", ")
+/// One use of a leg.
+struct Use {
+    /// Empty: it is on a net of its own.
+    net: String,
+    purpose: String,
+}
+
+impl Use {
+    fn new(net: impl Into<String>, more: impl AsRef<str>) -> Self {
+        let net = net.into();
+        let purpose = net.clone() + more.as_ref();
+        Self { net, purpose }
+    }
+
+    /// Nothing else is joined to it.
+    fn alone(purpose: &str) -> Self {
+        Self {
+            net: String::new(),
+            purpose: purpose.to_string(),
+        }
+    }
+
+    fn reset() -> Self {
+        Self::new("reset", ": programmer, 10 kohm to supply")
+    }
+
+    fn crystal() -> Self {
+        Self::new("crystal", "")
+    }
+
+    fn clock() -> Self {
+        Self::new("clock input", "")
+    }
 }
 
 fn side(index: usize, count: usize, rows: u8) -> Side {
@@ -71,38 +96,32 @@ fn side(index: usize, count: usize, rows: u8) -> Side {
     sides[index * sides.len() / count]
 }
 
-const RESET: &str = "reset: programmer, 10 kohm to supply";
-const CRYSTAL: &str = "crystal";
-const CLOCK: &str = "clock input";
-
 /// Legs that are no port pins.
-fn of_no_port(design: &Design, name: &str) -> String {
-    let purpose = match (name, design.plan.clock.source) {
-        ("VCC" | "AVCC" | "UVCC", _) => "supply, with 100 nF to ground",
-        ("GND" | "AGND" | "UGND", _) => "ground",
-        ("AREF", _) => "100 nF to ground, or nothing",
+fn of_no_port(design: &Design, name: &str) -> Option<Use> {
+    Some(match (name, design.plan.clock.source) {
+        ("VCC" | "AVCC" | "UVCC", _) => Use::new("supply", ", with 100 nF to ground"),
+        ("GND" | "AGND" | "UGND", _) => Use::new("ground", ""),
+        ("AREF", _) => Use::alone("100 nF to ground, or nothing"),
         // ATmega32U4 datasheet, 'USB module': for its internal regulator.
-        ("UCAP", _) => "1 uF to ground",
-        ("RESET", _) => RESET,
-        ("XTAL1" | "XTAL2", ClockSource::Crystal) => CRYSTAL,
-        ("XTAL1", ClockSource::External) => CLOCK,
-        _ => "",
-    };
-    purpose.to_string()
+        ("UCAP", _) => Use::alone("1 uF to ground"),
+        ("RESET", _) => Use::reset(),
+        ("XTAL1" | "XTAL2", ClockSource::Crystal) => Use::crystal(),
+        ("XTAL1", ClockSource::External) => Use::clock(),
+        _ => return None,
+    })
 }
 
-fn of_pin(design: &Design, pin: Pin) -> String {
+fn of_pin(design: &Design, pin: Pin) -> Vec<Use> {
     let uses = [
         of_channels(design, pin),
         of_board(design, pin),
         of_clock(design, pin),
         of_programmer(design, pin),
     ];
-    let uses: Vec<String> = uses.into_iter().flatten().collect();
-    uses.join("; ")
+    uses.into_iter().flatten().collect()
 }
 
-fn of_channels(design: &Design, pin: Pin) -> Option<String> {
+fn of_channels(design: &Design, pin: Pin) -> Option<Use> {
     let index = design
         .plan
         .drive
@@ -115,42 +134,46 @@ fn of_channels(design: &Design, pin: Pin) -> Option<String> {
         Active::Low => ", lit when low",
     };
     let name = &design.project.channels[index].name.value;
-    Some(format!("{name} ({}){lit}", plan.driven_by()))
+    Some(Use::new(name, format!(" ({}){lit}", plan.driven_by())))
 }
 
-fn of_board(design: &Design, pin: Pin) -> Option<String> {
+fn of_board(design: &Design, pin: Pin) -> Option<Use> {
     if design
         .plan
         .button
         .as_ref()
         .is_some_and(|button| button.pin == pin)
     {
-        return Some(if design.project.button_to_supply() {
-            "button, to supply; 10 kohm to ground".into()
+        let more = if design.project.button_to_supply() {
+            ", to supply; 10 kohm to ground"
         } else {
-            "button, to ground".into()
-        });
+            ", to ground"
+        };
+        return Some(Use::new("button", more));
     }
     let pump = design.plan.drive.pump()?;
     let which = pump.pins.iter().position(|plan| plan.pin == pin)?;
     let stages = ["odd", "even"][which];
-    Some(format!("charge pump, {stages} stages"))
+    Some(Use::new("charge pump", format!(", {stages} stages")))
 }
 
-fn of_clock(design: &Design, pin: Pin) -> Option<String> {
+fn of_clock(design: &Design, pin: Pin) -> Option<Use> {
     let clocks = &design.plan.chip.clocks;
     match design.plan.clock.source {
-        ClockSource::Crystal if clocks.crystal_pins.contains(&pin) => Some(CRYSTAL.into()),
-        ClockSource::External if clocks.external_pin == Some(pin) => Some(CLOCK.into()),
+        ClockSource::Crystal if clocks.crystal_pins.contains(&pin) => Some(Use::crystal()),
+        ClockSource::External if clocks.external_pin == Some(pin) => Some(Use::clock()),
         _ => None,
     }
 }
 
-fn of_programmer(design: &Design, pin: Pin) -> Option<String> {
+fn of_programmer(design: &Design, pin: Pin) -> Option<Use> {
     let chip = design.plan.chip;
     if chip.reset == Some(pin) {
-        return Some(RESET.into());
+        return Some(Use::reset());
     }
     let function = chip.programming.function(pin)?;
-    Some(format!("programmer ({function})"))
+    Some(Use {
+        net: function.to_string(),
+        purpose: format!("programmer ({function})"),
+    })
 }

@@ -88,7 +88,12 @@ pub(in crate::spec) fn word<W: Words, T: Read>(node: &Node, report: &mut Report)
 /// "`a`, `b` or `c`".
 pub(in crate::spec) fn or_list<'w>(words: impl Iterator<Item = &'w str>) -> String {
     let quoted: Vec<_> = words.map(|word| format!("`{word}`")).collect();
-    match quoted.as_slice() {
+    or_listed(&quoted)
+}
+
+/// "a, b or c".
+pub(in crate::spec) fn or_listed(words: &[String]) -> String {
+    match words {
         [] => String::new(),
         [only] => only.clone(),
         [most @ .., last] => format!("{} or {last}", most.join(", ")),

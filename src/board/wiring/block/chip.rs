@@ -82,8 +82,8 @@ pub(super) fn around(bill: &mut Bill, design: &Design) -> Block {
     let small = "each supply leg to ground, close to the chip";
     let mark = bill.add(supplies, Want::ceramic(DECOUPLING), small);
     let each = match supplies {
-        1 => "100 nF".to_string(),
-        _ => "100 nF each".to_string(),
+        1 => DECOUPLING.to_string(),
+        _ => format!("{DECOUPLING} each"),
     };
     ink.rail(at, SUPPLY);
     from_to_ground(&mut ink, at, Symbol::Capacitor, [&mark, &each]);
@@ -91,7 +91,12 @@ pub(super) fn around(bill: &mut Bill, design: &Design) -> Block {
     let place = "supply to ground, at the chip";
     let mark = bill.add(1, Want::capacitor(RESERVE), place);
     ink.rail(at, SUPPLY);
-    from_to_ground(&mut ink, at, Symbol::Electrolytic, [&mark, "10 uF"]);
+    from_to_ground(
+        &mut ink,
+        at,
+        Symbol::Electrolytic,
+        [&mark, &RESERVE.to_string()],
+    );
     at = at.by(STEP, 0);
     let mark = bill.add(1, Want::resistor(PULL_UP), "reset to supply");
     ink.rail(at, SUPPLY);

@@ -25,6 +25,8 @@ pub(super) struct Sheet {
 
 /// The name of what feeds the chip.
 const SUPPLY: &str = "supply";
+/// Voltage ratings of capacitors and transistors, over what they see (common practice, no source).
+const IN_HAND: f64 = 1.5;
 /// In drawings.
 const RESET: &str = "reset";
 

@@ -1,6 +1,6 @@
 //! The charge pump's ladder.
 
-use super::SUPPLY;
+use super::{IN_HAND, SUPPLY};
 use crate::board::wiring::bill::{Bill, ItemKind, Want};
 use crate::board::wiring::ink::{At, Block, Ink, PART, Symbol};
 use crate::circuit::Circuit;
@@ -9,8 +9,6 @@ use crate::design::Design;
 use crate::spec::Rail;
 use crate::units::{Amps, Ohms, Volts};
 
-/// Voltage ratings of capacitors, over what they see (common practice, no source).
-const IN_HAND: f64 = 1.5;
 /// Usual voltage ratings of capacitors.
 const RATINGS: [f64; 8] = [6.3, 10.0, 16.0, 25.0, 35.0, 50.0, 63.0, 100.0];
 

@@ -6,6 +6,7 @@ use crate::board::wiring::ink::{Anchor, At, Block, Ink, Symbol};
 use crate::circuit::{Circuit, Hung};
 use crate::design::Design;
 use crate::spec::{Active, LedString, Switch};
+use crate::units::Ohms;
 
 /// As many LEDs in series are drawn one by one.
 const DRAWN: u32 = 4;
@@ -47,10 +48,16 @@ impl Strung<'_> {
         format!("{}: {what}", self.name)
     }
 
+    /// One that goes there; its mark and its value.
+    pub(super) fn resistor(&self, bill: &mut Bill, ohms: Ohms, place: &str) -> [String; 2] {
+        let mark = bill.add(1, Want::resistor(ohms), self.place(place));
+        [mark, ohms.to_string()]
+    }
+
     fn block(&self, bill: &mut Bill, active: Active) -> Block {
         let mut ink = Ink::default();
         let leds = self.leds(bill);
-        let resistor = self.resistor(bill);
+        let resistor = self.limiter(bill);
         match (self.wanted.switch.value, active) {
             (Switch::Pin, Active::High) => {
                 let start = At::new(80, SPINE.y + 8);
@@ -97,7 +104,8 @@ impl Strung<'_> {
         bill.add(string.leds * string.parallel, want, self.place(&each))
     }
 
-    fn resistor(&self, bill: &mut Bill) -> String {
+    /// What sets the current.
+    fn limiter(&self, bill: &mut Bill) -> String {
         let string = &self.hung.string;
         let mut want = Want::resistor(string.resistor);
         if let Some(rating) = string.rating {

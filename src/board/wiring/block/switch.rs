@@ -1,15 +1,14 @@
 //! The transistor that connects a string to ground, and what is around its base or gate.
 
+use super::IN_HAND;
 use super::string::Strung;
 use crate::board::wiring::bill::{Bill, ItemKind, Want};
 use crate::board::wiring::drawing::kind;
 use crate::board::wiring::ink::{Anchor, At, Ink, PART, REACH, Symbol};
 use crate::circuit::{Base, GATE, PULL_DOWN, Sink};
 use crate::spec::{Switch, SwitchDrive};
-use crate::units::{Amps, Farads, Ohms, Volts, Watts};
+use crate::units::{Amps, Volts, Watts};
 
-/// What transistors stand, over what they see (common practice, no source).
-const IN_HAND: f64 = 1.5;
 /// From the net's name to the first part.
 const LEAD: i32 = 10;
 /// From the last part to base or gate…
@@ -103,14 +102,11 @@ struct Control {
 
 impl Control {
     fn of_sink(strung: &Strung, bill: &mut Bill, sink: &Sink) -> Self {
-        let mut resistor = |ohms: Ohms, place: &str| {
-            let mark = bill.add(1, Want::resistor(ohms), strung.place(place));
-            Some([mark, ohms.to_string()])
-        };
+        let mut add = |ohms, place| Some(strung.resistor(bill, ohms, place));
         Self {
-            series: resistor(sink.divider.upper, "from the leg to the base"),
+            series: add(sink.divider.upper, "from the leg to the base"),
             capacitor: None,
-            to_ground: resistor(sink.divider.lower, "base to ground, off during reset"),
+            to_ground: add(sink.divider.lower, "base to ground, off during reset"),
         }
     }
 
@@ -123,37 +119,26 @@ impl Control {
                 to_ground: None,
             };
         };
-        let mut add = |want: Want, value: String, place: &str| {
-            Some([bill.add(1, want, strung.place(place)), value])
-        };
-        let across = |capacitor: Farads| (Want::ceramic(capacitor), capacitor.to_string());
-        let capacitor = base.speed_up.map(across);
+        let capacitor = base.speed_up.map(|capacitor| {
+            let place = strung.place("across the base's resistor");
+            let mark = bill.add(1, Want::ceramic(capacitor), place);
+            [mark, capacitor.to_string()]
+        });
+        let mut add = |ohms, place| Some(strung.resistor(bill, ohms, place));
         Self {
-            capacitor: capacitor
-                .and_then(|(want, value)| add(want, value, "across the base's resistor")),
-            series: add(
-                Want::resistor(base.resistor),
-                base.resistor.to_string(),
-                "from the leg to the base",
-            ),
+            capacitor,
+            series: add(base.resistor, "from the leg to the base"),
             // Legs float in reset and while the chip is programmed.
-            to_ground: add(
-                Want::resistor(PULL_DOWN),
-                PULL_DOWN.to_string(),
-                "base to emitter, off during reset",
-            ),
+            to_ground: add(PULL_DOWN, "base to emitter, off during reset"),
         }
     }
 
     fn of_gate(strung: &Strung, bill: &mut Bill) -> Self {
-        let mut resistor = |ohms: Ohms, place: &str| {
-            let mark = bill.add(1, Want::resistor(ohms), strung.place(place));
-            Some([mark, ohms.to_string()])
-        };
+        let mut add = |ohms, place| Some(strung.resistor(bill, ohms, place));
         Self {
-            series: resistor(GATE, "from the leg to the gate"),
+            series: add(GATE, "from the leg to the gate"),
             capacitor: None,
-            to_ground: resistor(PULL_DOWN, "gate to ground: off during reset"),
+            to_ground: add(PULL_DOWN, "gate to ground: off during reset"),
         }
     }
 
