@@ -19,6 +19,7 @@ mod light_standards;
 mod long_times;
 mod machine;
 mod names;
+mod once;
 mod plan;
 mod plan_wrong;
 mod preview;

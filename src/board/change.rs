@@ -13,7 +13,7 @@ use super::watch::{Outlook, Watch};
 use crate::conduct::fade::FadeStep;
 use crate::conduct::fade::Master;
 use crate::design::Design;
-use crate::score::ShowKind;
+use crate::score::{ShowKind, ShowRange};
 use crate::units::{Level, Luminance, Seconds, Time};
 
 /// Moments at which each scene is left, spread evenly over its recording.
@@ -119,6 +119,11 @@ fn pairs(design: &Design) -> BTreeSet<(usize, usize)> {
                 pairs.extend(others.clone().map(|to| (from, to)));
             }
         }
+    }
+    let shown = || shows.iter().flat_map(ShowRange::scenes);
+    for once in rules.once() {
+        let once = usize::from(once.scene);
+        pairs.extend(shown().flat_map(|scene| [(scene, once), (once, scene)]));
     }
     pairs
 }

@@ -8,6 +8,7 @@ use std::sync::LazyLock;
 use serde::{Deserialize, Serialize};
 
 use crate::chip::{Core, Reach};
+use crate::conduct::Once;
 use crate::design::Design;
 use crate::drive::Drive;
 use crate::firmware::Home;
@@ -72,6 +73,7 @@ pub fn features(design: &Design) -> Features {
     tally.times(design);
     tally.shows(design);
     tally.button(design);
+    tally.once(design);
     tally.standby(design);
     tally.memory(design);
     tally.homes(design);
@@ -168,6 +170,35 @@ impl Tally {
         self.flag("button that saves", firmware.button.is_some() && saves);
     }
 
+    fn once(&mut self, design: &Design) {
+        let firmware = &design.firmware;
+        let rules = &firmware.rules;
+        if !rules.plays_once() {
+            return;
+        }
+        let fade = firmware.fade.is_some();
+        let begins = rules.begins_with().is_some();
+        let contacts = firmware.contacts.len() as f64;
+        let wide = firmware.contacts.iter().filter(|contact| contact.is_wide());
+        self.flag("once", true);
+        self.flag("once, wide", Once::is_wide(rules.once()));
+        self.flag("once, hops", rules.hops());
+        self.flag("once, roams", rules.roams());
+        self.flag("once, fade", fade);
+        self.flag("once, fade, hops", fade && rules.hops());
+        self.flag("once, begins", begins);
+        self.flag("once, begins, no hops", begins && !rules.hops());
+        self.flag("once, contacts", contacts > 0.0);
+        self.add("once, contact", contacts);
+        self.add("once, wide contact", wide.count() as f64);
+        self.flag("once, several contacts", contacts > 1.0);
+        self.flag("once, contacts that fade", contacts > 0.0 && fade);
+        self.flag(
+            "once, contacts, standby, fade",
+            contacts > 0.0 && fade && rules.stands_by(),
+        );
+    }
+
     /// Of which most is assembly.
     fn standby(&mut self, design: &Design) {
         if design.plan.standby.is_none() {
@@ -217,6 +248,11 @@ impl Tally {
     /// Where bytes live.
     fn homes(&mut self, design: &Design) {
         for variable in &design.firmware.variables {
+            if variable.name.starts_with("contact_") {
+                let near = variable.home != Home::Memory;
+                self.add("once, contact at hand", f64::from(u8::from(near)));
+                continue;
+            }
             let home = match variable.home {
                 Home::Register(_) => "in a register",
                 Home::Io(_) => "in an I/O register",

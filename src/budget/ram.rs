@@ -96,8 +96,8 @@ fn stack(design: &Design, player: &str) -> Bytes {
     } else {
         0
     };
-    let apart = fades || rules.roams() || features.streams;
-    let hop = match (rules.hops() && apart, fades) {
+    let apart = fades || rules.roams() || features.streams || rules.plays_once();
+    let hop = match (rules.changes() && apart, fades) {
         (false, _) => 0,
         (true, true) => CALL + draw,
         (true, false) => CALL + start.max(draw),

@@ -89,9 +89,23 @@ fn without_patterns(design: &Design) -> Vec<Variant> {
         .collect()
 }
 
-/// `None`: a show would be left with nothing to play.
+/// `None`: a show, a contact or the start would be left with nothing to play.
 fn without(project: &Project, dropped: PatternId) -> Option<Project> {
     let mut project = project.clone();
+    let mut once: Vec<&mut PatternId> = Vec::new();
+    let contacts = project
+        .contacts
+        .iter_mut()
+        .map(|contact| &mut contact.plays);
+    for plays in project.start.iter_mut().chain(contacts) {
+        once.push(&mut plays.pattern.value);
+    }
+    if once.iter().any(|pattern| **pattern == dropped) {
+        return None;
+    }
+    for pattern in once.into_iter().filter(|pattern| **pattern > dropped) {
+        pattern.0 -= 1;
+    }
     project.patterns.remove(usize::from(dropped.0));
     for show in &mut project.shows {
         if let Show::Roam { patterns, .. } | Show::Solo { patterns } = &mut show.value {

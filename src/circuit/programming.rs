@@ -87,6 +87,10 @@ fn held(project: &Project, plan: &Plan, circuit: &Circuit) -> Vec<(Pin, Span, Ho
     if let (Some(button), Some(planned)) = (&project.button, &plan.button) {
         held.push((planned.pin, button.pin.span, Holder::Unknown));
     }
+    let contacts = project.contacts.iter().zip(&plan.contacts);
+    held.extend(
+        contacts.map(|(written, planned)| (planned.pin, written.pin.span, Holder::Unknown)),
+    );
     if let (Some(pump), Some(planned)) = (&project.charge_pump, plan.drive.pump()) {
         let pins = pump.pins.iter().zip(&planned.pins);
         held.extend(pins.map(|(written, planned)| (planned.pin, written.span, Holder::Pump)));

@@ -4,6 +4,7 @@
 mod beat;
 mod features;
 mod memory;
+mod once;
 mod rules;
 mod state;
 
@@ -12,5 +13,6 @@ pub mod fade;
 pub use beat::{Beats, Dwell};
 pub use features::Features;
 pub use memory::{Memory, Records, Saved, Saving};
+pub use once::Once;
 pub use rules::{Action, Cause, Onward, Rules, roaming};
 pub use state::{Kept, State};

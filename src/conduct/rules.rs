@@ -1,5 +1,7 @@
 //! What follows from what.
 
+use super::Once;
+use super::fade::FadeStep;
 use crate::input::Event;
 use crate::score::{Image, ShowKind};
 use crate::spec::Project;
@@ -7,7 +9,11 @@ use crate::spec::Project;
 /// Why the light goes on to something else.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Cause {
+    /// Power has come, or it was woken.
+    Begin,
     Input(Event),
+    /// What is played once has been on for its time.
+    OnceOver,
     /// A scene of the show that roams has been on for its time.
     DwellOver,
 }
@@ -17,6 +23,10 @@ pub enum Cause {
 pub enum Action {
     /// The light goes on to another scene.
     Go(Onward),
+    /// A scene plays for a while.
+    Play(Once),
+    /// The scene of the show comes back.
+    Back,
     /// Off: dark and still, until the button is pressed; then all starts as when power comes.
     StandBy,
 }
@@ -37,7 +47,8 @@ pub enum Onward {
 pub struct Rules(Vec<(Cause, Action)>);
 
 impl Rules {
-    pub fn new(project: &Project, image: &Image) -> Self {
+    /// `fade`: that of a change of scene.
+    pub fn new(project: &Project, image: &Image, fade: Option<FadeStep>) -> Self {
         let shows = &image.score.shows;
         let button = project.button.is_some();
         let several = shows.iter().any(|show| show.count > 1);
@@ -64,7 +75,8 @@ impl Rules {
             ),
         ];
         let there = all.into_iter().filter(|(there, ..)| *there);
-        Self(there.map(|(_, cause, action)| (cause, action)).collect())
+        let told = there.map(|(_, cause, action)| (cause, action));
+        Self(told.chain(played_once(project, image, fade)).collect())
     }
 
     /// What follows from a cause.
@@ -91,6 +103,31 @@ impl Rules {
         self.act_on(&[Cause::DwellOver])
     }
 
+    /// What is played at the beginning.
+    pub fn begins_with(&self) -> Option<Once> {
+        match self.action(Cause::Begin) {
+            Some(Action::Play(once)) => Some(once),
+            _ => None,
+        }
+    }
+
+    /// Whatever is played once.
+    pub fn once(&self) -> impl Iterator<Item = Once> {
+        self.0.iter().filter_map(|(_, action)| match action {
+            Action::Play(once) => Some(*once),
+            _ => None,
+        })
+    }
+
+    pub fn plays_once(&self) -> bool {
+        self.once().next().is_some()
+    }
+
+    /// Whether scenes ever change.
+    pub fn changes(&self) -> bool {
+        self.hops() || self.plays_once()
+    }
+
     /// Whether it ever goes off.
     pub fn stands_by(&self) -> bool {
         self.leads_to(|action| action == Action::StandBy)
@@ -104,6 +141,19 @@ impl Rules {
     fn leads_to(&self, wanted: impl Fn(Action) -> bool) -> bool {
         self.0.iter().any(|(_, action)| wanted(*action))
     }
+}
+
+/// What is played when power comes and by each contact, and what ends it.
+fn played_once(project: &Project, image: &Image, fade: Option<FadeStep>) -> Vec<(Cause, Action)> {
+    let begin = project.start.iter().map(|_| Cause::Begin);
+    let contacts = (0..project.contacts.len()).map(|index| Event::Closed(index as u8));
+    let causes = begin.chain(contacts.map(Cause::Input));
+    let ranges = image.score.once.iter().map(|range| Once::new(*range, fade));
+    let mut rules: Vec<(Cause, Action)> = causes.zip(ranges.map(Action::Play)).collect();
+    if !rules.is_empty() {
+        rules.push((Cause::OnceOver, Action::Back));
+    }
+    rules
 }
 
 /// The show that roams, by its index.

@@ -1,7 +1,7 @@
 //! What was decided, stated in a line each, so that it can be compared.
 
 use crate::design::Design;
-use crate::spec::{ClockSource, Flashing, PatternId, Project, Show, Starts};
+use crate::spec::{ButtonTo, ClockSource, Flashing, Once, PatternId, Project, Show, Starts};
 use crate::target::PortPin;
 use crate::units::{Bytes, Hertz, Time};
 
@@ -63,6 +63,21 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
         say("a press counts after", button.debounce.value.to_string());
         say("a press is a hold after", button.hold.value.to_string());
     }
+    if let Some(start) = &project.start {
+        say("when power comes, once", once(design, 0, start, names));
+    }
+    for (index, contact) in project.contacts.iter().enumerate() {
+        let what = |what: &str| format!("{} {what}", contact.name.value);
+        let range = usize::from(project.start.is_some()) + index;
+        say(
+            &what("plays once"),
+            once(design, range, &contact.plays, names),
+        );
+        say(&what("counts after"), contact.debounce.value.to_string());
+        if contact.to == ButtonTo::Supply {
+            say(&what("connects to"), "supply".to_string());
+        }
+    }
     if let Some(standby) = &project.standby {
         say("goes off when held for", standby.value.hold.to_string());
         let starts = match standby.value.starts {
@@ -75,6 +90,15 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
         say("remembered after", memory.value.after.to_string());
     }
     facts
+}
+
+/// What is played once, by its place in the score, and for how long.
+fn once(design: &Design, range: usize, once: &Once, called: &Names) -> String {
+    let pattern = design.project.pattern(once.pattern.value);
+    let ticks = design.deck.image.score.once[range].ticks;
+    let seconds = f64::from(ticks.0) * design.grid.tick_seconds();
+    let time = Time((seconds * 1e3).round() as u64 * 1_000_000);
+    format!("{}, for {time}", called.pattern(&pattern.name.value))
 }
 
 fn show(project: &Project, show: &Show, called: &Names) -> String {
@@ -133,6 +157,9 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
     }
     if let Some(button) = &plan.button {
         say("button", pin(button));
+    }
+    for (contact, place) in project.contacts.iter().zip(&plan.contacts) {
+        say(&contact.name.value, pin(place));
     }
     if let Some(pump) = plan.drive.pump() {
         let [first, second] = &pump.pins;

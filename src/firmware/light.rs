@@ -1,10 +1,14 @@
 //! The model of the whole light: shows, button, memory and changes of scene around the player, with
 //! the same integer rules, in the same order, as the main loop of the firmware.
 
+mod once;
+
 use super::Firmware;
 use super::change::{Change, Due};
 use crate::conduct::{Action, Cause, Kept, Onward, Records, Saved, roaming};
+use crate::input::Sensed;
 use crate::input::button::Press;
+use crate::input::contact::Watch;
 use crate::player::{Deck, Generator, Player};
 use crate::units::{Duty, Level};
 
@@ -32,6 +36,10 @@ pub struct Light<'a> {
     places: Vec<u8>,
     show: u8,
     press: Press,
+    /// By contact.
+    contacts: Vec<Watch>,
+    /// Ticks for which a scene plays once, from its start; 0: none does.
+    playing: u16,
     /// Ticks since the last beat.
     beat: u32,
     /// Beats until the next scene.
@@ -101,6 +109,8 @@ impl<'a> Light<'a> {
             places: vec![0; deck.image.score.shows.len()],
             show: 0,
             press: Press::default(),
+            contacts: vec![Watch::default(); firmware.contacts.len()],
+            playing: 0,
             beat: 0,
             dwell: 0,
             change: firmware.fade.map(Change::dark),
@@ -109,13 +119,21 @@ impl<'a> Light<'a> {
         light.recall(chance);
         if firmware.rules.hops() {
             light.hop(0);
-            // The first scene comes up from the dark at once.
-            let due = light.change.as_mut().and_then(|change| change.due.take());
-            if let Some(Due::Scene(scene)) = due {
+        }
+        // The first scene comes up from the dark at once.
+        let due = light.change.as_mut().and_then(|change| change.due.take());
+        match (firmware.rules.begins_with(), due) {
+            (Some(once), _) => {
+                light.playing = once.ticks;
+                light.start_scene(once.scene.into());
+            }
+            (None, Some(Due::Scene(scene))) => {
                 light.start_scene(scene);
             }
-        } else {
-            light.start_scene(0);
+            (None, _) if !firmware.rules.hops() => {
+                light.start_scene(0);
+            }
+            (None, _) => {}
         }
         light
     }
@@ -211,9 +229,10 @@ impl<'a> Light<'a> {
     }
 
     /// What follows a tick: the change of scene, the button, and what a beat brings.
-    pub fn turn(&mut self, button_down: bool) -> Turn {
+    pub fn turn(&mut self, sensed: impl Into<Sensed>) -> Turn {
+        let sensed = sensed.into();
         if self.is_off() {
-            return self.rest(button_down);
+            return self.rest(sensed.button);
         }
         let mut turn = Turn::default();
         match self.change.as_mut().and_then(Change::advance) {
@@ -222,7 +241,7 @@ impl<'a> Light<'a> {
             None => {}
         }
         let firmware = self.works.firmware;
-        let pressed = (firmware.button).and_then(|button| self.press.watch(button_down, button));
+        let pressed = (firmware.button).and_then(|button| self.press.watch(sensed.button, button));
         let pressed = pressed.map(Cause::Input);
         match pressed.and_then(|cause| firmware.rules.action(cause)) {
             None => {}
@@ -236,7 +255,11 @@ impl<'a> Light<'a> {
                 }
                 turn.started = self.go(to).or(turn.started);
             }
+            Some(Action::Play(once)) => turn.started = self.play_once(once).or(turn.started),
+            Some(Action::Back) => turn.started = self.back().or(turn.started),
         }
+        turn.started = self.play_out().or(turn.started);
+        turn.started = self.watch_contacts(sensed).or(turn.started);
         if firmware.has_beats() {
             self.beat = (self.beat + 1) % firmware.beats.ticks;
             let memory = firmware.memory.as_ref();
@@ -308,7 +331,7 @@ impl<'a> Light<'a> {
     /// Another scene, each as likely, once the dwell is over.
     fn roam(&mut self) -> Option<usize> {
         let roaming = roaming(&self.works.deck.image)?;
-        if usize::from(self.show) != roaming || self.goes_off() {
+        if usize::from(self.show) != roaming || self.goes_off() || self.playing > 0 {
             return None;
         }
         self.dwell = self.dwell.wrapping_sub(1);
@@ -317,7 +340,7 @@ impl<'a> Light<'a> {
         }
         match self.works.firmware.rules.action(Cause::DwellOver)? {
             Action::Go(to) => self.go(to),
-            Action::StandBy => None,
+            Action::StandBy | Action::Play(_) | Action::Back => None,
         }
     }
 
@@ -331,13 +354,8 @@ impl<'a> Light<'a> {
         let place = &mut self.places[usize::from(self.show)];
         *place = place.wrapping_add(by) % show.count;
         let scene = usize::from(show.first + *place);
-        let started = match &mut self.change {
-            Some(change) => {
-                change.due = Some(Due::Scene(scene));
-                None
-            }
-            None => Some(self.start_scene(scene)),
-        };
+        self.playing = 0;
+        let started = self.change_to(scene);
         let firmware = self.works.firmware;
         if let Some(dwell) = firmware.beats.dwell.filter(|_| firmware.rules.roams()) {
             self.dwell = dwell.low.wrapping_add(self.draw(dwell.span));

@@ -16,7 +16,8 @@ mod vectors;
 use crate::conduct::fade::FadeStep;
 use crate::conduct::{Beats, Features, Memory, Rules, State};
 use crate::input::button::ButtonTicks;
-use crate::plan::Plan;
+use crate::input::contact::ContactTicks;
+use crate::plan::{Plan, Tick};
 use crate::score::Image;
 use crate::spec::{Project, Show, Starts};
 
@@ -43,6 +44,8 @@ pub struct Firmware {
     pub beats: Beats,
     /// `None`: there is none, or nothing for it to do.
     pub button: Option<ButtonTicks>,
+    /// In the order of the project.
+    pub contacts: Vec<ContactTicks>,
     /// Added to the master level each tick while a scene changes.
     pub fade: Option<FadeStep>,
     /// Of all parts, those that are counted most first.
@@ -55,7 +58,8 @@ pub struct Firmware {
 
 impl Firmware {
     pub fn new(project: &Project, plan: &Plan, image: &Image) -> Self {
-        let rules = Rules::new(project, image);
+        let fade = FadeStep::new(project.change_fade.value, &plan.tick);
+        let rules = Rules::new(project, image, fade);
         let features = Features::new(&rules, image);
         let state = State::new(&rules, &features, image);
         let memory = Memory::new(project, plan, &rules, &features, &state, image);
@@ -78,7 +82,8 @@ impl Firmware {
                     let long = project.standby.map(|standby| standby.value.hold);
                     ButtonTicks::new(button, long, rules.holds(), &plan.tick)
                 }),
-            fade: FadeStep::new(project.change_fade.value, &plan.tick),
+            contacts: contacts(project, &plan.tick),
+            fade,
             variables: Vec::new(),
             starts_dark: project
                 .standby
@@ -104,4 +109,11 @@ impl Firmware {
     pub fn has_beats(&self) -> bool {
         self.memory.is_some() || self.rules.roams()
     }
+}
+
+fn contacts(project: &Project, tick: &Tick) -> Vec<ContactTicks> {
+    let contacts = project.contacts.iter().enumerate();
+    contacts
+        .map(|(index, contact)| ContactTicks::new(index, contact, tick))
+        .collect()
 }

@@ -17,6 +17,8 @@ pub enum Part {
     /// Scenes that follow each other.
     Shows,
     Button,
+    /// Scenes that are played once, and the contacts that ask for them.
+    Once,
 }
 
 impl Firmware {
@@ -27,6 +29,7 @@ impl Firmware {
             (Part::Fade, self.fade.is_some()),
             (Part::Shows, self.rules.hops()),
             (Part::Button, self.button.is_some()),
+            (Part::Once, self.rules.plays_once()),
         ];
         let there = all.into_iter().filter(|(_, there)| *there);
         there.map(|(part, _)| part).collect()

@@ -2,8 +2,8 @@
 
 use super::Firmware;
 use super::part::Part;
-use crate::conduct::Dwell;
 use crate::conduct::fade::FadeStep;
+use crate::conduct::{Dwell, Once};
 use crate::plan::Plan;
 use crate::target::Wanted;
 use crate::units::Bytes;
@@ -41,7 +41,13 @@ impl Firmware {
     /// The variables of all parts. Bytes go into registers that the interrupt leaves over, then where a
     /// single instruction reaches them; those that are counted most come first.
     pub(super) fn placed(&self, plan: &Plan) -> Vec<Variable> {
-        let counted_most_first = [Part::Button, Part::Memory, Part::Shows, Part::Fade];
+        let counted_most_first = [
+            Part::Button,
+            Part::Memory,
+            Part::Shows,
+            Part::Fade,
+            Part::Once,
+        ];
         let parts = self.parts();
         let there = counted_most_first
             .into_iter()
@@ -78,6 +84,11 @@ impl Firmware {
             Part::Shows if rules.roams() => Dwell::variables().to_vec(),
             Part::Shows => Vec::new(),
             Part::Fade => FadeStep::variables(rules.hops()).to_vec(),
+            Part::Once => {
+                let playing = Once::variable(rules.once(), rules.begins_with().is_some());
+                let contacts = self.contacts.iter().map(|contact| contact.variable());
+                contacts.chain([playing]).collect()
+            }
         }
     }
 
@@ -90,7 +101,7 @@ impl Firmware {
             let variables = self.wanted(part).into_iter();
             variables.filter(|one| one.cleared).map(|one| one.name)
         };
-        let order = [Part::Button, Part::Fade, Part::Memory];
+        let order = [Part::Button, Part::Fade, Part::Memory, Part::Once];
         let there = order.into_iter().filter(|part| parts.contains(part));
         there
             .flat_map(|part| {
@@ -103,7 +114,7 @@ impl Firmware {
     /// What the variables take of memory.
     pub fn variables_in_memory(&self) -> Bytes {
         // Where no scene follows another, nothing sets which is due, and the compiler leaves it out.
-        let is_set = |variable: &&Variable| variable.name != "scene" || self.rules.hops();
+        let is_set = |variable: &&Variable| variable.name != "scene" || self.rules.changes();
         let in_memory = self.variables.iter().filter(is_set);
         let in_memory = in_memory.filter(|variable| variable.home == Home::Memory);
         Bytes(in_memory.map(|variable| variable.size.0).sum())

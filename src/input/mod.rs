@@ -1,6 +1,7 @@
 //! What comes in from outside: samples, a tick each, to events. What follows from an event is the conduct's.
 
 pub mod button;
+pub mod contact;
 
 use serde::Serialize;
 
@@ -13,4 +14,30 @@ pub enum Event {
     Hold,
     /// It was kept pressed for long.
     LongHold,
+    /// A contact was closed, by its place among them.
+    Closed(u8),
+}
+
+/// What is closed at a tick.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Sensed {
+    pub button: bool,
+    /// A bit for each contact.
+    pub contacts: u8,
+}
+
+impl Sensed {
+    pub fn is_closed(self, contact: u8) -> bool {
+        self.contacts & 1 << contact != 0
+    }
+}
+
+/// The button down or up, and no contact closed.
+impl From<bool> for Sensed {
+    fn from(button: bool) -> Self {
+        Self {
+            button,
+            contacts: 0,
+        }
+    }
 }

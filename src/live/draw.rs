@@ -11,10 +11,11 @@ use ratatui::widgets::{Clear, Paragraph, Wrap};
 use crate::light::cie;
 use crate::picture::tint;
 use crate::preview::{self, Glyphs};
+use crate::spec::Project;
 use crate::units::{Lightness, Luminance};
 
 use super::colour::Colours;
-use super::keys::{KEYS, OFF};
+use super::keys::{CONTACT, KEYS, OFF};
 use super::session::{Session, State};
 
 /// Lamps of a string, as far as there is room.
@@ -28,8 +29,7 @@ const FIGURES: usize = 9;
 pub fn draw(frame: &mut Frame, session: &Session, colours: Colours, fault: Option<&str>) {
     let channels = session.design().project.channels.len() as u16;
     let area = frame.area();
-    let standby = session.design().plan.standby.is_some();
-    let keys = keys(area.width, standby, colours);
+    let keys = keys(area.width, &session.design().project, colours);
     let foot = keys.lines.len() as u16;
     let head = 2;
     let a_channel = if area.height >= head + 2 * channels + foot + 2 {
@@ -199,10 +199,15 @@ fn trail<'a>(
 }
 
 /// The keys, in as many lines as they need.
-fn keys<'a>(width: u16, standby: bool, colours: Colours) -> Text<'a> {
+fn keys<'a>(width: u16, project: &Project, colours: Colours) -> Text<'a> {
     let mut lines: Vec<Vec<Span>> = vec![Vec::new()];
     let mut used = 0;
-    for (key, does) in KEYS.iter().filter(|(key, _)| *key != OFF || standby) {
+    let has = |key: &str| match key {
+        OFF => project.standby.is_some(),
+        CONTACT => !project.contacts.is_empty(),
+        _ => true,
+    };
+    for (key, does) in KEYS.iter().filter(|(key, _)| has(key)) {
         let length = key.len() + does.len() + 4;
         if used > 0 && used + length > usize::from(width) {
             lines.push(Vec::new());

@@ -20,6 +20,8 @@ pub enum Wish {
     Hold,
     /// Held for so long that it goes off.
     Off,
+    /// A contact closes for a moment, by its place.
+    Close(u8),
     /// Let it flash.
     Agree,
     Leave,
@@ -27,6 +29,9 @@ pub enum Wish {
 
 /// The key that only a light with standby has.
 pub(super) const OFF: &str = "o";
+
+/// The key that only a light with contacts has.
+pub(super) const CONTACT: &str = "1-4";
 
 /// Each key and what it does, as the screen has it.
 pub(super) const KEYS: &[(&str, &str)] = &[
@@ -38,6 +43,7 @@ pub(super) const KEYS: &[(&str, &str)] = &[
     ("t", "tap"),
     ("h", "hold"),
     (OFF, "off"),
+    (CONTACT, "contact"),
     ("r", "off and on"),
     ("q", "leave"),
 ];
@@ -62,6 +68,7 @@ impl Wish {
             KeyCode::Char('t') => Self::Tap,
             KeyCode::Char('h') => Self::Hold,
             KeyCode::Char('o') => Self::Off,
+            KeyCode::Char(digit @ '1'..='4') => Self::Close(digit as u8 - b'1'),
             KeyCode::Char('y') => Self::Agree,
             KeyCode::Char('q') | KeyCode::Esc => Self::Leave,
             _ => return None,

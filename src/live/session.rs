@@ -1,5 +1,7 @@
 //! A light that is watched: the model, at the person's pace.
 
+mod hand;
+
 use std::collections::{BTreeSet, VecDeque};
 use std::time::Duration;
 
@@ -15,6 +17,7 @@ use crate::preview::{self, Lines};
 use crate::score::Origin;
 use crate::units::{Duty, Lightness};
 
+use self::hand::{Hand, Press};
 use super::keys::Wish;
 
 /// Speeds to choose from; the middle one is real time.
@@ -24,8 +27,6 @@ const REAL: usize = 6;
 const ERASED: u8 = 0xFF;
 /// What a new chip's memory came up with, as it were: the same evening each time.
 const CHANCE: Generator = Generator::new(Generator::FIRST);
-/// A tap lasts at least this long, in seconds.
-const TAP: f64 = 0.08;
 /// What is remembered of the light: so many moments…
 const MOMENTS: usize = 400;
 /// …this far apart, in seconds.
@@ -44,14 +45,6 @@ pub enum State {
     Asks(usize),
 }
 
-/// How the button is pressed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Press {
-    Tap,
-    Hold,
-    Long,
-}
-
 /// A light, and how it is watched.
 pub struct Session<'a> {
     design: &'a Design,
@@ -65,8 +58,7 @@ pub struct Session<'a> {
     pub ticks: u64,
     /// The scene chosen by the person, whatever the shows say.
     pub pinned: Option<usize>,
-    /// Ticks that the button stays down.
-    pressed: u32,
+    hand: Hand,
     duties: Vec<Duty>,
     /// By channel, the newest last.
     history: Vec<VecDeque<Lightness>>,
@@ -94,7 +86,7 @@ impl<'a> Session<'a> {
             owed: 0.0,
             ticks: 0,
             pinned: None,
-            pressed: 0,
+            hand: Hand::default(),
             duties: vec![Duty(0); channels],
             history: vec![VecDeque::new(); channels],
             news: "switched on".to_string(),
@@ -135,6 +127,7 @@ impl<'a> Session<'a> {
             Wish::Tap => self.press(Press::Tap),
             Wish::Hold => self.press(Press::Hold),
             Wish::Off => self.press(Press::Long),
+            Wish::Close(contact) => self.close(contact),
             Wish::Agree => self.agree(),
             Wish::Leave => {}
         }
@@ -205,7 +198,7 @@ impl<'a> Session<'a> {
 
     /// Whether the button is down.
     pub fn is_pressed(&self) -> bool {
-        self.pressed > 0
+        self.hand.presses()
     }
 
     fn step_span(&self, channel: usize) -> Option<Span> {
@@ -214,15 +207,17 @@ impl<'a> Session<'a> {
 
     fn tick(&mut self) {
         self.duties = self.light.play();
-        let down = self.pressed > 0;
-        self.pressed = self.pressed.saturating_sub(1);
-        let turn = self.light.turn(down);
+        let turn = self.light.turn(self.hand.tick());
         self.ticks += 1;
         self.look();
         if turn.switched && self.light.is_off() {
             self.news = "off; a tap wakes it".to_string();
         } else if turn.started.is_some() && self.pinned.is_none() {
-            self.news = format!("{}: {}", self.show(), self.scene());
+            let why = match self.light.plays_once() {
+                true => "once",
+                false => self.show(),
+            };
+            self.news = format!("{why}: {}", self.scene());
             self.mind_flashes();
         }
     }
@@ -306,7 +301,8 @@ impl<'a> Session<'a> {
     }
 
     fn restart(&mut self) {
-        (self.ticks, self.owed, self.pressed) = (0, 0.0, 0);
+        (self.ticks, self.owed) = (0, 0.0);
+        self.hand = Hand::default();
         if matches!(self.state, State::Asks(_)) {
             self.state = State::Plays;
         }
@@ -320,39 +316,6 @@ impl<'a> Session<'a> {
         self.light.turn(false);
         self.look();
         self.mind_flashes();
-    }
-
-    fn press(&mut self, press: Press) {
-        let Some(button) = self.design.firmware.button else {
-            self.news = "this project has no button, or nothing for it to do".to_string();
-            return;
-        };
-        if self.pinned.is_some() {
-            self.news = "one pattern is on by itself; r goes back to the shows".to_string();
-            return;
-        }
-        let tick = self.design.grid.tick_seconds();
-        let least = (TAP / tick).ceil() as u32;
-        let (ticks, word) = match press {
-            Press::Long => match button.long {
-                Some(long) => (u32::from(long), "held"),
-                None => {
-                    self.news = "this project has no standby".to_string();
-                    return;
-                }
-            },
-            Press::Hold => (u32::from(button.hold), "held"),
-            Press::Tap => {
-                let most = u32::from(button.hold) - 1;
-                let counts = u32::from(button.debounce);
-                (least.clamp(counts, most.max(counts)), "tapped")
-            }
-        };
-        self.pressed = ticks;
-        self.news = format!(
-            "the button is {word} for {:.0} ms",
-            f64::from(ticks) * tick * 1e3
-        );
     }
 
     /// Waits for the person where the scene flashes too often at this speed.

@@ -9,6 +9,7 @@ use crate::budget::Verdict;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
 use crate::row::Judgement;
+use crate::spec::ButtonTo;
 
 /// Something to know before building it.
 #[derive(Debug, Serialize)]
@@ -140,6 +141,21 @@ pub(super) fn pins(design: &Design) -> Vec<Place> {
                 "to the supply, with 10 kohm to ground".to_string()
             } else {
                 "to ground, with the chip's pull-up".to_string()
+            },
+        });
+    }
+    for (contact, pin) in design.project.contacts.iter().zip(&plan.contacts) {
+        let plays = &design
+            .project
+            .pattern(contact.plays.pattern.value)
+            .name
+            .value;
+        places.push(Place {
+            what: contact.name.value.clone(),
+            pin: pin.pin.to_string(),
+            how: match contact.to {
+                ButtonTo::Supply => format!("to the supply, with 10 kohm to ground; plays {plays}"),
+                ButtonTo::Ground => format!("to ground, with the chip's pull-up; plays {plays}"),
             },
         });
     }

@@ -1,7 +1,7 @@
 //! What ports put out before anything runs.
 
 use crate::chip::Pin;
-use crate::spec::{Active, Project};
+use crate::spec::{Active, ButtonTo, Project};
 use crate::target::Target;
 
 use super::Plan;
@@ -20,6 +20,8 @@ pub struct Latch {
 pub enum HighPin {
     /// The pull-up of the button.
     PullUp(Pin),
+    /// That of a contact, by its index.
+    ContactPullUp(usize),
     /// The pump's first pin.
     Pump(Pin),
     /// A channel, by its index, that is dark when its pin is high.
@@ -29,7 +31,7 @@ pub enum HighPin {
 }
 
 impl Plan {
-    /// Pull-up of the button, the pump's opposite starts, strings that are dark when high; and while a port
+    /// Pull-ups of button and contacts, the pump's opposite starts, strings that are dark when high; and while a port
     /// is written, pull-ups for its unused pins.
     pub(super) fn latches(&self, project: &Project) -> Vec<Latch> {
         let button = self.button.iter().filter(|_| !project.button_to_supply());
@@ -40,7 +42,12 @@ impl Plan {
         let low = channels
             .filter(|(_, channel)| channel.active == Active::Low)
             .map(|(index, channel)| (channel.pin, HighPin::Dark(index)));
-        let mut bits: Vec<(Pin, HighPin)> = button.chain(pump).chain(low).collect();
+        let contacts = project.contacts.iter().zip(&self.contacts).enumerate();
+        let contacts = contacts
+            .filter(|(_, (contact, _))| contact.to == ButtonTo::Ground)
+            .map(|(index, (_, planned))| (planned.pin, HighPin::ContactPullUp(index)));
+        let inputs = button.chain(contacts);
+        let mut bits: Vec<(Pin, HighPin)> = inputs.chain(pump).chain(low).collect();
         bits.sort_by_key(|(pin, _)| pin.port);
         let ports = bits.chunk_by(|a, b| a.0.port == b.0.port);
         ports.map(|bits| self.latch(bits)).collect()

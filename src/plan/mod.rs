@@ -26,6 +26,8 @@ pub struct Plan {
     pub drive: Drive,
     pub tick: Tick,
     pub button: Option<PortPin>,
+    /// In the order of the project.
+    pub contacts: Vec<PortPin>,
     /// What ports put out before anything runs, by port.
     pub latches: Vec<Latch>,
     pub watchdog: Option<WatchdogPlan>,
@@ -123,6 +125,8 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
         target::outlasts(watchdog, project, Seconds(tick.seconds()), &mut notes);
     }
     let button = claims.button.map(|pin| target.pin(pin));
+    let contacts = claims.contacts.iter().flatten();
+    let contacts = contacts.map(|pin| target.pin(*pin)).collect();
     let brown_out = target::brown_out(chip, project, &clock, &mut notes);
     let standby = target::standby(target, project, button.as_ref(), brown_out, &mut notes);
     let drive = drive.among(target, standby.iter().map(|standby| standby.waking.number));
@@ -139,6 +143,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
         drive,
         tick,
         button,
+        contacts,
         latches: Vec::new(),
         watchdog,
         standby,

@@ -20,6 +20,8 @@ pub struct Score {
     pub scenes: Vec<Scene>,
     /// In order of the button's holds.
     pub shows: Vec<ShowRange>,
+    /// What is played once, in the order of [`Project::played_once`](crate::spec::Project::played_once).
+    pub once: Vec<OnceRange>,
     /// The last scenes, if they are steady levels that the player works out.
     pub steady: Option<EqualSteps>,
     /// Whether durations need fractions of a tick.
@@ -137,6 +139,13 @@ pub struct Scene {
     pub origin: Origin,
     /// One per channel, in channel order. None for a steady level that the player works out.
     pub parts: Vec<Role>,
+}
+
+/// A scene that is played once, and for how long.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct OnceRange {
+    pub scene: u8,
+    pub ticks: Ticks,
 }
 
 /// Steady levels at equal steps: no programs play them.

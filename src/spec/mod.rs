@@ -6,6 +6,7 @@
 
 mod electrics;
 mod files;
+mod inputs;
 pub mod project;
 mod raw;
 mod read;

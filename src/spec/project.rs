@@ -6,6 +6,7 @@ use crate::diagnostic::{Diagnostic, Sources, Span, Spanned};
 use crate::units::{Hertz, Share, Time, Volts};
 
 pub use super::electrics::*;
+pub use super::inputs::*;
 pub use super::transistor::*;
 
 /// A validated light project.
@@ -33,6 +34,10 @@ pub struct Project {
     /// Time to dim out the old pattern and bring up the new one (half each); zero: none.
     pub change_fade: Spanned<Time>,
     pub button: Option<Button>,
+    /// In the order written, at most [`CONTACTS`].
+    pub contacts: Vec<Contact>,
+    /// What is played once when power comes.
+    pub start: Option<Once>,
     /// `None`: it is never off while it has power.
     pub standby: Option<Spanned<Standby>>,
     /// `None`: nothing is remembered over a power cut.
@@ -327,34 +332,6 @@ pub enum Show {
     Steady { levels: u8 },
     /// One pattern until told otherwise.
     Solo { patterns: Vec<PatternId> },
-}
-
-/// A button at a pin.
-#[derive(Debug, Clone)]
-pub struct Button {
-    pub pin: Spanned<String>,
-    pub to: ButtonTo,
-    /// How long a press must last to be a hold.
-    pub hold: Spanned<Time>,
-    /// How long a press must last to count at all.
-    pub debounce: Spanned<Time>,
-}
-
-impl Project {
-    /// Whether there is a button, and it connects its pin to the supply.
-    pub fn button_to_supply(&self) -> bool {
-        let button = self.button.as_ref();
-        button.is_some_and(|button| button.to == ButtonTo::Supply)
-    }
-}
-
-/// What a button connects its pin to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum ButtonTo {
-    /// The chip's own pull-up holds the pin high while the button is up.
-    Ground,
-    /// A resistor to ground must hold the pin low while the button is up.
-    Supply,
 }
 
 /// Off by a long hold of the button, on by a tap.

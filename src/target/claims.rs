@@ -14,6 +14,8 @@ pub struct Claims<'a> {
     /// By channel; `None`: to be chosen, or in error.
     pub channels: Vec<Option<Pin>>,
     pub button: Option<Pin>,
+    /// By contact; `None`: in error.
+    pub contacts: Vec<Option<Pin>>,
     pub pump: Option<[Pin; 2]>,
     /// Everything that is taken, by what and where in the file.
     taken: BTreeMap<Pin, (User<'a>, Span)>,
@@ -24,6 +26,7 @@ pub struct Claims<'a> {
 enum User<'a> {
     Channel(&'a str),
     Button,
+    Contact(&'a str),
     Pump,
     Crystal,
     ClockInput,
@@ -36,6 +39,7 @@ impl<'a> Claims<'a> {
             chip,
             channels: Vec::new(),
             button: None,
+            contacts: Vec::new(),
             pump: None,
             taken: BTreeMap::new(),
         };
@@ -50,6 +54,11 @@ impl<'a> Claims<'a> {
         }
         if let Some(button) = &project.button {
             claims.button = claims.take(&button.pin, User::Button, notes);
+        }
+        for contact in &project.contacts {
+            let user = User::Contact(&contact.name.value);
+            let pin = claims.take(&contact.pin, user, notes);
+            claims.contacts.push(pin);
         }
         if let Some(pump) = &project.charge_pump {
             let [first, second] = &pump.pins;
@@ -165,6 +174,7 @@ impl fmt::Display for User<'_> {
         match self {
             Self::Channel(name) => write!(f, "channel `{name}`"),
             Self::Button => f.write_str("the button"),
+            Self::Contact(name) => write!(f, "input `{name}`"),
             Self::Pump => f.write_str("the charge pump"),
             Self::Crystal => f.write_str("the crystal"),
             Self::ClockInput => f.write_str("the clock input"),

@@ -84,6 +84,7 @@ pub(crate) fn project(core: Core, seed: u64) -> String {
     draft.shows(&mut dice);
     // What came later has dice of its own, so that the rest stays as it was drawn.
     draft.standby(&mut Dice(ChaCha8Rng::seed_from_u64(!seed)));
+    draft.once(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0xA5A5)));
     draft.text
 }
 
@@ -404,6 +405,36 @@ impl Draft {
         if self.button.as_ref().is_some_and(wakes) && dice.chance(35) {
             let starts = dice.one_of(&["", ", starts: dark"]);
             self.line(format!("standby: {{hold: 3500 ms{starts}}}"));
+        }
+    }
+}
+
+impl Draft {
+    /// Contacts, and what is played when power comes.
+    fn once(&mut self, dice: &mut Dice) {
+        if !dice.chance(35) {
+            return;
+        }
+        let names: Vec<String> = self.names.clone();
+        let plays = |dice: &mut Dice| {
+            let name = &names[dice.from(0..=names.len() as u32 - 1) as usize];
+            let time = dice.one_of(&["500 ms", "2 s", "9 s"]);
+            format!("plays: {name}, for: {time}")
+        };
+        let free = |pin: &&Pin| !self.text.contains(&format!("{pin}"));
+        let free: Vec<Pin> = self.spare.iter().filter(free).copied().collect();
+        let count = dice.one_of(&[0, 1, 1, 1, 2, 3]).min(free.len());
+        if count > 0 {
+            self.line("inputs:");
+        }
+        for (number, pin) in free.iter().take(count).enumerate() {
+            let plays = plays(dice);
+            let more = dice.one_of(&["", "", ", to: supply", ", debounce: 60 ms"]);
+            self.line(format!("  input-{number}: {{pin: {pin}, {plays}{more}}}"));
+        }
+        if count == 0 || dice.chance(40) {
+            let plays = plays(dice);
+            self.line(format!("start: {{{plays}}}"));
         }
     }
 }

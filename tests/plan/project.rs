@@ -42,6 +42,8 @@ pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
         })],
         change_fade: at(Time::default()),
         button: None,
+        contacts: Vec::new(),
+        start: None,
         standby: None,
         memory: None,
         charge_pump: None,

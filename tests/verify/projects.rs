@@ -53,11 +53,13 @@ projects! {
     clockwork_on_attiny2313a: "clockwork-2313a.yaml",
     cottage_on_attiny13a: "cottage-13a.yaml",
     crossing_on_atmega328p: "crossing-328p.yaml",
+    depot_on_atmega328p: "depot-328p.yaml",
     diorama_on_attiny2313a: "diorama-2313a.yaml",
     dusk_on_attiny85: "dusk-85.yaml",
     gate_on_atmega168: "gate-168.yaml",
     harbour_on_atmega328p: "harbour-328p.yaml",
     inn_on_attiny2313a: "inn-2313a.yaml",
+    kiosk_on_attiny13a: "kiosk-13a.yaml",
     lamp_on_attiny4313: "lamp-4313.yaml",
     lantern_on_attiny85: "lantern-85.yaml",
     lodge_on_attiny2313a: "lodge-2313a.yaml",
@@ -70,6 +72,7 @@ projects! {
     signal_box_on_attiny84a: "signal-box-84a.yaml",
     steps_on_atmega328p: "steps-328p.yaml",
     street_on_attiny85: "street-85.yaml",
+    toll_on_attiny2313a: "toll-2313a.yaml",
     windows_on_attiny2313a: "windows-2313a.yaml",
 }
 

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::chip::{Package, Pin};
 use crate::design::Design;
-use crate::spec::{Active, ClockSource};
+use crate::spec::{Active, ButtonTo, ClockSource};
 
 /// A leg of the package.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -150,6 +150,14 @@ fn of_board(design: &Design, pin: Pin) -> Option<Use> {
             ", to ground"
         };
         return Some(Use::new("button", more));
+    }
+    let contacts = design.project.contacts.iter().zip(&design.plan.contacts);
+    if let Some((contact, _)) = contacts.into_iter().find(|(_, planned)| planned.pin == pin) {
+        let more = match contact.to {
+            ButtonTo::Supply => ", to supply; 10 kohm to ground",
+            ButtonTo::Ground => ", to ground",
+        };
+        return Some(Use::new(&contact.name.value, format!(" (contact){more}")));
     }
     let pump = design.plan.drive.pump()?;
     let which = pump.pins.iter().position(|plan| plan.pin == pin)?;

@@ -3,6 +3,7 @@
 mod fuses;
 mod hardware;
 mod light;
+mod once;
 mod parts;
 mod pins;
 mod starts;

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::once::OnceText;
 use crate::conduct::{Kept, Memory};
 use crate::design::Design;
 use crate::drive::Drive;
@@ -35,6 +36,7 @@ pub(super) struct Parts {
     roam: Option<Roam>,
     fade: Option<Fade>,
     button: Option<Button>,
+    once: Option<OnceText>,
     beats: bool,
     beat: Beat,
     tick: Tick,
@@ -175,6 +177,7 @@ impl Parts {
                 .filter(|_| whole)
                 .map(|step| Fade { step: step.0 }),
             button,
+            once: OnceText::new(design),
             beats,
             beat: beat(design),
             tick: tick(design),

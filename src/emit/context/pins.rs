@@ -22,6 +22,11 @@ pub(super) struct Direction {
 pub(super) fn ports(design: &Design) -> Vec<Port> {
     let why = |reason: &HighPin| match reason {
         HighPin::PullUp(pin) => format!("pull-up of the button on {pin}"),
+        HighPin::ContactPullUp(index) => {
+            let name = &design.project.contacts[*index].name.value;
+            let pin = design.plan.contacts[*index].pin;
+            format!("pull-up of `{name}` on {pin}")
+        }
         HighPin::Pump(pin) => format!("the pump's {pin} starts high"),
         HighPin::Dark(index) => {
             let name = &design.project.channels[*index].name.value;

@@ -1,6 +1,8 @@
 //! What the firmware needs to know of the chip: registers by number, and what the interrupt keeps
 //! where.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use crate::chip::Reach;
@@ -43,6 +45,8 @@ pub(super) struct Chip {
     /// Memory that Rust and the assembly share, by name.
     shared: bool,
     imports: Vec<&'static str>,
+    /// Registers that button and contacts are read from.
+    inputs: Vec<String>,
     /// Types of counters.
     count: &'static str,
     gap: &'static str,
@@ -86,7 +90,7 @@ impl Chip {
         let last = u32::from(chip.ram.start) + chip.ram.size.0 - 1;
         let [stack_low, stack_high, ..] = last.to_le_bytes();
         let memory = design.firmware.memory.as_ref();
-        let has_button = design.firmware.button.is_some();
+        let inputs = inputs(design);
         let button = design.firmware.button;
         let state = &design.firmware.state;
         let (size, before_generator) = (state.size(), state.before_generator());
@@ -110,7 +114,7 @@ impl Chip {
             stack_high,
             assembly: assembly(plan, shelter),
             registers: registers(design, shelter),
-            reads: memory.is_some() || has_button || shelter.overflows.is_some(),
+            reads: memory.is_some() || !inputs.is_empty() || shelter.overflows.is_some(),
             numbers: memory.is_some() || together(false),
             addresses: together(true),
             variables: variables(design, shelter),
@@ -126,6 +130,7 @@ impl Chip {
             state: memory.map(|memory| memory.state),
             shared: size.0 > 0 || design.firmware.fade.is_some(),
             imports: imports(design, forgotten),
+            inputs,
             count: bytes(button.is_some_and(ButtonTicks::is_wide)),
             gap: bytes(button.is_some_and(ButtonTicks::has_wide_gap)),
             steps: bytes(memory.is_some_and(|memory| memory.saving.is_wide())),
@@ -154,6 +159,18 @@ fn variables(design: &Design, shelter: Shelter) -> Bytes {
     let master = if firmware.fade.is_some() { 2 } else { 0 };
     let single = u32::from(shelter.overflows.is_none());
     Bytes(firmware.track.size.0 * channels + lamps + firmware.state.size().0 + master + single)
+}
+
+/// The registers that button and contacts are read from, each once.
+fn inputs(design: &Design) -> Vec<String> {
+    let plan = &design.plan;
+    let button = plan
+        .button
+        .iter()
+        .filter(|_| design.firmware.button.is_some());
+    let pins = button.chain(&plan.contacts);
+    let all: BTreeSet<String> = pins.map(|pin| pin.input.clone()).collect();
+    all.into_iter().collect()
 }
 
 /// What shows and button need of the player.
@@ -273,7 +290,8 @@ fn registers(design: &Design, shelter: Shelter) -> Vec<Named> {
             .iter()
             .map(|standby| standby.waking.forbid.register),
     );
-    names.extend(plan.button.iter().map(|button| button.input.as_str()));
+    let inputs = plan.button.iter().chain(&plan.contacts);
+    names.extend(inputs.map(|pin| pin.input.as_str()));
     names.extend(plan.written().map(|write| write.register));
     names.sort_unstable();
     names.dedup();

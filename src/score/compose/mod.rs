@@ -1,5 +1,6 @@
 //! A project's patterns and shows to a score: tracks become programs, channels become parts.
 
+mod once;
 mod shows;
 mod voices;
 
@@ -52,7 +53,7 @@ pub fn score(project: &Project, grid: Grid) -> Result<Score, Vec<Diagnostic>> {
         .iter()
         .map(|pattern| composing.pattern(pattern))
         .collect();
-    let (scenes, shows) = composing.shows(project, &patterns);
+    let (scenes, shows, once) = composing.shows(project, &patterns);
     if !composing.errors.is_empty() {
         return Err(composing.errors);
     }
@@ -63,6 +64,7 @@ pub fn score(project: &Project, grid: Grid) -> Result<Score, Vec<Diagnostic>> {
         steady: composing.steady,
         scenes,
         shows,
+        once,
         fractions: grid.fractions(),
         cautions,
     })

@@ -6,7 +6,7 @@ use crate::score::lower::RENEWED;
 use crate::score::moves;
 use crate::score::name::ProgramName;
 use crate::score::program::{
-    EqualSteps, Label, Line, Op, Origin, Program, Role, Scene, ShowKind, ShowRange,
+    EqualSteps, Label, Line, OnceRange, Op, Origin, Program, Role, Scene, ShowKind, ShowRange,
 };
 use crate::spec::{PatternId, Project, Show};
 use crate::units::{Level, Share, Ticks};
@@ -16,7 +16,7 @@ impl Composing {
         &mut self,
         project: &Project,
         patterns: &[Vec<Role>],
-    ) -> (Vec<Scene>, Vec<ShowRange>) {
+    ) -> (Vec<Scene>, Vec<ShowRange>, Vec<OnceRange>) {
         let mut scenes: Vec<Scene> = Vec::new();
         let mut shows = Vec::new();
         let worked_out = worked_out(project);
@@ -56,6 +56,7 @@ impl Composing {
                 count: wanted.len() as u8,
             });
         }
+        let once = self.once(project, patterns, &mut scenes);
         if let Some(levels) = worked_out {
             let first = scenes.len();
             let steps = EqualSteps::new(first, self.rules.top, levels);
@@ -69,7 +70,7 @@ impl Composing {
                 (show.first, show.count) = (first as u8, levels);
             }
         }
-        (scenes, shows)
+        (scenes, shows, once)
     }
 
     /// Level `n` of `count` equal steps up to the ceiling.

@@ -275,6 +275,7 @@ mod tests {
             programs: Vec::new(),
             scenes: Vec::new(),
             shows: Vec::new(),
+            once: Vec::new(),
             steady: None,
             fractions: true,
             cautions: Vec::new(),

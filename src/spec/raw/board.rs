@@ -21,7 +21,7 @@ words! {
         "crystal" => Crystal: "a crystal or resonator on the two crystal pins",
         "external" => External: "a clock signal fed into the clock pin",
     }
-    ButtonTo, "what a button connects its pin to": {
+    ButtonTo, "what a button or a contact connects its pin to": {
         "ground" => Ground: "ground; the chip's own pull-up is used",
         "supply" => Supply: "the supply; a resistor from the pin to ground is needed",
     }

@@ -10,6 +10,7 @@ mod brightness;
 mod channels;
 mod deeds;
 mod electrics;
+mod inputs;
 mod patterns;
 mod shows;
 mod steps;
@@ -21,6 +22,7 @@ pub(super) use brightness::*;
 pub(super) use channels::*;
 use deeds::DEEDS;
 pub(super) use electrics::*;
+pub(super) use inputs::*;
 pub(super) use patterns::*;
 pub(super) use shows::*;
 pub(super) use steps::*;
@@ -61,6 +63,10 @@ record! {
         change_fade: Option<Spanned<Time>>,
         /// The button.
         button: Option<Button>,
+        /// Contacts by name, up to four: what each plays once when it closes.
+        inputs: Option<Named<Input>>,
+        /// What is played once when power comes. Default: nothing; the first scene is on at once.
+        start: Option<Start>,
         /// The button switches the light off and on. Default: it does not.
         standby: Option<MaybeEmpty<Standby>>,
         /// What survives a power cut: `off`, or a mapping. Default: on when there is a button.

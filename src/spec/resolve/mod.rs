@@ -2,6 +2,7 @@
 
 mod duration;
 mod electrics;
+mod inputs;
 mod patterns;
 mod scope;
 mod settings;
@@ -54,7 +55,8 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         lowest: Share(1.0 / f64::from(brightness.levels.value.saturating_sub(1).max(1))),
         steps: 0,
     };
-    let (patterns, shows) = shows::resolve(raw, &mut resolver);
+    let shown = shows::resolve(raw, &mut resolver);
+    let (start, contacts) = inputs::inputs(raw, &shown.once, report);
     Some(Project {
         sources: report.sources.clone(),
         name: name(raw, path),
@@ -64,10 +66,12 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         brightness,
         pwm,
         tick,
-        patterns,
-        shows,
+        patterns: shown.patterns,
+        shows: shown.shows,
         change_fade,
         button,
+        contacts,
+        start,
         standby,
         memory,
         charge_pump,

@@ -1,5 +1,6 @@
 //! Shows, the patterns they choose, and whether everything can be reached.
 
+use super::inputs;
 use super::patterns::{PATTERNS, Resolver};
 use super::settings::within;
 use crate::diagnostic::{Diagnostic, Span, Spanned, short};
@@ -28,24 +29,32 @@ enum Kind {
     Solo,
 }
 
-/// The shows, and the patterns that they show: the project's own as written, then those of its
-/// libraries as named.
-pub(super) fn resolve(
-    raw: &raw::Project,
-    resolver: &mut Resolver,
-) -> (Vec<Pattern>, Vec<Spanned<Show>>) {
+/// What a project plays.
+pub(super) struct Shown {
+    /// The project's own as written, then those of its libraries as named.
+    pub patterns: Vec<Pattern>,
+    pub shows: Vec<Spanned<Show>>,
+    /// What is played once, in the order of [`inputs::played`]; `None`: there is none of that name.
+    pub once: Vec<Option<PatternId>>,
+}
+
+/// The shows, and the patterns that they and inputs play.
+pub(super) fn resolve(raw: &raw::Project, resolver: &mut Resolver) -> Shown {
     let own: Vec<Pattern> = (0..resolver.written.own)
         .map(|index| resolver.pattern(index))
         .collect();
-    let drafts = drafts(raw, resolver);
+    let named = inputs::played(raw).map(|name| resolver.written.find(name, resolver.report));
+    let once: Vec<Option<usize>> = named.collect();
+    let drafts = drafts(raw, &once, resolver);
     if drafts.iter().all(|draft| draft.whole) {
-        check_reach(&drafts, raw.button.is_some(), resolver);
+        check_reach(&drafts, &once, raw.button.is_some(), resolver);
     }
 
     let mut shown: Vec<usize> = (0..own.len())
-        .filter(|index| is_shown(*index, &drafts))
+        .filter(|index| is_shown(*index, &drafts) || once.contains(&Some(*index)))
         .collect();
-    for &index in drafts.iter().flat_map(|draft| &draft.patterns) {
+    let named = drafts.iter().flat_map(|draft| &draft.patterns);
+    for &index in named.chain(once.iter().flatten()) {
         if !shown.contains(&index) {
             shown.push(index);
         }
@@ -67,10 +76,13 @@ pub(super) fn resolve(
             None => resolver.pattern(index),
         })
         .collect();
-    (
+    let place = |index: usize| shown.iter().position(|other| *other == index);
+    let id = |index: Option<usize>| Some(PatternId(place(index?)? as u8));
+    Shown {
         patterns,
-        drafts.iter().map(|draft| draft.show(&shown)).collect(),
-    )
+        shows: drafts.iter().map(|draft| draft.show(&shown)).collect(),
+        once: once.into_iter().map(id).collect(),
+    }
 }
 
 impl Draft {
@@ -101,9 +113,9 @@ fn is_shown(index: usize, drafts: &[Draft]) -> bool {
     drafts.iter().any(|draft| draft.patterns.contains(&index))
 }
 
-fn drafts(raw: &raw::Project, resolver: &mut Resolver) -> Vec<Draft> {
+fn drafts(raw: &raw::Project, once: &[Option<usize>], resolver: &mut Resolver) -> Vec<Draft> {
     let Some(shows) = &raw.shows else {
-        return vec![default_show(raw, resolver)];
+        return vec![default_show(raw, once, resolver)];
     };
     let count = shows.value.len();
     if count == 0 || count > SHOWS {
@@ -115,18 +127,18 @@ fn drafts(raw: &raw::Project, resolver: &mut Resolver) -> Vec<Draft> {
         );
     }
     if count == 0 {
-        return vec![default_show(raw, resolver)];
+        return vec![default_show(raw, once, resolver)];
     }
     shows
         .value
         .iter()
-        .map(|show| draft(show, raw, resolver))
+        .map(|show| draft(show, raw, once, resolver))
         .collect()
 }
 
 /// A single pattern, or a button to go through several, suits `solo`; else the light roams.
-fn default_show(raw: &raw::Project, resolver: &mut Resolver) -> Draft {
-    let (patterns, whole) = chosen(None, raw.span, raw, resolver);
+fn default_show(raw: &raw::Project, once: &[Option<usize>], resolver: &mut Resolver) -> Draft {
+    let (patterns, whole) = chosen(None, raw.span, (raw, once), resolver);
     let solo = raw.button.is_some() || patterns.len() < 2;
     let kind = if solo { Kind::Solo } else { Kind::Roam(DWELL) };
     Draft {
@@ -137,8 +149,14 @@ fn default_show(raw: &raw::Project, resolver: &mut Resolver) -> Draft {
     }
 }
 
-fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver) -> Draft {
+fn draft(
+    show: &Spanned<raw::Show>,
+    raw: &raw::Project,
+    once: &[Option<usize>],
+    resolver: &mut Resolver,
+) -> Draft {
     let span = show.span;
+    let source = (raw, once);
     match &show.value {
         raw::Show::Broken => Draft {
             span,
@@ -147,7 +165,7 @@ fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver)
             whole: false,
         },
         raw::Show::Roam(MaybeEmpty(roam)) => {
-            let (patterns, whole) = chosen(roam.patterns.as_ref(), span, raw, resolver);
+            let (patterns, whole) = chosen(roam.patterns.as_ref(), span, source, resolver);
             if whole && patterns.len() == 1 {
                 resolver.report.push(
                     Diagnostic::error("S045", span, "roam with a single pattern")
@@ -186,7 +204,7 @@ fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver)
             }
         }
         raw::Show::Solo(MaybeEmpty(solo)) => {
-            let (patterns, whole) = chosen(solo.patterns.as_ref(), span, raw, resolver);
+            let (patterns, whole) = chosen(solo.patterns.as_ref(), span, source, resolver);
             Draft {
                 span,
                 kind: Kind::Solo,
@@ -197,11 +215,12 @@ fn draft(show: &Spanned<raw::Show>, raw: &raw::Project, resolver: &mut Resolver)
     }
 }
 
-/// The patterns that are named, or all of the project's own; and whether all names are known.
+/// The patterns that are named, or all of the project's own but for those that are only played `once`, unless
+/// there are no others; and whether all names are known.
 fn chosen(
     names: Option<&Spanned<OneOrMany<Spanned<String>>>>,
     show: Span,
-    raw: &raw::Project,
+    (raw, once): (&raw::Project, &[Option<usize>]),
     resolver: &mut Resolver,
 ) -> (Vec<usize>, bool) {
     let Some(names) = names else {
@@ -218,7 +237,15 @@ fn chosen(
                     .hint("add it under `patterns:`, or name one of a library in a show"),
             );
         }
-        return ((0..resolver.written.own).collect(), !unread);
+        let own = 0..resolver.written.own;
+        let others: Vec<usize> = own
+            .clone()
+            .filter(|own| !once.contains(&Some(*own)))
+            .collect();
+        return match others.is_empty() {
+            true => (own.collect(), !unread),
+            false => (others, !unread),
+        };
     };
     if names.value.0.is_empty() {
         resolver.report.push(
@@ -243,7 +270,12 @@ fn chosen(
 }
 
 /// Complains of shows and patterns that nothing leads to.
-fn check_reach(drafts: &[Draft], has_button: bool, resolver: &mut Resolver) {
+fn check_reach(
+    drafts: &[Draft],
+    once: &[Option<usize>],
+    has_button: bool,
+    resolver: &mut Resolver,
+) {
     if let (false, Some(second)) = (has_button, drafts.get(1)) {
         resolver.report.push(
             Diagnostic::error("S039", second.span, "a show that nothing leads to")
@@ -251,7 +283,7 @@ fn check_reach(drafts: &[Draft], has_button: bool, resolver: &mut Resolver) {
                 .hint("add `button: {pin: …}`; a hold goes to the next show"),
         );
     }
-    let mut reached: Vec<usize> = Vec::new();
+    let mut reached: Vec<usize> = once.iter().flatten().copied().collect();
     for draft in drafts {
         let stuck = matches!(draft.kind, Kind::Solo) && !has_button;
         reached.extend(

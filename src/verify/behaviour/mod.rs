@@ -2,6 +2,7 @@
 //! about what a person would see, judged by what the chip did; the model runs along in each.
 
 mod button;
+mod contact;
 mod memory;
 mod power;
 mod restart;
@@ -70,6 +71,20 @@ const CLAIMS: &[Claim] = &[
         "an EEPROM full of noise starts with some scene there is",
         memory::noise,
     ),
+    (
+        "a contact plays its pattern once, and the scene before comes back",
+        contact::plays,
+    ),
+    ("a contact that bounces plays once", contact::bounce),
+    (
+        "one that closes for less than debounce does nothing",
+        contact::brush,
+    ),
+    (
+        "one that is closed at power-up does nothing",
+        contact::closed_at_power_up,
+    ),
+    ("what power brings plays once", contact::begins),
     ("a long hold puts it off, and it stays off", standby::off),
     ("it is off when power comes", standby::dark),
     ("off, a tap wakes it", standby::wakes),

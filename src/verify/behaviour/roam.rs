@@ -28,6 +28,9 @@ pub(super) fn roam(setup: &Setup) -> Finding {
         Some(rig) => rig.bench,
         None => setup.power_up(&Start::default())?,
     };
+    while bench.model.plays_once() {
+        bench.next_tick()?;
+    }
     let mut chip = Journey::default();
     // At power-up the first pattern is there at once; the next one has to wait until it has dimmed.
     let mut uneven = design.firmware.fade.is_some();

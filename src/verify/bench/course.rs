@@ -30,12 +30,13 @@ impl Bench<'_> {
             if Some(self.machine.pc()) == stand_by {
                 return Ok(Arrival::StandBy);
             }
+            let first = self.tick == 0 && self.started.is_none();
             self.started = Some(Started {
                 at: self.machine.now(),
                 scene: usize::from(self.machine.register(ARGUMENT)),
             });
             match self.pinned {
-                Some(scene) if self.tick == 0 => {
+                Some(scene) if first => {
                     self.machine.set_register(ARGUMENT, scene as u8);
                     self.run_past(scene_start)?;
                 }
@@ -106,7 +107,7 @@ impl Bench<'_> {
             return Some(press.at);
         }
         self.presses.pop_front();
-        self.press(press.down);
+        self.close(press.what, press.down);
         self.presses.front().map(|press| press.at)
     }
 

@@ -6,26 +6,32 @@ mod course;
 mod duty;
 mod setup;
 mod standby;
+mod start;
 
 use std::collections::VecDeque;
 
 use self::course::Arrival;
+use self::start::Press;
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
 use crate::conduct::Saved;
 use crate::firmware::Light;
+use crate::input::Sensed;
 use crate::player::Generator;
+use crate::spec::{ButtonTo, CONTACTS};
 use crate::units::Duty;
 
 pub use before::Before;
 pub use setup::{ChannelPin, Setup};
 pub use standby::Rest;
+pub use start::{Finger, Start};
 
 /// No tick takes longer than this, however long a scene takes to start.
 const LONGEST_TICK: f64 = 20.0;
 
-/// A firmware that starts more scenes from one tick to the next runs in circles.
-const MOST_STARTS: usize = 2;
+/// A firmware that starts more scenes from one tick to the next runs in circles: button, dwell, the end of what
+/// plays once, and each contact may start one.
+const MOST_STARTS: usize = 3 + CONTACTS;
 
 /// Where the scene is passed to `scene_start` (avr-gcc's calling convention: the first byte).
 const ARGUMENT: u8 = 24;
@@ -51,12 +57,14 @@ impl<'a> Setup<'a> {
             model,
             pinned: start.scene,
             presses: VecDeque::new(),
-            down: false,
+            sensed: Sensed::default(),
             off: false,
             tick: 0,
             started: None,
         };
-        bench.press(start.button_down);
+        for (what, closed) in start.closed() {
+            bench.close(what, closed);
+        }
         Ok(bench)
     }
 
@@ -87,18 +95,6 @@ impl<'a> Setup<'a> {
     }
 }
 
-/// How a chip is switched on.
-#[derive(Debug, Clone, Default)]
-pub struct Start {
-    pub eeprom: Vec<u8>,
-    /// Seed of what is in its memory.
-    pub noise: u64,
-    /// The scene to start, and stay with, whatever shows and button say.
-    pub scene: Option<usize>,
-    pub button_down: bool,
-    pub before: Before,
-}
-
 /// What the EEPROM holds once the byte is programmed that is being so.
 fn eeprom_in_time(machine: &mut Machine) -> Vec<u8> {
     let mut cells = machine.eeprom().to_vec();
@@ -115,7 +111,7 @@ pub struct Bench<'a> {
     pub model: Light<'a>,
     pinned: Option<usize>,
     presses: VecDeque<Press>,
-    down: bool,
+    sensed: Sensed,
     /// It has gone off, and rests.
     off: bool,
     /// Ticks played.
@@ -127,13 +123,6 @@ pub struct Bench<'a> {
     /// When the model took its last turn.
     turned: Moment,
     resets: usize,
-}
-
-/// A change of the button's contact.
-#[derive(Debug, Clone, Copy)]
-struct Press {
-    at: Moment,
-    down: bool,
 }
 
 /// A scene that the firmware started.
@@ -201,8 +190,13 @@ impl Bench<'_> {
     /// Has the button's contact open or close so many seconds after power-up; in order of time. It
     /// does so once the processor sleeps, so that it is clear what the firmware reads.
     pub fn contact_at(&mut self, seconds: f64, down: bool) {
+        self.close_at(seconds, Finger::Button, down);
+    }
+
+    /// The same of any contact.
+    pub fn close_at(&mut self, seconds: f64, what: Finger, down: bool) {
         let at = Moment((seconds * self.machine.clock().0).round() as u64);
-        self.presses.push_back(Press { at, down });
+        self.presses.push_back(Press { at, what, down });
     }
 
     /// What the firmware remembers, byte for byte.
@@ -238,14 +232,17 @@ impl Bench<'_> {
         Ok(Some(took))
     }
 
-    fn press(&mut self, down: bool) {
-        self.down = down;
-        if let Some(pin) = self.setup.button {
-            // What holds it while nobody presses: the chip's pull-up, or a resistor to ground.
-            let level = if self.setup.design.project.button_to_supply() {
-                Some(down)
-            } else {
-                down.then_some(false)
+    fn close(&mut self, what: Finger, closed: bool) {
+        match what {
+            Finger::Button => self.sensed.button = closed,
+            Finger::Contact(at) if closed => self.sensed.contacts |= 1 << at,
+            Finger::Contact(at) => self.sensed.contacts &= !(1 << at),
+        }
+        if let Some((pin, to)) = self.setup.finger(what) {
+            // What holds it while it is open: the chip's pull-up, or a resistor to ground.
+            let level = match to {
+                ButtonTo::Supply => Some(closed),
+                ButtonTo::Ground => closed.then_some(false),
             };
             self.machine.drive(pin, level);
         }
@@ -299,7 +296,7 @@ impl Bench<'_> {
                 ..Default::default()
             }
         } else {
-            self.model.turn(self.down)
+            self.model.turn(self.sensed)
         };
         let chip = self.started.map(|started| started.scene);
         if chip != turn.started && !(first && self.pinned.is_some()) {

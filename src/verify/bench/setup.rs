@@ -1,9 +1,11 @@
 //! What chips on the bench have in common: the firmware, where to look in it, and the pins.
 
+use super::Finger;
 use crate::design::Design;
 use crate::drive::timer::{Lamp, TimerDrive};
 use crate::drive::{ChannelPlan, Drive};
-use crate::spec::Active;
+use crate::spec::{Active, ButtonTo};
+use crate::target::PortPin;
 use crate::verify::machine::{Pin, Silicon};
 use crate::verify::{Firmware, VerifyError};
 
@@ -15,7 +17,8 @@ pub struct Setup<'a> {
     pub(super) landmarks: Landmarks,
     pub(super) lamps: Lamps,
     pub outputs: Vec<ChannelPin>,
-    pub(super) button: Option<Pin>,
+    button: Option<(Pin, ButtonTo)>,
+    contacts: Vec<(Pin, ButtonTo)>,
 }
 
 /// Addresses in the firmware.
@@ -110,8 +113,12 @@ impl<'a> Setup<'a> {
             button: plan
                 .button
                 .as_ref()
-                .map(|button| button.pin.to_string().parse())
+                .zip(design.project.button.as_ref())
+                .map(|(planned, button)| in_machine(planned).map(|pin| (pin, button.to)))
                 .transpose()?,
+            contacts: (plan.contacts.iter().zip(&design.project.contacts))
+                .map(|(planned, contact)| Ok((in_machine(planned)?, contact.to)))
+                .collect::<Result<_, VerifyError>>()?,
             part: Silicon::named(&plan.chip.name).map_err(|error| {
                 VerifyError::Load(crate::verify::machine::LoadError::Silicon(error))
             })?,
@@ -119,6 +126,20 @@ impl<'a> Setup<'a> {
             firmware,
         })
     }
+}
+
+impl Setup<'_> {
+    /// The pin of a contact, and what it connects that to; `None`: there is no such contact.
+    pub(super) fn finger(&self, what: Finger) -> Option<(Pin, ButtonTo)> {
+        match what {
+            Finger::Button => self.button,
+            Finger::Contact(at) => self.contacts.get(usize::from(at)).copied(),
+        }
+    }
+}
+
+fn in_machine(planned: &PortPin) -> Result<Pin, VerifyError> {
+    Ok(planned.pin.to_string().parse()?)
 }
 
 /// Where the compare values of the timers' channels are.

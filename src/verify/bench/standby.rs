@@ -2,7 +2,7 @@
 //! starts anew when the button is pressed, and then only.
 
 use super::course::Arrival;
-use super::{Bench, LONGEST_TICK, Press};
+use super::{Bench, Finger, LONGEST_TICK, Press};
 use crate::spec::Active;
 use crate::verify::Failure;
 use crate::verify::machine::{Level, Moment, NOWHERE, Stop};
@@ -48,7 +48,11 @@ impl Bench<'_> {
                 (now + (TAP * self.machine.clock().0) as u64, false),
             ];
             for (at, down) in tap.into_iter().rev() {
-                self.presses.push_front(Press { at, down });
+                self.presses.push_front(Press {
+                    at,
+                    what: Finger::Button,
+                    down,
+                });
             }
         }
         Ok(())
@@ -127,7 +131,7 @@ impl Bench<'_> {
             .filter(|press| press.at <= now)
         {
             self.presses.pop_front();
-            self.press(press.down);
+            self.close(press.what, press.down);
         }
         Ok(stop)
     }

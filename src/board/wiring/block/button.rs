@@ -1,9 +1,12 @@
-//! The button and what keeps its leg quiet.
+//! The button and contacts, and what keeps their legs quiet.
 
 use super::SUPPLY;
 use crate::board::wiring::bill::{Bill, ItemKind, Want};
 use crate::board::wiring::ink::{Anchor, At, Block, Ink, Symbol};
+use crate::chip::Pin;
 use crate::design::Design;
+use crate::spec::{ButtonTo, Contact};
+use crate::target::PortPin;
 use crate::units::{Farads, Ohms};
 
 /// What a hand and a long wire bring is kept from the leg (common practice, no source).
@@ -14,51 +17,107 @@ const PULL_UP: Ohms = Ohms(4.7e3);
 /// Far below any pin's impedance, and half a milliampere while pressed: common practice, no source.
 const PULL_DOWN: Ohms = Ohms(10e3);
 
+/// Something that closes between a leg and ground, or the supply.
+struct Closing<'a> {
+    title: &'a str,
+    /// What is said of its parts in the list.
+    name: &'a str,
+    part: &'a str,
+    to: ButtonTo,
+    pin: Pin,
+}
+
 /// `None`: there is none.
 pub(super) fn button(bill: &mut Bill, design: &Design) -> Option<Block> {
     let plan = design.plan.button.as_ref()?;
-    let to_supply = design.project.button_to_supply();
-    let place = if to_supply {
-        "to the supply"
-    } else {
-        "to ground; the chip pulls up"
+    let to = match design.project.button_to_supply() {
+        true => ButtonTo::Supply,
+        false => ButtonTo::Ground,
     };
-    let button = bill.add(1, Want::named(ItemKind::Button, "push button"), place);
-    let place = "button: in series, at its leg";
-    let series = bill.add(1, Want::resistor(SERIES), place);
-    let capacitor = bill.add(1, Want::ceramic(CAPACITOR), "button: its leg to ground");
-    let mut ink = Ink::default();
-    let leg = At::new(90, 110);
-    ink.net(leg.by(-20, 0), &plan.pin.to_string());
-    ink.wire([leg.by(-20, 0), leg]);
-    ink.dot(leg);
-    let end = ink.down_left(Symbol::Capacitor, leg, [&capacitor, &CAPACITOR.to_string()]);
-    ink.ground(end);
-    let at = leg.by(60, 0);
-    ink.wire([leg, at]);
-    if to_supply {
-        let mark = bill.add(1, Want::resistor(PULL_DOWN), "the button's leg to ground");
-        ink.dot(at);
-        let end = ink.down(Symbol::Resistor, at, [&mark, &PULL_DOWN.to_string()]);
+    let button = Closing {
+        title: "Button",
+        name: "button",
+        part: "push button",
+        to,
+        pin: plan.pin,
+    };
+    Some(button.block(bill))
+}
+
+/// A block for each.
+pub(super) fn contacts(bill: &mut Bill, design: &Design) -> Vec<Block> {
+    let contacts = design.project.contacts.iter().zip(&design.plan.contacts);
+    let block = |(contact, planned): (&Contact, &PortPin)| {
+        let name = contact.name.value.as_str();
+        let closing = Closing {
+            title: &format!("Contact {name}"),
+            name,
+            part: "contact",
+            to: contact.to,
+            pin: planned.pin,
+        };
+        closing.block(bill)
+    };
+    contacts.map(block).collect()
+}
+
+impl Closing<'_> {
+    fn block(&self, bill: &mut Bill) -> Block {
+        let name = self.name;
+        let to_supply = self.to == ButtonTo::Supply;
+        let place = match self.to {
+            ButtonTo::Supply => "to the supply",
+            ButtonTo::Ground => "to ground; the chip pulls up",
+        };
+        let place = match self.part {
+            "contact" => format!("{name}: {place}"),
+            _ => place.to_string(),
+        };
+        let button = bill.add(1, Want::named(ItemKind::Button, self.part), place);
+        let place = format!("{name}: in series, at its leg");
+        let series = bill.add(1, Want::resistor(SERIES), place);
+        let place = format!("{name}: its leg to ground");
+        let capacitor = bill.add(1, Want::ceramic(CAPACITOR), place);
+        let mut ink = Ink::default();
+        let leg = At::new(90, 110);
+        ink.net(leg.by(-20, 0), &self.pin.to_string());
+        ink.wire([leg.by(-20, 0), leg]);
+        ink.dot(leg);
+        let end = ink.down_left(Symbol::Capacitor, leg, [&capacitor, &CAPACITOR.to_string()]);
         ink.ground(end);
-    } else {
-        let place = "button: its leg to supply, where its wire is longer than 30 cm";
-        let mark = bill.add(1, Want::resistor(PULL_UP), place);
-        let top = leg.by(0, -50);
-        ink.rail(top, SUPPLY);
-        ink.down_left(Symbol::Resistor, top, [&mark, &PULL_UP.to_string()]);
-        ink.words(top.by(16, 8), Anchor::Start, "if its wire is long");
+        let at = leg.by(60, 0);
+        ink.wire([leg, at]);
+        if to_supply {
+            let mark = bill.add(1, Want::resistor(PULL_DOWN), self.to_ground());
+            ink.dot(at);
+            let end = ink.down(Symbol::Resistor, at, [&mark, &PULL_DOWN.to_string()]);
+            ink.ground(end);
+        } else {
+            let place = format!("{name}: its leg to supply, where its wire is longer than 30 cm");
+            let mark = bill.add(1, Want::resistor(PULL_UP), place);
+            let top = leg.by(0, -50);
+            ink.rail(top, SUPPLY);
+            ink.down_left(Symbol::Resistor, top, [&mark, &PULL_UP.to_string()]);
+            ink.words(top.by(16, 8), Anchor::Start, "if its wire is long");
+        }
+        let end = ink.across(Symbol::Resistor, at, [&series, &SERIES.to_string()]);
+        let end = ink.across(Symbol::Button, end.by(10, 0), [&button, ""]);
+        ink.wire([end.by(-60, 0), end.by(-50, 0)]);
+        let last = end.by(14, 0);
+        if to_supply {
+            ink.wire([end, last, last.by(0, -10)]);
+            ink.rail(last.by(0, -10), SUPPLY);
+        } else {
+            ink.wire([end, last, last.by(0, 10)]);
+            ink.ground(last.by(0, 10));
+        }
+        ink.block(self.title)
     }
-    let end = ink.across(Symbol::Resistor, at, [&series, &SERIES.to_string()]);
-    let end = ink.across(Symbol::Button, end.by(10, 0), [&button, ""]);
-    ink.wire([end.by(-60, 0), end.by(-50, 0)]);
-    let last = end.by(14, 0);
-    if to_supply {
-        ink.wire([end, last, last.by(0, -10)]);
-        ink.rail(last.by(0, -10), SUPPLY);
-    } else {
-        ink.wire([end, last, last.by(0, 10)]);
-        ink.ground(last.by(0, 10));
+
+    fn to_ground(&self) -> String {
+        match self.part {
+            "contact" => format!("{}: its leg to ground, always", self.name),
+            _ => "the button's leg to ground".to_string(),
+        }
     }
-    Some(ink.block("Button"))
 }

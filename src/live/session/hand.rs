@@ -1,0 +1,96 @@
+//! The person's hand: on the button, at the contacts.
+
+use super::Session;
+use crate::input::Sensed;
+use crate::spec::CONTACTS;
+
+/// A tap lasts at least this long, in seconds.
+const TAP: f64 = 0.08;
+/// How the button is pressed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Press {
+    Tap,
+    Hold,
+    Long,
+}
+
+/// What is down, and for how many ticks more.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Hand {
+    pressed: u32,
+    closed: [u32; CONTACTS],
+}
+
+impl Hand {
+    /// One tick on; what it has down.
+    pub(super) fn tick(&mut self) -> Sensed {
+        let contacts = self.closed.iter().enumerate();
+        let mask = contacts.map(|(at, ticks)| u8::from(*ticks > 0) << at).sum();
+        let sensed = Sensed {
+            button: self.pressed > 0,
+            contacts: mask,
+        };
+        self.pressed = self.pressed.saturating_sub(1);
+        self.closed = self.closed.map(|ticks| ticks.saturating_sub(1));
+        sensed
+    }
+
+    /// Whether the button is down.
+    pub(super) fn presses(self) -> bool {
+        self.pressed > 0
+    }
+}
+
+impl Session<'_> {
+    pub(super) fn press(&mut self, press: Press) {
+        let Some(button) = self.design.firmware.button else {
+            self.news = "this project has no button, or nothing for it to do".to_string();
+            return;
+        };
+        if self.pinned.is_some() {
+            self.news = "one pattern is on by itself; r goes back to the shows".to_string();
+            return;
+        }
+        let tick = self.design.grid.tick_seconds();
+        let least = (TAP / tick).ceil() as u32;
+        let (ticks, word) = match press {
+            Press::Long => match button.long {
+                Some(long) => (u32::from(long), "held"),
+                None => {
+                    self.news = "this project has no standby".to_string();
+                    return;
+                }
+            },
+            Press::Hold => (u32::from(button.hold), "held"),
+            Press::Tap => {
+                let most = u32::from(button.hold) - 1;
+                let counts = u32::from(button.debounce);
+                (least.clamp(counts, most.max(counts)), "tapped")
+            }
+        };
+        self.hand.pressed = ticks;
+        self.news = format!(
+            "the button is {word} for {:.0} ms",
+            f64::from(ticks) * tick * 1e3
+        );
+    }
+
+    /// Closes a contact for as long as it must be.
+    pub(super) fn close(&mut self, contact: u8) {
+        let at = usize::from(contact);
+        let design = self.design;
+        let (Some(ticks), Some(written)) = (
+            design.firmware.contacts.get(at),
+            design.project.contacts.get(at),
+        ) else {
+            self.news = format!("this project has no contact {}", contact + 1);
+            return;
+        };
+        if self.pinned.is_some() {
+            self.news = "one pattern is on by itself; r goes back to the shows".to_string();
+            return;
+        }
+        self.hand.closed[at] = u32::from(ticks.debounce);
+        self.news = format!("`{}` closes", written.name.value);
+    }
+}

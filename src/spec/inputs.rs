@@ -1,0 +1,62 @@
+//! What comes in: the button, and contacts that play something once.
+
+use super::project::{PatternId, Project};
+use crate::diagnostic::Spanned;
+use crate::units::Time;
+
+/// The most contacts.
+pub const CONTACTS: usize = 4;
+
+/// A button at a pin.
+#[derive(Debug, Clone)]
+pub struct Button {
+    pub pin: Spanned<String>,
+    pub to: ButtonTo,
+    /// How long a press must last to be a hold.
+    pub hold: Spanned<Time>,
+    /// How long a press must last to count at all.
+    pub debounce: Spanned<Time>,
+}
+
+impl Project {
+    /// Whether there is a button, and it connects its pin to the supply.
+    pub fn button_to_supply(&self) -> bool {
+        let button = self.button.as_ref();
+        button.is_some_and(|button| button.to == ButtonTo::Supply)
+    }
+
+    /// What is played once, and not until told otherwise: when power comes, then by contact.
+    pub fn played_once(&self) -> impl Iterator<Item = &Once> {
+        let by_contacts = self.contacts.iter().map(|contact| &contact.plays);
+        self.start.iter().chain(by_contacts)
+    }
+}
+
+/// What a button or a contact connects its pin to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum ButtonTo {
+    /// The chip's own pull-up holds the pin high while it is open.
+    Ground,
+    /// A resistor to ground must hold the pin low while it is open.
+    Supply,
+}
+
+/// A contact at a pin: of a door, a reed, the output of a motion sensor.
+#[derive(Debug, Clone)]
+pub struct Contact {
+    pub name: Spanned<String>,
+    pub pin: Spanned<String>,
+    pub to: ButtonTo,
+    /// How long it must be closed to count, and then open before it counts again.
+    pub debounce: Spanned<Time>,
+    /// What closing it plays.
+    pub plays: Once,
+}
+
+/// A pattern that is played once; then the scene before comes back.
+#[derive(Debug, Clone, Copy)]
+pub struct Once {
+    pub pattern: Spanned<PatternId>,
+    /// For how long. `None`: one round.
+    pub lasts: Option<Spanned<Time>>,
+}

@@ -1,0 +1,47 @@
+//! How a chip is switched on, and what is pressed or closed later.
+
+use super::Before;
+use crate::spec::CONTACTS;
+use crate::verify::machine::Moment;
+
+/// How a chip is switched on.
+#[derive(Debug, Clone, Default)]
+pub struct Start {
+    pub eeprom: Vec<u8>,
+    /// Seed of what is in its memory.
+    pub noise: u64,
+    /// The scene to start, and stay with, whatever shows and button say.
+    pub scene: Option<usize>,
+    pub button_down: bool,
+    /// The contacts that are closed, a bit for each.
+    pub contacts: u8,
+    pub before: Before,
+}
+
+impl Start {
+    /// The button and all contacts, each with whether it is closed.
+    pub(super) fn closed(&self) -> impl Iterator<Item = (Finger, bool)> {
+        let contacts = 0..CONTACTS as u8;
+        let mask = self.contacts;
+        let contacts = contacts.map(move |at| (Finger::Contact(at), mask & 1 << at != 0));
+        [(Finger::Button, self.button_down)]
+            .into_iter()
+            .chain(contacts)
+    }
+}
+
+/// A contact that opens or closes.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Press {
+    pub(super) at: Moment,
+    pub(super) what: Finger,
+    pub(super) down: bool,
+}
+
+/// What is pressed or closed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Finger {
+    Button,
+    /// By its place among the contacts.
+    Contact(u8),
+}
