@@ -44,7 +44,9 @@ use stage::Stage;
 pub use asleep::Asleep;
 pub use change::ChangeReport;
 pub use clock::{ClockTruth, Range};
-pub use lamp::{Guess, Known, Lamp, LampError, Off, Remedy, Shown, ideal, lamps, worst};
+pub use lamp::{
+    Guess, Known, Lamp, LampError, Off, Remedy, Shown, ideal, lamps, light_error, worst,
+};
 pub use light::{Duties, Shine};
 pub use modulation::{FlickerReport, LevelFlicker};
 pub use party::Party;
@@ -165,6 +167,13 @@ pub fn report(design: &Design) -> Board {
     };
     board.rows = rows::rows(&board, design);
     board
+}
+
+/// How much the light flickers at its worst level, all strings lit.
+pub fn flicker_risk(design: &Design) -> Risk {
+    let lit = vec![Share(1.0); design.project.channels.len()];
+    let pump = design.circuit.flow(&lit).pump;
+    FlickerReport::new(design, &design.circuit, pump).risk
 }
 
 impl Board {

@@ -8,13 +8,19 @@ use crate::row::{Limit, Quantity, Row, Source};
 pub(super) fn rows(design: &Design) -> Vec<Row> {
     let pwm = design.plan.drive.pwm();
     let wanted = design.project.pwm.slowest.value;
-    let made = match &design.plan.drive {
+    let mut made = match &design.plan.drive {
         Drive::Timer(_) => match pwm.extra_bits {
             0 => "8 bits, none of them spread over time".to_string(),
             extra => format!("{} bits, {extra} of them spread over time", pwm.bits()),
         },
         Drive::Port(port) => format!("{} bits, {}: {}", pwm.bits(), port.title(), port.why),
     };
+    if let Some(slowed) = &design.slowed {
+        made += &format!(
+            "; at {} the LEDs would be off by {}",
+            slowed.from, slowed.error
+        );
+    }
     vec![
         Row::judged(
             ("pwm", "PWM frequency"),

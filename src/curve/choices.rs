@@ -1,16 +1,11 @@
 //! The PWM that was chosen beside the others that the drive could have: flicker, levels, the light at the LED.
 
-use std::collections::BTreeSet;
-
 use serde::Serialize;
 
-use crate::board::{FlickerReport, Lamp, Risk, lamps, worst};
+use crate::board::{Lamp, Risk, flicker_risk, lamps, worst};
 use crate::design::Design;
-use crate::diagnostic::Spanned;
-use crate::drive::port::{Planes, PortDrive};
-use crate::drive::timer::Mode;
 use crate::drive::{Drive, Shape};
-use crate::spec::PwmMode;
+use crate::fit::pwm;
 use crate::units::{DeltaLightness, Hertz, Share, rounded};
 
 /// A PWM that can be had.
@@ -81,6 +76,9 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
     }
     let why = match (design.project.pwm.frequency, &design.plan.drive) {
         (Some(_), _) => "the nearest to the one asked for",
+        (None, _) if design.slowed.is_some() => {
+            "of those that flicker no more, the one that keeps the LEDs truest"
+        }
         (None, Drive::Timer(_)) => "the fastest, which has the most levels",
         (None, Drive::Port(_)) => "the deepest that is not too slow",
     };
@@ -93,7 +91,10 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
             "A faster one flickers less and has fewer levels: `pwm: {slowest: 3 kHz}`"
         }
     };
-    text + &format!("\n  chosen: {why}.\n  {other}.\n")
+    let slowed = design.slowed.as_ref().map_or_else(String::new, |slowed| {
+        format!("; at {} they would be off by {}", slowed.from, slowed.error)
+    });
+    text + &format!("\n  chosen: {why}{slowed}.\n  {other}.\n")
 }
 
 fn risk(risk: Risk) -> &'static str {
@@ -110,47 +111,10 @@ fn is_same(one: Hertz, other: Hertz) -> bool {
 
 /// The fastest first.
 pub(super) fn all(design: &Design, lamps: &[Lamp]) -> Vec<Choice> {
-    let offers = match &design.plan.drive {
-        Drive::Timer(_) => of_timers(design),
-        Drive::Port(port) => of_planes(design, port),
-    };
-    let usable = (offers.into_iter())
-        .filter(|(_, frequency)| *frequency >= design.project.pwm.slowest.value);
-    let mut all: Vec<Choice> = usable
-        .filter_map(|(shape, frequency)| choice(design, lamps, shape, frequency))
-        .collect();
-    all.sort_by(|a, b| b.frequency.0.total_cmp(&a.frequency.0));
-    all
-}
-
-/// What fewer planes would do.
-fn of_planes(design: &Design, port: &PortDrive) -> Vec<(Shape, Hertz)> {
-    let clock = design.plan.clock.frequency.0;
-    let offers = Planes::depths(port.planes.ports);
-    offers
-        .map(|planes| (Shape::BitAngle, Hertz(clock / f64::from(planes.frame().0))))
-        .collect()
-}
-
-fn of_timers(design: &Design) -> Vec<(Shape, Hertz)> {
-    let plan = &design.plan;
-    let timers = plan.chip.timers.iter();
-    let prescalers: BTreeSet<u16> = timers
-        .flat_map(|timer| timer.prescalers.keys().copied())
-        .collect();
-    let modes: &[Mode] = match design.project.pwm.mode.value {
-        PwmMode::Auto => &[Mode::Fast, Mode::PhaseCorrect],
-        PwmMode::Fast => &[Mode::Fast],
-        PwmMode::PhaseCorrect => &[Mode::PhaseCorrect],
-    };
-    let offers = prescalers
+    pwm::offers(design)
         .into_iter()
-        .flat_map(|prescaler| modes.iter().map(move |&mode| (mode, prescaler)))
-        .map(|(mode, prescaler)| {
-            let frequency = mode.frequency(plan.clock.frequency, prescaler);
-            (Shape::Pulse(mode), frequency)
-        });
-    offers.collect()
+        .filter_map(|(shape, frequency)| choice(design, lamps, shape, frequency))
+        .collect()
 }
 
 /// `None`: the timers in use do not make it.
@@ -160,7 +124,7 @@ fn choice(design: &Design, lamps: &[Lamp], shape: Shape, frequency: Hertz) -> Op
     let outcome = if used {
         Outcome::Found(found(design, lamps))
     } else {
-        match with(design, shape, frequency) {
+        match Design::new(pwm::asking(&design.project, shape, frequency)) {
             Ok(other) => {
                 let made = other.plan.drive.pwm();
                 if made.shape != shape || !is_same(made.frequency, frequency) {
@@ -168,7 +132,10 @@ fn choice(design: &Design, lamps: &[Lamp], shape: Shape, frequency: Hertz) -> Op
                 }
                 Outcome::Found(found(&other, &self::lamps(&other)))
             }
-            Err(reason) => Outcome::Fault(reason),
+            Err(errors) => {
+                let first = errors.into_iter().next();
+                Outcome::Fault(first.map_or_else(String::new, |error| error.message))
+            }
         }
     };
     Some(Choice {
@@ -179,32 +146,14 @@ fn choice(design: &Design, lamps: &[Lamp], shape: Shape, frequency: Hertz) -> Op
     })
 }
 
-/// The same project with another PWM.
-fn with(design: &Design, shape: Shape, frequency: Hertz) -> Result<Design, String> {
-    let mut project = design.project.clone();
-    let mode = match shape {
-        Shape::Pulse(Mode::Fast) => PwmMode::Fast,
-        Shape::Pulse(Mode::PhaseCorrect) => PwmMode::PhaseCorrect,
-        Shape::BitAngle => PwmMode::Auto,
-    };
-    project.pwm.mode = project.pwm.mode.map(|_| mode);
-    project.pwm.frequency = Some(Spanned::new(frequency, project.pwm.mode.span));
-    Design::new(project).map_err(|errors| {
-        let first = errors.into_iter().next();
-        first.map_or_else(String::new, |error| error.message)
-    })
-}
-
 fn found(design: &Design, lamps: &[Lamp]) -> Found {
     let plan = &design.plan;
     let pwm = plan.drive.pwm();
-    let channels = design.project.channels.len();
-    let lit = design.circuit.flow(&vec![Share(1.0); channels]).pump;
     let figures = &design.deck.light.figures;
     Found {
         bits: pwm.bits(),
         slowest: Hertz(rounded(pwm.slowest.0, 1e3)),
-        flicker: FlickerReport::new(design, &design.circuit, lit).risk,
+        flicker: flicker_risk(design),
         interrupt: Share(rounded(plan.drive.cost().share(pwm.cycles()), 1e4)),
         distinct: figures.distinct,
         at_pin: DeltaLightness(rounded(figures.largest_error.0.0, 1e6)),

@@ -11,7 +11,7 @@ use crate::plan::{Plan, plan_with_tick};
 use crate::player::{Deck, Trim};
 use crate::score::{Grid, encode, score};
 use crate::spec::Project;
-use crate::units::{Bytes, Time};
+use crate::units::{Bytes, DeltaLightness, Hertz, Time};
 
 /// A project, planned, lowered and packed.
 #[derive(Debug, Clone)]
@@ -25,8 +25,21 @@ pub struct Design {
     pub deck: Deck,
     pub firmware: Firmware,
     pub grid: Grid,
+    /// `None`: its PWM is the one asked for, or the drive's own choice.
+    pub slowed: Option<Slowed>,
     /// For whoever wires it.
     advice: Vec<Diagnostic>,
+}
+
+/// A PWM that is slower than it could be, for the light at the LEDs.
+#[derive(Debug, Clone)]
+pub struct Slowed {
+    /// What it could be.
+    pub from: Hertz,
+    /// How far the worst level of all LEDs would then be off.
+    pub error: DeltaLightness,
+    /// The design with that.
+    pub fastest: Box<Design>,
 }
 
 impl Design {
@@ -38,6 +51,11 @@ impl Design {
     /// What to mind when it is wired.
     pub fn advice(&self) -> Report {
         Report::of(self.project.sources.clone(), self.advice.clone())
+    }
+
+    /// The same with the fastest PWM, if the one in use is slower for the LEDs' sake.
+    pub fn fastest(&self) -> &Self {
+        self.slowed.as_ref().map_or(self, |slowed| &slowed.fastest)
     }
 
     /// Among what its brightness curve is decoded.
@@ -111,6 +129,7 @@ impl Design {
             deck,
             firmware,
             grid,
+            slowed: None,
             advice,
         })
     }

@@ -1,16 +1,21 @@
 //! What another PWM would do: each row is what a project that asks for it comes to.
 
-use duskloom::board::lamps;
+use duskloom::board::{lamps, light_error};
 use duskloom::curve::{self, Style, report};
 use duskloom::design::Design;
+use duskloom::units::Hertz;
 
 use crate::board::project::made_of;
 
 fn quay(pwm: &str) -> Design {
+    strung("transistor: 2n3904", pwm)
+}
+
+fn strung(string: &str, pwm: &str) -> Design {
     made_of(&format!(
         "chip: attiny2313a\nclock: 8 MHz internal\nchannels: [quay]\n{pwm}\
          patterns: {{glow: [{{to: 100 %, over: 2 s}}, {{to: 0 %, over: 2 s}}]}}\n\
-         strings: {{quay: {{forward: 3.0 V, current: 10 mA, transistor: 2n3904}}}}\n"
+         strings: {{quay: {{forward: 3.0 V, current: 10 mA, {string}}}}}\n"
     ))
 }
 
@@ -38,7 +43,7 @@ fn rows(design: &Design) -> Vec<(bool, Vec<String>)> {
 
 #[test]
 fn rows_are_what_such_a_project_comes_to() {
-    let design = quay("");
+    let design = quay("pwm: {frequency: 31.25 kHz}\n");
     let rows = rows(&design);
     assert_eq!(rows.len(), 4);
     assert_eq!(rows.iter().filter(|(used, _)| *used).count(), 1);
@@ -71,6 +76,49 @@ fn rows_are_what_such_a_project_comes_to() {
     }
 }
 
+/// Where an LED is seen to be off, another PWM that keeps it much truer is the planner's own choice: of those with
+/// which nobody sees it, the fastest. What the person asks for stays, and so does the fastest where nothing is known.
+#[test]
+fn the_pwm_is_slower_where_the_led_is_the_truer_for_it() {
+    let asked = |string: &str, frequency: Hertz| {
+        let asked = strung(string, &format!("pwm: {{frequency: {} Hz}}\n", frequency.0));
+        assert!(asked.slowed.is_none(), "{frequency}");
+        light_error(&asked).expect("it is known").strain()
+    };
+    for (string, own) in [
+        // A quick switch; one that is better, and one that is well, at fewer pulses.
+        ("transistor: bss138, switch: mosfet", 31250.0),
+        ("transistor: 2n3904", 3906.25),
+        ("transistor: 2n3904, drive: clamp", 31250.0),
+        ("transistor: 2n2222, gain: 50", 3906.25),
+    ] {
+        let design = strung(string, "");
+        assert_eq!(design.plan.drive.pwm().frequency, Hertz(own), "{string}");
+        let fastest = asked(string, Hertz(31250.0));
+        match &design.slowed {
+            None => assert_eq!(own, 31250.0, "{string}"),
+            Some(slowed) => {
+                assert_eq!(slowed.from, Hertz(31250.0));
+                let left = light_error(&design).expect("it is known").strain();
+                assert!(
+                    fastest > 1.0 && left <= fastest / 2.0,
+                    "{string}: {left} of {fastest}"
+                );
+                assert!(
+                    asked(string, Hertz(8e6 / 510.0)) > left.max(1.0),
+                    "{string}"
+                );
+            }
+        }
+    }
+    let unknown = made_of(
+        "chip: attiny2313a\nclock: 8 MHz internal\nchannels: [quay]\n\
+         patterns: {glow: [{to: 100 %, over: 2 s}]}\n",
+    );
+    assert!(unknown.slowed.is_none());
+    assert_eq!(unknown.plan.drive.pwm().frequency, Hertz(31250.0));
+}
+
 /// A pump that follows the PWM may be too slow for its strings; then it says so.
 #[test]
 fn what_cannot_be_says_why() {
@@ -91,7 +139,7 @@ fn the_table_has_the_light_at_the_led_and_its_spread() {
         every: 16,
         ascii: true,
     };
-    let design = quay("");
+    let design = quay("pwm: {frequency: 31.25 kHz}\n");
     let text = report(&design, &style);
     let table = text.split("  level    share").nth(1).expect("a table");
     assert!(

@@ -9,7 +9,7 @@ use duskloom::units::Ohms;
 use crate::board::project::made_of;
 use crate::common::designs::{from_file, from_text};
 
-/// The harbour's quay: four LEDs of 8 mA at 31.25 kHz, with a transistor of this kind.
+/// The harbour's quay: four LEDs of 8 mA, with the fastest PWM and a transistor of this kind.
 fn quay(switch: &str) -> Lamp {
     let design = made_of(&format!(
         "chip: attiny2313a\nclock: 8 MHz internal\nchannels: [quay]\n\
@@ -19,7 +19,7 @@ fn quay(switch: &str) -> Lamp {
     ));
     let (_, faults) = circuit::check(&design.project, &design.plan);
     assert!(faults.is_empty(), "{faults:?}");
-    lamps(&design).remove(0)
+    lamps(design.fastest()).remove(0)
 }
 
 #[test]
@@ -70,7 +70,7 @@ fn the_readme_tells_before_and_after() {
             let design = from_text(&path, text);
             let named = |channel: &Channel| format!("`{}`", channel.name.value) == name;
             let channel = design.project.channels.iter().position(named);
-            let lamps = lamps(&design).into_iter();
+            let lamps = lamps(design.fastest()).into_iter();
             let mut of = lamps.filter(|lamp| Some(lamp.channel) == channel);
             let lamp = of.next().expect("its switch is known");
             format!("{:+.1}", lamp.error.typical.error)
@@ -162,7 +162,7 @@ fn single(string: &str) -> Lamp {
     ));
     let (_, faults) = circuit::check(&design.project, &design.plan);
     assert!(faults.is_empty(), "{faults:?}");
-    lamps(&design).remove(0)
+    lamps(design.fastest()).remove(0)
 }
 
 /// Whatever keeps a small NPN from saturating, or takes the charge out of it, comes near the light that was
@@ -260,6 +260,7 @@ fn an_ideal_switch_is_called_so() {
     let board = |tower: &str| {
         report(&made_of(&format!(
             "chip: attiny2313a\nclock: 8 MHz internal\nchannels: [quay, tower]\n\
+             pwm: {{frequency: 31.25 kHz}}\n\
              brightness: {{levels: 64}}\n\
              patterns: {{glow: [{{to: 100 %, over: 2 s}}, {{to: 0 %, over: 2 s}}]}}\n\
              strings: {{quay: {{forward: 3.0 V, current: 10 mA, transistor: 2n3904, drive: sink}}, \

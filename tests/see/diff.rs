@@ -112,8 +112,10 @@ fn what_does_not_alter_the_light_is_said_not_to() {
 #[test]
 fn a_slow_transistor_is_a_difference_at_the_leds() {
     let with = |string: &str| {
-        let strings =
-            format!("strings: {{all: {{forward: 3.0 V, current: 10 mA, {string}}}}}\npatterns:");
+        let strings = format!(
+            "pwm: {{frequency: 31.25 kHz}}\n\
+             strings: {{all: {{forward: 3.0 V, current: 10 mA, {string}}}}}\npatterns:"
+        );
         halt_with(&[("patterns:", &strings)])
     };
     let (old, new) = (

@@ -99,6 +99,17 @@ pub fn lamps(design: &Design) -> Vec<Lamp> {
         .collect()
 }
 
+/// The error of the LED that is furthest off, as its worst level is. `None`: of no LED's light anything is
+/// known.
+pub fn light_error(design: &Design) -> Option<LampError> {
+    let errors = strings(design).filter_map(|(channel, wanted)| {
+        let trial = Trial::of_project(design, channel, wanted)?;
+        trial.switching?;
+        Some(trial.error_of(&trial.shown()))
+    });
+    errors.max_by(|a, b| a.strain().total_cmp(&b.strain()))
+}
+
 /// Names of the channels with a string whose switch is taken as ideal.
 pub fn ideal(design: &Design) -> Vec<&str> {
     strings(design)
@@ -145,9 +156,15 @@ fn lamp(design: &Design, channel: usize, wanted: &LedString) -> Option<Lamp> {
         not_rising: not_rising(design, channel, &light.typical),
         error,
         crosstalk: trial.crosstalk(),
-        remedy: seen.then(|| remedy::remedy(&trial)).flatten(),
+        remedy: seen.then(|| remedy(design, channel, wanted)).flatten(),
         light,
     })
+}
+
+/// A project that is mended has the fastest PWM again, so that is what changes are tried with.
+fn remedy(design: &Design, channel: usize, wanted: &LedString) -> Option<Remedy> {
+    let trial = Trial::of_project(design.fastest(), channel, wanted)?;
+    remedy::remedy(&trial)
 }
 
 fn not_rising(design: &Design, channel: usize, light: &[Lightness]) -> usize {
@@ -220,11 +237,18 @@ fn ordinary_part(kind: Switch, resistance: Option<Ohms>) -> &'static str {
 }
 
 impl LampError {
+    /// The worst that it comes to, over what people hardly see.
+    pub fn strain(&self) -> f64 {
+        let spread = self
+            .over_storage
+            .map(|off| off.error.abs() / ALLOWED_OVER_STORAGE);
+        let typical = self.typical.error.abs() / ALLOWED;
+        spread.into_iter().fold(typical, f64::max)
+    }
+
     /// Whether people see it, with a typical part or over what such parts spread.
-    pub(super) fn is_seen(&self) -> bool {
-        let spread = self.over_storage.map(|off| off.error.abs());
-        self.typical.error.abs() > ALLOWED
-            || spread.iter().any(|error| *error > ALLOWED_OVER_STORAGE)
+    pub fn is_seen(&self) -> bool {
+        self.strain() > 1.0
     }
 
     /// Whether the part's storage time counts.

@@ -1,18 +1,17 @@
-//! From a project to a design whose work fits its tick: all stages, and as often again as a tick must
-//! grow.
+//! From a project to a design: all stages, and as often again as what comes of them says that the person
+//! is better served otherwise. By a tick in which the work fits, and by a PWM that the LEDs follow.
+
+pub(crate) mod pwm;
+mod tick;
 
 use std::path::Path;
 
-use crate::budget::strain;
 use crate::design::Design;
 use crate::diagnostic::{Diagnostic, Report};
 use crate::firmware::before_tables;
 use crate::plan::Plan;
 use crate::spec::{self, Project};
-use crate::units::{Bytes, Time};
-
-/// So often is a tick made longer for its work, which grows a little with it.
-const LONGER_TICKS: usize = 4;
+use crate::units::Bytes;
 
 /// Where addresses no longer fit a byte.
 const BEYOND_A_BYTE: Bytes = Bytes(256);
@@ -60,17 +59,6 @@ fn with_tables_after(
     project: Project,
     before: impl Fn(&Plan) -> Bytes,
 ) -> Result<Design, Vec<Diagnostic>> {
-    let mut design = Design::with_tick_of(project, Time(0), &before)?;
-    let mut found = strain(&design);
-    for _ in 0..LONGER_TICKS {
-        let Some(longer) = found.longer else {
-            break;
-        };
-        let longer = Design::with_tick_of(design.project.clone(), longer, &before);
-        let Ok(longer) = longer else { break };
-        design = longer;
-        found = strain(&design);
-    }
-    design.firmware.dark_first = found.is_late;
-    Ok(design)
+    let design = tick::with_room(project, &before)?;
+    Ok(pwm::weighed(design, &before))
 }
