@@ -61,12 +61,10 @@ extern const uint16_t shows[SHOWS] PROGMEM;
  * old record or the new one is there. A record goes by the address of its check byte. */
 #define RECORD 8
 #define RECORDS_END 256
-#define SAVED remembered
-#define FIRST_RECORD (sizeof SAVED)
 #define CHECK 0x9B
 #define GAP 0xFF
-#define AT_ONCE (sizeof SAVED + 3)
-#define QUIET (sizeof SAVED + 2 + 12)
+#define AT_ONCE (sizeof remembered + 3)
+#define QUIET (sizeof remembered + 2 + 12) /* 1.92 s */
 #define WRAP(at) ((uint8_t)(at))
 
 /* The check byte of a sum: it never looks like the gap. */
@@ -80,8 +78,8 @@ static uint8_t sealed(uint8_t sum)
 /* Reads a record; returns 0 if it is valid. */
 static uint8_t load(uint8_t end)
 {
-    uint8_t *to = (uint8_t *)&SAVED;
-    uint8_t at = end - sizeof SAVED;
+    uint8_t *to = (uint8_t *)&remembered;
+    uint8_t at = end - sizeof remembered;
     uint8_t sum = CHECK;
     for (;;) {
         EEARL = at;
@@ -98,7 +96,7 @@ static uint8_t load(uint8_t end)
 /* Finds the newest record, or starts anew. */
 static void recall(void)
 {
-    uint8_t at = FIRST_RECORD;
+    uint8_t at = sizeof remembered;
     loop_until_bit_is_clear(EECR, EEPE); /* a reset may have come in the middle of a write */
     uint8_t next_bad = 0;
     uint8_t left = RECORDS_END / RECORD + 1; /* the first one twice: its successor comes last */
@@ -128,9 +126,9 @@ static void remember(void)
         record = at + RECORD;
     } else if (step == 1) {
         at += RECORD;
-    } else if (step <= sizeof SAVED + 1) {
-        at += step - (2 + sizeof SAVED);
-        byte = ((uint8_t *)&SAVED)[step - 2];
+    } else if (step <= sizeof remembered + 1) {
+        at += step - (2 + sizeof remembered);
+        byte = ((uint8_t *)&remembered)[step - 2];
         check ^= byte;
     } else {
         check = CHECK;
@@ -149,7 +147,7 @@ static void dim(void)
 {
     uint16_t level = master;
     if (leaving) {
-        if (level > 1092) {
+        if (level > 1092) { /* from full to dark in 305 ms */
             level -= 1092;
         } else {
             level = 0;
@@ -180,7 +178,7 @@ static void hop(uint8_t by)
     place += range;
     scene = place;
     leaving = 1;
-    dwell = 48 + draw(92);
+    dwell = 48 + draw(92); /* 30.72 s to 89.6 s, in beats of 640 ms */
 }
 
 /* Counts how long the button is down: a short press is a tap, a long one a hold. 0 means that it
@@ -191,10 +189,10 @@ static void watch_button(void)
     uint8_t held = pressed;
     uint8_t by = 0;
     if (bit_is_set(PIND, 2)) {
-        if (++gap != 6) /* nothing more comes of it when the count wraps */
+        if (++gap != 6) /* 25 ms; nothing more comes of it when the count wraps */
             return;
         pressed = 1;
-        if (held <= 6)
+        if (held <= 6) /* 25 ms: a bounce */
             return;
         by = 1;
     } else {
@@ -202,7 +200,7 @@ static void watch_button(void)
         if (!held)
             return;
         pressed = ++held;
-        if (held != 162)
+        if (held != 162) /* 800 ms */
             return;
         pressed = 0;
         remembered.show++;
@@ -261,8 +259,8 @@ __attribute__((OS_main)) int main(void)
         TIMSK = 1 << OCIE0A;
         wdt_reset();
         watch_button();
-        beat += 2;
-        if (beat & 63)
+        beat += 2; /* round once in 640 ms */
+        if (beat & 63) /* goes on every 160 ms */
             continue;
         remember();
         if (beat)

@@ -61,12 +61,10 @@ extern const uint16_t shows[SHOWS] PROGMEM;
  * old record or the new one is there. A record goes by the address of its check byte. */
 #define RECORD 8
 #define RECORDS_END 128
-#define SAVED remembered
-#define FIRST_RECORD (sizeof SAVED)
 #define CHECK 0xDE
 #define GAP 0xFF
-#define AT_ONCE (sizeof SAVED + 3)
-#define QUIET (sizeof SAVED + 2 + 150)
+#define AT_ONCE (sizeof remembered + 3)
+#define QUIET (sizeof remembered + 2 + 150) /* 3 s */
 #define WRAP(at) ((at) & (RECORDS_END - 1))
 
 /* The check byte of a sum: it never looks like the gap. */
@@ -80,8 +78,8 @@ static uint8_t sealed(uint8_t sum)
 /* Reads a record; returns 0 if it is valid. */
 static uint8_t load(uint8_t end)
 {
-    uint8_t *to = (uint8_t *)&SAVED;
-    uint8_t at = end - sizeof SAVED;
+    uint8_t *to = (uint8_t *)&remembered;
+    uint8_t at = end - sizeof remembered;
     uint8_t sum = CHECK;
     for (;;) {
         EEARL = at;
@@ -98,7 +96,7 @@ static uint8_t load(uint8_t end)
 /* Finds the newest record, or starts anew. */
 static void recall(void)
 {
-    uint8_t at = FIRST_RECORD;
+    uint8_t at = sizeof remembered;
     loop_until_bit_is_clear(EECR, EEPE); /* a reset may have come in the middle of a write */
     uint8_t next_bad = 0;
     uint8_t left = RECORDS_END / RECORD + 1; /* the first one twice: its successor comes last */
@@ -128,9 +126,9 @@ static void remember(void)
         record = at + RECORD;
     } else if (step == 1) {
         at += RECORD;
-    } else if (step <= sizeof SAVED + 1) {
-        at += step - (2 + sizeof SAVED);
-        byte = ((uint8_t *)&SAVED)[step - 2];
+    } else if (step <= sizeof remembered + 1) {
+        at += step - (2 + sizeof remembered);
+        byte = ((uint8_t *)&remembered)[step - 2];
         check ^= byte;
     } else {
         check = CHECK;
@@ -149,7 +147,7 @@ static void dim(void)
 {
     uint16_t level = master;
     if (leaving) {
-        if (level > 819) {
+        if (level > 819) { /* from full to dark in 405 ms */
             level -= 819;
         } else {
             level = 0;
@@ -180,7 +178,7 @@ static void hop(uint8_t by)
     place += range;
     scene = place;
     leaving = 1;
-    dwell = 64 + draw(123);
+    dwell = 64 + draw(123); /* 20.48 s to 59.84 s, in beats of 320 ms */
 }
 
 /* Counts how long the button is down: a short press is a tap, a long one a hold. 0 means that it
@@ -191,10 +189,10 @@ static void watch_button(void)
     uint8_t held = pressed;
     uint8_t by = 0;
     if (bit_is_set(PIND, 2)) {
-        if (++gap != 5) /* nothing more comes of it when the count wraps */
+        if (++gap != 5) /* 20 ms; nothing more comes of it when the count wraps */
             return;
         pressed = 1;
-        if (held <= 5)
+        if (held <= 5) /* 20 ms: a bounce */
             return;
         by = 1;
     } else {
@@ -202,7 +200,7 @@ static void watch_button(void)
         if (!held)
             return;
         pressed = ++held;
-        if (held != 182)
+        if (held != 182) /* 900 ms */
             return;
         pressed = 0;
         remembered.show++;
@@ -266,8 +264,8 @@ __attribute__((OS_main)) int main(void)
         DDRD = 0x23;
         wdt_reset();
         watch_button();
-        beat += 4;
-        if (beat & 15)
+        beat += 4; /* round once in 320 ms */
+        if (beat & 15) /* goes on every 20 ms */
             continue;
         remember();
         if (beat)

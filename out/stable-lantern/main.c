@@ -49,12 +49,10 @@ static uint16_t pressed; /* ticks for which the button is down */
  * old record or the new one is there. A record goes by the address of its check byte. */
 #define RECORD 4
 #define RECORDS_END 128
-#define SAVED remembered
-#define FIRST_RECORD (sizeof SAVED)
 #define CHECK 0x4C
 #define GAP 0xFF
-#define AT_ONCE (sizeof SAVED + 3)
-#define QUIET (sizeof SAVED + 2 + 125)
+#define AT_ONCE (sizeof remembered + 3)
+#define QUIET (sizeof remembered + 2 + 125) /* 2.5 s */
 #define WRAP(at) ((at) & (RECORDS_END - 1))
 
 /* The check byte of a sum: it never looks like the gap. */
@@ -68,8 +66,8 @@ static uint8_t sealed(uint8_t sum)
 /* Reads a record; returns 0 if it is valid. */
 static uint8_t load(uint8_t end)
 {
-    uint8_t *to = (uint8_t *)&SAVED;
-    uint8_t at = end - sizeof SAVED;
+    uint8_t *to = (uint8_t *)&remembered;
+    uint8_t at = end - sizeof remembered;
     uint8_t sum = CHECK;
     for (;;) {
         EEARL = at;
@@ -86,7 +84,7 @@ static uint8_t load(uint8_t end)
 /* Finds the newest record, or starts anew. */
 static void recall(void)
 {
-    uint8_t at = FIRST_RECORD;
+    uint8_t at = sizeof remembered;
     loop_until_bit_is_clear(EECR, EEPE); /* a reset may have come in the middle of a write */
     uint8_t next_bad = 0;
     uint8_t left = RECORDS_END / RECORD + 1; /* the first one twice: its successor comes last */
@@ -116,9 +114,9 @@ static void remember(void)
         record = at + RECORD;
     } else if (step == 1) {
         at += RECORD;
-    } else if (step <= sizeof SAVED + 1) {
-        at += step - (2 + sizeof SAVED);
-        byte = ((uint8_t *)&SAVED)[step - 2];
+    } else if (step <= sizeof remembered + 1) {
+        at += step - (2 + sizeof remembered);
+        byte = ((uint8_t *)&remembered)[step - 2];
         check ^= byte;
     } else {
         check = CHECK;
@@ -140,7 +138,7 @@ static void dim(void)
 {
     uint16_t level = master;
     if (leaving) {
-        if (level > 1311) {
+        if (level > 1311) { /* from full to dark in 500 ms */
             level -= 1311;
         } else {
             level = 0;
@@ -175,17 +173,17 @@ static void watch_button(void)
 {
     uint16_t held = pressed;
     if (bit_is_set(PINB, 2)) {
-        if (++gap != 4) /* nothing more comes of it when the count wraps */
+        if (++gap != 4) /* 30 ms; nothing more comes of it when the count wraps */
             return;
         pressed = 1;
-        if (held <= 4)
+        if (held <= 4) /* 30 ms: a bounce */
             return;
     } else {
         gap = 0;
         if (!held)
             return;
         pressed = ++held;
-        if (held != 302)
+        if (held != 302) /* 3 s */
             return;
         pressed = 0;
         scene = OFF;
@@ -248,7 +246,7 @@ __attribute__((OS_main)) int main(void)
         DDRB = 0x03; /* outputs only now that the timers hold real values */
         wdt_reset();
         watch_button();
-        beat += 128;
+        beat += 128; /* round once in 20 ms */
         if (beat)
             continue;
         remember();

@@ -54,11 +54,9 @@ extern const uint16_t shows[SHOWS] PROGMEM;
  * old record or the new one is there. A record goes by the address of its check byte. */
 #define RECORD 4
 #define RECORDS_END 256
-#define SAVED remembered.generator
-#define FIRST_RECORD (sizeof SAVED)
 #define CHECK 0x90
 #define GAP 0xFF
-#define AT_ONCE (sizeof SAVED + 3)
+#define AT_ONCE (sizeof remembered.generator + 3)
 #define WRAP(at) ((uint8_t)(at))
 
 /* The check byte of a sum: it never looks like the gap. */
@@ -72,8 +70,8 @@ static uint8_t sealed(uint8_t sum)
 /* Reads a record; returns 0 if it is valid. */
 static uint8_t load(uint8_t end)
 {
-    uint8_t *to = (uint8_t *)&SAVED;
-    uint8_t at = end - sizeof SAVED;
+    uint8_t *to = (uint8_t *)&remembered.generator;
+    uint8_t at = end - sizeof remembered.generator;
     uint8_t sum = CHECK;
     for (;;) {
         EEARH = 0;
@@ -91,7 +89,7 @@ static uint8_t load(uint8_t end)
 /* Finds the newest record, or starts anew. */
 static void recall(void)
 {
-    uint8_t at = FIRST_RECORD;
+    uint8_t at = sizeof remembered.generator;
     loop_until_bit_is_clear(EECR, EEPE); /* a reset may have come in the middle of a write */
     uint8_t next_bad = 0;
     uint8_t left = RECORDS_END / RECORD + 1; /* the first one twice: its successor comes last */
@@ -120,9 +118,9 @@ static void remember(void)
         record = at + RECORD;
     } else if (step == 1) {
         at += RECORD;
-    } else if (step <= sizeof SAVED + 1) {
-        at += step - (2 + sizeof SAVED);
-        byte = ((uint8_t *)&SAVED)[step - 2];
+    } else if (step <= sizeof remembered.generator + 1) {
+        at += step - (2 + sizeof remembered.generator);
+        byte = ((uint8_t *)&remembered.generator)[step - 2];
         check ^= byte;
     } else {
         check = CHECK;
@@ -142,7 +140,7 @@ static void dim(void)
 {
     uint16_t level = master;
     if (leaving) {
-        if (level > 349) {
+        if (level > 349) { /* from full to dark in 752 ms */
             level -= 349;
         } else {
             level = 0;
@@ -173,7 +171,7 @@ static void hop(uint8_t by)
     place += range;
     scene = place;
     leaving = 1;
-    dwell = 119 + draw(0);
+    dwell = 119 + draw(0); /* 121.86 s to 121.86 s, in beats of 1.02 s */
 }
 
 /* Counts how long the button is down: a short press is a tap, a long one a hold. 0 means that it
@@ -184,10 +182,10 @@ static void watch_button(void)
     uint8_t held = pressed;
     uint8_t by = 0;
     if (bit_is_set(PINC, 0)) {
-        if (++gap != 8) /* nothing more comes of it when the count wraps */
+        if (++gap != 8) /* 28 ms; nothing more comes of it when the count wraps */
             return;
         pressed = 1;
-        if (held <= 8)
+        if (held <= 8) /* 28 ms: a bounce */
             return;
         by = 1;
     } else {
@@ -195,7 +193,7 @@ static void watch_button(void)
         if (!held)
             return;
         pressed = ++held;
-        if (held != 202)
+        if (held != 202) /* 800 ms */
             return;
         pressed = 0;
         remembered.show++;
@@ -275,8 +273,8 @@ __attribute__((OS_main)) int main(void)
         TCCR2B = 1 << CS20;
         TIMSK0 = 1 << TOIE0;
         watch_button();
-        beat += 1;
-        if (beat & 3)
+        beat += 1; /* round once in 1.02 s */
+        if (beat & 3) /* goes on every 16 ms */
             continue;
         remember();
         if (beat)

@@ -7,7 +7,7 @@ use crate::conduct::{Kept, Memory};
 use crate::design::Design;
 use crate::drive::Drive;
 use crate::firmware::{Home, Part};
-use crate::units::Bytes;
+use crate::units::{Bytes, Seconds};
 
 #[derive(Debug, Serialize)]
 pub(super) struct Parts {
@@ -56,6 +56,8 @@ struct MemoryText {
     quiet: u16,
     /// The steps of a save take two bytes.
     wide: bool,
+    /// What the steps of quiet take.
+    quiet_time: String,
     generator_offset: u32,
     /// What a record has before the generator, with all choices as they are at first.
     before_seed: Vec<u8>,
@@ -77,11 +79,14 @@ struct Roam {
     span: u8,
     /// How many other scenes there are, less one.
     others: u8,
+    time: String,
 }
 
 #[derive(Debug, Serialize)]
 struct Fade {
     step: u16,
+    /// From full to dark.
+    time: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -94,10 +99,13 @@ struct Button {
     high: bool,
     pin: String,
     debounce: u16,
+    debounce_time: String,
     /// What the count comes to, which starts from 1.
     hold: u16,
+    hold_time: String,
     /// …with which the light goes off; a hold is then known by its end.
     long: Option<u16>,
+    long_time: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -107,6 +115,9 @@ struct Beat {
     step: u32,
     /// The bits of the counter that are 0 when a step of a save is due; `None`: all.
     mask: Option<u32>,
+    time: String,
+    /// Of one such step.
+    part: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -145,8 +156,11 @@ impl Parts {
                 high: design.project.button_to_supply(),
                 pin: pin.pin.to_string(),
                 debounce: ticks.debounce,
+                debounce_time: between(design, ticks.debounce),
                 hold: ticks.hold + 1,
+                hold_time: between(design, ticks.hold),
                 long: ticks.long.map(|long| long + 1),
+                long_time: ticks.long.map(|long| between(design, long)),
             });
         let beats = firmware.has_beats();
         Self {
@@ -172,10 +186,10 @@ impl Parts {
             }),
             variables: variables(design, |home| (home == Home::Memory).then(String::new)),
             roam: roam(design),
-            fade: firmware
-                .fade
-                .filter(|_| whole)
-                .map(|step| Fade { step: step.0 }),
+            fade: firmware.fade.filter(|_| whole).map(|step| Fade {
+                step: step.0,
+                time: time(design, u16::MAX.div_ceil(step.0)),
+            }),
             button,
             once: OnceText::new(design),
             beats,
@@ -226,6 +240,8 @@ fn beat(design: &Design) -> Beat {
         kind,
         step,
         mask: finer.map(|saving| saving.every * step - 1),
+        time: time(design, beats.ticks),
+        part: finer.map(|saving| time(design, saving.every)),
     }
 }
 
@@ -236,6 +252,7 @@ fn memory_text(design: &Design, memory: &Memory) -> MemoryText {
         check: format!("0x{:02X}", memory.check),
         quiet: memory.saving.quiet,
         wide: memory.saving.is_wide(),
+        quiet_time: time(design, u32::from(memory.saving.quiet) * memory.saving.every),
         generator_offset: design.firmware.state.before_generator().0,
         before_seed: vec![0; memory.state.0.saturating_sub(2) as usize],
     }
@@ -268,7 +285,23 @@ fn roam(design: &Design) -> Option<Roam> {
         low: dwell.low,
         span: dwell.span,
         others: count.saturating_sub(2),
+        time: {
+            let most = u32::from(dwell.low) + u32::from(dwell.span);
+            let at = |beats: u32| time(design, beats * design.firmware.beats.ticks);
+            format!("{} to {}", at(dwell.low.into()), at(most))
+        },
     })
+}
+
+/// What is certain to have passed from the first to the last of so many looks at a pin, one a tick.
+fn between(design: &Design, looks: u16) -> String {
+    time(design, looks.saturating_sub(1))
+}
+
+/// What so many ticks take.
+fn time(design: &Design, ticks: impl Into<u32>) -> String {
+    let seconds = f64::from(ticks.into()) * design.plan.tick.seconds();
+    Seconds(seconds).to_string()
 }
 
 fn tick(design: &Design) -> Tick {
