@@ -30,7 +30,7 @@ macro_rules! families {
 /// Every chip, by the file that describes it.
 static FAMILIES: [Family; 8] = families! {
     "attiny13": "attiny13a";
-    "attiny84": "attiny24a" "attiny44a" "attiny84a";
+    "attiny84": "attiny24" "attiny24a" "attiny44" "attiny44a" "attiny84" "attiny84a";
     "attiny85": "attiny25" "attiny45" "attiny85";
     "attiny2313": "attiny2313" "attiny2313a" "attiny4313";
     "attiny861": "attiny261a" "attiny461a" "attiny861a";

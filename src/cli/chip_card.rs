@@ -73,8 +73,12 @@ pub(super) fn card(chip: &Chip) -> String {
         text += row.trim_end();
         text.push('\n');
     }
+    let mut drawn: Vec<&[String]> = Vec::new();
     for package in chip.packages.iter().filter(|package| package.rows == 2) {
-        text += &format!("\n{}", drawing(chip, package));
+        if !drawn.contains(&package.legs.as_slice()) {
+            text += &format!("\n{}", drawing(chip, package));
+            drawn.push(&package.legs);
+        }
     }
     text
 }
@@ -143,7 +147,10 @@ fn drawing(chip: &Chip, package: &Package) -> String {
     let left: Vec<String> = package.legs[..half].iter().map(text).collect();
     let right: Vec<String> = package.legs[half..].iter().rev().map(text).collect();
     let width = left.iter().map(String::len).max().unwrap_or(0);
-    let mut rows = format!("  {:width$} ┌─────◡─────┐  {}\n", "", package.name);
+    let alike = chip.packages.iter().filter(|one| one.legs == package.legs);
+    let names: Vec<&str> = alike.map(|one| one.name.as_str()).collect();
+    let names = names.join(", ");
+    let mut rows = format!("  {:width$} ┌─────◡─────┐  {names}\n", "");
     for (at, (left, right)) in left.iter().zip(&right).enumerate() {
         let other = package.legs.len() - at;
         rows += &format!("  {left:>width$} ┤{:<3}     {other:>3}├ {right}\n", at + 1);

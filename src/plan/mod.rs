@@ -6,7 +6,7 @@ mod pins;
 mod tick;
 mod times;
 
-use crate::chip::{self, BrownOut, Chip};
+use crate::chip::{self, BrownOut, Chip, Package};
 use crate::diagnostic::{Diagnostic, Notes, short};
 use crate::drive::{Drive, Handler};
 use crate::spec::Project;
@@ -22,6 +22,8 @@ pub use tick::{MOST_OVERFLOWS, Tick};
 #[derive(Debug, Clone)]
 pub struct Plan {
     pub chip: &'static Chip,
+    /// The one that is wired.
+    pub package: &'static Package,
     pub clock: ClockPlan,
     pub drive: Drive,
     pub tick: Tick,
@@ -109,6 +111,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
     let chip = find_chip(project).map_err(|diagnostic| vec![diagnostic])?;
     let target = Target::of(chip);
     let mut notes = Notes::default();
+    let package = find_package(project, chip, &mut notes);
 
     let clock = target::clock(chip, project, &mut notes);
     let mut claims = Claims::new(chip, project, &mut notes);
@@ -136,6 +139,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
     }
     let plan = Plan {
         chip,
+        package,
         brown_out,
         bit_time: target.bit_time(&fuses),
         fuses,
@@ -159,6 +163,31 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
         drive,
         ..plan
     })
+}
+
+/// The chip's first, where the one asked for does not exist.
+fn find_package(project: &Project, chip: &'static Chip, notes: &mut Notes) -> &'static Package {
+    let first = &chip.packages[0];
+    let Some(wanted) = &project.package else {
+        return first;
+    };
+    let plain = |name: &str| name.replace('-', "").to_lowercase();
+    let mut all = chip.packages.iter();
+    let found = all.find(|one| plain(&one.name) == plain(&wanted.value));
+    if found.is_none() {
+        let message = format!("there is no {} in `{}`", chip.title, short(&wanted.value));
+        let names: Vec<String> = chip
+            .packages
+            .iter()
+            .map(|one| format!("`{}`", one.name))
+            .collect();
+        notes.add(
+            Diagnostic::error("C009", wanted.span, message)
+                .label("expected a package that duskloom knows")
+                .hint(format!("known is {}", names.join(" or "))),
+        );
+    }
+    found.unwrap_or(first)
 }
 
 fn find_chip(project: &Project) -> Result<&'static Chip, Diagnostic> {

@@ -18,6 +18,8 @@ pub struct Project {
     pub name: Spanned<String>,
     /// As written, lower case; `chip` knows whether it exists.
     pub chip: Spanned<String>,
+    /// As written; `None`: the chip's first.
+    pub package: Option<Spanned<String>>,
     /// `None`: the chip's default clock.
     pub clock: Option<Spanned<Clock>>,
     /// In the order written, which is the order of everything generated. 1 to 12.

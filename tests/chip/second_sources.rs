@@ -34,7 +34,14 @@ const COMPARE_PINS: &[Outputs] = &[
     ),
     // avr-libc's iotn24a.h to iotn84a.h (OC0A_PORT, OC0A_BIT, …).
     (
-        &["attiny24a", "attiny44a", "attiny84a"],
+        &[
+            "attiny24",
+            "attiny24a",
+            "attiny44",
+            "attiny44a",
+            "attiny84",
+            "attiny84a",
+        ],
         &[
             ("OC0A", "PB2"),
             ("OC0B", "PA7"),
@@ -111,6 +118,55 @@ fn compare_pins() {
 const LEGS: &[(&str, &str, &str)] = &[
     // ATtiny13V-10P
     ("ATtiny13A", "PDIP-8", "PB5 PB3 PB4 GND PB0 PB1 PB2 VCC"),
+    // ATtiny13A-SS, ATtiny85-20S, ATtiny85-20M
+    ("ATtiny13A", "SOIC-8", "PB5 PB3 PB4 GND PB0 PB1 PB2 VCC"),
+    ("ATtiny85", "SOIC-8", "PB5 PB3 PB4 GND PB0 PB1 PB2 VCC"),
+    (
+        "ATtiny85",
+        "QFN-20",
+        "PB5 PB3 NC NC PB4 NC NC GND NC NC PB0 PB1 NC PB2 VCC NC NC NC NC NC",
+    ),
+    // ATtiny84A-SS, ATtiny84A-M
+    (
+        "ATtiny84A",
+        "SOIC-14",
+        "VCC PB0 PB1 PB3 PB2 PA7 PA6 PA5 PA4 PA3 PA2 PA1 PA0 GND",
+    ),
+    (
+        "ATtiny84A",
+        "QFN-20",
+        "PA4 PA3 PA2 PA1 PA0 NC NC GND VCC NC PB0 PB1 PB3 PB2 PA7 PA6 NC NC NC PA5",
+    ),
+    // ATtiny2313A-S, ATtiny2313A-M, ATtiny861A-S
+    (
+        "ATtiny2313",
+        "SOIC-20",
+        "PA2 PD0 PD1 PA1 PA0 PD2 PD3 PD4 PD5 GND PD6 PB0 PB1 PB2 PB3 PB4 PB5 PB6 PB7 VCC",
+    ),
+    (
+        "ATtiny2313",
+        "QFN-20",
+        "PD1 PA1 PA0 PD2 PD3 PD4 PD5 GND PD6 PB0 PB1 PB2 PB3 PB4 PB5 PB6 PB7 VCC PA2 PD0",
+    ),
+    // With GND for its AGND.
+    (
+        "ATtiny861A",
+        "SOIC-20",
+        "PB0 PB1 PB2 PB3 VCC GND PB4 PB5 PB6 PB7 PA7 PA6 PA5 PA4 AVCC GND PA3 PA2 PA1 PA0",
+    ),
+    // ATmega328P-A; ATmega8A-A, with GND for its AGND.
+    (
+        "ATmega328P",
+        "TQFP-32",
+        "PD3 PD4 GND VCC GND VCC PB6 PB7 PD5 PD6 PD7 PB0 PB1 PB2 PB3 PB4 PB5 AVCC ADC6 AREF GND \
+         ADC7 PC0 PC1 PC2 PC3 PC4 PC5 PC6 PD0 PD1 PD2",
+    ),
+    (
+        "ATmega8",
+        "TQFP-32",
+        "PD3 PD4 GND VCC GND VCC PB6 PB7 PD5 PD6 PD7 PB0 PB1 PB2 PB3 PB4 PB5 AVCC ADC6 AREF GND \
+         ADC7 PC0 PC1 PC2 PC3 PC4 PC5 PC6 PD0 PD1 PD2",
+    ),
     // ATtiny24V-10P
     (
         "ATtiny84A",

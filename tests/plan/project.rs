@@ -16,6 +16,7 @@ pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
         sources: Sources::default(),
         name: at("trial".to_string()),
         chip: at(chip.to_string()),
+        package: None,
         clock: None,
         channels: pins
             .iter()

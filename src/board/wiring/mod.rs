@@ -51,7 +51,7 @@ pub struct Wiring {
 pub fn wiring(design: &Design, board: &Board) -> Wiring {
     let circuit = &board.circuit;
     let plan = &design.plan;
-    let package = &plan.chip.packages[0];
+    let package = plan.package;
     let fuses = fuses::cards(plan);
     let legs = legs::legs(design, package);
     let sheet = block::sheet(design, circuit, &legs);

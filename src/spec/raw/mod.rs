@@ -28,7 +28,9 @@ pub(super) use shows::*;
 pub(super) use steps::*;
 pub(super) use transistor::*;
 
-use super::read::{ChipName, MaybeEmpty, Name, Named, Needed, OneOrMany, Switchable, record};
+use super::read::{
+    ChipName, MaybeEmpty, Name, Named, Needed, OneOrMany, PackageName, Switchable, record,
+};
 use crate::diagnostic::Spanned;
 use crate::spec::project::Flashing;
 use crate::units::{Time, Volts};
@@ -40,6 +42,9 @@ record! {
         name: Option<Spanned<Name>>,
         /// The microcontroller, such as `attiny2313a`.
         chip: Needed<Spanned<ChipName>>,
+        /// The chip's package, such as `SOIC-8`: `wiring` counts its legs. Default: the first that
+        /// `duskloom chips` lists, which stands on a breadboard where there is one that does.
+        package: Option<Spanned<PackageName>>,
         /// The processor's clock, such as `8 MHz internal`. Default: the chip's own, as delivered.
         clock: Option<Spanned<Clock>>,
         /// The strings of lights: how many, or their names, or a mapping from names to settings.

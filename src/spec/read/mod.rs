@@ -19,7 +19,7 @@ pub(super) use number::whole_number;
 pub(super) use quantity::{Quantity, leading_quantity, quantity};
 pub(super) use record::{Fields, record};
 pub(super) use shapes::{MaybeEmpty, Named, Needed, OneOrMany, Switchable};
-pub(super) use text::{ChipName, Name, PinName, check_name, sound_name};
+pub(super) use text::{ChipName, Name, PackageName, PinName, check_name, sound_name};
 pub(super) use words::{Words, nearest, or_list, or_listed, word, words};
 
 /// Something a person can write in a project.

@@ -14,6 +14,10 @@ const LONGEST: usize = 32;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::spec) struct Name(pub String);
 
+/// A package, as written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::spec) struct PackageName(pub String);
+
 /// A chip, in lower case.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::spec) struct ChipName(pub String);
@@ -42,6 +46,17 @@ impl Read for Name {
         let text = scalar::<Self>(node, report)?.text.as_ref();
         // A bad name is a name all the same, so that what refers to it is not called unknown.
         check_name(text, node.span, report);
+        Some(Self(text.to_string()))
+    }
+}
+
+impl Read for PackageName {
+    fn expected() -> String {
+        "a package such as `SOIC-8`".into()
+    }
+
+    fn read(node: &Node, report: &mut Report) -> Option<Self> {
+        let text = scalar::<Self>(node, report)?.text.as_ref();
         Some(Self(text.to_string()))
     }
 }
@@ -182,6 +197,7 @@ macro_rules! text_schema {
 text_schema! {
     Name, "^[a-z]([a-z0-9-]{0,30}[a-z0-9])?$";
     ChipName, "^[A-Za-z0-9]{1,32}$";
+    PackageName, "^[A-Za-z]{2,5}-?[0-9]{1,2}$";
     PinName, "^[Pp][A-La-l][0-7]$";
 }
 

@@ -61,6 +61,10 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         sources: report.sources.clone(),
         name: name(raw, path),
         chip: raw.chip.0.clone()?.map(|chip| chip.0),
+        package: raw
+            .package
+            .clone()
+            .map(|package| package.map(|name| name.0)),
         clock: raw.clock.map(|clock| clock.map(|clock| clock.0)),
         channels,
         brightness,

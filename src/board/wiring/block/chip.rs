@@ -20,7 +20,7 @@ const STEP: i32 = 100;
 
 /// The package from above, each leg with the net that it is on.
 pub(super) fn package(bill: &mut Bill, design: &Design, legs: &[Leg]) -> Block {
-    let package = &design.plan.chip.packages[0];
+    let package = design.plan.package;
     let what = format!("{}, {}", title(design), package.name);
     let mark = bill.add(1, Want::named(ItemKind::Chip, what.as_str()), "the chip");
     let count = |side| legs.iter().filter(|leg| leg.side == side).count() as i32;
@@ -70,7 +70,7 @@ fn title(design: &Design) -> String {
 
 /// Capacitors, and the resistor at the reset.
 pub(super) fn around(bill: &mut Bill, design: &Design) -> Block {
-    let legs = &design.plan.chip.packages[0].legs;
+    let legs = &design.plan.package.legs;
     let has = |name: &str| legs.iter().any(|leg| leg == name);
     let supplies = legs.iter().filter(|leg| leg.ends_with("VCC")).count() as u32;
     let mut ink = Ink::default();
