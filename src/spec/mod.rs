@@ -12,6 +12,7 @@ mod raw;
 mod read;
 mod reference;
 mod resolve;
+mod schema;
 mod transistor;
 mod yaml;
 
@@ -88,10 +89,15 @@ pub fn time(text: &str) -> Result<Time, String> {
 
 /// The JSON Schema of a project file, from the types that parse it.
 pub fn schema() -> schemars::Schema {
+    schema::tidied(schema_of_types(), "light project")
+}
+
+/// The same with a type for each kind of mapping.
+fn schema_of_types() -> schemars::Schema {
     schemars::schema_for!(raw::Project)
 }
 
 /// The JSON Schema of a library of patterns.
 pub fn library_schema() -> schemars::Schema {
-    schemars::schema_for!(raw::Library)
+    schema::tidied(schemars::schema_for!(raw::Library), "library of patterns")
 }

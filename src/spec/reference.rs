@@ -6,7 +6,7 @@ use serde::Serialize;
 use serde_json::{Map, Value};
 
 use super::read::{nearest, or_listed};
-use super::schema;
+use super::schema_of_types;
 
 /// A mapping of the grammar.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -34,7 +34,7 @@ const WORD: &str = "a word";
 
 /// All mappings, the project itself first, each where it first appears.
 pub fn reference() -> Vec<Section> {
-    let schema = schema();
+    let schema = schema_of_types();
     let root = schema.as_value();
     let defs = root["$defs"].as_object().expect("types have names");
     let mut walk = Walk {

@@ -98,8 +98,15 @@ impl<Q: Quantity + Read> Read for Drawn<Q> {
         let text = scalar::<Self>(node, report)?.text.as_ref();
         let ends = text.split_once("..");
         let Some((low, high)) = ends.filter(|(_, high)| !high.starts_with('.')) else {
-            let fixed = quantity(text, node.span)
-                .map_err(|fault| not_a_range::<Q>(text, node.span).unwrap_or(fault));
+            let fixed = quantity(text, node.span).map_err(|fault| {
+                let range = not_a_range::<Q>(text, node.span);
+                range.unwrap_or_else(|| match two::<Q>(text) {
+                    Some([low, high]) => {
+                        fault.hint(format!("a range is written `{low} .. {high}`"))
+                    }
+                    None => fault,
+                })
+            });
             return noted(fixed, report).map(Self::Fixed);
         };
         if low.trim().is_empty() || high.trim().is_empty() {
@@ -271,6 +278,20 @@ fn not_a_range<Q: Quantity>(text: &str, span: Span) -> Option<Diagnostic> {
             .label("expected `..` between its ends")
             .hint(hint),
     )
+}
+
+/// Two quantities, the lower first, among words that mean nothing here: `random 200 ms 900 ms`.
+fn two<Q: Quantity>(text: &str) -> Option<[Q; 2]> {
+    let from = |text: &str| text.find(|c: char| c.is_ascii_digit());
+    let first = &text[from(text)?..];
+    let (_, rest) = split_number(first);
+    let second = &rest[from(rest)?..];
+    let first =
+        first[..first.len() - second.len()].trim_end_matches(|c: char| !c.is_alphanumeric());
+    let second = second.trim_end_matches(|c: char| !c.is_alphanumeric() && c != '%');
+    let read = |text: &str| quantity::<Q>(text, Span::default()).ok();
+    let (first, second) = (read(first.trim())?, read(second)?);
+    (first < second).then_some([first, second])
 }
 
 /// A hint how to write a range whose unit may stand at the upper end only.

@@ -110,11 +110,31 @@ fn unknown_key(key: &str, span: Span, known: &[&str]) -> Diagnostic {
         Some(meant) => format!("did you mean `{meant}`?"),
         None => "not a key of this mapping".to_string(),
     };
-    Diagnostic::error(
+    let unknown = Diagnostic::error(
         "S011",
         span,
         format!("there is no key `{}` here", short(key)),
     )
-    .label(label)
-    .hint(format!("expected {}", or_list(known.iter().copied())))
+    .label(label);
+    let beyond = BEYOND.iter().find(|(words, _)| words.contains(&key));
+    match beyond {
+        Some((_, cannot)) => unknown.hint(format!("duskloom cannot {cannot}")),
+        None => unknown.hint(format!("expected {}", or_list(known.iter().copied()))),
+    }
 }
+
+/// What people ask for, by the words they try, and what cannot be done.
+const BEYOND: [(&[&str], &str); 3] = [
+    (
+        &["rgb", "hue", "palette"],
+        "mix colours: each colour of an LED is a channel, with a pattern of its own",
+    ),
+    (
+        &["sound", "music", "microphone", "audio"],
+        "listen: the light follows its patterns and its inputs",
+    ),
+    (
+        &["remote", "infrared", "wifi", "bluetooth", "network", "app"],
+        "be reached from afar: the light has inputs on its own pins",
+    ),
+];

@@ -31,21 +31,34 @@ pub(super) fn syntax(info: &str, text: &str, span: Span) -> Diagnostic {
         .map_or(0, |at| at + 1);
     let line = text[line_start..].lines().next().unwrap_or_default();
     let indent = &line[..line.len() - line.trim_start().len()];
+    let mut start = line_start;
     let before = text[..line_start]
-        .lines()
+        .split_inclusive('\n')
         .rev()
-        .find(|line| !line.trim().is_empty());
-    let bare = |line: &str| {
+        .find_map(|line| {
+            start -= line.len();
+            (!line.trim().is_empty()).then_some((start, line))
+        });
+    let bare = |(start, line): (usize, &str)| {
         let name = line.trim();
+        let start = start + line.len() - line.trim_start().len();
         let word = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
-        (!name.starts_with('-') && name.chars().all(word)).then(|| name.to_string())
+        let span = Span {
+            start: start as u32,
+            end: (start + name.len()) as u32,
+            ..span
+        };
+        (!name.starts_with('-') && name.chars().all(word)).then(|| (name.to_string(), span))
     };
     let uncoloned = before
         .and_then(bare)
         .filter(|_| info.contains("mapping values"));
-    let hint = if let Some(name) = &uncoloned {
-        &format!("a colon is missing before this line: `{}:`", short(name))
-    } else if info.contains("escape") {
+    if let Some((name, span)) = uncoloned {
+        return Diagnostic::error("S004", span, "this is not YAML: a colon is missing")
+            .label(format!("expected `{}:`", short(&name)))
+            .hint("a colon follows a key, and a space the colon");
+    }
+    let hint = if info.contains("escape") {
         "between double quotes `\\` begins an escape; single quotes take text as it is"
     } else if line[indent.len()..].contains('\t') {
         "a tab is no space in YAML; replace it"
