@@ -94,7 +94,7 @@ fn has_new(design: &Design) -> bool {
 
 /// Features that `keep` fits.
 fn is_new(name: &str) -> bool {
-    name.starts_with("once") || name.starts_with("playing")
+    name.starts_with("switch")
 }
 
 /// What the file has now.

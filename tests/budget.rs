@@ -122,11 +122,15 @@ fn demos() -> Vec<PathBuf> {
     paths
 }
 
-/// The interrupt is counted twice: from the plan, before there is any text, and from the text.
+/// The timers' interrupt is counted twice: from the plan, before there is any text, and from the text. A port's
+/// is counted from its text alone, with the rounds of its wait.
 #[test]
 fn the_interrupt_takes_what_its_text_says() {
     for (core, _) in PROJECTS {
-        for (seed, _, design) in drawn_projects::designs(core, 700, 8) {
+        let mut designs = drawn_projects::designs(core, 700, 8);
+        designs.retain(|(_, _, design)| design.plan.drive.timer().is_some());
+        assert!(designs.len() > 4, "{core:?}");
+        for (seed, _, design) in designs {
             let sources = emit::firmware(&design);
             let text = sources.iter().find(|file| file.path == "pwm.S");
             let once = |_: &str| Rounds {

@@ -2,7 +2,7 @@
 //! proves.
 
 use duskloom::design::Design;
-use duskloom::firmware::Light;
+use duskloom::firmware::{Begin, Light};
 use duskloom::input::Sensed;
 use duskloom::player::{Generator, Player};
 use duskloom::spec::Show;
@@ -13,14 +13,17 @@ use crate::common::designs;
 const OPEN: Sensed = Sensed {
     button: false,
     contacts: 0,
+    switch: false,
 };
 const CLOSED: Sensed = Sensed {
     button: false,
     contacts: 1,
+    switch: false,
 };
 const PRESSED: Sensed = Sensed {
     button: true,
     contacts: 0,
+    switch: false,
 };
 
 /// A toll bridge: two patterns to show, a round of 1.5 s to play once, and whatever else is said.
@@ -186,4 +189,63 @@ fn a_pattern_that_is_only_played_once_is_in_no_show_unless_named() {
         shown("shows: [{roam: {patterns: [barrier, low]}}]\nstart: {plays: high}\n"),
         ["barrier", "low"]
     );
+}
+
+const TURNED: Sensed = Sensed {
+    button: false,
+    contacts: 0,
+    switch: true,
+};
+
+/// The same with a switch, and a contact.
+fn switched(more: &str) -> Design {
+    let text = format!(
+        "name: bridge\nchip: attiny2313a\nclock: 8 MHz internal\ntick: 5 ms\nchannels: 2\n\
+         patterns:\n  low: [{{to: 20 %, over: 1 s}}, {{to: 30 %, over: 1 s}}]\n  \
+         high: [{{to: 80 %, over: 1 s}}, {{to: 70 %, over: 1 s}}]\n{more}"
+    );
+    designs::from_text("bridge.yaml", &text)
+}
+
+#[test]
+fn a_switch_chooses_from_the_first_tick_on_and_each_time_it_is_turned() {
+    let design = switched("inputs: {choice: {pin: PD4, selects: [low, high]}}\n");
+    let (low, high) = (scene(&design, "low"), scene(&design, "high"));
+    let erased = vec![0xFF; design.plan.chip.eeprom.size.0 as usize];
+    let begin = |switch| Begin {
+        chance: Generator::new(7),
+        switch,
+    };
+    let closed = Light::power_up(design.works(), &erased, begin(true));
+    assert_eq!(closed.scene(), high);
+    let mut light = Light::power_up(design.works(), &erased, begin(false));
+    assert_eq!(light.scene(), low);
+    let (_, started) = play(&mut light, 100, OPEN);
+    assert_eq!(started, []);
+    let (_, started) = play(&mut light, 100, TURNED);
+    assert_eq!(started, [(COUNTS, high)]);
+    let (_, started) = play(&mut light, COUNTS - 1, OPEN);
+    assert_eq!(started, [], "too short to count");
+    let (_, started) = play(&mut light, 100, TURNED);
+    assert_eq!(started, []);
+    let (_, started) = play(&mut light, 100, OPEN);
+    assert_eq!(started, [(COUNTS, low)]);
+}
+
+#[test]
+fn with_a_switch_a_tap_goes_on_within_its_show_and_a_hold_does_nothing() {
+    let design = switched(
+        "shows: [{solo: {}}, {steady: {levels: 3}}]\nbutton: {pin: PD2}\n\
+         inputs: {choice: {pin: PD4, selects: shows}}\n",
+    );
+    let mut light = new_light(&design);
+    play(&mut light, 100, OPEN);
+    play(&mut light, 400, PRESSED);
+    assert_eq!(light.show(), 0, "a hold");
+    play(&mut light, 100, OPEN);
+    play(&mut light, 20, PRESSED);
+    let (_, started) = play(&mut light, 100, OPEN);
+    assert_eq!(started.len(), 1, "a tap");
+    play(&mut light, 100, TURNED);
+    assert_eq!(light.show(), 1);
 }

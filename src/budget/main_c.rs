@@ -13,6 +13,7 @@ use crate::design::Design;
 use crate::drive::Drive;
 use crate::firmware::Home;
 use crate::plan::Plan;
+use crate::spec::ButtonTo;
 use crate::target::Write;
 use crate::units::Bytes;
 
@@ -74,6 +75,7 @@ pub fn features(design: &Design) -> Features {
     tally.shows(design);
     tally.button(design);
     tally.once(design);
+    tally.switch(design);
     tally.standby(design);
     tally.memory(design);
     tally.homes(design);
@@ -199,6 +201,22 @@ impl Tally {
         );
     }
 
+    fn switch(&mut self, design: &Design) {
+        let Some(switch) = design.firmware.switch else {
+            return;
+        };
+        let rules = &design.firmware.rules;
+        self.flag("switch", true);
+        self.flag("switch, wide", switch.is_wide());
+        self.flag("switch, fade", design.firmware.fade.is_some());
+        self.flag("switch, once", rules.plays_once());
+        self.flag("switch, taps", rules.taps());
+        self.flag("switch, roams", rules.roams());
+        let supply = design.project.selector.as_ref();
+        let supply = supply.is_some_and(|selector| selector.to == ButtonTo::Supply);
+        self.flag("switch, to supply", supply);
+    }
+
     /// Of which most is assembly.
     fn standby(&mut self, design: &Design) {
         if design.plan.standby.is_none() {
@@ -251,6 +269,10 @@ impl Tally {
             if variable.name.starts_with("contact_") {
                 let near = variable.home != Home::Memory;
                 self.add("once, contact at hand", f64::from(u8::from(near)));
+                continue;
+            }
+            if variable.name == "turned" {
+                self.flag("switch at hand", variable.home != Home::Memory);
                 continue;
             }
             let home = match variable.home {

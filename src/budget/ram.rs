@@ -96,7 +96,11 @@ fn stack(design: &Design, player: &str) -> Bytes {
     } else {
         0
     };
-    let apart = fades || rules.roams() || features.streams || rules.plays_once();
+    let apart = fades
+        || rules.roams()
+        || features.streams
+        || rules.plays_once()
+        || design.firmware.switch.is_some();
     let hop = match (rules.changes() && apart, fades) {
         (false, _) => 0,
         (true, true) => CALL + draw,

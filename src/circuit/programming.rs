@@ -91,6 +91,10 @@ fn held(project: &Project, plan: &Plan, circuit: &Circuit) -> Vec<(Pin, Span, Ho
     held.extend(
         contacts.map(|(written, planned)| (planned.pin, written.pin.span, Holder::Unknown)),
     );
+    let selector = project.selector.iter().zip(&plan.selector);
+    held.extend(
+        selector.map(|(written, planned)| (planned.pin, written.pin.span, Holder::Unknown)),
+    );
     if let (Some(pump), Some(planned)) = (&project.charge_pump, plan.drive.pump()) {
         let pins = pump.pins.iter().zip(&planned.pins);
         held.extend(pins.map(|(written, planned)| (planned.pin, written.span, Holder::Pump)));

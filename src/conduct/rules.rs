@@ -38,6 +38,8 @@ pub enum Onward {
     NextScene,
     /// The next show.
     NextShow,
+    /// That show.
+    Show(u8),
     /// Another scene of the show, each as likely.
     AnotherScene,
 }
@@ -51,7 +53,9 @@ impl Rules {
     pub fn new(project: &Project, image: &Image, fade: Option<FadeStep>) -> Self {
         let shows = &image.score.shows;
         let button = project.button.is_some();
+        let switch = project.selector.is_some();
         let several = shows.iter().any(|show| show.count > 1);
+        let to = |show| Action::Go(Onward::Show(show));
         let all = [
             (
                 button && several,
@@ -59,10 +63,12 @@ impl Rules {
                 Action::Go(Onward::NextScene),
             ),
             (
-                button && shows.len() > 1,
+                button && shows.len() > 1 && !switch,
                 Cause::Input(Event::Hold),
                 Action::Go(Onward::NextShow),
             ),
+            (switch, Cause::Input(Event::Turned(false)), to(0)),
+            (switch, Cause::Input(Event::Turned(true)), to(1)),
             (
                 project.standby.is_some(),
                 Cause::Input(Event::LongHold),
@@ -136,6 +142,14 @@ impl Rules {
     /// Whether the light ever goes on to another scene.
     pub fn hops(&self) -> bool {
         self.leads_to(|action| matches!(action, Action::Go(_)))
+    }
+
+    /// Whether it ever goes on to a scene that a restart would not lead to: a switch is where it was.
+    pub fn chooses(&self) -> bool {
+        self.leads_to(|action| match action {
+            Action::Go(to) => !matches!(to, Onward::Show(_)),
+            _ => false,
+        })
     }
 
     fn leads_to(&self, wanted: impl Fn(Action) -> bool) -> bool {

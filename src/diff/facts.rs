@@ -78,6 +78,17 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
             say(&what("connects to"), "supply".to_string());
         }
     }
+    if let Some(selector) = &project.selector {
+        let what = |what: &str| format!("{} {what}", selector.name.value);
+        say(
+            &what("chooses"),
+            "show 1 while open, show 2 while closed".to_string(),
+        );
+        say(&what("counts after"), selector.debounce.value.to_string());
+        if selector.to == ButtonTo::Supply {
+            say(&what("connects to"), "supply".to_string());
+        }
+    }
     if let Some(standby) = &project.standby {
         say("goes off when held for", standby.value.hold.to_string());
         let starts = match standby.value.starts {
@@ -160,6 +171,9 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
     }
     for (contact, place) in project.contacts.iter().zip(&plan.contacts) {
         say(&contact.name.value, pin(place));
+    }
+    for (selector, place) in project.selector.iter().zip(&plan.selector) {
+        say(&selector.name.value, pin(place));
     }
     if let Some(pump) = plan.drive.pump() {
         let [first, second] = &pump.pins;

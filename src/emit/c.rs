@@ -61,6 +61,8 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         snippet!("parts/once/define.c"),
         snippet!("parts/once/tick.c"),
         snippet!("parts/shows/begin.c"),
+        snippet!("parts/switch/define.c"),
+        snippet!("parts/switch/tick.c"),
         snippet!("parts/shows/declare.c"),
         snippet!("parts/shows/define.c"),
     ];

@@ -1,7 +1,10 @@
 //! The model of the whole light: shows, button, memory and changes of scene around the player, with
 //! the same integer rules, in the same order, as the main loop of the firmware.
 
+mod begin;
 mod once;
+
+pub use begin::Begin;
 
 use super::Firmware;
 use super::change::{Change, Due};
@@ -9,6 +12,7 @@ use crate::conduct::{Action, Cause, Kept, Onward, Records, Saved, roaming};
 use crate::input::Sensed;
 use crate::input::button::Press;
 use crate::input::contact::Watch;
+use crate::input::switch::Turning;
 use crate::player::{Deck, Generator, Player};
 use crate::units::{Duty, Level};
 
@@ -40,6 +44,7 @@ pub struct Light<'a> {
     contacts: Vec<Watch>,
     /// Ticks for which a scene plays once, from its start; 0: none does.
     playing: u16,
+    turning: Turning,
     /// Ticks since the last beat.
     beat: u32,
     /// Beats until the next scene.
@@ -69,34 +74,8 @@ pub struct Turn {
 }
 
 impl<'a> Light<'a> {
-    /// A light that is switched on, with these contents of its EEPROM. If they hold no state, its
-    /// draws begin with `chance`, as [`Generator::chance_in`] tells it from what memory came up with.
-    pub fn power_up(works: Works<'a>, eeprom: &[u8], chance: Generator) -> Self {
-        Self::start(works, eeprom, chance, None).dark_or_lit()
-    }
-
-    /// The same after a reset by the watchdog, or out of standby.
-    pub fn restarted(works: Works<'a>, eeprom: &[u8], chance: Generator) -> Self {
-        Self::start(works, eeprom, chance, None)
-    }
-
-    /// As it is when power comes.
-    fn dark_or_lit(self) -> Self {
-        Self {
-            off: self.works.firmware.starts_dark.then(Off::default),
-            ..self
-        }
-    }
-
-    /// As [`restarted`](Self::restarted), but the first scene is this one, and no other follows.
-    ///
-    /// # Panics
-    /// If there is no such scene.
-    pub fn pinned(works: Works<'a>, eeprom: &[u8], chance: Generator, scene: usize) -> Self {
-        Self::start(works, eeprom, chance, Some(scene))
-    }
-
-    fn start(works: Works<'a>, eeprom: &[u8], chance: Generator, pinned: Option<usize>) -> Self {
+    fn start(works: Works<'a>, eeprom: &[u8], begin: Begin, pinned: Option<usize>) -> Self {
+        let chance = begin.chance;
         let Works { deck, firmware } = works;
         let memory = firmware.memory.as_ref();
         let mut light = Self {
@@ -111,12 +90,16 @@ impl<'a> Light<'a> {
             press: Press::default(),
             contacts: vec![Watch::default(); firmware.contacts.len()],
             playing: 0,
+            turning: Turning::default(),
             beat: 0,
             dwell: 0,
             change: firmware.fade.map(Change::dark),
             off: None,
         };
         light.recall(chance);
+        if firmware.switch.is_some() {
+            light.show = u8::from(begin.switch);
+        }
         if firmware.rules.hops() {
             light.hop(0);
         }
@@ -232,7 +215,7 @@ impl<'a> Light<'a> {
     pub fn turn(&mut self, sensed: impl Into<Sensed>) -> Turn {
         let sensed = sensed.into();
         if self.is_off() {
-            return self.rest(sensed.button);
+            return self.rest(sensed);
         }
         let mut turn = Turn::default();
         match self.change.as_mut().and_then(Change::advance) {
@@ -260,6 +243,7 @@ impl<'a> Light<'a> {
         }
         turn.started = self.play_out().or(turn.started);
         turn.started = self.watch_contacts(sensed).or(turn.started);
+        turn.started = self.watch_switch(sensed).or(turn.started);
         if firmware.has_beats() {
             self.beat = (self.beat + 1) % firmware.beats.ticks;
             let memory = firmware.memory.as_ref();
@@ -276,7 +260,8 @@ impl<'a> Light<'a> {
     }
 
     /// What follows a tick in standby: a press, once the button was let go.
-    fn rest(&mut self, button_down: bool) -> Turn {
+    fn rest(&mut self, sensed: Sensed) -> Turn {
+        let button_down = sensed.button;
         let least = self
             .works
             .firmware
@@ -289,7 +274,11 @@ impl<'a> Light<'a> {
             return Turn::default();
         }
         let eeprom = self.eeprom().to_vec();
-        *self = Self::start(self.works, &eeprom, self.player.generator, self.pinned);
+        let begin = Begin {
+            chance: self.player.generator,
+            switch: sensed.switch,
+        };
+        *self = Self::start(self.works, &eeprom, begin, self.pinned);
         Turn {
             started: Some(self.scene),
             switched: true,
@@ -311,6 +300,10 @@ impl<'a> Light<'a> {
             Onward::NextScene => self.hop(1),
             Onward::NextShow => {
                 self.show = self.show.wrapping_add(1);
+                self.hop(0)
+            }
+            Onward::Show(show) => {
+                self.show = show;
                 self.hop(0)
             }
             Onward::AnotherScene => {

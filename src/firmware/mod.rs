@@ -17,12 +17,13 @@ use crate::conduct::fade::FadeStep;
 use crate::conduct::{Beats, Features, Memory, Rules, State};
 use crate::input::button::ButtonTicks;
 use crate::input::contact::ContactTicks;
+use crate::input::switch::SwitchTicks;
 use crate::plan::{Plan, Tick};
 use crate::score::Image;
 use crate::spec::{Project, Show, Starts};
 
 pub use ahead::{Passed, computes_parts, passed};
-pub use light::{Light, Turn, Works};
+pub use light::{Begin, Light, Turn, Works};
 pub use part::Part;
 pub use standby::StandbyText;
 pub use start_up::{StartUp, TEMPLATES, before_tables, once, vectors};
@@ -46,6 +47,8 @@ pub struct Firmware {
     pub button: Option<ButtonTicks>,
     /// In the order of the project.
     pub contacts: Vec<ContactTicks>,
+    /// `None`: no switch chooses between shows.
+    pub switch: Option<SwitchTicks>,
     /// Added to the master level each tick while a scene changes.
     pub fade: Option<FadeStep>,
     /// Of all parts, those that are counted most first.
@@ -83,6 +86,8 @@ impl Firmware {
                     ButtonTicks::new(button, long, rules.holds(), &plan.tick)
                 }),
             contacts: contacts(project, &plan.tick),
+            switch: (project.selector.as_ref())
+                .map(|selector| SwitchTicks::new(selector, &plan.tick)),
             fade,
             variables: Vec::new(),
             starts_dark: project

@@ -19,6 +19,8 @@ pub enum Part {
     Button,
     /// Scenes that are played once, and the contacts that ask for them.
     Once,
+    /// One that chooses between shows.
+    Switch,
 }
 
 impl Firmware {
@@ -30,6 +32,7 @@ impl Firmware {
             (Part::Shows, self.rules.hops()),
             (Part::Button, self.button.is_some()),
             (Part::Once, self.rules.plays_once()),
+            (Part::Switch, self.switch.is_some()),
         ];
         let there = all.into_iter().filter(|(_, there)| *there);
         there.map(|(part, _)| part).collect()

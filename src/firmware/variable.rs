@@ -47,6 +47,7 @@ impl Firmware {
             Part::Shows,
             Part::Fade,
             Part::Once,
+            Part::Switch,
         ];
         let parts = self.parts();
         let there = counted_most_first
@@ -84,6 +85,9 @@ impl Firmware {
             Part::Shows if rules.roams() => Dwell::variables().to_vec(),
             Part::Shows => Vec::new(),
             Part::Fade => FadeStep::variables(rules.hops()).to_vec(),
+            Part::Switch => (self.switch.iter())
+                .map(|switch| switch.variable())
+                .collect(),
             Part::Once => {
                 let playing = Once::variable(rules.once(), rules.begins_with().is_some());
                 let contacts = self.contacts.iter().map(|contact| contact.variable());
@@ -101,7 +105,13 @@ impl Firmware {
             let variables = self.wanted(part).into_iter();
             variables.filter(|one| one.cleared).map(|one| one.name)
         };
-        let order = [Part::Button, Part::Fade, Part::Memory, Part::Once];
+        let order = [
+            Part::Button,
+            Part::Fade,
+            Part::Memory,
+            Part::Once,
+            Part::Switch,
+        ];
         let there = order.into_iter().filter(|part| parts.contains(part));
         there
             .flat_map(|part| {

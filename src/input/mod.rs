@@ -2,6 +2,7 @@
 
 pub mod button;
 pub mod contact;
+pub mod switch;
 
 use serde::Serialize;
 
@@ -16,6 +17,8 @@ pub enum Event {
     LongHold,
     /// A contact was closed, by its place among them.
     Closed(u8),
+    /// The switch was turned: closed, or open.
+    Turned(bool),
 }
 
 /// What is closed at a tick.
@@ -24,6 +27,7 @@ pub struct Sensed {
     pub button: bool,
     /// A bit for each contact.
     pub contacts: u8,
+    pub switch: bool,
 }
 
 impl Sensed {
@@ -32,12 +36,12 @@ impl Sensed {
     }
 }
 
-/// The button down or up, and no contact closed.
+/// The button down or up, and nothing else closed.
 impl From<bool> for Sensed {
     fn from(button: bool) -> Self {
         Self {
             button,
-            contacts: 0,
+            ..Self::default()
         }
     }
 }

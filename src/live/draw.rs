@@ -15,7 +15,7 @@ use crate::spec::Project;
 use crate::units::{Lightness, Luminance};
 
 use super::colour::Colours;
-use super::keys::{CONTACT, KEYS, OFF};
+use super::keys::{CONTACT, KEYS, OFF, SWITCH};
 use super::session::{Session, State};
 
 /// Lamps of a string, as far as there is room.
@@ -204,6 +204,7 @@ fn keys<'a>(width: u16, project: &Project, colours: Colours) -> Text<'a> {
     let mut used = 0;
     let has = |key: &str| match key {
         OFF => project.standby.is_some(),
+        SWITCH => project.selector.is_some(),
         CONTACT => !project.contacts.is_empty(),
         _ => true,
     };

@@ -22,6 +22,8 @@ pub enum Wish {
     Off,
     /// A contact closes for a moment, by its place.
     Close(u8),
+    /// The switch goes the other way.
+    Turn,
     /// Let it flash.
     Agree,
     Leave,
@@ -32,6 +34,9 @@ pub(super) const OFF: &str = "o";
 
 /// The key that only a light with contacts has.
 pub(super) const CONTACT: &str = "1-4";
+
+/// The key that only a light with a switch has.
+pub(super) const SWITCH: &str = "w";
 
 /// Each key and what it does, as the screen has it.
 pub(super) const KEYS: &[(&str, &str)] = &[
@@ -44,6 +49,7 @@ pub(super) const KEYS: &[(&str, &str)] = &[
     ("h", "hold"),
     (OFF, "off"),
     (CONTACT, "contact"),
+    (SWITCH, "switch"),
     ("r", "off and on"),
     ("q", "leave"),
 ];
@@ -69,6 +75,7 @@ impl Wish {
             KeyCode::Char('h') => Self::Hold,
             KeyCode::Char('o') => Self::Off,
             KeyCode::Char(digit @ '1'..='4') => Self::Close(digit as u8 - b'1'),
+            KeyCode::Char('w') => Self::Turn,
             KeyCode::Char('y') => Self::Agree,
             KeyCode::Char('q') | KeyCode::Esc => Self::Leave,
             _ => return None,

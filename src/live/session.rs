@@ -9,7 +9,7 @@ use crate::board::flash::SAFE;
 use crate::board::takes;
 use crate::design::Design;
 use crate::diagnostic::Span;
-use crate::firmware::Light;
+use crate::firmware::{Begin, Light};
 use crate::light::cie;
 use crate::page::{Frames, flashes};
 use crate::player::Generator;
@@ -128,6 +128,7 @@ impl<'a> Session<'a> {
             Wish::Hold => self.press(Press::Hold),
             Wish::Off => self.press(Press::Long),
             Wish::Close(contact) => self.close(contact),
+            Wish::Turn => self.turn(),
             Wish::Agree => self.agree(),
             Wish::Leave => {}
         }
@@ -285,7 +286,7 @@ impl<'a> Session<'a> {
     /// Plays one scene from its start, whatever the shows say.
     pub fn pin(&mut self, scene: usize) {
         let eeprom = self.light.eeprom().to_vec();
-        self.light = Light::pinned(self.design.works(), &eeprom, CHANCE, scene);
+        self.light = Light::pinned(self.design.works(), &eeprom, self.beginning(), scene);
         self.pinned = Some(scene);
         self.restart();
         self.news = format!("{} by itself; r goes back to the shows", self.scene());
@@ -294,15 +295,22 @@ impl<'a> Session<'a> {
     /// Switches it off and on; it remembers what it had saved.
     fn power_up(&mut self, news: &str) {
         let eeprom = self.light.eeprom().to_vec();
-        self.light = Light::power_up(self.design.works(), &eeprom, CHANCE);
+        self.light = Light::power_up(self.design.works(), &eeprom, self.beginning());
         self.pinned = None;
         self.restart();
         self.news = news.to_string();
     }
 
+    fn beginning(&self) -> Begin {
+        Begin {
+            chance: CHANCE,
+            switch: self.hand.turned,
+        }
+    }
+
     fn restart(&mut self) {
         (self.ticks, self.owed) = (0, 0.0);
-        self.hand = Hand::default();
+        self.hand.let_go();
         if matches!(self.state, State::Asks(_)) {
             self.state = State::Plays;
         }
@@ -313,7 +321,7 @@ impl<'a> Session<'a> {
     /// The first tick of a light.
     fn begin(&mut self) {
         self.duties = self.light.play();
-        self.light.turn(false);
+        self.light.turn(self.hand.tick());
         self.look();
         self.mind_flashes();
     }

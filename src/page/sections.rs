@@ -159,6 +159,17 @@ pub(super) fn pins(design: &Design) -> Vec<Place> {
             },
         });
     }
+    for (selector, pin) in design.project.selector.iter().zip(&plan.selector) {
+        places.push(Place {
+            what: selector.name.value.clone(),
+            pin: pin.pin.to_string(),
+            how: match selector.to {
+                ButtonTo::Supply => "to the supply, with 10 kohm to ground; chooses the show",
+                ButtonTo::Ground => "to ground, with the chip's pull-up; chooses the show",
+            }
+            .to_string(),
+        });
+    }
     for pin in plan.drive.pump().into_iter().flat_map(|pump| &pump.pins) {
         places.push(Place {
             what: "charge pump".to_string(),

@@ -22,6 +22,8 @@ pub enum HighPin {
     PullUp(Pin),
     /// That of a contact, by its index.
     ContactPullUp(usize),
+    /// That of the switch.
+    SelectorPullUp,
     /// The pump's first pin.
     Pump(Pin),
     /// A channel, by its index, that is dark when its pin is high.
@@ -46,7 +48,11 @@ impl Plan {
         let contacts = contacts
             .filter(|(_, (contact, _))| contact.to == ButtonTo::Ground)
             .map(|(index, (_, planned))| (planned.pin, HighPin::ContactPullUp(index)));
-        let inputs = button.chain(contacts);
+        let selector = project.selector.iter().zip(&self.selector);
+        let selector = selector
+            .filter(|(selector, _)| selector.to == ButtonTo::Ground)
+            .map(|(_, planned)| (planned.pin, HighPin::SelectorPullUp));
+        let inputs = button.chain(contacts).chain(selector);
         let mut bits: Vec<(Pin, HighPin)> = inputs.chain(pump).chain(low).collect();
         bits.sort_by_key(|(pin, _)| pin.port);
         let ports = bits.chunk_by(|a, b| a.0.port == b.0.port);

@@ -30,6 +30,8 @@ pub struct Plan {
     pub button: Option<PortPin>,
     /// In the order of the project.
     pub contacts: Vec<PortPin>,
+    /// The switch that chooses between shows.
+    pub selector: Option<PortPin>,
     /// What ports put out before anything runs, by port.
     pub latches: Vec<Latch>,
     pub watchdog: Option<WatchdogPlan>,
@@ -55,6 +57,12 @@ impl Plan {
     /// How the chip's family does things.
     pub fn target(&self) -> Target {
         Target::of(self.chip)
+    }
+
+    /// The pins that something is read from: button, contacts, switch.
+    pub fn inputs(&self) -> impl Iterator<Item = &PortPin> {
+        let button = self.button.iter();
+        button.chain(&self.contacts).chain(&self.selector)
     }
 
     /// The interrupts that the firmware handles, by vector.
@@ -148,6 +156,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
         tick,
         button,
         contacts,
+        selector: claims.selector.map(|pin| target.pin(pin)),
         latches: Vec::new(),
         watchdog,
         standby,

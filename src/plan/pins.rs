@@ -16,12 +16,7 @@ impl Plan {
             ClockSource::External => clocks.external_pin.as_slice(),
         };
         let pump = self.drive.pump().into_iter().flat_map(|pump| &pump.pins);
-        let others = self
-            .button
-            .iter()
-            .chain(&self.contacts)
-            .chain(pump)
-            .map(|pin| pin.pin);
+        let others = self.inputs().chain(pump).map(|pin| pin.pin);
         let used: BTreeSet<Pin> = (self.drive.channels().iter().map(|channel| channel.pin))
             .chain(others)
             .chain(self.chip.reset)

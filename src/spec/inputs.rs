@@ -1,4 +1,4 @@
-//! What comes in: the button, and contacts that play something once.
+//! What comes in: the button, contacts that play something once, and a switch.
 
 use super::project::{PatternId, Project};
 use crate::diagnostic::Spanned;
@@ -59,4 +59,14 @@ pub struct Once {
     pub pattern: Spanned<PatternId>,
     /// For how long. `None`: one round.
     pub lasts: Option<Spanned<Time>>,
+}
+
+/// A switch that chooses between two shows: the first while it is open, the second while it is closed.
+#[derive(Debug, Clone)]
+pub struct Selector {
+    pub name: Spanned<String>,
+    pub pin: Spanned<String>,
+    pub to: ButtonTo,
+    /// How long it must stay the other way to count.
+    pub debounce: Spanned<Time>,
 }

@@ -38,6 +38,7 @@ pub struct Project {
     pub button: Option<Button>,
     /// In the order written, at most [`CONTACTS`].
     pub contacts: Vec<Contact>,
+    pub selector: Option<Selector>,
     /// What is played once when power comes.
     pub start: Option<Once>,
     /// `None`: it is never off while it has power.

@@ -16,6 +16,7 @@ pub struct Claims<'a> {
     pub button: Option<Pin>,
     /// By contact; `None`: in error.
     pub contacts: Vec<Option<Pin>>,
+    pub selector: Option<Pin>,
     pub pump: Option<[Pin; 2]>,
     /// Everything that is taken, by what and where in the file.
     taken: BTreeMap<Pin, (User<'a>, Span)>,
@@ -40,6 +41,7 @@ impl<'a> Claims<'a> {
             channels: Vec::new(),
             button: None,
             contacts: Vec::new(),
+            selector: None,
             pump: None,
             taken: BTreeMap::new(),
         };
@@ -59,6 +61,10 @@ impl<'a> Claims<'a> {
             let user = User::Contact(&contact.name.value);
             let pin = claims.take(&contact.pin, user, notes);
             claims.contacts.push(pin);
+        }
+        if let Some(selector) = &project.selector {
+            let user = User::Contact(&selector.name.value);
+            claims.selector = claims.take(&selector.pin, user, notes);
         }
         if let Some(pump) = &project.charge_pump {
             let [first, second] = &pump.pins;

@@ -85,6 +85,7 @@ pub(crate) fn project(core: Core, seed: u64) -> String {
     // What came later has dice of its own, so that the rest stays as it was drawn.
     draft.standby(&mut Dice(ChaCha8Rng::seed_from_u64(!seed)));
     draft.once(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0xA5A5)));
+    draft.switch(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0x5A5A)));
     draft.text
 }
 
@@ -436,6 +437,32 @@ impl Draft {
             let plays = plays(dice);
             self.line(format!("start: {{{plays}}}"));
         }
+    }
+}
+
+impl Draft {
+    /// A switch, for two shows or two patterns.
+    fn switch(&mut self, dice: &mut Dice) {
+        let shows = self.text.matches("  - roam:").count()
+            + self.text.matches("  - steady:").count()
+            + self.text.matches("  - solo:").count();
+        let written = self.text.contains("shows:");
+        let selects = match (written, shows, self.names.as_slice()) {
+            (true, 2, _) => "shows".to_string(),
+            (false, _, [first, .., last]) => format!("[{first}, {last}]"),
+            _ => return,
+        };
+        let free = |pin: &&Pin| !self.text.contains(&format!("{pin}"));
+        let Some(pin) = self.spare.iter().find(free).copied() else {
+            return;
+        };
+        if self.text.contains("inputs:") || !dice.chance(50) {
+            return;
+        }
+        let more = dice.one_of(&["", "", ", to: supply", ", debounce: 60 ms"]);
+        self.line(format!(
+            "inputs: {{choice: {{pin: {pin}, selects: {selects}{more}}}}}"
+        ));
     }
 }
 

@@ -44,6 +44,7 @@ pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
         change_fade: at(Time::default()),
         button: None,
         contacts: Vec::new(),
+        selector: None,
         start: None,
         standby: None,
         memory: None,

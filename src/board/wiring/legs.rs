@@ -159,6 +159,14 @@ fn of_board(design: &Design, pin: Pin) -> Option<Use> {
         };
         return Some(Use::new(&contact.name.value, format!(" (contact){more}")));
     }
+    let selector = design.project.selector.iter().zip(&design.plan.selector);
+    if let Some((selector, _)) = selector.into_iter().find(|(_, planned)| planned.pin == pin) {
+        let more = match selector.to {
+            ButtonTo::Supply => ", to supply; 10 kohm to ground",
+            ButtonTo::Ground => ", to ground",
+        };
+        return Some(Use::new(&selector.name.value, format!(" (switch){more}")));
+    }
     let pump = design.plan.drive.pump()?;
     let which = pump.pins.iter().position(|plan| plan.pin == pin)?;
     let stages = ["odd", "even"][which];

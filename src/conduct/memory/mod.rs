@@ -50,7 +50,7 @@ impl Memory {
         state: &State,
         image: &Image,
     ) -> Option<Self> {
-        let choices = project.memory.is_some() && rules.hops();
+        let choices = project.memory.is_some() && rules.chooses();
         // Without it every power-up would draw the same.
         if !choices && !features.draws {
             return None;

@@ -7,6 +7,7 @@ mod once;
 mod parts;
 mod pins;
 mod starts;
+mod switch;
 mod tables;
 mod write;
 

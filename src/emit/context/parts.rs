@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::once::OnceText;
+use super::switch::SwitchText;
 use crate::conduct::{Kept, Memory};
 use crate::design::Design;
 use crate::drive::Drive;
@@ -37,6 +38,7 @@ pub(super) struct Parts {
     fade: Option<Fade>,
     button: Option<Button>,
     once: Option<OnceText>,
+    switch: Option<SwitchText>,
     beats: bool,
     beat: Beat,
     tick: Tick,
@@ -192,6 +194,7 @@ impl Parts {
             }),
             button,
             once: OnceText::new(design),
+            switch: SwitchText::new(design),
             beats,
             beat: beat(design),
             tick: tick(design),

@@ -27,6 +27,11 @@ pub(super) fn ports(design: &Design) -> Vec<Port> {
             let pin = design.plan.contacts[*index].pin;
             format!("pull-up of `{name}` on {pin}")
         }
+        HighPin::SelectorPullUp => {
+            let selector = design.project.selector.as_ref();
+            let name = selector.map_or("", |selector| &selector.name.value);
+            format!("pull-up of `{name}`")
+        }
         HighPin::Pump(pin) => format!("the pump's {pin} starts high"),
         HighPin::Dark(index) => {
             let name = &design.project.channels[*index].name.value;

@@ -168,7 +168,7 @@ fn inputs(design: &Design) -> Vec<String> {
         .button
         .iter()
         .filter(|_| design.firmware.button.is_some());
-    let pins = button.chain(&plan.contacts);
+    let pins = button.chain(&plan.contacts).chain(&plan.selector);
     let all: BTreeSet<String> = pins.map(|pin| pin.input.clone()).collect();
     all.into_iter().collect()
 }
@@ -290,8 +290,7 @@ fn registers(design: &Design, shelter: Shelter) -> Vec<Named> {
             .iter()
             .map(|standby| standby.waking.forbid.register),
     );
-    let inputs = plan.button.iter().chain(&plan.contacts);
-    names.extend(inputs.map(|pin| pin.input.as_str()));
+    names.extend(plan.inputs().map(|pin| pin.input.as_str()));
     names.extend(plan.written().map(|write| write.register));
     names.sort_unstable();
     names.dedup();

@@ -1,4 +1,4 @@
-//! What is played once, in the model of the light.
+//! Contacts and a switch, and what is played once, in the model of the light.
 
 use super::super::change::Due;
 use super::Light;
@@ -51,6 +51,20 @@ impl Light<'_> {
             }
         }
         started
+    }
+
+    /// The show that the switch asks for; the scene that starts right now, if any.
+    pub(super) fn watch_switch(&mut self, sensed: Sensed) -> Option<usize> {
+        let firmware = self.works.firmware;
+        let ticks = firmware.switch?;
+        let was = self.show != 0;
+        if !self.turning.turns(sensed.switch, was, ticks) {
+            return None;
+        }
+        match firmware.rules.action(Cause::Input(Event::Turned(!was)))? {
+            Action::Go(to) => self.go(to),
+            _ => None,
+        }
     }
 
     /// Plays a scene for a while, unless it is about to go off.

@@ -19,6 +19,8 @@ pub(super) enum Press {
 pub(super) struct Hand {
     pressed: u32,
     closed: [u32; CONTACTS],
+    /// The switch is closed.
+    pub(super) turned: bool,
 }
 
 impl Hand {
@@ -29,10 +31,19 @@ impl Hand {
         let sensed = Sensed {
             button: self.pressed > 0,
             contacts: mask,
+            switch: self.turned,
         };
         self.pressed = self.pressed.saturating_sub(1);
         self.closed = self.closed.map(|ticks| ticks.saturating_sub(1));
         sensed
+    }
+
+    /// It lets go of all but the switch.
+    pub(super) fn let_go(&mut self) {
+        *self = Self {
+            turned: self.turned,
+            ..Self::default()
+        };
     }
 
     /// Whether the button is down.
@@ -92,5 +103,16 @@ impl Session<'_> {
         }
         self.hand.closed[at] = u32::from(ticks.debounce);
         self.news = format!("`{}` closes", written.name.value);
+    }
+
+    /// Turns the switch.
+    pub(super) fn turn(&mut self) {
+        let Some(selector) = &self.design.project.selector else {
+            self.news = "this project has no switch".to_string();
+            return;
+        };
+        self.hand.turned = !self.hand.turned;
+        let way = if self.hand.turned { "closed" } else { "open" };
+        self.news = format!("`{}` is {way}", selector.name.value);
     }
 }

@@ -68,7 +68,7 @@ record! {
         change_fade: Option<Spanned<Time>>,
         /// The button.
         button: Option<Button>,
-        /// Contacts by name, up to four: what each plays once when it closes.
+        /// Contacts by name: up to four that play something once when they close, and a switch.
         inputs: Option<Named<Input>>,
         /// What is played once when power comes. Default: nothing; the first scene is on at once.
         start: Option<Start>,

@@ -56,7 +56,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         steps: 0,
     };
     let shown = shows::resolve(raw, &mut resolver);
-    let (start, contacts) = inputs::inputs(raw, &shown.once, report);
+    let inputs = inputs::resolve(raw, &shown.once, report);
     Some(Project {
         sources: report.sources.clone(),
         name: name(raw, path),
@@ -74,8 +74,9 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         shows: shown.shows,
         change_fade,
         button,
-        contacts,
-        start,
+        contacts: inputs.contacts,
+        selector: inputs.selector,
+        start: inputs.start,
         standby,
         memory,
         charge_pump,

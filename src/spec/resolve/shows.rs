@@ -47,7 +47,11 @@ pub(super) fn resolve(raw: &raw::Project, resolver: &mut Resolver) -> Shown {
     let once: Vec<Option<usize>> = named.collect();
     let drafts = drafts(raw, &once, resolver);
     if drafts.iter().all(|draft| draft.whole) {
-        check_reach(&drafts, &once, raw.button.is_some(), resolver);
+        let leads = Leads {
+            button: raw.button.is_some(),
+            switch: inputs::selects(raw),
+        };
+        check_reach(&drafts, &once, leads, resolver);
     }
 
     let mut shown: Vec<usize> = (0..own.len())
@@ -114,6 +118,9 @@ fn is_shown(index: usize, drafts: &[Draft]) -> bool {
 }
 
 fn drafts(raw: &raw::Project, once: &[Option<usize>], resolver: &mut Resolver) -> Vec<Draft> {
+    if let Some(drafts) = selected(raw, resolver) {
+        return drafts;
+    }
     let Some(shows) = &raw.shows else {
         return vec![default_show(raw, once, resolver)];
     };
@@ -134,6 +141,22 @@ fn drafts(raw: &raw::Project, once: &[Option<usize>], resolver: &mut Resolver) -
         .iter()
         .map(|show| draft(show, raw, once, resolver))
         .collect()
+}
+
+/// A show for each of the two patterns that a switch chooses between; `None`: there is no such switch, or the
+/// shows are written.
+fn selected(raw: &raw::Project, resolver: &mut Resolver) -> Option<Vec<Draft>> {
+    let (names, span) = inputs::selected(raw).filter(|_| raw.shows.is_none())?;
+    let draft = |name: &Spanned<String>| {
+        let found = resolver.written.find(name, resolver.report);
+        Draft {
+            span,
+            kind: Kind::Solo,
+            patterns: found.into_iter().collect(),
+            whole: found.is_some(),
+        }
+    };
+    Some(names.iter().map(draft).collect())
 }
 
 /// A single pattern, or a button to go through several, suits `solo`; else the light roams.
@@ -269,18 +292,30 @@ fn chosen(
     (chosen, whole)
 }
 
+/// What leads to shows and patterns.
+#[derive(Clone, Copy)]
+struct Leads {
+    button: bool,
+    /// To the second show.
+    switch: bool,
+}
+
 /// Complains of shows and patterns that nothing leads to.
-fn check_reach(
-    drafts: &[Draft],
-    once: &[Option<usize>],
-    has_button: bool,
-    resolver: &mut Resolver,
-) {
-    if let (false, Some(second)) = (has_button, drafts.get(1)) {
+fn check_reach(drafts: &[Draft], once: &[Option<usize>], leads: Leads, resolver: &mut Resolver) {
+    let has_button = leads.button;
+    let (third, by_hold) = (drafts.get(2), has_button && !leads.switch);
+    let lost = if leads.switch { third } else { drafts.get(1) };
+    if let (false, Some(second)) = (by_hold, lost) {
         resolver.report.push(
             Diagnostic::error("S039", second.span, "a show that nothing leads to")
-                .label("without a button the first show plays for ever")
-                .hint("add `button: {pin: …}`; a hold goes to the next show"),
+                .label(match leads.switch {
+                    true => "a switch leads to two shows, and a hold does nothing",
+                    false => "without a button the first show plays for ever",
+                })
+                .hint(match leads.switch {
+                    true => "leave it out",
+                    false => "add `button: {pin: …}`; a hold goes to the next show",
+                }),
         );
     }
     let mut reached: Vec<usize> = once.iter().flatten().copied().collect();

@@ -310,11 +310,14 @@ fn starts_anew(setup: &Setup, eeprom: &[u8], how: &str) -> Result<(), Wrong> {
     })
 }
 
-/// A chip that starts with these contents of its EEPROM, at its first light.
+/// A chip that starts with these contents of its EEPROM, at its first light; its switch is as it was when
+/// that was saved.
 fn boot<'a>(setup: &'a Setup<'a>, eeprom: &[u8], noise: u64) -> Result<Bench<'a>, Wrong> {
+    let saved = Light::recalled(&setup.design.firmware, eeprom);
     let start = Start {
         eeprom: eeprom.to_vec(),
         noise,
+        switch: saved.is_some_and(|saved| choice(saved, setup.design).last() == Some(&1)),
         ..Start::default()
     };
     let mut bench = setup.power_up(&start)?;

@@ -11,6 +11,7 @@ mod roam;
 mod standby;
 mod steady;
 mod stuck;
+mod switch;
 mod wear;
 
 use rayon::prelude::*;
@@ -85,6 +86,11 @@ const CLAIMS: &[Claim] = &[
         contact::closed_at_power_up,
     ),
     ("what power brings plays once", contact::begins),
+    (
+        "a switch chooses the show, from the first tick on",
+        switch::chooses,
+    ),
+    ("a switch that bounces is turned once", switch::bounce),
     ("a long hold puts it off, and it stays off", standby::off),
     ("it is off when power comes", standby::dark),
     ("off, a tap wakes it", standby::wakes),

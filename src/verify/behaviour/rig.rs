@@ -52,9 +52,13 @@ impl<'a> Rig<'a> {
         Ok(Some(rig))
     }
 
-    /// A chip in which holds have led to a show.
+    /// A chip in which holds, or a switch, have led to a show.
     pub(super) fn in_show(setup: &'a Setup<'a>, show: u8) -> Result<Option<Self>, Wrong> {
-        let Some(mut rig) = Self::start(setup, &Start::default())? else {
+        let start = Start {
+            switch: show == 1,
+            ..Start::default()
+        };
+        let Some(mut rig) = Self::start(setup, &start)? else {
             return Ok(None);
         };
         for _ in 0..setup.design.deck.image.score.shows.len() {

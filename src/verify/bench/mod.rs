@@ -15,7 +15,7 @@ use self::start::Press;
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
 use crate::conduct::Saved;
-use crate::firmware::Light;
+use crate::firmware::{Begin, Light};
 use crate::input::Sensed;
 use crate::player::Generator;
 use crate::spec::{ButtonTo, CONTACTS};
@@ -47,7 +47,12 @@ impl<'a> Setup<'a> {
         start.before.happen(&mut machine);
         let high = |output: &ChannelPin| machine.high_cycles(output.pin);
         let high = self.outputs.iter().map(high).collect();
-        let model = self.model(&mut machine, start.scene, start.before.is_power());
+        let model = self.model(
+            &mut machine,
+            start.scene,
+            start.before.is_power(),
+            start.switch,
+        );
         let mut bench = Bench {
             setup: self,
             resets: machine.resets().len(),
@@ -69,10 +74,19 @@ impl<'a> Setup<'a> {
     }
 
     /// The model of a chip that has just been started; `scene`: it stays with this one; `power`: by power, which
-    /// may find it in standby.
-    fn model(&self, machine: &mut Machine, scene: Option<usize>, power: bool) -> Light<'a> {
+    /// may find it in standby; `switch`: that is closed.
+    fn model(
+        &self,
+        machine: &mut Machine,
+        scene: Option<usize>,
+        power: bool,
+        switch: bool,
+    ) -> Light<'a> {
         let eeprom = eeprom_in_time(machine);
-        let chance = self.chance_in(machine);
+        let chance = Begin {
+            chance: self.chance_in(machine),
+            switch,
+        };
         let works = self.design.works();
         match scene {
             _ if power && self.design.firmware.starts_dark => {
@@ -226,7 +240,9 @@ impl Bench<'_> {
         };
         let took = self.machine.seconds(reset.at.0) - since;
         self.resets = resets + 1;
-        self.model = self.setup.model(&mut self.machine, None, false);
+        self.model = self
+            .setup
+            .model(&mut self.machine, None, false, self.sensed.switch);
         (self.tick, self.started) = (0, None);
         self.turned = self.machine.now();
         Ok(Some(took))
@@ -235,6 +251,7 @@ impl Bench<'_> {
     fn close(&mut self, what: Finger, closed: bool) {
         match what {
             Finger::Button => self.sensed.button = closed,
+            Finger::Switch => self.sensed.switch = closed,
             Finger::Contact(at) if closed => self.sensed.contacts |= 1 << at,
             Finger::Contact(at) => self.sensed.contacts &= !(1 << at),
         }

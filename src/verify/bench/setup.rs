@@ -19,6 +19,7 @@ pub struct Setup<'a> {
     pub outputs: Vec<ChannelPin>,
     button: Option<(Pin, ButtonTo)>,
     contacts: Vec<(Pin, ButtonTo)>,
+    switch: Option<(Pin, ButtonTo)>,
 }
 
 /// Addresses in the firmware.
@@ -116,6 +117,12 @@ impl<'a> Setup<'a> {
                 .zip(design.project.button.as_ref())
                 .map(|(planned, button)| in_machine(planned).map(|pin| (pin, button.to)))
                 .transpose()?,
+            switch: plan
+                .selector
+                .as_ref()
+                .zip(design.project.selector.as_ref())
+                .map(|(planned, selector)| in_machine(planned).map(|pin| (pin, selector.to)))
+                .transpose()?,
             contacts: (plan.contacts.iter().zip(&design.project.contacts))
                 .map(|(planned, contact)| Ok((in_machine(planned)?, contact.to)))
                 .collect::<Result<_, VerifyError>>()?,
@@ -133,6 +140,7 @@ impl Setup<'_> {
     pub(super) fn finger(&self, what: Finger) -> Option<(Pin, ButtonTo)> {
         match what {
             Finger::Button => self.button,
+            Finger::Switch => self.switch,
             Finger::Contact(at) => self.contacts.get(usize::from(at)).copied(),
         }
     }

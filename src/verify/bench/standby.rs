@@ -3,6 +3,7 @@
 
 use super::course::Arrival;
 use super::{Bench, Finger, LONGEST_TICK, Press};
+use crate::firmware::Light;
 use crate::spec::Active;
 use crate::verify::Failure;
 use crate::verify::machine::{Level, Moment, NOWHERE, Stop};
@@ -21,7 +22,7 @@ pub struct Rest {
     pub still: Moment,
 }
 
-impl Bench<'_> {
+impl<'a> Bench<'a> {
     /// Plays on until it goes off and its clock has stopped; in the next tick it is on again.
     pub fn until_off(&mut self, seconds: f64) -> Result<Option<Rest>, Failure> {
         let end = self.seconds() + seconds;
@@ -73,12 +74,18 @@ impl Bench<'_> {
         }
         self.all_dark()?;
         // What it will start from is what memory holds now.
-        self.model = self.setup.model(&mut self.machine, self.pinned, false);
+        self.model = self.fresh_model();
         (self.off, self.tick, self.started) = (true, 0, None);
         Ok(Rest {
             off,
             still: self.machine.now(),
         })
+    }
+
+    fn fresh_model(&mut self) -> Light<'a> {
+        let switch = self.sensed.switch;
+        self.setup
+            .model(&mut self.machine, self.pinned, false, switch)
     }
 
     /// Off, it is left alone for some seconds, in which nothing moves.
@@ -113,6 +120,8 @@ impl Bench<'_> {
             }
             self.step(self.soon(patience))?;
         }
+        // Meanwhile the switch may have been turned.
+        self.model = self.fresh_model();
         (self.off, self.turned) = (false, self.machine.now());
         Ok(())
     }

@@ -15,18 +15,22 @@ pub struct Start {
     pub button_down: bool,
     /// The contacts that are closed, a bit for each.
     pub contacts: u8,
+    /// The switch is closed.
+    pub switch: bool,
     pub before: Before,
 }
 
 impl Start {
-    /// The button and all contacts, each with whether it is closed.
+    /// Button, switch and all contacts, each with whether it is closed.
     pub(super) fn closed(&self) -> impl Iterator<Item = (Finger, bool)> {
         let contacts = 0..CONTACTS as u8;
         let mask = self.contacts;
         let contacts = contacts.map(move |at| (Finger::Contact(at), mask & 1 << at != 0));
-        [(Finger::Button, self.button_down)]
-            .into_iter()
-            .chain(contacts)
+        let others = [
+            (Finger::Button, self.button_down),
+            (Finger::Switch, self.switch),
+        ];
+        others.into_iter().chain(contacts)
     }
 }
 
@@ -44,4 +48,5 @@ pub enum Finger {
     Button,
     /// By its place among the contacts.
     Contact(u8),
+    Switch,
 }

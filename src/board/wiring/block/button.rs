@@ -61,6 +61,23 @@ pub(super) fn contacts(bill: &mut Bill, design: &Design) -> Vec<Block> {
     contacts.map(block).collect()
 }
 
+/// `None`: there is none.
+pub(super) fn switch(bill: &mut Bill, design: &Design) -> Option<Block> {
+    let (written, planned) = (
+        design.project.selector.as_ref()?,
+        design.plan.selector.as_ref()?,
+    );
+    let name = written.name.value.as_str();
+    let switch = Closing {
+        title: &format!("Switch {name}"),
+        name,
+        part: "switch",
+        to: written.to,
+        pin: planned.pin,
+    };
+    Some(switch.block(bill))
+}
+
 impl Closing<'_> {
     fn block(&self, bill: &mut Bill) -> Block {
         let name = self.name;
@@ -70,8 +87,8 @@ impl Closing<'_> {
             ButtonTo::Ground => "to ground; the chip pulls up",
         };
         let place = match self.part {
-            "contact" => format!("{name}: {place}"),
-            _ => place.to_string(),
+            "push button" => place.to_string(),
+            _ => format!("{name}: {place}"),
         };
         let button = bill.add(1, Want::named(ItemKind::Button, self.part), place);
         let place = format!("{name}: in series, at its leg");
@@ -116,8 +133,8 @@ impl Closing<'_> {
 
     fn to_ground(&self) -> String {
         match self.part {
-            "contact" => format!("{}: its leg to ground, always", self.name),
-            _ => "the button's leg to ground".to_string(),
+            "push button" => "the button's leg to ground".to_string(),
+            _ => format!("{}: its leg to ground, always", self.name),
         }
     }
 }

@@ -40,6 +40,7 @@ pub(super) fn sheet(design: &Design, circuit: &Circuit, legs: &[Leg]) -> Sheet {
     blocks.extend(chip::crystal(&mut bill, design));
     blocks.extend(button::button(&mut bill, design));
     blocks.extend(button::contacts(&mut bill, design));
+    blocks.extend(button::switch(&mut bill, design));
     blocks.extend(string::strings(&mut bill, design, circuit));
     blocks.extend(pump::pump(&mut bill, design, circuit));
     blocks.extend(supply::supply(&mut bill, design, circuit));
