@@ -3,10 +3,12 @@
 use clap::Args;
 
 use duskloom::budget::{Style, budget, report};
+use duskloom::design::Design;
 
 use super::failure::Failure;
 use super::project::ProjectFile;
 use super::screen::{self, Format};
+use super::watch::{Again, again};
 
 /// Show whether it fits: flash, memory, time, current, flicker, flashes
 ///
@@ -25,6 +27,8 @@ pub(super) struct Budget {
     /// Show the board as well: strings, charge pump, what each pattern and show draws, clock
     #[arg(long)]
     board: bool,
+    #[command(flatten)]
+    again: Again,
     /// Use plain ASCII
     #[arg(long)]
     ascii: bool,
@@ -42,8 +46,14 @@ impl Budget {
     }
 
     pub(super) fn run(self) -> Result<(), Failure> {
-        let design = self.project.design()?;
-        let verdict = budget(&design);
+        if self.again.watch {
+            return again(&self.project, |design| self.show(design));
+        }
+        self.show(&self.project.design()?)
+    }
+
+    fn show(&self, design: &Design) -> Result<(), Failure> {
+        let verdict = budget(design);
         let text = match self.format {
             Format::Text => {
                 let fits = report(&verdict, Style { ascii: self.ascii });
@@ -56,6 +66,6 @@ impl Budget {
             Format::Json => screen::json(&verdict)?,
         };
         screen::print(&text)?;
-        screen::objections(&design, verdict.objections())
+        screen::objections(design, verdict.objections())
     }
 }

@@ -16,6 +16,7 @@ use super::language::LanguageChoice;
 use super::outputs::{self, Extent};
 use super::project::ProjectFile;
 use super::screen::{self, Format};
+use super::watch::{Again, again};
 
 /// Write the firmware of a project
 ///
@@ -40,7 +41,7 @@ pub(super) struct Build {
     #[arg(long, conflicts_with = "force")]
     check: bool,
     /// Write tables and player only, for a main program of your own
-    #[arg(long)]
+    #[arg(long, conflicts_with = "watch")]
     player_only: bool,
     /// Overwrite files that were changed by hand
     #[arg(long)]
@@ -48,6 +49,8 @@ pub(super) struct Build {
     /// Print nothing when all is well
     #[arg(short, long)]
     quiet: bool,
+    #[command(flatten)]
+    again: Again,
     /// For people, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -79,33 +82,38 @@ impl Build {
     }
 
     pub(super) fn run(self) -> Result<(), Failure> {
-        let (design, extent) = if self.player_only {
-            (self.project.embedded()?, Extent::Player)
+        if self.again.watch {
+            return again(&self.project, |design| self.build(design, Extent::Whole));
+        }
+        if self.player_only {
+            self.build(&self.project.embedded()?, Extent::Player)
         } else {
-            (self.project.design()?, Extent::Whole)
-        };
+            self.build(&self.project.design()?, Extent::Whole)
+        }
+    }
+
+    fn build(&self, design: &Design, extent: Extent) -> Result<(), Failure> {
         let language = self.language.language();
         let sources = match extent {
-            Extent::Whole => language.firmware(&design),
-            Extent::Player => language.player(&design),
+            Extent::Whole => language.firmware(design),
+            Extent::Player => language.player(design),
         };
         let verdict = match (extent, language) {
-            (Extent::Whole, Language::C) => Some(budget::budget_of(&design, &sources)),
+            (Extent::Whole, Language::C) => Some(budget::budget_of(design, &sources)),
             _ => None,
         };
         let objections = match (extent, &verdict) {
             (Extent::Player, _) => Vec::new(),
             (Extent::Whole, Some(verdict)) => verdict.objections(),
-            (Extent::Whole, None) => budget::objections_to_rust(&design),
+            (Extent::Whole, None) => budget::objections_to_rust(design),
         };
-        screen::objections(&design, objections)?;
+        screen::objections(design, objections)?;
         if !self.quiet {
             screen::cautions(design.advice());
         }
-        let files = outputs::all(&design, sources, verdict.as_ref());
-        let path = self
-            .out
-            .unwrap_or_else(|| default_folder(&design, language));
+        let files = outputs::all(design, sources, verdict.as_ref());
+        let path = self.out.clone();
+        let path = path.unwrap_or_else(|| default_folder(design, language));
         let rule = match &self.depfile {
             Some(_) => Some(depfile::rule(&path, &files, &design.project.sources)?),
             None => None,
@@ -135,7 +143,7 @@ impl Build {
             return Ok(());
         }
         let built = Built {
-            design: &design,
+            design,
             folder: &path,
             entries: &entries,
             checked: self.check,

@@ -26,7 +26,22 @@ pub(super) fn list() -> String {
 }
 
 /// All that a project can use of a chip.
-pub(super) fn card(chip: &Chip) -> String {
+pub(super) fn card(chip: &Chip, ascii: bool) -> String {
+    let text = drawn(chip);
+    if !ascii {
+        return text;
+    }
+    let plain = |c: char| match c {
+        '┤' | '├' | '│' => '|',
+        '─' => '-',
+        '┌' | '┐' | '└' | '┘' => '+',
+        '◡' => 'U',
+        other => other,
+    };
+    text.chars().map(plain).collect()
+}
+
+fn drawn(chip: &Chip) -> String {
     let mut text = format!("{} ({}): {}\n\n", chip.title, chip.name, chip.datasheet);
     text += &format!(
         "  memory    {} flash, {} RAM, {} EEPROM\n",

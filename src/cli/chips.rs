@@ -19,6 +19,9 @@ pub(super) struct Chips {
     /// The chip, such as attiny2313a
     #[arg(value_name = "CHIP")]
     chip: Option<String>,
+    /// Use plain ASCII
+    #[arg(long)]
+    ascii: bool,
     /// For people, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -39,7 +42,7 @@ impl Chips {
         let chip = self.chip.as_deref().map(found).transpose()?;
         screen::print(&match (self.format, chip) {
             (Format::Text, None) => chip_card::list(),
-            (Format::Text, Some(chip)) => chip_card::card(chip),
+            (Format::Text, Some(chip)) => chip_card::card(chip, self.ascii),
             (Format::Json, None) => {
                 screen::json(&chip::all().map(ChipData::of).collect::<Vec<_>>())?
             }

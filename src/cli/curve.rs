@@ -6,12 +6,14 @@ use clap::{Args, value_parser};
 
 use duskloom::board::lamps;
 use duskloom::curve::{self, Style, report};
+use duskloom::design::Design;
 use duskloom::picture;
 
 use super::failure::Failure;
 use super::file;
 use super::project::ProjectFile;
 use super::screen::{self, Format};
+use super::watch::{Again, again};
 
 /// Show the brightness levels: lightness, duty, errors, a plot
 ///
@@ -25,6 +27,8 @@ pub(super) struct Curve {
     /// Show every so many levels in the table
     #[arg(short, long, value_name = "N", default_value = "1", value_parser = value_parser!(u16).range(1..))]
     every: u16,
+    #[command(flatten)]
+    again: Again,
     /// Use plain ASCII
     #[arg(long)]
     ascii: bool,
@@ -49,21 +53,27 @@ impl Curve {
     }
 
     pub(super) fn run(self) -> Result<(), Failure> {
-        let design = self.project.design()?;
+        if self.again.watch {
+            return again(&self.project, |design| self.show(design));
+        }
+        self.show(&self.project.design()?)
+    }
+
+    fn show(&self, design: &Design) -> Result<(), Failure> {
         if let Some(svg) = &self.svg {
             return file::write(
                 svg,
                 file::Kind::Svg,
-                &picture::curve(&design, &lamps(&design)),
+                &picture::curve(design, &lamps(design)),
             );
         }
         if self.format == Format::Json {
-            return screen::print(&screen::json(&curve::data(&design))?);
+            return screen::print(&screen::json(&curve::data(design))?);
         }
         let style = Style {
             every: usize::from(self.every),
             ascii: self.ascii,
         };
-        screen::print(&report(&design, &style))
+        screen::print(&report(design, &style))
     }
 }

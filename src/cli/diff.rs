@@ -4,6 +4,7 @@ use clap::{Args, ValueEnum};
 
 use duskloom::diff::{self, Difference};
 use duskloom::escape;
+use duskloom::preview::{Glyphs, Style};
 
 use super::failure::Failure;
 use super::revision::Version;
@@ -27,6 +28,12 @@ pub(super) struct Diff {
     /// Tell the rows of the budget that are the same, too
     #[arg(long)]
     all: bool,
+    /// Width of the timelines in columns
+    #[arg(short, long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(40..=400))]
+    width: Option<u16>,
+    /// Use plain ASCII
+    #[arg(long)]
+    ascii: bool,
     /// For people, for a review, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -57,7 +64,15 @@ impl Diff {
     pub(super) fn run(self) -> Result<(), Failure> {
         let old = read("old", &self.old)?;
         let new = read("new", &self.new)?;
-        let difference = diff::diff((&self.old, &old), (&self.new, &new));
+        let style = Style {
+            width: self.width.map_or(diff::STYLE.width, usize::from),
+            glyphs: if self.ascii {
+                Glyphs::Ascii
+            } else {
+                diff::STYLE.glyphs
+            },
+        };
+        let difference = diff::diff_drawn((&self.old, &old), (&self.new, &new), &style);
         screen::print(&self.shown(&difference)?)?;
         if difference.is_none() {
             Ok(())
@@ -68,6 +83,7 @@ impl Diff {
 
     fn shown(&self, difference: &Difference) -> Result<String, Failure> {
         Ok(match self.format {
+            Format::Text if self.ascii => diff::text(difference, self.all).replace('→', "->"),
             Format::Text => diff::text(difference, self.all),
             Format::Markdown => diff::markdown(difference, self.all),
             Format::Json => screen::json(difference)?,

@@ -5,8 +5,6 @@ use std::path::PathBuf;
 use clap::{Args, value_parser};
 
 use duskloom::design::Design;
-use duskloom::diagnostic;
-use duskloom::escape;
 use duskloom::live::{self, Colours, Outlook};
 use duskloom::preview::{Glyphs, Style, View, frames, timelines};
 use duskloom::spec::{self, PatternId};
@@ -17,7 +15,7 @@ use super::failure::Failure;
 use super::file;
 use super::project::ProjectFile;
 use super::screen::{self, Form, Format};
-use super::watch::{Blind, Watch};
+use super::watch::{Blind, Watch, again};
 
 /// Show patterns as text timelines
 ///
@@ -95,28 +93,10 @@ impl Preview {
         if self.live {
             return self.live();
         }
-        if !self.watch {
-            return self.show(&self.project.design()?);
+        if self.watch {
+            return again(&self.project, |design| self.show(design));
         }
-        let mut result = self.project.attempt().map_err(|report| {
-            let text = diagnostic::render(&report, true);
-            (text, report.sources)
-        });
-        let sources = match &result {
-            Ok(design) => design.project.sources.clone(),
-            Err((_, sources)) => sources.clone(),
-        };
-        let mut watch = Watch::new(&self.project, &sources);
-        loop {
-            screen::clear();
-            match result {
-                Ok(design) => self.show(&design).or_else(say)?,
-                Err((text, _)) => screen::complain(&text),
-            }
-            let path = self.project.path().display().to_string();
-            screen::complain(&format!("watching {}\n", escape::line(&path)));
-            result = watch.next().map_err(|text| (text, sources.clone()));
-        }
+        self.show(&self.project.design()?)
     }
 
     /// Once, in whichever form was asked for.
@@ -174,18 +154,6 @@ impl Preview {
     fn pattern(&self, design: &Design) -> Result<Option<PatternId>, Failure> {
         let name = self.pattern.as_ref();
         name.map(|name| find(design, name)).transpose()
-    }
-}
-
-/// What goes wrong with one version may be right with the next; only a reader who has gone away
-/// ends the watch.
-fn say(failure: Failure) -> Result<(), Failure> {
-    match failure {
-        Failure::Unread => Err(failure),
-        failure => {
-            screen::complain(&failure.to_string());
-            Ok(())
-        }
     }
 }
 

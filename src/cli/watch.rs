@@ -7,14 +7,68 @@ use std::time::{Duration, SystemTime};
 
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Sources};
+use duskloom::escape;
 use duskloom::live::Outlook;
 
+use clap::Args;
+
+use super::failure::Failure;
 use super::project::ProjectFile;
+use super::screen;
 
 /// From one look to the next. Files are looked at, not listened to: that works on every file system.
 const LOOK: Duration = Duration::from_millis(150);
 /// An editor may write a file in several goes.
 const SETTLE: Duration = Duration::from_millis(40);
+
+/// Whether to look again at each save.
+#[derive(Debug, Args)]
+pub(super) struct Again {
+    /// Show it again each time a file of the project is saved
+    #[arg(long)]
+    pub watch: bool,
+}
+
+/// Shows a project, and again each time one of its files is saved, until it is interrupted.
+///
+/// # Errors
+/// Nobody reads any more. All else is said, and the next version may be right.
+pub(super) fn again(
+    project: &ProjectFile,
+    show: impl Fn(&Design) -> Result<(), Failure>,
+) -> Result<(), Failure> {
+    let mut result = project.attempt().map_err(|report| {
+        let text = diagnostic::render(&report, true);
+        (text, report.sources)
+    });
+    let sources = match &result {
+        Ok(design) => design.project.sources.clone(),
+        Err((_, sources)) => sources.clone(),
+    };
+    let mut watch = Watch::new(project, &sources);
+    loop {
+        screen::clear();
+        match result {
+            Ok(design) => show(&design).or_else(say)?,
+            Err((text, _)) => screen::complain(&text),
+        }
+        let path = project.path().display().to_string();
+        screen::complain(&format!("watching {}\n", escape::line(&path)));
+        result = watch.next().map_err(|text| (text, sources.clone()));
+    }
+}
+
+/// What goes wrong with one version may be right with the next; only a reader who has gone away
+/// ends the watch.
+fn say(failure: Failure) -> Result<(), Failure> {
+    match failure {
+        Failure::Unread => Err(failure),
+        failure => {
+            screen::complain(&failure.to_string());
+            Ok(())
+        }
+    }
+}
 
 /// The files of a project, as they were last seen.
 pub(super) struct Watch<'p> {

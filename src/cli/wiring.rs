@@ -6,11 +6,13 @@ use clap::Args;
 
 use duskloom::board;
 use duskloom::board::wiring::{Figure, Item};
+use duskloom::design::Design;
 
 use super::failure::Failure;
 use super::file;
 use super::project::ProjectFile;
 use super::screen::{self, Form, Format};
+use super::watch::{Again, again};
 
 /// Show how to wire it: the package, the parts, the fuses, what to mind
 ///
@@ -28,6 +30,8 @@ pub(super) struct Wiring {
     /// Draw the circuit into this file instead, as a picture
     #[arg(long, value_name = "PICTURE", conflicts_with = "format")]
     svg: Option<PathBuf>,
+    #[command(flatten)]
+    again: Again,
     /// For people, or for scripts; as CSV, the parts list alone
     #[arg(long, value_enum, default_value_t = Form::Text)]
     format: Form,
@@ -48,11 +52,17 @@ impl Wiring {
     }
 
     pub(super) fn run(self) -> Result<(), Failure> {
-        let design = self.project.design()?;
+        if self.again.watch {
+            return again(&self.project, |design| self.show(design));
+        }
+        self.show(&self.project.design()?)
+    }
+
+    fn show(&self, design: &Design) -> Result<(), Failure> {
         screen::cautions(design.advice());
-        let card = board::wiring(&design, &board::report(&design));
-        if let Some(place) = self.svg {
-            return file::write(&place, file::Kind::Svg, &card.svg());
+        let card = board::wiring(design, &board::report(design));
+        if let Some(place) = &self.svg {
+            return file::write(place, file::Kind::Svg, &card.svg());
         }
         screen::print(&match self.format {
             Form::Text => card.text(),

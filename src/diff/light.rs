@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::design::Design;
-use crate::preview::{self, Round, View, Window};
+use crate::preview::{self, Round, Style, View, Window};
 use crate::score::Scene;
 use crate::spec::PatternId;
 use crate::units::Lightness;
@@ -28,10 +28,10 @@ const LONGEST: f64 = 600.0;
 const TICKS: f64 = 200_000.0;
 
 /// The patterns that differ, and how many do not.
-pub(super) fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize) {
+pub(super) fn patterns(old: &Design, new: &Design, style: &Style) -> (Vec<PatternChange>, usize) {
     let mut changes = Vec::new();
     let mut same = 0;
-    let versions = Versions::new(old, new);
+    let versions = Versions::new(old, new, style);
     let mut renames: Vec<String> = Vec::new();
     for (at, scene) in preview::played(new) {
         let before = find(old, name(new, at));
@@ -41,7 +41,7 @@ pub(super) fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize
                     changes.push(renamed(&was, new, at));
                     renames.push(was);
                 }
-                None => changes.push(alone(new, at, scene, ChangeKind::Added)),
+                None => changes.push(alone(new, at, scene, ChangeKind::Added, style)),
             },
             Some((was, old_scene)) => match versions.changed((was, old_scene), (at, scene)) {
                 Some(change) => changes.push(change),
@@ -52,7 +52,7 @@ pub(super) fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize
     for (at, scene) in preview::played(old) {
         let name = name(old, at);
         if find(new, name).is_none() && !renames.iter().any(|was| was == name) {
-            changes.push(alone(old, at, scene, ChangeKind::Removed));
+            changes.push(alone(old, at, scene, ChangeKind::Removed, style));
         }
     }
     (changes, same)
@@ -62,12 +62,14 @@ pub(super) fn patterns(old: &Design, new: &Design) -> (Vec<PatternChange>, usize
 struct Versions<'a> {
     old: &'a Design,
     new: &'a Design,
+    /// How timelines are drawn.
+    style: &'a Style,
     /// Equal programs are equal light: ticks, channels, levels and streams are the same.
     comparable: bool,
 }
 
 impl<'a> Versions<'a> {
-    fn new(old: &'a Design, new: &'a Design) -> Self {
+    fn new(old: &'a Design, new: &'a Design, style: &'a Style) -> Self {
         let comparable = old.grid == new.grid
             && old.deck.image.format.streams == new.deck.image.format.streams
             && names(old) == names(new)
@@ -75,6 +77,7 @@ impl<'a> Versions<'a> {
         Self {
             old,
             new,
+            style,
             comparable,
         }
     }
@@ -100,7 +103,7 @@ impl<'a> Versions<'a> {
             return None;
         }
         let view = View::default();
-        let room = pair::room(&[old, new]);
+        let room = pair::room(&[old, new], self.style);
         let before = Window::new(old, old_pattern, old_scene, &view, room);
         let after = Window::new(new, new_pattern, new_scene, &view, room);
         let step = old.grid.tick_seconds().min(new.grid.tick_seconds());
@@ -135,7 +138,12 @@ impl<'a> Versions<'a> {
             round: rounds,
             random: before.random || after.random,
             compared: span,
-            timelines: pair::both((old, old_scene, before), (new, new_scene, after), &marked),
+            timelines: pair::both(
+                (old, old_scene, before),
+                (new, new_scene, after),
+                &marked,
+                self.style,
+            ),
             channels,
         })
     }
@@ -192,8 +200,14 @@ fn renamed(was: &str, new: &Design, pattern: PatternId) -> PatternChange {
     }
 }
 
-fn alone(design: &Design, pattern: PatternId, scene: usize, kind: ChangeKind) -> PatternChange {
-    let room = pair::room(&[design]);
+fn alone(
+    design: &Design,
+    pattern: PatternId,
+    scene: usize,
+    kind: ChangeKind,
+    style: &Style,
+) -> PatternChange {
+    let room = pair::room(&[design], style);
     let window = Window::new(design, pattern, scene, &View::default(), room);
     let (old, new) = match kind {
         ChangeKind::Removed => (round(design, pattern), String::new()),
@@ -211,7 +225,7 @@ fn alone(design: &Design, pattern: PatternId, scene: usize, kind: ChangeKind) ->
         random: window.random,
         compared: 0.0,
         channels: Vec::new(),
-        timelines: pair::alone(design, scene, window),
+        timelines: pair::alone(design, scene, window, style),
     }
 }
 

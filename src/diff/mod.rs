@@ -23,11 +23,13 @@ mod words;
 use serde::Serialize;
 
 use crate::design::Design;
+use crate::preview::Style;
 use crate::units::{DeltaLightness, Lightness};
 
 pub use budget::{BudgetChange, SafetyChange, Stand};
 pub use light::ChangeKind;
 pub use markdown::markdown;
+pub use pair::STYLE;
 pub use tables::{LevelChange, RowChange};
 pub use text::text;
 
@@ -130,8 +132,17 @@ impl Difference {
 }
 
 /// Compares two versions, each with what the person calls it.
-pub fn diff((old_name, old): (&str, &Design), (new_name, new): (&str, &Design)) -> Difference {
-    let (patterns, same_patterns) = light::patterns(old, new);
+pub fn diff(old: (&str, &Design), new: (&str, &Design)) -> Difference {
+    diff_drawn(old, new, &STYLE)
+}
+
+/// The same, with timelines in a style.
+pub fn diff_drawn(
+    (old_name, old): (&str, &Design),
+    (new_name, new): (&str, &Design),
+    style: &Style,
+) -> Difference {
+    let (patterns, same_patterns) = light::patterns(old, new, style);
     let names = names::Names::of(&patterns);
     let conduct = facts::conduct(old, new, &names);
     let (budget, safety) = budget::changes(old, new);

@@ -44,14 +44,23 @@ pub fn draw(frame: &mut Frame, session: &Session, colours: Colours, fault: Optio
         Constraint::Length(foot),
     ])
     .areas(area);
-    frame.render_widget(Paragraph::new(heading(session, colours)), top);
-    for channel in 0..channels {
+    let width = usize::from(area.width);
+    frame.render_widget(Paragraph::new(heading(session, width, colours)), top);
+    let room = strings.height / a_channel;
+    let shown = if room < channels {
+        room.saturating_sub(1)
+    } else {
+        channels
+    };
+    for channel in 0..shown {
         let y = strings.y + channel * a_channel;
-        if y + a_channel > strings.bottom() {
-            break;
-        }
         let place = Rect::new(strings.x, y, strings.width, a_channel);
         string(frame, place, session, usize::from(channel), colours);
+    }
+    if shown < channels && strings.height > 0 {
+        let place = Rect::new(strings.x, strings.y + shown * a_channel, strings.width, 1);
+        let more = format!("  {} more, in a taller window", channels - shown);
+        frame.render_widget(Paragraph::new(Line::styled(more, colours.quiet())), place);
     }
     frame.render_widget(Paragraph::new(keys), bottom);
     match (fault, session.state) {
@@ -76,7 +85,8 @@ fn question(session: &Session, count: usize) -> String {
     )
 }
 
-fn heading<'a>(session: &'a Session, colours: Colours) -> Line<'a> {
+/// What plays, and how. Where there is no room for all, the project's name goes first, and then the show's.
+fn heading<'a>(session: &'a Session, width: usize, colours: Colours) -> Line<'a> {
     let state = match session.state {
         State::Plays => match session.speed() {
             1.0 => String::new(),
@@ -94,18 +104,28 @@ fn heading<'a>(session: &'a Session, colours: Colours) -> Line<'a> {
     } else {
         ""
     };
-    Line::from(vec![
-        Span::styled(
-            format!("  {}", session.design().project.name.value),
-            colours.strong(),
-        ),
-        Span::raw(format!("  {show}: ")),
-        Span::styled(session.scene(), colours.strong()),
-        Span::styled(
-            format!("  {:.2} s{state}{button}", session.time()),
-            colours.quiet(),
-        ),
-    ])
+    let name = Span::styled(
+        format!("  {}", session.design().project.name.value),
+        colours.strong(),
+    );
+    let show = Span::raw(format!("  {show}: "));
+    let scene = Span::styled(session.scene(), colours.strong());
+    let time = Span::styled(
+        format!("  {:.2} s{state}{button}", session.time()),
+        colours.quiet(),
+    );
+    let all = [
+        vec![name, show.clone(), scene.clone(), time.clone()],
+        vec![show, scene.clone(), time.clone()],
+        vec![Span::raw("  "), scene, time],
+    ];
+    let lines = all.map(Line::from);
+    let fits = lines.iter().position(|line| line.width() <= width);
+    let [.., least] = &lines;
+    lines
+        .get(fits.unwrap_or(lines.len()))
+        .unwrap_or(least)
+        .clone()
 }
 
 fn string(frame: &mut Frame, area: Rect, session: &Session, channel: usize, colours: Colours) {

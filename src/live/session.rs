@@ -46,6 +46,7 @@ pub enum State {
 }
 
 /// A light, and how it is watched.
+#[derive(Clone)]
 pub struct Session<'a> {
     design: &'a Design,
     light: Light<'a>,
@@ -247,7 +248,9 @@ impl<'a> Session<'a> {
         }
     }
 
+    /// Where no channel comes to another step, it stays where it is.
     fn seek_next_step(&mut self) {
+        let before = self.clone();
         let channels = self.design.project.channels.len();
         let steps = |session: &Self| -> Vec<Option<Span>> {
             (0..channels).map(|at| session.step_span(at)).collect()
@@ -263,6 +266,7 @@ impl<'a> Session<'a> {
                 return;
             }
         }
+        *self = before;
         self.news = format!("no other step within {PATIENCE} s");
     }
 

@@ -39,7 +39,7 @@ pub(super) fn indent(design: &Design) -> usize {
 /// A whole timeline, with its heading.
 pub(super) fn timeline(design: &Design, strip: &Strip, style: &Style) -> String {
     let indent = indent(design);
-    let mut text = heading(strip, design);
+    let mut text = wrapped(&heading(strip, design), style);
     text.push('\n');
     for line in ruler(&strip.window, style) {
         text += &format!("{:indent$}{line}\n", "");
@@ -59,6 +59,14 @@ pub(super) fn timeline(design: &Design, strip: &Strip, style: &Style) -> String 
         }
     }
     text
+}
+
+/// Words, in no more columns than there are.
+pub(super) fn wrapped(text: &str, style: &Style) -> String {
+    let options = textwrap::Options::new(style.width)
+        .subsequent_indent("  ")
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    textwrap::fill(text, options)
 }
 
 fn marks(trace: &Trace, style: &Style) -> String {
@@ -135,7 +143,7 @@ pub(super) fn legend(design: &Design, style: &Style) -> String {
         ' ' => "blank".to_string(),
         glyph => glyph.to_string(),
     };
-    format!(
+    let text = format!(
         "{dark}: dark; {ramp}: light, each up to {step:.1} L* more, the last {top:.1}; the brightest \
          moment of a column\n\
          below: {one} a step begins, {many} several do, {dip} darker moments are too short to show\n",
@@ -145,5 +153,6 @@ pub(super) fn legend(design: &Design, style: &Style) -> String {
         one = glyphs.begins(1),
         many = glyphs.begins(2),
         dip = glyphs.dip(),
-    )
+    );
+    wrapped(&text, style)
 }

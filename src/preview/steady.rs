@@ -4,7 +4,7 @@ use crate::design::Design;
 use crate::units::Level;
 
 use super::Style;
-use super::draw::{indent, room, top};
+use super::draw::{indent, room, top, wrapped};
 use super::strip::lights;
 
 /// Columns that a level takes.
@@ -18,10 +18,11 @@ pub(super) fn tables(design: &Design, style: &Style) -> Vec<String> {
 
 fn table(design: &Design, style: &Style, levels: &[Level]) -> String {
     let indent = indent(design);
-    let mut text = format!(
+    let heading = format!(
         "steady: {} levels, equal steps apart, in L*; a tap goes to the next\n",
         levels.len()
     );
+    let mut text = wrapped(&heading, style);
     let lights = lights(design);
     let a_row = (room(design, style) / CELL).max(1);
     let numbered: Vec<(usize, Level)> = levels.iter().copied().enumerate().collect();

@@ -5,6 +5,7 @@ use crate::player::{Channel, Player};
 use crate::score::{Address, Image, Length, Op};
 
 /// The lines of all programs of a project, by the address after each.
+#[derive(Clone)]
 pub struct Lines {
     /// Rising.
     ends: Vec<Address>,

@@ -73,8 +73,33 @@ fn reports() {
 #[test]
 fn a_report_in_ascii_is_ascii() {
     let desk = Desk::with(&scenario("platform.yaml"));
-    for command in ["preview light.yaml --ascii", "curve light.yaml --ascii"] {
-        assert!(desk.run(command).out.is_ascii(), "{command}");
+    let other = scenario("platform.yaml").replace("{hold: 2 s}", "{hold: 3 s}");
+    desk.write("other.yaml", &other);
+    for command in [
+        "preview light.yaml",
+        "curve light.yaml",
+        "budget light.yaml",
+        "diff light.yaml other.yaml",
+        "chips attiny85",
+    ] {
+        let text = desk.run(&format!("{command} --ascii")).out;
+        assert!(text.is_ascii() && !text.is_empty(), "{command}");
+        assert!(!desk.run(command).out.is_ascii(), "{command}");
+    }
+}
+
+#[test]
+fn the_width_is_kept() {
+    let desk = Desk::with(&scenario("platform.yaml"));
+    let other = scenario("platform.yaml").replace("{hold: 2 s}", "{hold: 3 s}");
+    desk.write("other.yaml", &other);
+    for command in ["preview light.yaml", "diff light.yaml other.yaml"] {
+        let text = desk.run(&format!("{command} --width 60")).out;
+        let drawn = |line: &&str| command.starts_with("preview") || line.contains(['▂', '▃', '┬']);
+        let lines = text.lines().filter(drawn);
+        let widths: Vec<usize> = lines.map(|line| line.chars().count()).collect();
+        assert!(widths.len() > 2, "{text}");
+        assert!(widths.iter().all(|width| *width <= 60), "{text}");
     }
 }
 

@@ -93,6 +93,26 @@ fn a_wrong_project_can_be_watched_until_it_is_right() {
     running.wait("night: a round of 4 s", 1);
 }
 
+/// Whatever is shown of a project, and what is built from it.
+#[test]
+fn every_report_can_be_watched() {
+    for (command, says) in [
+        ("budget", "platform on"),
+        ("curve", "levels"),
+        ("wiring", "from above"),
+        ("build --out built", "wrote"),
+    ] {
+        let desk = Desk::with(&scenario("platform.yaml"));
+        let running = Running::start(&desk, &format!("{command} light.yaml --watch"));
+        running.wait("watching light.yaml", 1);
+        running.wait(says, 1);
+        let text = scenario("platform.yaml").replace("{hold: 2 s}", "{hold: 3 s}");
+        desk.write("light.yaml", &text);
+        running.wait("watching light.yaml", 2);
+        running.wait(says, 2);
+    }
+}
+
 #[test]
 fn a_picture_follows_a_library() {
     let desk = Desk::with(

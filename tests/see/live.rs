@@ -164,6 +164,58 @@ fn screens_of_all_sizes() {
     }
 }
 
+/// A wave is one step, which is followed by none.
+#[test]
+fn where_no_other_step_comes_it_stays() {
+    let design = design(&HALT.replace(
+        "patterns:",
+        "patterns:\n  swell: [{wave: sine, period: 4 s}]",
+    ));
+    let mut session = Session::new(&design);
+    session.pin(scene(&design, "swell"));
+    wait(&mut session, 1.0);
+    let (time, duties) = (session.time(), session.duties().to_vec());
+    session.obey(Wish::Step);
+    assert_eq!(
+        (session.time(), session.duties()),
+        (time, duties.as_slice())
+    );
+    assert_eq!(session.news, "no other step within 600 s");
+    assert_eq!(session.state, State::Paused);
+}
+
+/// Where all does not fit, what matters stays, and what is missing is counted.
+#[test]
+fn a_small_screen_says_what_it_leaves_out() {
+    let design = demo("guesthouse.yaml");
+    let mut session = Session::new(&design);
+    wait(&mut session, 12.0);
+    session.obey(Wish::Pause);
+    let small = screen(&session, 40, 12, Colours::None)
+        .backend()
+        .to_string();
+    let first = small.lines().next().expect("a line");
+    assert!(first.contains("paused"), "{small}");
+    assert!(small.contains("more, in a taller window"), "{small}");
+    let names = design
+        .project
+        .channels
+        .iter()
+        .map(|one| one.name.value.as_str());
+    let shown = names
+        .filter(|name| small.contains(&format!("  {name} ")))
+        .count();
+    let more = format!("  {} more", design.project.channels.len() - shown);
+    assert!(small.contains(&more), "{small}");
+    let large = screen(&session, 100, 30, Colours::None)
+        .backend()
+        .to_string();
+    assert!(
+        large.contains("guesthouse") && !large.contains("more, in"),
+        "{large}"
+    );
+}
+
 #[test]
 fn lamps_glow_in_the_light_of_the_model() {
     let design = demo("harbour.yaml");
