@@ -133,11 +133,13 @@ fn the_interrupt_takes_what_its_text_says() {
         for (seed, _, design) in designs {
             let sources = emit::firmware(&design);
             let text = sources.iter().find(|file| file.path == "pwm.S");
-            let once = |_: &str| Rounds {
-                group: "none",
-                most: 1,
+            let text = &text.unwrap().text;
+            let waits = waits(text);
+            let rounds = |_: &str| Rounds {
+                group: "wait",
+                most: waits,
             };
-            let body = Listing::read(&text.unwrap().text).longest("pwm", &once).0;
+            let body = Listing::read(text).longest("pwm", &rounds).0;
             // Where its code is not at its vector, a jump is there (AVR instruction set manual).
             let jump = match (
                 design.plan.drive.is_apart(),
@@ -152,6 +154,15 @@ fn the_interrupt_takes_what_its_text_says() {
             assert_eq!(body + jump + 4, stated, "{core:?} {seed}");
         }
     }
+}
+
+/// How often an interrupt goes through the loop in which it waits for planes; else once.
+fn waits(text: &str) -> u32 {
+    let loops = text.split_once("\n1:      dec ");
+    let before = loops.and_then(|(before, _)| before.rsplit_once(", "));
+    before
+        .and_then(|(_, count)| count.parse().ok())
+        .unwrap_or(1)
 }
 
 #[test_with::executable("avr-gcc")]

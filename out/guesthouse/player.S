@@ -410,36 +410,34 @@ light_dark:
         ldi     r31, hi8(planes)
         ldi     r23, 3
 ; Its bits into the planes, the highest first.
-slice:
-        lsl     r24
-        rol     r25
-        ld      r0, -Z
+slice:  sbiw    r30, 4
+        lsl     r25
         brcc    1f
+        ldd     r0, Z + 3
         eor     r0, r22
-        st      Z, r0
+        std     Z + 3, r0
 1:
-        lsl     r24
-        rol     r25
-        ld      r0, -Z
+        lsl     r25
         brcc    1f
+        ldd     r0, Z + 2
         eor     r0, r22
-        st      Z, r0
+        std     Z + 2, r0
 1:
-        lsl     r24
-        rol     r25
-        ld      r0, -Z
+        lsl     r25
         brcc    1f
+        ldd     r0, Z + 1
         eor     r0, r22
-        st      Z, r0
+        std     Z + 1, r0
 1:
-        lsl     r24
-        rol     r25
-        ld      r0, -Z
+        lsl     r25
         brcc    1f
+        ldd     r0, Z + 0
         eor     r0, r22
-        st      Z, r0
+        std     Z + 0, r0
 1:
         dec     r23
+        sbrc    r23, 0                  ; before the last round
+        mov     r25, r24
         brne    slice
         adiw    r28, TRACK
         cpi     r28, lo8(tracks + TRACK * CHANNELS)

@@ -16,7 +16,7 @@ use std::cmp::Ordering;
 use serde::Serialize;
 
 use crate::drive::timer::Dither;
-use crate::drive::{Drive, Pulse, PwmPlan};
+use crate::drive::{Drive, Pulse, PwmPlan, Way};
 use crate::units::{Duty, Hertz, Share, Volts};
 
 /// A periodic part of the light.
@@ -91,11 +91,15 @@ impl Component {
 /// Components weaker than this are left out.
 const FAINT: f64 = 1e-4;
 
-/// The components of the light at a duty, at the clock that was planned.
-pub fn components(duty: Duty, drive: &Drive) -> Vec<Component> {
-    match drive {
-        Drive::Timer(timer) => dithered(duty, &timer.pwm, timer.dither),
-        Drive::Port(port) => of_pulses(&port.planes.shown(duty), port.pwm.frequency),
+/// The components of the light at a duty that comes to its pin this way, at the clock that was planned.
+pub fn components(duty: Duty, way: Way, drive: &Drive) -> Vec<Component> {
+    match (way, drive.timer(), drive.planes()) {
+        (Way::Output(_), Some(timer), _) => dithered(duty, drive.pwm(), timer.dither),
+        (Way::Planes, _, Some((planes, _))) => {
+            let frames = f64::from(planes.frame().0) / f64::from(drive.pwm().length.0);
+            of_pulses(&planes.shown(duty), Hertz(drive.pwm().frequency.0 / frames))
+        }
+        _ => Vec::new(),
     }
 }
 

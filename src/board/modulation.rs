@@ -1,6 +1,6 @@
 //! Flicker of everything the project can show: each channel at each level, and the pump's ripple.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use serde::Serialize;
 
@@ -8,9 +8,9 @@ use super::clock::ClockTruth;
 use super::flicker::{self, Component, Risk};
 use crate::circuit::{Circuit, PumpFlow};
 use crate::design::Design;
-use crate::drive::port::PortDrive;
+use crate::drive::port::Planes;
 use crate::drive::timer::{Dither, TimerDrive};
-use crate::drive::{Drive, PwmPlan};
+use crate::drive::{Drive, PwmPlan, Way};
 use crate::light::Depth;
 use crate::units::{Duty, Hertz, Level, Luminance};
 
@@ -47,7 +47,10 @@ impl FlickerReport {
         let known = by_duty(design, slow);
         let all: Vec<LevelFlicker> = lit(design)
             .filter_map(|(channel, level, duty)| {
-                let component = known[&duty].iter().copied().max_by(Component::by_harm)?;
+                let component = known[&kind(design, channel, duty)]
+                    .iter()
+                    .copied()
+                    .max_by(Component::by_harm)?;
                 Some(LevelFlicker {
                     channel,
                     level,
@@ -74,7 +77,7 @@ impl FlickerReport {
             ripple,
             risk,
             remedy: (count(Risk::High) > 0)
-                .then(|| remedy(design, known.keys(), slow))
+                .then(|| remedy(design, known.keys().map(|(_, duty)| duty), slow))
                 .flatten(),
         }
     }
@@ -82,7 +85,9 @@ impl FlickerReport {
 
 /// Every channel at every level above dark.
 fn lit(design: &Design) -> impl Iterator<Item = (usize, Level, Duty)> {
-    (0..design.project.channels.len()).flat_map(move |channel| {
+    let channels =
+        (0..design.project.channels.len()).filter(|channel| !design.deck.plain[*channel]);
+    channels.flat_map(move |channel| {
         let levels = design.scale.levels().skip(1);
         levels.map(move |level| (channel, level, design.deck.duty(channel, level)))
     })
@@ -90,16 +95,25 @@ fn lit(design: &Design) -> impl Iterator<Item = (usize, Level, Duty)> {
 
 /// The components of each duty with the clock this much faster. Channels share most of their duties,
 /// so each is taken apart once.
-fn by_duty(design: &Design, clock: f64) -> BTreeMap<Duty, Vec<Component>> {
-    let duties: BTreeSet<Duty> = lit(design).map(|(_, _, duty)| duty).collect();
-    let apart = |duty| {
-        let found = flicker::components(duty, &design.plan.drive);
-        found.into_iter().map(|one| one.at_clock(clock)).collect()
-    };
-    duties.into_iter().map(|duty| (duty, apart(duty))).collect()
+fn by_duty(design: &Design, clock: f64) -> BTreeMap<(bool, Duty), Vec<Component>> {
+    let drive = &design.plan.drive;
+    let mut known = BTreeMap::new();
+    for (channel, _, duty) in lit(design) {
+        known.entry(kind(design, channel, duty)).or_insert_with(|| {
+            let found = flicker::components(duty, drive.channels()[channel].way, drive);
+            found.into_iter().map(|one| one.at_clock(clock)).collect()
+        });
+    }
+    known
 }
 
-fn slowest(known: &BTreeMap<Duty, Vec<Component>>) -> Option<Hertz> {
+/// Channels on a timer are apart from those on a port.
+fn kind(design: &Design, channel: usize, duty: Duty) -> (bool, Duty) {
+    let way = design.plan.drive.channels()[channel].way;
+    (matches!(way, Way::Output(_)), duty)
+}
+
+fn slowest(known: &BTreeMap<(bool, Duty), Vec<Component>>) -> Option<Hertz> {
     known
         .values()
         .flatten()
@@ -127,18 +141,19 @@ fn remedy<'a>(
 ) -> Option<Hertz> {
     match &design.plan.drive {
         Drive::Timer(timer) => less_dither(timer, duties, slow),
-        Drive::Port(port) => fewer_planes(design, port, duties, slow),
+        Drive::Port(port) => fewer_planes(design, port.planes, duties, slow),
+        Drive::Mixed(mixed) => fewer_planes(design, mixed.planes, duties, slow),
     }
 }
 
 fn fewer_planes<'a>(
     design: &Design,
-    port: &PortDrive,
+    planes: Planes,
     duties: impl Iterator<Item = &'a Duty> + Clone,
     slow: f64,
 ) -> Option<Hertz> {
-    let fewer = std::iter::successors(port.planes.shallower(), |planes| planes.shallower());
-    fewer.into_iter().find_map(|planes| {
+    let mut fewer = planes.and_shallower().skip(1);
+    fewer.find_map(|planes| {
         let frequency = Hertz(design.plan.clock.frequency.0 / f64::from(planes.frame().0));
         let passes = duties.clone().all(|duty| {
             let found = flicker::of_pulses(&planes.shown(*duty), frequency);
@@ -156,7 +171,7 @@ fn less_dither<'a>(
     duties: impl Iterator<Item = &'a Duty> + Clone,
     slow: f64,
 ) -> Option<Hertz> {
-    let plan = &timer.pwm;
+    let plan = &timer.common.pwm;
     (0..plan.extra_bits).rev().find_map(|extra_bits| {
         let slowest = Hertz(plan.frequency.0 / f64::from(1_u32 << extra_bits));
         let pwm = PwmPlan {

@@ -72,9 +72,11 @@ impl Tally {
 
     /// For which share of the lasting ticks each channel is on: exactly what its duties add up to.
     pub(super) fn on_shares(&self, duties: &Duties, design: &Design) -> Vec<Share> {
-        let whole = f64::from(design.plan.drive.pwm().whole) * 256.0 * self.ticks as f64;
-        self.counts(duties)
-            .map(|sum| Share(sum as f64 / whole))
+        let time = 256.0 * self.ticks as f64;
+        let whole = |channel| f64::from(design.plan.drive.whole(channel)) * time;
+        let counts = self.counts(duties).enumerate();
+        counts
+            .map(|(channel, sum)| Share(sum as f64 / whole(channel)))
             .collect()
     }
 

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::main_c;
 use crate::assembly::Listing;
 use crate::design::Design;
+use crate::drive::Way;
 use crate::emit::SourceFile;
 use crate::firmware;
 use crate::score::starts_size;
@@ -39,7 +40,9 @@ impl Flash {
         let starts = starts_size(&image.starts, &image.format).0 + tables as u32 + pins;
         let trims = &design.deck.trims;
         let trimmed = trims.iter().any(|trim| trim.0.is_some());
-        let trims = if trimmed { 2 * trims.len() } else { 0 };
+        let channels = design.plan.drive.channels().iter();
+        let put_out = channels.filter(|channel| channel.way != Way::Latch).count();
+        let trims = if trimmed { 2 * put_out } else { 0 };
         let brightness = design.deck.light.size.data.0 + trims as u32;
         let programs = image.bytes.len() as u32;
         // The tables end at a whole word.

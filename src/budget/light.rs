@@ -14,6 +14,7 @@ pub(super) fn rows(design: &Design) -> Vec<Row> {
             extra => format!("{} bits, {extra} of them spread over time", pwm.bits()),
         },
         Drive::Port(port) => format!("{} bits, {}: {}", pwm.bits(), port.title(), port.why),
+        Drive::Mixed(mixed) => format!("{} bits, {}: {}", pwm.bits(), mixed.title(), mixed.why),
     };
     if let Some(slowed) = &design.slowed {
         made += &format!(
@@ -39,4 +40,29 @@ pub(super) fn rows(design: &Design) -> Vec<Row> {
             "at any level".to_string(),
         ),
     ]
+}
+
+/// What makes the light where it is not timers alone: why, how deep and how fast, and what it takes of the processor,
+/// out of sleep, of flash and of memory.
+pub(super) fn drive(design: &Design) -> Option<String> {
+    let drive = &design.plan.drive;
+    let (pwm, cost, why) = (drive.pwm(), drive.cost(), drive.why()?);
+    let share = f64::from(cost.with_waking().0) / f64::from(pwm.length.0);
+    let title = match drive {
+        Drive::Timer(_) => return None,
+        Drive::Port(port) => port.title(),
+        Drive::Mixed(mixed) => mixed.title(),
+    };
+    let frequency = match drive {
+        Drive::Mixed(_) => format!("{} and {}", pwm.frequency, pwm.slowest),
+        _ => pwm.frequency.to_string(),
+    };
+    Some(format!(
+        "{title} ({why}): {} bits at {frequency}; the interrupt takes {:.1} % of the processor, {} of flash \
+         and {} of RAM",
+        pwm.bits(),
+        share * 100.0,
+        cost.size,
+        drive.in_memory()
+    ))
 }

@@ -49,14 +49,18 @@ static CALIBRATION: LazyLock<Calibration> = LazyLock::new(|| {
 
 /// What `main.c` takes, on the high side.
 pub(super) fn estimate(design: &Design) -> Bytes {
-    let fits = match design.plan.drive {
-        Drive::Timer(_) => &CALIBRATION.cores,
-        Drive::Port(_) => &CALIBRATION.on_a_port,
+    let core = design.plan.chip.core;
+    let timers = &CALIBRATION.cores[&core];
+    let fit = match design.plan.drive {
+        Drive::Timer(_) | Drive::Mixed(_) => timers,
+        Drive::Port(_) => &CALIBRATION.on_a_port[&core],
     };
-    let fit = &fits[&design.plan.chip.core];
+    // What was not measured beside a port is taken from beside timers, if it takes anything there.
+    let other = |name: &String| timers.bytes.get(name).map_or(0.0, |bytes| bytes.max(0.0));
+    let bytes = |name: &String| fit.bytes.get(name).copied().unwrap_or_else(|| other(name));
     let sum: f64 = features(design)
         .iter()
-        .map(|(name, count)| fit.bytes.get(name).unwrap_or(&0.0) * count)
+        .map(|(name, count)| bytes(name) * count)
         .sum();
     Bytes(even(sum + fit.margin))
 }

@@ -62,6 +62,7 @@ pub fn budget_of(design: &Design, sources: &[SourceFile]) -> Verdict {
     Verdict {
         project: design.project.name.value.clone(),
         chip: &design.plan.chip.title,
+        drive: light::drive(design),
         verdict: worst.unwrap_or(Judgement::Fits),
         flash,
         ram,

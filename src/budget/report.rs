@@ -31,6 +31,9 @@ pub fn report(verdict: &Verdict, style: Style) -> String {
         verdict.chip,
         headline(verdict)
     );
+    if let Some(drive) = &verdict.drive {
+        text += &format!("light by {drive}\n\n");
+    }
     for (title, row, parts) in [
         ("flash", "flash", verdict.flash.parts().to_vec()),
         ("RAM", "ram", verdict.ram.parts().to_vec()),

@@ -97,6 +97,12 @@ pub(super) fn interrupt(design: &Design, cost: Cost) -> [Row; 2] {
     let plan = &design.plan;
     let period = plan.drive.pwm().cycles();
     let awake = cost.longest;
+    // One that shows planes waits, as they are timed to the cycle.
+    let careful = if plan.drive.planes().is_some() {
+        1.0
+    } else {
+        CAREFUL
+    };
     let cycles = Cycles(awake.0 + WAKING.0);
     let share = f64::from(cost.with_waking().0) / f64::from(period.0);
     [
@@ -104,7 +110,7 @@ pub(super) fn interrupt(design: &Design, cost: Cost) -> [Row; 2] {
             ("interrupt", "PWM interrupt"),
             Quantity::Cycles(cycles),
             Limit::AtMost(Quantity::Cycles(period)),
-            CAREFUL,
+            careful,
             Source::Computed,
             format!(
                 "from sleep to return, at {}; {awake} where the processor is awake",

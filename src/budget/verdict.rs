@@ -14,6 +14,9 @@ pub struct Verdict {
     pub project: String,
     /// The chip, as its datasheet has it.
     pub chip: &'static str,
+    /// What makes the light, why, and what that takes. `None`: timers, as usual.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drive: Option<String>,
     /// The worst of the rows.
     pub verdict: Judgement,
     pub rows: Vec<Row>,

@@ -79,6 +79,7 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
         (None, _) if design.slowed.is_some() => {
             "of those that flicker no more, the one that keeps the LEDs truest"
         }
+        (None, Drive::Mixed(_)) => "the only one beside a port",
         (None, Drive::Timer(_)) => "the fastest, which has the most levels",
         (None, Drive::Port(_)) => "the deepest that is not too slow",
     };
@@ -87,7 +88,7 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
             "A slower one has fewer and longer pulses, of which a slow switch spoils less: \
              `pwm: {frequency: 4 kHz}`"
         }
-        Drive::Port(_) => {
+        Drive::Port(_) | Drive::Mixed(_) => {
             "A faster one flickers less and has fewer levels: `pwm: {slowest: 3 kHz}`"
         }
     };

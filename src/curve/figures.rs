@@ -32,6 +32,12 @@ pub fn facts(design: &Design) -> [(&'static str, String); 6] {
             format!("8 of {} PWM at {}{spread}", pwm.shape.word(), pwm.frequency)
         }
         Drive::Port(port) => format!("{} at {}", port.title(), pwm.frequency),
+        Drive::Mixed(mixed) => format!(
+            "{} at {}, the port at {}",
+            mixed.title(),
+            pwm.frequency,
+            pwm.slowest
+        ),
     };
     [
         (

@@ -28,7 +28,8 @@ pub(super) fn cautions(
         deck,
         around,
     };
-    let dark = (0..names.len()).map(|channel| (channel, doubts.dark(channel)));
+    let dimmed = (0..names.len()).filter(|channel| !deck.plain[*channel]);
+    let dark = dimmed.map(|channel| (channel, doubts.dark(channel)));
     let worst = dark.max_by_key(|(channel, dark)| (dark.len(), usize::MAX - channel));
     match worst {
         Some((channel, dark)) if doubts.matters(&dark) => {

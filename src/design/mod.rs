@@ -10,7 +10,7 @@ use crate::light::{Depth, Scale, Surroundings, pack};
 use crate::plan::{Plan, plan_with_tick};
 use crate::player::{Deck, Trim};
 use crate::score::{Grid, encode, score};
-use crate::spec::Project;
+use crate::spec::{Channel, Project};
 use crate::units::{Bytes, DeltaLightness, Hertz, Time};
 
 /// A project, planned, lowered and packed.
@@ -114,6 +114,7 @@ impl Design {
             image,
             light: packed,
             trims,
+            plain: project.channels.iter().map(Channel::is_plain).collect(),
         };
         let channels = project.channels.iter();
         let names: Vec<&str> = channels

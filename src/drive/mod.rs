@@ -1,24 +1,33 @@
 //! How duties come out of pins. The player ends in a frame, a duty a channel; what is made of it is a drive's.
 //! Whoever wants to know of the PWM asks the drive.
 
+mod channel;
 mod choice;
+mod interrupt;
+pub mod mixed;
+mod plain;
 pub mod port;
+mod ports;
+mod pump;
 mod pwm;
 mod text;
 pub mod timer;
 
-use serde::Serialize;
-
-use crate::chip::Pin;
 use crate::diagnostic::Notes;
-use crate::spec::{Active, Project};
+use crate::spec::Project;
 use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
 use crate::units::{Bytes, Cycles, Duty, Hertz};
 
+pub use channel::{ChannelPlan, Way};
 use choice::Choice;
-use port::PortDrive;
+pub use interrupt::{Cost, ENTRY, Handler, WAKING};
+use mixed::MixedDrive;
+use port::{Planes, PortDrive, Timed};
+pub use ports::PortPlan;
+pub use pump::{PumpBy, PumpPlan, Toggling};
 pub use pwm::{PwmPlan, Shape};
-use timer::{Keeper, PumpPlan, StartPlan, TimerDrive, TimerPlan};
+pub use text::{TEMPLATES, Text};
+use timer::{Keeper, StartPlan, TimerDrive, TimerPlan};
 
 /// A drive as it is planned for a project.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,22 +36,33 @@ pub enum Drive {
     Timer(Box<TimerDrive>),
     /// Any pins of a port or two, written by an interrupt.
     Port(Box<PortDrive>),
+    /// Both, from one interrupt.
+    Mixed(Box<MixedDrive>),
 }
 
-/// A channel's pin.
+/// What every drive has.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ChannelPlan {
-    pub pin: Pin,
-    pub active: Active,
-    /// The timer's output that it is, `OC0A`. `None`: a pin of a port.
-    pub output: Option<&'static str>,
-}
-
-impl ChannelPlan {
-    /// By what it is driven, in a word.
-    pub fn driven_by(&self) -> &'static str {
-        self.output.unwrap_or("port")
-    }
+pub struct Common {
+    /// By [`ChannelId`](crate::spec::ChannelId).
+    pub channels: Vec<ChannelPlan>,
+    /// The ports of which the player sets and clears plain pins.
+    pub latched: Vec<PortPlan>,
+    pub pwm: PwmPlan,
+    /// How the timers are set going.
+    pub start: StartPlan,
+    pub pump: Option<PumpPlan>,
+    /// Data direction bits of all pins that it drives, by port.
+    pub directions: Vec<PortMask>,
+    /// The interrupt that does its work.
+    pub handler: Handler,
+    /// What the jump at its vector takes. `None`: the interrupt's code is there, as no vector that is used
+    /// follows.
+    pub apart: Option<Cycles>,
+    /// Keep out interrupts of other timers, and cut their outputs off from channels' pins: a boot loader may have
+    /// left them on.
+    pub kept_out: Vec<Write>,
+    /// What the interrupt takes, in a firmware in C.
+    pub cost: Cost,
 }
 
 /// A pin that is on, and then off.
@@ -50,58 +70,6 @@ impl ChannelPlan {
 pub struct Pulse {
     pub on: Cycles,
     pub off: Cycles,
-}
-
-/// An interrupt that the firmware handles.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Handler {
-    /// As avr-libc names it.
-    pub vector: &'static str,
-    pub number: u8,
-    /// Lets it through.
-    pub enable: Write,
-    /// The template of its code, and the label with which that begins.
-    pub text: &'static str,
-    pub label: &'static str,
-}
-
-/// What an interrupt's code takes, counted in its text.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
-pub struct Cost {
-    pub size: Bytes,
-    /// From the interrupt to its return, at its longest, where the processor is awake.
-    pub longest: Cycles,
-    /// How many times it comes in a period.
-    pub times: u32,
-    /// What all of them take of a period.
-    pub busy: Cycles,
-}
-
-impl Cost {
-    /// The share of the processor where it is awake, and where each comes out of sleep.
-    pub fn share(self, period: Cycles) -> f64 {
-        f64::from(self.busy.0) / f64::from(period.0)
-    }
-
-    /// What all of a period take out of sleep.
-    pub fn with_waking(self) -> Cycles {
-        Cycles(self.busy.0 + self.times * WAKING.0)
-    }
-}
-
-/// What an interrupt takes more out of idle sleep, from which most of them come (datasheets, 'Interrupt
-/// Response Time').
-pub const WAKING: Cycles = Cycles(4);
-
-/// From the interrupt to its first instruction (datasheets: four clock cycles at least).
-pub const ENTRY: Cycles = Cycles(4);
-
-/// The drive in words and numbers, as its templates want them.
-#[derive(Debug, Serialize)]
-#[serde(untagged)]
-pub enum Text {
-    Timer(timer::Text),
-    Port(port::Text),
 }
 
 impl Drive {
@@ -123,163 +91,202 @@ impl Drive {
                 let port = PortDrive::plan(target, project, clock, claims, why, notes)?;
                 Some(Self::Port(Box::new(port)))
             }
+            Choice::Mixed(why) => {
+                let mixed = MixedDrive::plan(target, project, clock, claims, why, notes)?;
+                Some(Self::Mixed(Box::new(mixed)))
+            }
         }
     }
 
-    /// Where it is timers' outputs.
+    fn common(&self) -> &Common {
+        match self {
+            Self::Timer(timer) => &timer.common,
+            Self::Port(port) => &port.common,
+            Self::Mixed(mixed) => &mixed.timer.common,
+        }
+    }
+
+    fn common_mut(&mut self) -> &mut Common {
+        match self {
+            Self::Timer(timer) => &mut timer.common,
+            Self::Port(port) => &mut port.common,
+            Self::Mixed(mixed) => &mut mixed.timer.common,
+        }
+    }
+
+    /// The timers whose outputs are channels.
     pub fn timer(&self) -> Option<&TimerDrive> {
         match self {
             Self::Timer(timer) => Some(timer),
             Self::Port(_) => None,
+            Self::Mixed(mixed) => Some(&mixed.timer),
+        }
+    }
+
+    /// The planes in which ports are shown, and those ports.
+    pub fn planes(&self) -> Option<(Planes, &[PortPlan])> {
+        match self {
+            Self::Timer(_) => None,
+            Self::Port(port) => Some((port.planes, &port.ports)),
+            Self::Mixed(mixed) => Some((mixed.planes, &mixed.ports)),
+        }
+    }
+
+    /// Why it is not timers' outputs alone. `None`: it is.
+    pub fn why(&self) -> Option<&str> {
+        match self {
+            Self::Timer(_) => None,
+            Self::Port(port) => Some(&port.why),
+            Self::Mixed(mixed) => Some(&mixed.why),
         }
     }
 
     /// With vectors of others in use as well, by number.
-    pub fn among(self, target: Target, others: impl Iterator<Item = u8>) -> Self {
+    pub fn among(mut self, target: Target, mut others: impl Iterator<Item = u8>) -> Self {
+        let own = self.common().handler.number;
+        let followed = others.any(|other| other > own);
+        self.common_mut().apart = followed.then(|| target.chip.vectors.jump());
+        self.common_mut().cost = self.counted(Keeper::Registers);
+        self
+    }
+
+    /// What the interrupt takes, by who keeps what it needs.
+    pub fn counted(&self, keeper: Keeper) -> Cost {
         match self {
-            Self::Timer(timer) => Self::Timer(Box::new(timer.among(target.chip, others))),
-            Self::Port(_) => self,
+            Self::Timer(timer) => timer.counted(keeper),
+            Self::Port(port) => port.counted(keeper),
+            Self::Mixed(mixed) => mixed.counted(keeper),
         }
     }
 
-    /// What disconnects all outputs from what makes their light, so that the ports rule.
+    /// What ends the light: outputs are disconnected from what makes it, or no interrupt comes any more, and
+    /// what the ports then hold keeps the strings dark.
     pub fn quiet(&self, target: Target) -> Vec<Write> {
         match self {
             Self::Timer(timer) => timer.quiet(target.chip),
-            Self::Port(_) => Vec::new(),
+            Self::Port(port) => port.quiet(target.chip),
+            Self::Mixed(mixed) => mixed.quiet(target.chip),
         }
     }
 
     /// By [`ChannelId`](crate::spec::ChannelId).
     pub fn channels(&self) -> &[ChannelPlan] {
-        match self {
-            Self::Timer(timer) => &timer.channels,
-            Self::Port(port) => &port.channels,
-        }
+        &self.common().channels
     }
 
     pub fn pwm(&self) -> &PwmPlan {
-        match self {
-            Self::Timer(timer) => &timer.pwm,
-            Self::Port(port) => &port.pwm,
+        &self.common().pwm
+    }
+
+    /// The course of a channel's pin while a duty is shown, until it comes round: all that is known of the
+    /// light in time follows from it.
+    pub fn shown(&self, channel: usize, duty: Duty) -> Vec<Pulse> {
+        match (self.channels()[channel].way, self.timer(), self.planes()) {
+            (Way::Output(_), Some(timer), _) => timer.shown(duty),
+            (Way::Planes, _, Some((planes, _))) => planes.shown(duty),
+            _ => {
+                let whole = self.pwm().length;
+                let [on, off] = match duty {
+                    Duty(0) => [Cycles(0), whole],
+                    _ => [whole, Cycles(0)],
+                };
+                vec![Pulse { on, off }]
+            }
         }
     }
 
-    /// The course of a pin while a duty is shown, until it comes round: all that is known of the light in time
-    /// follows from it.
-    pub fn shown(&self, duty: Duty) -> Vec<Pulse> {
-        match self {
-            Self::Timer(timer) => timer.shown(duty),
-            Self::Port(port) => port.planes.shown(duty),
+    /// On-counts that mean the whole period on a channel: 256 or 255.
+    pub fn whole(&self, channel: usize) -> u16 {
+        match self.channels()[channel].way {
+            Way::Output(_) => self.pwm().whole,
+            Way::Planes | Way::Latch => 255,
         }
     }
 
-    /// The slowest component of a duty's light. `None`: in the dark.
+    /// The slowest component of a duty's light, on whatever channel. `None`: in the dark.
     pub fn slowest(&self, duty: Duty) -> Option<Hertz> {
         match self {
-            Self::Timer(timer) => timer.dither.slowest(duty, timer.pwm.frequency),
-            Self::Port(port) => (duty.0 > 0).then_some(port.pwm.frequency),
+            Self::Timer(timer) => timer.dither.slowest(duty, self.pwm().frequency),
+            Self::Port(_) | Self::Mixed(_) => (duty.0 > 0).then_some(self.pwm().slowest),
         }
     }
 
     pub fn pump(&self) -> Option<&PumpPlan> {
-        match self {
-            Self::Timer(timer) => timer.pump.as_ref(),
-            Self::Port(_) => None,
-        }
+        self.common().pump.as_ref()
     }
 
     /// Data direction bits of all pins that it drives, by port.
     pub fn directions(&self) -> &[PortMask] {
-        match self {
-            Self::Timer(timer) => &timer.directions,
-            Self::Port(port) => &port.directions,
-        }
+        &self.common().directions
     }
 
     /// The interrupts that do its work, by vector.
     pub fn handlers(&self) -> &[Handler] {
-        match self {
-            Self::Timer(timer) => std::slice::from_ref(&timer.handler),
-            Self::Port(port) => std::slice::from_ref(&port.handler),
-        }
+        std::slice::from_ref(&self.common().handler)
     }
 
     /// Whether that interrupt's code is not at its vector: others follow too close.
     pub fn is_apart(&self) -> bool {
-        match self {
-            Self::Timer(timer) => timer.apart.is_some(),
-            Self::Port(_) => false,
-        }
+        self.common().apart.is_some()
     }
 
     /// What that interrupt takes, in a firmware in C.
     pub fn cost(&self) -> Cost {
-        match self {
-            Self::Timer(timer) => timer.cost,
-            Self::Port(port) => port.cost,
-        }
+        self.common().cost
     }
 
     /// The shortest time from one of its interrupts to the next: each must be served within it.
     pub fn patience(&self) -> Cycles {
-        match self {
-            Self::Timer(timer) => timer.pwm.length,
-            Self::Port(port) => port.patience(),
-        }
+        let planes = self.planes().map(|(planes, _)| Cycles(planes.first()));
+        planes.unwrap_or(self.pwm().length)
     }
 
     /// Interrupts that others may have left on, and what else must be off.
     pub fn kept_out(&self) -> &[Write] {
-        match self {
-            Self::Timer(timer) => &timer.kept_out,
-            Self::Port(port) => &port.kept_out,
-        }
+        &self.common().kept_out
     }
 
     /// The timers in use, and what is written into each before it is set going.
     pub fn set_up(&self) -> Vec<(&TimerPlan, Vec<&Write>)> {
         match self {
-            Self::Timer(timer) => {
-                let timers = timer.timers.iter();
-                timers
-                    .map(|one| (one, timer.set_up(one).collect()))
-                    .collect()
-            }
-            Self::Port(port) => vec![(&port.timer, port.set_up().collect())],
+            Self::Timer(timer) => timer.set_up(),
+            Self::Port(port) => port.set_up(),
+            Self::Mixed(mixed) => mixed.set_up(),
         }
     }
 
     /// How those are set going.
     pub fn start(&self) -> &StartPlan {
-        match self {
-            Self::Timer(timer) => &timer.start,
-            Self::Port(port) => &port.start,
-        }
+        &self.common().start
     }
 
     /// The counts that must be written before.
     pub fn presets(&self) -> Vec<&Write> {
-        match self {
-            Self::Timer(timer) => timer.presets().collect(),
-            Self::Port(_) => Vec::new(),
-        }
+        let presets = self.timer().map(|timer| timer.presets().collect());
+        presets.unwrap_or_default()
     }
 
     /// All that is written into registers before the light begins.
     pub fn written(&self) -> Vec<&Write> {
-        match self {
-            Self::Timer(timer) => timer.written().collect(),
-            Self::Port(port) => port.written().collect(),
-        }
+        let Common { start, handler, .. } = self.common();
+        let set_up = self.set_up().into_iter().flat_map(|(_, writes)| writes);
+        set_up
+            .chain(self.presets())
+            .chain(&start.reset)
+            .chain(&start.go)
+            .chain(self.kept_out())
+            .chain([&handler.enable])
+            .collect()
     }
 
-    /// What of that can be written again at any time.
+    /// What of that can be written again at any time: all that makes the timers run and their interrupt come.
+    /// Numbers are counts, or what all high bytes go through.
     pub fn lasting(&self) -> Vec<&Write> {
-        match self {
-            Self::Timer(timer) => timer.lasting().collect(),
-            Self::Port(port) => port.lasting().collect(),
-        }
+        let Common { start, handler, .. } = self.common();
+        let set_up = self.set_up().into_iter().flat_map(|(_, writes)| writes);
+        let lasting = set_up.filter(|write| self.timer().is_some() || !write.bits.is_empty());
+        let all = lasting.chain(&start.go).chain([&handler.enable]);
+        all.filter(|write| write.lasts()).collect()
     }
 
     /// The last register that the interrupt keeps from the compiler, by number.
@@ -287,47 +294,73 @@ impl Drive {
         match self {
             Self::Timer(timer) => timer.registers.range().1,
             Self::Port(port) => port.registers().last(),
+            Self::Mixed(mixed) => mixed.registers().last(),
         }
     }
 
     /// What the interrupt puts out, in memory; in a firmware in C.
     pub fn in_memory(&self) -> Bytes {
-        match self {
-            Self::Timer(timer) if timer.registers.lamps.is_some() => Bytes(0),
-            Self::Timer(timer) => Bytes(2 * timer.outputs.len() as u32),
-            Self::Port(port) => Bytes(2 * u32::from(port.planes.bits * port.planes.ports)),
-        }
+        let lamps = match self {
+            Self::Timer(timer) if timer.registers.lamps.is_some() => 0,
+            _ => self.timer().map_or(0, |timer| 2 * timer.outputs.len()),
+        };
+        let planes = self.planes().map_or(0, |(planes, _)| 2 * planes.bytes());
+        Bytes(lamps as u32 + planes)
+    }
+
+    /// What the interrupt needs besides in memory, where it owns no registers.
+    pub fn state(&self) -> Bytes {
+        let state = |(planes, _): (Planes, _)| match planes.by {
+            Timed::Slots => 5 + u32::from(planes.ports),
+            Timed::Overflows => 7,
+        };
+        Bytes(self.planes().map_or(0, state))
     }
 
     /// What it has in flash besides its code.
     pub fn in_tables(&self) -> Bytes {
-        match self {
-            Self::Timer(_) => Bytes(0),
-            Self::Port(port) => Bytes((port.channels.len() * port.ports.len()) as u32),
-        }
+        let Some((planes, _)) = self.planes() else {
+            return Bytes(0);
+        };
+        let put_out = self.channels().iter().filter(|one| one.way != Way::Latch);
+        let each = if planes.has_wide_pins() { 2 } else { 1 };
+        Bytes(put_out.count() as u32 * each)
     }
 
     /// What a port puts out in the dark, by the register of its latch.
     pub fn rest(&mut self, register: &str, value: u8) {
-        match self {
-            Self::Timer(_) => {}
-            Self::Port(port) => port.rest(register, value),
-        }
+        let ports: &mut [PortPlan] = match self {
+            Self::Timer(_) => &mut [],
+            Self::Port(port) => &mut port.ports,
+            Self::Mixed(mixed) => &mut mixed.ports,
+        };
+        let own = |port: &&mut PortPlan| port.register == register;
+        ports
+            .iter_mut()
+            .filter(own)
+            .for_each(|port| port.rest = value);
+        let latched = self.common_mut().latched.iter_mut();
+        latched.filter(own).for_each(|port| port.rest = value);
+    }
+
+    /// The ports of which the player sets and clears pins.
+    pub fn latched(&self) -> &[PortPlan] {
+        &self.common().latched
     }
 
     /// How often the player goes through a loop of the drive's in a tick, by its label. `None`: it is none.
     pub fn rounds(&self, label: &str) -> Option<u32> {
-        match self {
-            Self::Timer(_) => None,
-            Self::Port(port) => port.rounds(label),
-        }
+        let (planes, _) = self.planes()?;
+        let sliced = self.channels().iter().filter(|one| one.way == Way::Planes);
+        planes.rounds(label, sliced.count() as u32)
     }
 
     /// With the names of its channels.
     pub fn text<'a>(&self, names: impl Iterator<Item = &'a str>, keeper: Keeper) -> Text {
         match self {
-            Self::Timer(timer) => Text::Timer(timer::Text::new(timer, names, keeper)),
-            Self::Port(port) => Text::Port(port::Text::new(port, names, keeper)),
+            Self::Timer(timer) => timer.text(names, keeper),
+            Self::Port(port) => port.text(names, keeper),
+            Self::Mixed(mixed) => mixed.text(names, keeper),
         }
     }
 }

@@ -2,7 +2,39 @@
 
 use serde::Serialize;
 
-use super::timer::{Keeper, Shelter};
+use super::timer::{self, Keeper, Shelter};
+use super::{ChannelPlan, Way, port};
+use crate::spec::Active;
+use crate::target::CoreRegisters;
+
+/// By name: how the player treats plain channels.
+pub const TEMPLATES: [(&str, &str); 1] = [(
+    "plain.S",
+    include_str!("../../templates/avr/plain.S.j2").trim_ascii_end(),
+)];
+
+/// A drive in words and numbers, as its templates want them.
+#[derive(Debug, Serialize)]
+pub struct Text {
+    /// The folder of its templates.
+    pub(super) drive: &'static str,
+    pub(super) core: CoreRegisters,
+    pub(super) channels: Vec<ChannelText>,
+    /// Lamps, two bytes each, and whether they are registers, not memory.
+    pub(super) lamps: usize,
+    pub(super) in_registers: bool,
+    pub(super) shelter: Option<Shelter>,
+    pub(super) registers: RegisterNames,
+    /// A period that leads has compare values of its own.
+    pub(super) dither: bool,
+    /// Bits of the fraction that count.
+    pub(super) mask: u8,
+    pub(super) pwm: PwmText,
+    /// The pump that the interrupt clocks.
+    pub(super) pump: Option<timer::PumpText>,
+    /// What an interrupt writes to ports.
+    pub(super) port: Option<port::PortText>,
+}
 
 /// Registers that the interrupt keeps from the compiler.
 #[derive(Debug, Serialize)]
@@ -35,5 +67,75 @@ pub(super) fn shelter(keeper: Keeper) -> Option<Shelter> {
     match keeper {
         Keeper::Shelter(shelter) => Some(shelter),
         Keeper::Registers | Keeper::Nobody => None,
+    }
+}
+
+/// A channel, as far as all drives have the same to say of it.
+#[derive(Debug, Serialize)]
+pub(super) struct ChannelText {
+    pub name: String,
+    pub pin: String,
+    /// Which of all channels.
+    pub index: usize,
+    /// On or off.
+    pub plain: bool,
+    /// How the player itself sets its pin. `None`: it does not.
+    pub latch: Option<LatchText>,
+    /// Of a timer.
+    pub output: Option<OutputText>,
+    /// Of what is written to a port.
+    pub plane: Option<PlaneText>,
+}
+
+/// A bit of a port, and the instructions that switch it.
+#[derive(Debug, Serialize)]
+pub(super) struct LatchText {
+    register: String,
+    bit: u8,
+    on: &'static str,
+    off: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct OutputText {
+    pub name: &'static str,
+    pub compare: &'static str,
+    pub store: &'static str,
+    /// Register names, or offsets into the lamps.
+    pub lead: String,
+    pub rest: String,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct PlaneText {
+    /// Its bit of its port's planes.
+    pub bit: u8,
+    /// By how much its planes end before those of the last port.
+    pub before: u8,
+}
+
+impl ChannelText {
+    /// Without what its drive knows of it. A program of the person's own puts out what it likes: there the player
+    /// sets no pin.
+    pub(super) fn new(index: usize, plan: &ChannelPlan, name: &str, keeper: Keeper) -> Self {
+        let latched = plan.way == Way::Latch && keeper != Keeper::Nobody;
+        let [on, off] = match plan.active {
+            Active::High => ["sbi", "cbi"],
+            Active::Low => ["cbi", "sbi"],
+        };
+        Self {
+            name: name.to_string(),
+            pin: plan.pin.to_string(),
+            index,
+            plain: plan.plain,
+            latch: latched.then(|| LatchText {
+                register: format!("PORT{}", plan.pin.port),
+                bit: plan.pin.bit,
+                on,
+                off,
+            }),
+            output: None,
+            plane: None,
+        }
     }
 }

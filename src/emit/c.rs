@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 
 use crate::design::Design;
-use crate::drive::{port, timer};
+use crate::drive::{self, mixed, port, timer};
 use crate::emit::context::{Context, Registers};
 use crate::emit::{SourceFile, spaced};
 use crate::firmware;
@@ -25,8 +25,10 @@ macro_rules! snippet {
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     let shared = [
         &firmware::TEMPLATES[..],
+        &drive::TEMPLATES,
         &timer::TEMPLATES,
         &port::TEMPLATES,
+        &mixed::TEMPLATES,
         &light::TEMPLATES,
     ];
     let own = [

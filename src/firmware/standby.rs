@@ -15,7 +15,7 @@ pub(super) const TEMPLATE: (&str, &str) = (
 /// Standby in words and numbers.
 #[derive(Debug, Serialize)]
 pub struct StandbyText {
-    /// Zeros that disconnect the outputs.
+    /// Ends the light.
     quiet: Vec<Line>,
     /// Turn the watchdog off; empty: there is none.
     watchdog: Vec<Line>,

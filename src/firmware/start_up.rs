@@ -9,7 +9,7 @@ use super::standby::{self, StandbyText};
 use super::vectors::Vectors;
 use crate::assembly::Listing;
 use crate::drive::timer::Keeper;
-use crate::drive::{Text, port, timer};
+use crate::drive::{Text, mixed, port, timer};
 use crate::plan::Plan;
 use crate::template::{environment, rendered};
 use crate::units::Bytes;
@@ -20,8 +20,17 @@ pub const TEMPLATES: [(&str, &str); 2] = {
     [("start_up.S", text), standby::TEMPLATE]
 };
 
-static ENVIRONMENT: LazyLock<Environment<'static>> =
-    LazyLock::new(|| environment(&[&TEMPLATES[..], &timer::TEMPLATES, &port::TEMPLATES].concat()));
+static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| {
+    environment(
+        &[
+            &TEMPLATES[..],
+            &timer::TEMPLATES,
+            &port::TEMPLATES,
+            &mixed::TEMPLATES,
+        ]
+        .concat(),
+    )
+});
 
 /// What its text says.
 #[derive(Debug, Serialize)]

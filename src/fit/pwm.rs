@@ -80,9 +80,12 @@ impl Judged {
 /// Every PWM that the design's drive may have, the fastest first. Not all that are listed can be made by
 /// the very timers in use.
 pub(crate) fn offers(design: &Design) -> Vec<(Shape, Hertz)> {
+    let own = design.plan.drive.pwm();
     let offers = match &design.plan.drive {
         Drive::Timer(_) => of_timers(design),
         Drive::Port(port) => of_planes(design, port),
+        // Beside a port there is but one.
+        Drive::Mixed(_) => vec![(own.shape, own.frequency)],
     };
     let slowest = design.project.pwm.slowest.value;
     let usable = offers.into_iter();
@@ -109,7 +112,7 @@ pub(crate) fn asking(project: &Project, shape: Shape, frequency: Hertz) -> Proje
 /// What fewer planes would do.
 fn of_planes(design: &Design, port: &PortDrive) -> Vec<(Shape, Hertz)> {
     let clock = design.plan.clock.frequency.0;
-    let offers = Planes::depths(port.planes.ports);
+    let offers = Planes::deepest(port.planes.ports).and_shallower();
     offers
         .map(|planes| (Shape::BitAngle, Hertz(clock / f64::from(planes.frame().0))))
         .collect()

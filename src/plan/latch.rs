@@ -38,7 +38,8 @@ impl Plan {
     pub(super) fn latches(&self, project: &Project) -> Vec<Latch> {
         let button = self.button.iter().filter(|_| !project.button_to_supply());
         let button = button.map(|button| (button.pin, HighPin::PullUp(button.pin)));
-        let pump = self.drive.pump().into_iter();
+        let pump = self.drive.pump().filter(|pump| pump.toggling().is_some());
+        let pump = pump.into_iter();
         let pump = pump.map(|pump| (pump.pins[0].pin, HighPin::Pump(pump.pins[0].pin)));
         let channels = self.drive.channels().iter().enumerate();
         let low = channels

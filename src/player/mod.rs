@@ -5,7 +5,7 @@ mod channel;
 mod generator;
 mod leaps;
 
-use crate::light::Packed;
+use crate::light::{FULL, Packed};
 use crate::score::{Image, Outcome};
 use crate::units::{Duty, Level, Share};
 
@@ -20,6 +20,8 @@ pub struct Deck {
     pub light: Packed,
     /// What scales each channel's light.
     pub trims: Vec<Trim>,
+    /// Which channels are on or off, and nothing between.
+    pub plain: Vec<bool>,
 }
 
 /// A factor for a duty, in 1/256; `None`: the duty stays as it is.
@@ -48,8 +50,16 @@ impl Deck {
     /// # Panics
     /// If the scale has no such level or the project no such channel.
     pub fn duty(&self, channel: usize, level: Level) -> Duty {
+        if self.plain[channel] {
+            return if level < self.half() { Duty(0) } else { FULL };
+        }
         let raw = self.light.raw(level);
         self.light.depth.cut(self.trims[channel].apply(raw))
+    }
+
+    /// The level from which on a plain channel is on: that of half of the scale.
+    pub fn half(&self) -> Level {
+        Level(self.image.score.top.0.div_ceil(2))
     }
 
     /// The same for these levels on every channel, channel by channel: for who asks often.

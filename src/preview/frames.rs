@@ -71,16 +71,17 @@ fn play(design: &Design, view: &View, pattern: PatternId, scene: usize) -> Patte
     let (first, count) = (ticks(view.start.seconds()), ticks(span).clamp(1, MOST));
     let mut player = Player::playing(&design.deck, Generator::new(view.seed), scene);
     player.advance(first);
-    let whole = f64::from(design.plan.drive.pwm().whole) * 256.0;
     let frames = (first..first + count).map(|at| {
         if at > first {
             player.step();
         }
-        let share = |duty: Duty| rounded((f64::from(duty.0) / whole).min(1.0), FINE);
+        let share = |(channel, duty): (usize, Duty)| {
+            rounded(duty.on_share(design.plan.drive.whole(channel)).0, FINE)
+        };
         Frame {
             at: rounded(at as f64 * tick, FINE),
             levels: player.levels().map(|level| level.0).collect(),
-            duties: player.duties().map(share).collect(),
+            duties: player.duties().enumerate().map(share).collect(),
         }
     });
     PatternFrames {

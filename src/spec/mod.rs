@@ -4,6 +4,7 @@
 //! turns trees into the types of `raw`, which are the grammar; `resolve` gives names their meaning
 //! and fills in defaults. All errors of a project are found in one run.
 
+mod channel;
 mod electrics;
 mod files;
 mod inputs;

@@ -5,6 +5,7 @@
 use crate::diagnostic::{Diagnostic, Sources, Span, Spanned};
 use crate::units::{Hertz, Share, Time, Volts};
 
+pub use super::channel::*;
 pub use super::electrics::*;
 pub use super::inputs::*;
 pub use super::transistor::*;
@@ -114,30 +115,6 @@ pub enum ClockSource {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct PatternId(pub u8);
 
-/// Index of a channel in [`Project::channels`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct ChannelId(pub u8);
-
-/// One string of lights and the pin that drives it.
-#[derive(Debug, Clone)]
-pub struct Channel {
-    pub name: Spanned<String>,
-    /// Such as `PB2`, upper case. `None`: the planner picks one.
-    pub pin: Option<Spanned<String>>,
-    /// Groups it is in, by name; group names and channel names share one namespace.
-    pub groups: Vec<Spanned<String>>,
-    /// Scales the light (luminance) of a string that looks brighter than the others; 1: untouched.
-    pub trim: Spanned<Share>,
-    /// The pin level that lights the string.
-    pub active: Spanned<Active>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Active {
-    High,
-    Low,
-}
-
 /// How a pattern's percentages become light.
 #[derive(Debug, Clone)]
 pub struct Brightness {
@@ -184,6 +161,7 @@ pub enum DriveWish {
     Auto,
     Timer,
     Port,
+    Mixed,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -364,7 +342,7 @@ pub struct Memory {
 #[derive(Debug, Clone)]
 pub struct ChargePump {
     pub pins: [Spanned<String>; 2],
-    /// `None`: half the PWM frequency.
+    /// `None`: as fast as it usually is.
     pub clock: Option<Spanned<Hertz>>,
     pub span: Span,
 }

@@ -59,6 +59,13 @@ impl Target {
         }
     }
 
+    /// The register of a port's levels as outputs.
+    pub fn port(self, port: char) -> String {
+        match self.family {
+            Family::Classic => classic::ports::port(port),
+        }
+    }
+
     /// The register that makes pins of a port outputs.
     pub fn direction(self, port: char) -> String {
         match self.family {

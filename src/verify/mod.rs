@@ -10,6 +10,7 @@ mod error;
 mod evidence;
 mod failure;
 mod firmware;
+mod latch;
 pub mod machine;
 pub mod pattern;
 mod planes;

@@ -2,6 +2,7 @@
 //! every tick against the clock.
 
 use super::bench::{Bench, Frame, Setup, Start};
+use super::latch::LatchLight;
 use super::machine::{Access, Edge, Machine, Moment, Period, Pin};
 use super::planes::PlaneLight;
 use super::waveform::Waveform;
@@ -9,7 +10,7 @@ use super::{
     ChannelEvidence, Failure, LightFault, LightSeen, Milliseconds, PatternEvidence, VerifyError,
 };
 use crate::design::Design;
-use crate::drive::Drive;
+use crate::drive::Way;
 use crate::units::{Duty, Share};
 
 /// Plays a scene for some seconds, on a chip that starts with these contents of its EEPROM.
@@ -129,7 +130,8 @@ impl Run {
     }
 
     fn conclude(&mut self, setup: &Setup) {
-        let pwm = setup.design.plan.drive.pwm();
+        let drive = &setup.design.plan.drive;
+        let pwm = drive.pwm();
         let ticks = (self.evidence.ticks - 2).max(1) as f64;
         let names = &setup.design.project.channels;
         for (channel, light) in self.lights.iter().enumerate() {
@@ -138,7 +140,7 @@ impl Run {
             self.evidence.channels.push(ChannelEvidence {
                 channel: names[channel].name.value.clone(),
                 lit: Share(light.share()),
-                meant: Share(mean / f64::from(pwm.whole)),
+                meant: Share(mean / f64::from(drive.whole(channel))),
                 light,
             });
         }
@@ -173,20 +175,26 @@ impl Seen {
 enum Light {
     Timer(Waveform),
     Port(PlaneLight),
+    Latch(LatchLight),
 }
 
 impl Light {
     fn new(setup: &Setup, bench: &Bench, channel: usize, driven: Moment) -> Self {
         let output = &setup.outputs[channel];
-        match &setup.design.plan.drive {
-            Drive::Timer(drive) => Self::Timer(Waveform::new(drive, output, driven)),
-            Drive::Port(drive) => {
-                let port = &drive.ports[drive.port_of(drive.channels[channel].pin)];
+        let drive = &setup.design.plan.drive;
+        let plan = &drive.channels()[channel];
+        match (plan.way, drive.timer(), drive.planes()) {
+            (Way::Latch, ..) => Self::Latch(LatchLight::new(output.pin, output.active, driven)),
+            (Way::Output(_), Some(drive), _) => Self::Timer(Waveform::new(drive, output, driven)),
+            (Way::Planes, _, Some((planes, ports))) => {
+                let port = ports.iter().find(|port| port.letter == plan.pin.port);
+                let port = port.expect("the pin's port is written");
                 let register = bench.machine.address_of(&port.register);
                 let pin = (output.pin, output.active);
                 let register = register.expect("the part has the port that the drive writes");
-                Self::Port(PlaneLight::new(drive.planes, register, pin, driven))
+                Self::Port(PlaneLight::new(planes, register, pin, driven))
             }
+            _ => unreachable!("channels go the ways of their drive"),
         }
     }
 
@@ -194,6 +202,7 @@ impl Light {
         match self {
             Self::Timer(light) => light.put(begun, done, duty),
             Self::Port(light) => light.put(begun, done, duty),
+            Self::Latch(light) => light.put(duty),
         }
     }
 
@@ -213,6 +222,7 @@ impl Light {
                 let seen = (seen.writes.as_slice(), seen.edges.as_slice());
                 light.tick(seen, frame.begun, frame.done, duty)
             }
+            Self::Latch(light) => light.tick(&seen.edges, frame.begun, frame.done, duty),
         }
     }
 
@@ -220,6 +230,7 @@ impl Light {
         match self {
             Self::Timer(light) => light.seen(),
             Self::Port(light) => light.seen(),
+            Self::Latch(light) => light.seen(),
         }
     }
 }

@@ -10,7 +10,7 @@ use std::collections::VecDeque;
 use super::machine::{Access, AccessKind, Edge, Level, Moment, Pin};
 use super::put::Puts;
 use super::{LightFault, LightSeen};
-use crate::drive::port::Planes;
+use crate::drive::port::{Planes, Timed};
 use crate::spec::Active;
 use crate::units::Duty;
 
@@ -24,6 +24,8 @@ const LATE: u32 = 24;
 /// Follows one channel.
 pub(super) struct PlaneLight {
     planes: Planes,
+    /// Periods of the PWM in a frame.
+    repeat: u32,
     /// The latch of its port.
     register: u16,
     pin: Pin,
@@ -57,6 +59,10 @@ impl PlaneLight {
     pub(super) fn new(planes: Planes, register: u16, pin: (Pin, Active), driven: Moment) -> Self {
         Self {
             planes,
+            repeat: match planes.by {
+                Timed::Slots => 1,
+                Timed::Overflows => planes.overflows(),
+            },
             register,
             pin: pin.0,
             active: pin.1,
@@ -199,7 +205,7 @@ impl PlaneLight {
         if steady {
             self.seen.steady += 1;
             self.seen.cycles_of_phases += 1;
-            self.seen.longest_repeat = 1;
+            self.seen.longest_repeat = self.repeat;
         }
         if duty == Duty(0) {
             self.seen.dark += 1;

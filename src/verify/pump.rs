@@ -23,8 +23,8 @@ pub fn measure(setup: &Setup, seconds: f64) -> Result<Option<PumpEvidence>, Veri
         };
         bench.machine.watch(pin, watch);
     }
-    let period = u64::from(plan.drive.pwm().cycles().0);
-    let mut pair = Pair::new(u64::from(pump.every) * period);
+    let together = pump.pins[0].port == pump.pins[1].port;
+    let mut pair = Pair::new(u64::from(pump.half.0), together);
     let failure = loop {
         if bench.seconds() >= seconds {
             break None;
@@ -51,6 +51,8 @@ pub fn measure(setup: &Setup, seconds: f64) -> Result<Option<PumpEvidence>, Veri
 /// Both pins, edge by edge.
 struct Pair {
     half: u64,
+    /// Both become outputs in the same instant: they are of one port.
+    together: bool,
     first: Option<Moment>,
     last: Moment,
     edges: u64,
@@ -60,9 +62,10 @@ struct Pair {
 }
 
 impl Pair {
-    fn new(half: u64) -> Self {
+    fn new(half: u64, together: bool) -> Self {
         Self {
             half,
+            together,
             first: None,
             last: Moment(0),
             edges: 0,
@@ -79,12 +82,14 @@ impl Pair {
         }
         for (a, b) in first.iter().zip(second) {
             let apart = a.at.0.abs_diff(b.at.0);
-            self.apart = self.apart.max(apart);
-            self.alike += if is_opposite(a.level, b.level) {
-                apart
-            } else {
-                self.half
-            };
+            if self.edges > 0 || self.together {
+                self.apart = self.apart.max(apart);
+                self.alike += if is_opposite(a.level, b.level) {
+                    apart
+                } else {
+                    self.half
+                };
+            }
             // The first edge turns the outputs on, somewhere within a half period.
             if self.edges > 1 {
                 self.jitter = self.jitter.max((a.at - self.last).abs_diff(self.half));

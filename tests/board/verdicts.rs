@@ -35,6 +35,24 @@ fn a_strobe_fails_and_says_what_would_pass() {
     assert!(row.note.contains("strobe"), "{row:?}");
 }
 
+/// Bit-angle modulation at 16 MHz comes 3906 times a second, and IEEE Std 1789-2015 has no limit of modulation from
+/// 3000 Hz on (0.0333 % a hertz, 'no observable effect'); at 8 MHz it is 1953 times, at low risk up to 156 % (0.08 %).
+#[test]
+fn a_port_at_sixteen_megahertz_has_no_observable_effect() {
+    let of = |clock: &str| {
+        let text = format!(
+            "chip: attiny4313\nclock: {clock}\nchannels: 8\npwm: {{drive: port}}\n\
+             patterns: {{tide: [{{wave: sine, period: 2 s}}]}}\n"
+        );
+        board::report(&made_of(&text)).flicker
+    };
+    let fast = of("16 MHz crystal");
+    assert_eq!(fast.risk, Risk::NoEffect, "{fast:?}");
+    assert_eq!(fast.levels[1..], [0, 0]);
+    let usual = of("8 MHz internal");
+    assert_eq!(usual.risk, Risk::Low, "{usual:?}");
+}
+
 #[test]
 fn light_that_is_dithered_too_slowly_flickers() {
     let board = board::report(&design("coarse.yaml"));

@@ -15,6 +15,7 @@ const ELSEWHERE: &[&str] = &[
     "auto",
     "fast",
     "high",
+    "dimmed",
     "accepted",
     "plain",
     "aaa",

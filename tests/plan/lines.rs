@@ -44,11 +44,13 @@ fn lines(plan: &Plan) -> String {
         line(format!("from  {}", written(&timer.preset)));
     }
     drive
+        .common
         .start
         .reset
         .iter()
         .for_each(|reset| line(format!("reset {}", written(reset))));
     drive
+        .common
         .start
         .go
         .iter()
@@ -73,15 +75,11 @@ fn lines(plan: &Plan) -> String {
     for port in plan.drive.directions() {
         line(format!("{} = 0x{:02X}", port.register, port.mask));
     }
-    if let Some(pump) = plan.drive.pump() {
+    let pump = plan.drive.pump();
+    if let Some((pump, by)) = pump.and_then(|pump| Some((pump, pump.toggling()?))) {
         line(format!(
             "pump {} 0x{:02X} every {} ({:?}, xor {}): {}",
-            pump.toggle.register,
-            pump.mask,
-            pump.every,
-            pump.toggle.reach,
-            pump.toggle.by_xor,
-            pump.clock
+            by.toggle.register, by.mask, by.every, by.toggle.reach, by.toggle.by_xor, pump.clock
         ));
     }
     if let Some(button) = &plan.button {

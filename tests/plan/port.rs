@@ -1,14 +1,15 @@
 //! The port drive: which pins, how deep, and an interrupt that is timed to the cycle.
 
+use duskloom::budget::Listing;
 use duskloom::design::Design;
 use duskloom::drive::port::PortDrive;
-use duskloom::drive::{Drive, WAKING};
+use duskloom::drive::{ChannelPlan, Drive, PumpBy, WAKING};
 use duskloom::emit::{self, rust};
 use duskloom::plan::plan;
-use duskloom::spec::{ClockSource, DriveWish};
+use duskloom::spec::{ChannelDrive, ClockSource, DriveWish};
 use duskloom::units::{Bytes, Hertz};
 
-use crate::plan::project::{at, button, clock, project};
+use crate::plan::project::{at, button, clock, project, pump};
 
 fn port(chip: &str, pins: &[&str], hertz: f64) -> PortDrive {
     let mut trial = project(chip, pins);
@@ -23,7 +24,7 @@ fn port(chip: &str, pins: &[&str], hertz: f64) -> PortDrive {
     trial.pwm.drive = at(DriveWish::Port);
     match plan(&trial).unwrap().drive {
         Drive::Port(port) => *port,
-        Drive::Timer(_) => panic!("the port was asked for"),
+        other => panic!("the port was asked for: {other:?}"),
     }
 }
 
@@ -33,13 +34,62 @@ const EIGHT: [&str; 8] = ["PB0", "PB1", "PB2", "PB3", "PB4", "PB5", "PB6", "PB7"
 #[test]
 fn eight_channels_at_eight_megahertz() {
     let eight = port("attiny4313", &EIGHT, 8e6);
-    assert_eq!(eight.pwm.bits(), 12);
-    assert_eq!(eight.pwm.slowest, Hertz(8e6 / 4096.0));
-    assert!(eight.cost.size <= Bytes(130), "{}", eight.cost.size);
-    let share = f64::from(eight.cost.with_waking().0) / f64::from(eight.pwm.length.0);
+    assert_eq!(eight.common.pwm.bits(), 12);
+    assert_eq!(eight.common.pwm.slowest, Hertz(8e6 / 4096.0));
+    assert!(
+        eight.common.cost.size <= Bytes(130),
+        "{}",
+        eight.common.cost.size
+    );
+    let share = f64::from(eight.common.cost.with_waking().0) / f64::from(eight.common.pwm.length.0);
     assert!(share < 0.06, "{share}, waking by {WAKING} each time");
     let buffers = Drive::Port(Box::new(eight)).in_memory();
     assert_eq!(buffers, Bytes(24));
+}
+
+/// The instructions of a text from one mark to the end of another.
+fn between(text: &str, from: &str, to: &str) -> Bytes {
+    let start = text
+        .find(from)
+        .unwrap_or_else(|| panic!("{from} in {text}"));
+    let length = text[start..].find(to).expect(to) + to.len();
+    Listing::read(&text[start..start + length]).size()
+}
+
+/// Interrupt, what sets it up, what the player does for it, and the table of pins; and its two buffers.
+#[test]
+fn all_of_the_drive_is_small() {
+    let mut trial = project("attiny4313", &EIGHT);
+    trial.pwm.drive = at(DriveWish::Port);
+    trial.clock = clock(8e6, ClockSource::Internal);
+    let design = Design::new(trial).unwrap();
+    let sources = emit::firmware(&design);
+    let text = |path: &str| {
+        let file = sources.iter().find(|source| source.path == path);
+        file.unwrap().text.as_str()
+    };
+    let (pwm, player) = (text("pwm.S"), text("player.S"));
+    let drive = &design.plan.drive;
+    let parts = [
+        ("interrupt", drive.cost().size),
+        (
+            "begins dark",
+            between(pwm, "; The interrupt begins with", "brne    1b"),
+        ),
+        (
+            "begins a buffer",
+            between(player, "; The buffer that is not shown", "hi8(pins)"),
+        ),
+        (
+            "fills it",
+            between(player, "; the bits that count", "brne    slice"),
+        ),
+        ("gives it", Bytes(2)),
+        ("pins", drive.in_tables()),
+    ];
+    let flash: u32 = parts.iter().map(|(_, size)| size.0).sum();
+    assert!(flash <= 300, "{flash} B: {parts:?}");
+    assert_eq!(drive.in_memory(), Bytes(24));
 }
 
 /// A slower clock has fewer planes, so that the light is never slower than it may be.
@@ -56,17 +106,17 @@ fn depth_follows_the_clock() {
     for (hertz, bits) in depths {
         let drive = port("attiny4313", &["PB0", "PD0"], hertz);
         let one = port("attiny4313", &["PB0"], hertz);
-        assert_eq!(one.pwm.bits(), bits, "{hertz}");
-        assert_eq!(drive.pwm.bits(), bits - 1, "two ports, {hertz}");
-        assert!(drive.pwm.slowest.0 >= 1250.0 && one.pwm.slowest.0 >= 1250.0);
+        assert_eq!(one.common.pwm.bits(), bits, "{hertz}");
+        assert_eq!(drive.common.pwm.bits(), bits - 1, "two ports, {hertz}");
+        assert!(drive.common.pwm.slowest.0 >= 1250.0 && one.common.pwm.slowest.0 >= 1250.0);
     }
 }
 
 #[test]
 fn timers_are_chosen_where_all_have_an_output() {
-    let chosen = |pins: &[&str]| match plan(&project("attiny2313a", pins)).unwrap().drive {
-        Drive::Timer(_) => "timers".to_string(),
-        Drive::Port(port) => port.why,
+    let chosen = |pins: &[&str]| {
+        let plan = plan(&project("attiny2313a", pins)).unwrap();
+        plan.drive.why().unwrap_or("timers").to_string()
     };
     assert_eq!(chosen(&["PB2", "PD5"]), "timers");
     assert_eq!(chosen(&[""; 4]), "timers");
@@ -75,6 +125,67 @@ fn timers_are_chosen_where_all_have_an_output() {
         "PB0 of ATtiny2313A has no PWM output"
     );
     assert_eq!(chosen(&[""; 5]), "no PWM pin is left for channel `string4`");
+}
+
+/// A plain channel takes no timer's output, and may be on any port.
+#[test]
+fn plain_channels_go_where_the_others_are_not() {
+    let placed = |pins: &[&str], plain: &[usize]| {
+        let mut trial = project("attiny4313", pins);
+        for &channel in plain {
+            trial.channels[channel].drive = at(ChannelDrive::Plain);
+        }
+        let plan = plan(&trial).unwrap();
+        let channels = plan.drive.channels().iter();
+        let place = |one: &ChannelPlan| format!("{} {:?}", one.pin, one.way);
+        channels.map(place).collect::<Vec<String>>()
+    };
+    let timers = placed(&["PB2", "PD0", ""], &[1, 2]);
+    assert_eq!(timers, ["PB2 Output(\"OC0A\")", "PD0 Latch", "PA0 Latch"]);
+    let port = placed(&["PB0", "PB1", "PD0"], &[1, 2]);
+    assert_eq!(port, ["PB0 Planes", "PB1 Planes", "PD0 Latch"]);
+    let alone = placed(&["PB0", "PD1", "PA0"], &[0, 1, 2]);
+    assert_eq!(alone, ["PB0 Planes", "PD1 Latch", "PA0 Planes"]);
+}
+
+/// Where channels are on three ports, an interrupt writes one, and the others are on timers.
+#[test]
+fn timers_and_a_port_are_mixed_where_neither_reaches_all() {
+    let ways = |pins: &[&str]| {
+        let plan = plan(&project("atmega328p", pins)).unwrap();
+        let channels = plan.drive.channels().iter();
+        let way = |one: &ChannelPlan| format!("{:?}", one.way);
+        let mixed = matches!(plan.drive, Drive::Mixed(_));
+        (mixed, channels.map(way).collect::<Vec<String>>())
+    };
+    let (mixed, three) = ways(&["PB1", "PD6", "PC0", "PC1"]);
+    assert!(mixed);
+    let output = |name: &str| format!("Output({name:?})");
+    let planes = || "Planes".to_string();
+    assert_eq!(three, [output("OC1A"), output("OC0A"), planes(), planes()]);
+    let (mixed, two) = ways(&["PB1", "PC0", "PC1"]);
+    assert!(!mixed && two == [planes(), planes(), planes()]);
+}
+
+/// What both together are to reach with four channels on timers and five on a port, at 8 MHz.
+#[test]
+fn four_and_five_channels_at_eight_megahertz() {
+    let pins = [
+        "PB2", "PD5", "PB3", "PB4", "PB0", "PB1", "PB5", "PB6", "PB7",
+    ];
+    let mut trial = project("attiny4313", &pins);
+    trial.pwm.drive = at(DriveWish::Mixed);
+    trial.clock = clock(8e6, ClockSource::Internal);
+    let plan = plan(&trial).unwrap();
+    let (drive, cost) = (&plan.drive, plan.drive.cost());
+    assert_eq!(
+        (drive.pwm().bits(), drive.pwm().slowest),
+        (11, Hertz(8e6 / 4096.0))
+    );
+    assert_eq!(drive.pwm().frequency, Hertz(8e6 / 256.0));
+    let share = f64::from(cost.with_waking().0) / f64::from(drive.pwm().length.0);
+    assert!(share <= 0.20, "{share}");
+    assert!(cost.size <= Bytes(260), "{}", cost.size);
 }
 
 #[test]
@@ -86,6 +197,38 @@ fn pins_are_taken_from_one_port_as_long_as_it_has_any() {
         .collect();
     assert_eq!(pins.len(), 8);
     assert!(pins.iter().all(|pin| pin.starts_with("PA")), "{pins:?}");
+}
+
+/// A timer that the light leaves free clocks the pump, as near to the wish as its prescalers and modes allow
+/// (DS40002061, 'Fast PWM Mode' and 'Phase Correct PWM Mode': f / (N · 256) and f / (N · 510)).
+#[test]
+fn a_pump_beside_a_port_is_clocked_by_a_timer() {
+    let clocked = |chip: &str, pins: [&str; 2], wish: Option<f64>| {
+        let mut trial = project(chip, &["PB0", "PB5"]);
+        trial.pwm.drive = at(DriveWish::Port);
+        trial.clock = clock(8e6, ClockSource::Internal);
+        trial.charge_pump = pump(pins, wish);
+        let plan = plan(&trial).unwrap();
+        let pump = plan.drive.pump().unwrap();
+        assert_eq!(pump.by, PumpBy::Timer);
+        (plan.drive.set_up()[0].0.number, pump.clock.0)
+    };
+    let near = |(timer, hertz): (u8, f64), slots: u8, wanted: f64| {
+        assert_eq!(timer, slots);
+        assert!((hertz / wanted - 1.0).abs() < 1e-9, "{hertz}, not {wanted}");
+    };
+    near(clocked("attiny4313", ["PB3", "PB4"], None), 0, 8e6 / 510.0);
+    near(
+        clocked("attiny4313", ["PB4", "PB3"], Some(40e3)),
+        0,
+        8e6 / 256.0,
+    );
+    // With the first timer's pins, the second times the light.
+    near(
+        clocked("attiny4313", ["PB2", "PD5"], Some(3e3)),
+        1,
+        8e6 / 8.0 / 256.0,
+    );
 }
 
 /// Cycles of the instructions that the interrupt has (instruction set manual, DS40002198).

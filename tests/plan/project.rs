@@ -63,6 +63,7 @@ fn channel(index: usize, pin: &str) -> Channel {
         pin: (!pin.is_empty()).then(|| at(pin.to_string())),
         groups: Vec::new(),
         trim: at(Share(1.0)),
+        drive: at(ChannelDrive::Dimmed),
         active: at(Active::High),
     }
 }

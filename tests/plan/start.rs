@@ -16,6 +16,7 @@ fn counts_after(plan: &Plan, cycles: u32) -> Vec<u32> {
     let takes = |reach: Reach| if reach == Reach::Memory { 2 } else { 1 };
     let mut now = 0;
     let starts: Vec<u32> = drive
+        .common
         .start
         .go
         .iter()
@@ -25,22 +26,21 @@ fn counts_after(plan: &Plan, cycles: u32) -> Vec<u32> {
         })
         .collect();
     let end = now + cycles;
-    let counts =
-        drive
-            .timers
-            .iter()
-            .zip(&drive.start.go)
-            .zip(starts)
-            .map(|((timer, go), start)| {
-                let own_prescaler = go.bits.contains(&format!("PSR{}", timer.number).as_str());
-                let counted = match divisor {
-                    1 => end - start,
-                    divisor if own_prescaler => (end - start) / divisor,
-                    // The prescaler was reset at cycle 0; its edges are common to all.
-                    divisor => end / divisor - start / divisor,
-                };
-                u32::from(timer.preset.value) + counted
-            });
+    let counts = drive
+        .timers
+        .iter()
+        .zip(&drive.common.start.go)
+        .zip(starts)
+        .map(|((timer, go), start)| {
+            let own_prescaler = go.bits.contains(&format!("PSR{}", timer.number).as_str());
+            let counted = match divisor {
+                1 => end - start,
+                divisor if own_prescaler => (end - start) / divisor,
+                // The prescaler was reset at cycle 0; its edges are common to all.
+                divisor => end / divisor - start / divisor,
+            };
+            u32::from(timer.preset.value) + counted
+        });
     counts.collect()
 }
 
@@ -65,7 +65,7 @@ proptest! {
         let drive = plan.drive.timer().unwrap();
         prop_assert_eq!(drive.timing.prescaler, if divide { 8 } else { 1 });
         let needs_reset = divide && drive.timers.len() > 1;
-        prop_assert_eq!(drive.start.reset.is_some(), needs_reset);
+        prop_assert_eq!(drive.common.start.reset.is_some(), needs_reset);
         let counts = counts_after(&plan, cycles);
         // A timer that restarts a prescaler of its own may be one count behind.
         let slack = u32::from(divide && chip.name == "atmega32u4");

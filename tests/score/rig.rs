@@ -54,6 +54,7 @@ impl Rig {
                 image,
                 light: default_light(project),
                 trims,
+                plain: vec![false; project.channels.len()],
             },
             intent: Intent::new(project, tick),
             tick: tick * 1e9,

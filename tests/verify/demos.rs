@@ -39,3 +39,9 @@ fn lane() {
 fn guesthouse() {
     prove("guesthouse.yaml");
 }
+
+#[test_with::executable("avr-gcc")]
+#[test]
+fn watermill() {
+    prove("watermill.yaml");
+}

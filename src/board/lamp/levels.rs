@@ -17,7 +17,7 @@ impl Levels<'_> {
     /// For which share of the time its pin is on at full light: 255 counts of every period, trimmed.
     pub(super) fn full(self) -> Share {
         let trim = self.design.project.channels[self.channel].trim.value.0;
-        Share(trim * 255.0 / f64::from(self.design.plan.drive.pwm().whole))
+        Share(trim * 255.0 / f64::from(self.design.plan.drive.whole(self.channel)))
     }
 
     /// What the LED shows at each level, its trim undone. `None`: an ideal switch, a rail that is firm.
@@ -40,7 +40,7 @@ impl Levels<'_> {
     /// The pin's course until it comes round.
     fn course(self, duty: Duty) -> Course {
         let clock = self.design.plan.clock.frequency.0;
-        let pulses = self.design.plan.drive.shown(duty).into_iter();
+        let pulses = self.design.plan.drive.shown(self.channel, duty).into_iter();
         Course::new(pulses.map(|pulse| Pulse {
             on: Seconds(f64::from(pulse.on.0) / clock),
             off: Seconds(f64::from(pulse.off.0) / clock),

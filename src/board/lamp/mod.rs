@@ -134,9 +134,11 @@ pub fn worst(lamps: &[Lamp]) -> Option<&Lamp> {
     lamps.iter().max_by(|a, b| size(a).total_cmp(&size(b)))
 }
 
+/// Those that are dimmed: one that is on or off has no level that could be wrong.
 fn strings(design: &Design) -> impl Iterator<Item = (usize, &LedString)> {
     let strings = design.project.electrics.strings.iter().enumerate();
-    strings.filter_map(|(channel, wanted)| Some((channel, wanted.as_ref()?)))
+    let dimmed = strings.filter(|(channel, _)| !design.deck.plain[*channel]);
+    dimmed.filter_map(|(channel, wanted)| Some((channel, wanted.as_ref()?)))
 }
 
 fn lamp(design: &Design, channel: usize, wanted: &LedString) -> Option<Lamp> {

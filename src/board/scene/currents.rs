@@ -54,7 +54,7 @@ pub(super) fn currents(
             stage
                 .duties
                 .of(channel, level)
-                .on_share(stage.design.plan.drive.pwm().whole)
+                .on_share(stage.design.plan.drive.whole(channel))
         })
         .collect();
     let peak = circuit.flow(&shares);

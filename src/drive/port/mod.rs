@@ -4,56 +4,39 @@
 
 mod pins;
 mod planes;
-mod pwm;
+pub(super) mod pump;
+pub(super) mod pwm;
 mod slots;
-mod text;
+pub(super) mod text;
 
-use std::collections::BTreeMap;
-
-use super::timer::{Keeper, StartPlan, TimerPlan};
-use super::{ChannelPlan, Cost, Handler, PwmPlan};
+use super::ports::{PortPlan, directions, ports};
+use super::timer::{self, Keeper, TimerPlan};
+use super::{Common, Cost, Way};
 use crate::chip::{Chip, Pin, Timer};
-use crate::diagnostic::{Diagnostic, Notes, Span};
+use crate::diagnostic::{Diagnostic, Notes};
 use crate::spec::{Project, PwmMode};
-use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
-use crate::units::Cycles;
+use crate::target::{Claims, ClockPlan, Target, Write};
 
-pub use planes::{FIRST_SLOT, Planes};
-pub use text::{Registers, TEMPLATES, Text};
+pub(super) use pins::reaches;
+pub use planes::{FIRST_SLOT, OVERFLOW, Planes, Timed};
+pub use pump::{HALF, PumpTimer};
+pub use text::{PortText, Registers, TEMPLATES};
 
 /// Channels on pins of ports.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PortDrive {
-    /// By [`ChannelId`](crate::spec::ChannelId).
-    pub channels: Vec<ChannelPlan>,
+    pub common: Common,
     /// Those whose latches are written, one of them or two.
     pub ports: Vec<PortPlan>,
     pub planes: Planes,
     /// The timer of the slots.
     pub timer: TimerPlan,
-    pub start: StartPlan,
     /// The timer's register of how long a slot is.
     pub compare: &'static str,
-    pub pwm: PwmPlan,
-    pub directions: Vec<PortMask>,
-    pub handler: Handler,
-    /// Interrupts of other timers, and their outputs on channels' pins: a boot loader may have left them on.
-    pub kept_out: Vec<Write>,
+    /// The timer of the pump.
+    pub pump: Option<PumpTimer>,
     /// Why it is not timers' outputs.
     pub why: String,
-    pub cost: Cost,
-}
-
-/// A port whose latch is written.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PortPlan {
-    pub letter: char,
-    /// `PORTB`.
-    pub register: String,
-    /// Which of its bits are channels.
-    pub mask: u8,
-    /// What is put out in the dark: also what others have on this port.
-    pub rest: u8,
 }
 
 impl PortDrive {
@@ -70,85 +53,81 @@ impl PortDrive {
         if project.pwm.mode.value != PwmMode::Auto {
             notes.add(no_mode(project));
         }
-        if let Some(pump) = &project.charge_pump {
-            notes.add(no_pump(pump.span));
-        }
-        if let Some(standby) = &project.standby {
-            notes.add(no_standby(standby.span));
-        }
-        let channels = pins::place(chip, project, claims, notes);
-        let Some(slots) = slots::choose(chip, |_| true) else {
+        if !has_timer(chip) {
             notes.add(no_timer(chip, project));
             return None;
-        };
+        }
+        let asked = project.charge_pump.as_ref();
+        let free =
+            |timer: &Timer| slots::choose(chip, |other| other.number != timer.number).is_some();
+        let pair = asked.and_then(|asked| pump::pair(chip, asked, claims, &free, &why, notes));
+        let channels = pins::place(chip, project, claims, notes);
+        let pumping = pair.as_ref().map(|pair| pair.timer.number);
+        let slots = slots::choose(chip, |timer| Some(timer.number) != pumping)?;
         let (clock, channels) = clock.zip(channels)?;
-        let ports = ports(target, &channels);
-        let planes = pwm::choose(clock, ports.len() as u8, project, notes)?;
-        let (timer, start) = slots.set_up(chip);
-        let (handler, mut kept_out) = super::timer::interrupt(chip, slots.matched, text::HANDLER);
-        kept_out.extend(disconnected(chip, slots.timer, &channels));
+        let latched = ports(target, &channels, Way::Latch);
+        let ports = ports(target, &channels, Way::Planes);
+        let deepest = Planes::deepest(ports.len() as u8);
+        let planes = pwm::choose(clock, deepest, project, project.pwm.frequency, notes)?;
+        let (timer, mut start) = slots.set_up(chip);
+        let pump = asked.zip(pair);
+        let pump = pump.map(|(asked, pair)| pair.plan(target, project, asked, clock, notes));
+        start.go.extend(pump.iter().map(|pump| pump.go.clone()));
+        let (handler, mut kept_out) = timer::interrupt(chip, slots.matched, text::HANDLER);
+        let pump_pins = pump.iter().flat_map(|by| &by.pump.pins);
+        let pins = pump_pins.map(|pin| pin.pin);
+        let pins: Vec<Pin> = pins
+            .chain(channels.iter().map(|channel| channel.pin))
+            .collect();
+        let own = [Some(slots.timer.number), pumping];
+        kept_out.extend(timer::disconnected(chip, own.into_iter().flatten(), &pins));
         let mut drive = Self {
-            directions: directions(target, &ports),
-            channels,
+            common: Common {
+                directions: directions(target, pins.iter().copied()),
+                latched,
+                channels,
+                pwm: pwm::plan(clock, planes),
+                start,
+                pump: pump.as_ref().map(|pump| pump.pump.clone()),
+                handler,
+                apart: None,
+                kept_out,
+                cost: Cost::default(),
+            },
             ports,
             planes,
             timer,
-            start,
+            pump,
             compare: slots.compare,
-            pwm: pwm::plan(clock, planes),
-            handler,
-            kept_out,
             why,
-            cost: Cost::default(),
         };
-        drive.cost = drive.counted(Keeper::Registers);
+        drive.common.cost = drive.counted(Keeper::Registers);
         Some(drive)
     }
 
-    /// What is written before the timer gets its clock.
-    pub fn set_up(&self) -> impl Iterator<Item = &Write> {
-        let go = self.start.go.iter().map(|go| go.register);
-        let go: Vec<&str> = go.collect();
-        let setup = self.timer.setup.iter();
-        setup.filter(move |write| write.value > 0 || !go.contains(&write.register))
+    /// Keeps the interrupt out, which would go on with its planes, and then has the strings dark.
+    pub(super) fn quiet(&self, chip: &'static Chip) -> Vec<Write> {
+        let still = Write::number(chip, self.common.handler.enable.register, 0);
+        let latches = self.ports.iter().chain(&self.common.latched);
+        let dark = latches.map(|port| port.dark(chip));
+        let pumping = self.pump.iter().flat_map(|pump| pump.quiet(chip));
+        [still].into_iter().chain(pumping).chain(dark).collect()
     }
 
-    /// All that makes the timer run and its interrupt come, and may be written again. The length of a slot is
-    /// the interrupt's.
-    pub fn lasting(&self) -> impl Iterator<Item = &Write> {
-        let setup = self.timer.setup.iter();
-        let setup = setup.filter(|write| write.register != self.compare && !write.bits.is_empty());
-        setup.chain(&self.start.go).chain([&self.handler.enable])
-    }
-
-    /// All that is written into the registers of timers and interrupts before the light begins.
-    pub fn written(&self) -> impl Iterator<Item = &Write> {
-        self.set_up()
-            .chain(&self.start.go)
-            .chain(&self.kept_out)
-            .chain([&self.handler.enable])
-    }
-
-    /// How often the player goes through a loop in a tick.
-    pub(super) fn rounds(&self, label: &str) -> Option<u32> {
-        let planes = u32::from(self.planes.bits);
-        match label {
-            "slice" => {
-                let rounds = planes / u32::from(text::unrolled(self.planes));
-                Some(1 + self.channels.len() as u32 * (rounds - 1))
-            }
-            _ => label.starts_with("darken").then_some(planes),
-        }
-    }
-
-    /// Bytes of memory that the interrupt needs where it owns no registers, besides the planes.
-    pub fn state(&self) -> u32 {
-        5 + u32::from(self.planes.ports)
-    }
-
-    /// The shortest time from one of its interrupts to the next.
-    pub fn patience(&self) -> Cycles {
-        Cycles(FIRST_SLOT)
+    /// The timers in use, and what is written into each before it gets its clock.
+    pub(super) fn set_up(&self) -> Vec<(&TimerPlan, Vec<&Write>)> {
+        let started = |write: &Write| {
+            let mut go = self.common.start.go.iter();
+            write.value == 0 && go.any(|go| go.register == write.register)
+        };
+        let pump = self.pump.iter().map(|pump| &pump.timer);
+        let timers = [&self.timer].into_iter().chain(pump);
+        timers
+            .map(|timer| {
+                let setup = timer.setup.iter();
+                (timer, setup.filter(|write| !started(write)).collect())
+            })
+            .collect()
     }
 
     /// `bit-angle on port B`.
@@ -161,23 +140,6 @@ impl PortDrive {
         let ports = if letters.len() == 1 { "port" } else { "ports" };
         format!("bit-angle on {ports} {}", letters.join(" and "))
     }
-
-    /// What a port puts out in the dark, by the register of its latch.
-    pub(super) fn rest(&mut self, register: &str, value: u8) {
-        for port in self
-            .ports
-            .iter_mut()
-            .filter(|port| port.register == register)
-        {
-            port.rest = value;
-        }
-    }
-
-    /// Which of the ports a pin is of.
-    pub fn port_of(&self, pin: Pin) -> usize {
-        let port = self.ports.iter().position(|port| port.letter == pin.port);
-        port.unwrap_or(0)
-    }
 }
 
 /// Whether a chip has a timer for this drive.
@@ -185,65 +147,11 @@ pub(super) fn has_timer(chip: &'static Chip) -> bool {
     slots::choose(chip, |_| true).is_some()
 }
 
-/// The ports that channels are on, and their bits.
-fn ports(target: Target, channels: &[ChannelPlan]) -> Vec<PortPlan> {
-    let mut masks: BTreeMap<char, (Pin, u8)> = BTreeMap::new();
-    for channel in channels {
-        masks.entry(channel.pin.port).or_insert((channel.pin, 0)).1 |= channel.pin.mask();
-    }
-    let mask = |(letter, (pin, mask)): (char, (Pin, u8))| PortPlan {
-        letter,
-        register: target.pin(pin).port,
-        mask,
-        rest: 0,
-    };
-    masks.into_iter().map(mask).collect()
-}
-
-fn directions(target: Target, ports: &[PortPlan]) -> Vec<PortMask> {
-    let direction = |port: &PortPlan| PortMask {
-        port: port.letter,
-        register: target.direction(port.letter),
-        mask: port.mask,
-    };
-    ports.iter().map(direction).collect()
-}
-
-/// Other timers' outputs on channels' pins are cut off.
-fn disconnected(chip: &'static Chip, own: &Timer, channels: &[ChannelPlan]) -> Vec<Write> {
-    let others = chip
-        .timers
-        .iter()
-        .filter(|timer| timer.number != own.number);
-    let outputs = others.flat_map(|timer| &timer.outputs);
-    let on_pins = outputs.filter(|output| channels.iter().any(|channel| channel.pin == output.pin));
-    let mut registers: Vec<&String> = on_pins.flat_map(|output| output.registers()).collect();
-    registers.sort();
-    registers.dedup();
-    let off = |register: &&String| Write::number(chip, register, 0);
-    registers.iter().map(off).collect()
-}
-
 fn no_mode(project: &Project) -> Diagnostic {
     let message = "a `mode` is for PWM pins, and the channels are on pins of a port";
     Diagnostic::error("C023", project.pwm.mode.span, message)
         .label("expected no `mode`")
         .hint("leave it out, or use PWM pins alone")
-}
-
-fn no_pump(span: Span) -> Diagnostic {
-    let message =
-        "a charge pump wants the even interrupts of PWM pins, and the channels are on a port";
-    Diagnostic::error("C033", span, message)
-        .label("expected `pwm: {drive: timer}`")
-        .hint("or do without the pump: strings that need more than the supply want another one")
-}
-
-fn no_standby(span: Span) -> Diagnostic {
-    let message = "standby leaves the light to PWM pins, and the channels are on a port";
-    Diagnostic::error("C034", span, message)
-        .label("expected `pwm: {drive: timer}`")
-        .hint("or do without `standby`: a show of one dark level comes near")
 }
 
 fn no_timer(chip: &Chip, project: &Project) -> Diagnostic {

@@ -4,12 +4,20 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::chip::{Chip, Pin};
 use crate::diagnostic::{Diagnostic, Notes};
-use crate::drive::ChannelPlan;
+use crate::drive::{ChannelPlan, Way, plain};
 use crate::spec::{Channel, Project};
 use crate::target::Claims;
 
 /// With more there would be too few cycles for the shortest planes.
 pub(super) const MOST_PORTS: usize = 2;
+
+/// Whether the pins that dimmed channels name are on few enough ports.
+pub(in crate::drive) fn reaches(project: &Project, claims: &Claims) -> bool {
+    let named = project.channels.iter().zip(&claims.channels);
+    let dimmed = named.filter(|(channel, _)| !channel.is_plain());
+    let used: BTreeSet<char> = dimmed.filter_map(|(_, pin)| Some((*pin)?.port)).collect();
+    used.len() <= MOST_PORTS
+}
 
 /// A pin for each channel, on few ports. `None` after adding an error.
 pub(super) fn place<'a>(
@@ -18,48 +26,71 @@ pub(super) fn place<'a>(
     claims: &mut Claims<'a>,
     notes: &mut Notes,
 ) -> Option<Vec<ChannelPlan>> {
-    let named = || claims.channels.iter().flatten();
-    let used: BTreeSet<char> = named().map(|pin| pin.port).collect();
-    if used.len() > MOST_PORTS {
+    let dims = project.channels.iter().any(|channel| !channel.is_plain());
+    // Where anything is dimmed, plain pins need not be on its ports.
+    let counts = |channel: &Channel| !(dims && channel.is_plain());
+    let named = project.channels.iter().zip(&claims.channels);
+    let named = named.filter(|(channel, _)| counts(channel));
+    let mut used: BTreeSet<char> = named.filter_map(|(_, pin)| Some((*pin)?.port)).collect();
+    if dims && used.len() > MOST_PORTS {
         notes.add(many_ports(project, claims, &used));
         return None;
     }
-    let mut free = in_order_of_choice(chip, claims, &used).into_iter();
-    let mut placed = Vec::new();
+    used = used.into_iter().take(MOST_PORTS).collect();
+    let mut free = in_order_of_choice(chip, project, claims, &used).into_iter();
+    let mut dimmed = Vec::new();
     let mut without = Vec::new();
     for (channel, pin) in project.channels.iter().zip(claims.channels.clone()) {
-        let pin = match (pin, &channel.pin) {
-            (None, Some(_)) => None, // It has been said what is wrong with it.
-            (None, None) => {
-                let found = free.next();
-                match found {
-                    Some(pin) => claims.take_for(pin, channel),
-                    None => without.push(channel),
-                }
-                found
-            }
-            (Some(pin), _) => Some(pin),
-        };
-        placed.push(pin.map(|pin| ChannelPlan {
-            pin,
-            active: channel.active.value,
-            output: None,
-        }));
+        let chosen = channel.pin.is_none() && counts(channel);
+        let pin = if chosen { free.next() } else { pin };
+        match pin {
+            Some(pin) if chosen => claims.take_for(pin, channel),
+            None if chosen => without.push(channel),
+            _ => {}
+        }
+        dimmed.push(pin);
     }
     if let [first, ..] = without.as_slice() {
         notes.add(none_left(chip, first, without.len()));
     }
-    placed.into_iter().collect()
+    let plain = if dims {
+        plain::place(chip, project, claims, notes)
+    } else {
+        dimmed.clone()
+    };
+    let pins = dimmed.into_iter().zip(plain).zip(&project.channels);
+    let pins: Vec<Option<Pin>> = pins
+        .map(|((dimmed, plain), channel)| if counts(channel) { dimmed } else { plain })
+        .collect();
+    let written = pins.iter().zip(&project.channels);
+    let written = written.filter(|(_, channel)| counts(channel));
+    let written: BTreeSet<char> = written.filter_map(|(pin, _)| Some((*pin)?.port)).collect();
+    let written: BTreeSet<char> = written.into_iter().take(MOST_PORTS).collect();
+    let plan = |(pin, channel): (Option<Pin>, &Channel)| {
+        let pin = pin?;
+        let way = match written.contains(&pin.port) {
+            true => Way::Planes,
+            false => Way::Latch,
+        };
+        Some(ChannelPlan::new(pin, channel, way))
+    };
+    pins.into_iter().zip(&project.channels).map(plan).collect()
 }
 
 /// The free pins of as few ports as will do: of those in use, or else of the one with the most; what the
 /// programmer needs comes last.
-fn in_order_of_choice(chip: &Chip, claims: &Claims, used: &BTreeSet<char>) -> Vec<Pin> {
+fn in_order_of_choice(
+    chip: &Chip,
+    project: &Project,
+    claims: &Claims,
+    used: &BTreeSet<char>,
+) -> Vec<Pin> {
     let mut free: BTreeMap<char, Vec<Pin>> = BTreeMap::new();
     for pin in chip.pins().filter(|pin| claims.is_free(*pin)) {
         free.entry(pin.port).or_default().push(pin);
     }
-    let wanted = claims.channels.iter().filter(|pin| pin.is_none()).count();
+    let wanted = project.channels.iter().filter(|one| one.pin.is_none());
+    let wanted = wanted.count();
     let mut ports: Vec<(char, Vec<Pin>)> = free.into_iter().collect();
     ports.sort_by_key(|(port, pins)| {
         (

@@ -8,7 +8,7 @@ use crate::units::{Cycles, Duty};
 /// the cycle:
 ///
 /// ```text
-/// first slot: [ lead 32 cycles ][ 0 ][ 1 ] … [ highest ][ tail 64 ], 128 cycles; then a slot for each other plane
+/// first slot: [ lead, a quarter ][ 0 ][ 1 ] … [ highest ][ tail, a half ]; then a slot for each other plane
 /// ```
 ///
 /// A unit more than the planes have is left over in the first slot. It goes to the highest plane, so that the
@@ -19,23 +19,46 @@ pub struct Planes {
     pub bits: u8,
     /// How many ports are written, one after the other, which takes a cycle each.
     pub ports: u8,
+    pub by: Timed,
 }
 
-/// The cycles of the first slot, its lead and its tail.
+/// What times the slots.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Timed {
+    /// A timer of their own, each as long as its plane.
+    Slots,
+    /// The overflows of timers that make PWM besides, of which the longer planes last several.
+    Overflows,
+}
+
+/// The cycles of the first slot, by a timer of its own and by overflows.
 pub const FIRST_SLOT: u32 = 128;
-const LEAD: u32 = 32;
-const TAIL: u32 = 64;
+pub const OVERFLOW: u32 = 256;
 
 /// With fewer there would be next to no timed slot.
 const LEAST_BITS: u8 = 8;
 /// The longest slot that the timer counts, in cycles, is half a frame.
 const MOST_CYCLES: u8 = 12;
+/// A unit beside timers: the interrupt has their outputs to see to, and so a longer lead.
+const BESIDE_TIMERS: u32 = 2;
 
 impl Planes {
     /// The deepest that writing so many ports allows.
     pub fn deepest(ports: u8) -> Self {
-        let bits = MOST_CYCLES - (ports - 1);
-        Self { bits, ports }
+        Self {
+            bits: MOST_CYCLES - (ports - 1),
+            ports,
+            by: Timed::Slots,
+        }
+    }
+
+    /// The deepest from the overflows of timers, on one port.
+    pub fn beside_timers() -> Self {
+        Self {
+            bits: MOST_CYCLES - BESIDE_TIMERS.ilog2() as u8,
+            ports: 1,
+            by: Timed::Overflows,
+        }
     }
 
     /// With a bit less, a frame takes half as long. `None`: not worth a frame.
@@ -44,14 +67,25 @@ impl Planes {
         (bits >= LEAST_BITS).then_some(Self { bits, ..self })
     }
 
-    /// All depths with so many ports, the deepest first.
-    pub fn depths(ports: u8) -> impl Iterator<Item = Self> {
-        std::iter::successors(Some(Self::deepest(ports)), |planes| planes.shallower())
+    /// This depth and all below.
+    pub fn and_shallower(self) -> impl Iterator<Item = Self> {
+        std::iter::successors(Some(self), |planes| planes.shallower())
     }
 
     /// Cycles of a unit: of plane 0.
     pub fn unit(self) -> u32 {
-        u32::from(self.ports)
+        match self.by {
+            Timed::Slots => u32::from(self.ports),
+            Timed::Overflows => BESIDE_TIMERS,
+        }
+    }
+
+    /// Cycles of the first slot.
+    pub fn first(self) -> u32 {
+        match self.by {
+            Timed::Slots => FIRST_SLOT,
+            Timed::Overflows => OVERFLOW,
+        }
     }
 
     /// Cycles of a frame.
@@ -59,19 +93,57 @@ impl Planes {
         Cycles(self.unit() << self.bits)
     }
 
+    /// How many first slots a frame is as long as.
+    pub fn overflows(self) -> u32 {
+        self.frame().0 / self.first()
+    }
+
     /// The plane that comes first, for as long as the interrupt takes to get the shortest ones.
     pub fn lead(self) -> u8 {
-        (LEAD / self.unit()).ilog2() as u8
+        (self.first() / 4 / self.unit()).ilog2() as u8
     }
 
     /// The plane that ends the first slot.
     pub fn tail(self) -> u8 {
-        (TAIL / self.unit()).ilog2() as u8
+        (self.first() / 2 / self.unit()).ilog2() as u8
     }
 
     /// The plane that is shown for half of a frame.
     pub fn top(self) -> u8 {
         self.bits - 1
+    }
+
+    /// Bytes of all planes.
+    pub fn bytes(self) -> u32 {
+        u32::from(self.bits * self.ports)
+    }
+
+    /// The table of pins has two bytes each: which port, or whether it is one at all.
+    pub fn has_wide_pins(self) -> bool {
+        self.ports > 1 || self.by == Timed::Overflows
+    }
+
+    /// So many are filled between two looks at a count, by the player.
+    pub fn unrolled(self) -> u8 {
+        let fits = |by: &u8| self.bits.is_multiple_of(*by);
+        (1..=4).rev().find(fits).unwrap_or(1)
+    }
+
+    /// Whether the high byte goes into planes in two such rounds, and what counts of the low one in a third.
+    pub fn is_sliced_bytewise(self) -> bool {
+        (self.unrolled(), self.bits) == (4, 12)
+    }
+
+    /// How often the player goes through a loop in a tick, by its label, for so many channels. `None`: it is none of
+    /// those that fill planes.
+    pub fn rounds(self, label: &str, channels: u32) -> Option<u32> {
+        match label {
+            "slice" => {
+                let rounds = u32::from(self.bits / self.unrolled());
+                Some(1 + channels * (rounds - 1))
+            }
+            _ => label.starts_with("darken").then_some(self.bits.into()),
+        }
     }
 
     /// Slots of a frame.
@@ -81,8 +153,13 @@ impl Planes {
 
     /// What a slot is told by: the first has 0, the others the counts that they last, less one, of a timer
     /// that counts every 8th cycle. This bit is set in what comes after the last one.
+    ///
+    /// By overflows, slots are told by how many of those they last, and the first by 0.
     pub fn beyond(self) -> u32 {
-        self.frame().0.ilog2() - 4
+        match self.by {
+            Timed::Slots => self.frame().0.ilog2() - 4,
+            Timed::Overflows => self.overflows().ilog2(),
+        }
     }
 
     /// The code of a duty: its bits, and a share of them more, so that full light has them all.
@@ -107,11 +184,19 @@ impl Planes {
         Cycles(u32::from(code + more) * self.unit())
     }
 
-    /// What is shown, and for how many cycles, in the order of a frame: a plane each.
+    /// What is written, and for how many cycles it is shown, in the order of a frame: a plane each, which by
+    /// overflows is written with every one.
     pub fn order(self) -> impl Iterator<Item = (u8, Cycles)> {
         let weighed = move |plane| (plane, Cycles(self.unit() << plane));
         let first = [self.lead()].into_iter().chain(0..self.lead());
         let slots = (self.tail()..self.bits).map(weighed);
+        let slots = slots.flat_map(move |(plane, Cycles(length))| {
+            let times = match self.by {
+                Timed::Slots => 1,
+                Timed::Overflows => (length / self.first()).max(1),
+            };
+            std::iter::repeat_n((plane, Cycles(length / times)), times as usize)
+        });
         first
             .map(weighed)
             .chain([(self.top(), Cycles(self.unit()))])
@@ -155,7 +240,12 @@ mod tests {
     use super::*;
 
     fn all() -> impl Iterator<Item = Planes> {
-        [1, 2].into_iter().flat_map(Planes::depths)
+        let deepest = [
+            Planes::deepest(1),
+            Planes::deepest(2),
+            Planes::beside_timers(),
+        ];
+        deepest.into_iter().flat_map(Planes::and_shallower)
     }
 
     #[test]
@@ -168,7 +258,7 @@ mod tests {
                 .take(usize::from(planes.tail()) + 2)
                 .map(|(_, c)| c.0)
                 .sum();
-            assert_eq!(first, FIRST_SLOT, "{planes:?}");
+            assert_eq!(first, planes.first(), "{planes:?}");
         }
     }
 

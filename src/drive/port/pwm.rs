@@ -1,7 +1,7 @@
 //! Depth and frequency.
 
 use super::planes::Planes;
-use crate::diagnostic::{Diagnostic, Notes};
+use crate::diagnostic::{Diagnostic, Notes, Spanned};
 use crate::drive::pwm::{Makes, listed, nearest};
 use crate::drive::{PwmPlan, Shape};
 use crate::spec::Project;
@@ -9,21 +9,22 @@ use crate::target::ClockPlan;
 use crate::units::Hertz;
 
 /// The deepest that is fast enough, or the one nearest to the frequency asked for. `None` after adding an error.
-pub(super) fn choose(
+pub(in crate::drive) fn choose(
     clock: &ClockPlan,
-    ports: u8,
+    deepest: Planes,
     project: &Project,
+    wish: Option<Spanned<Hertz>>,
     notes: &mut Notes,
 ) -> Option<Planes> {
     let slowest = project.pwm.slowest.value;
-    let offers: Vec<Planes> = Planes::depths(ports).collect();
+    let offers: Vec<Planes> = deepest.and_shallower().collect();
     let fast = |planes: &&Planes| frequency(clock, **planes).0 >= slowest.0;
     let usable: Vec<Planes> = offers.iter().filter(fast).copied().collect();
     let Some(&deepest) = usable.first() else {
         notes.add(too_slow(clock, &offers, project));
         return None;
     };
-    match project.pwm.frequency {
+    match wish {
         None => Some(deepest),
         Some(wish) => {
             let made = |planes: &Planes| frequency(clock, *planes);
@@ -37,7 +38,7 @@ pub(super) fn choose(
     }
 }
 
-pub(super) fn frequency(clock: &ClockPlan, planes: Planes) -> Hertz {
+pub(in crate::drive) fn frequency(clock: &ClockPlan, planes: Planes) -> Hertz {
     Hertz(clock.frequency.0 / f64::from(planes.frame().0))
 }
 

@@ -5,12 +5,14 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 use serde::Serialize;
 
-use super::PortDrive;
+use super::{Planes, PortDrive};
 use crate::assembly::{Listing, Rounds};
-use crate::drive::text::{PwmText, RegisterName, RegisterNames, shelter};
-use crate::drive::timer::{Keeper, Shelter};
-use crate::drive::{Cost, ENTRY};
-use crate::target::{CORE, CoreRegisters};
+use crate::drive::text::{
+    ChannelText, PlaneText, PwmText, RegisterName, RegisterNames, Text, shelter,
+};
+use crate::drive::timer::Keeper;
+use crate::drive::{Cost, ENTRY, PortPlan, Way};
+use crate::target::CORE;
 use crate::template::{environment, rendered};
 use crate::units::{Bytes, Cycles};
 
@@ -49,16 +51,16 @@ pub struct Registers {
 const FIRST: u8 = 2;
 
 impl Registers {
-    fn new(drive: &PortDrive) -> Self {
+    /// Of each letter one for each of `NEXT`, `LOW` and `MID`; and single ones.
+    pub(in crate::drive) fn new(letters: impl Iterator<Item = char>, single: &[&str]) -> Self {
         // Two of these are pairs, and pairs begin at an even number.
         let mut names = vec![
             ("KEPT".to_string(), FIRST),
             ("PLANE".to_string(), FIRST + 2),
         ];
-        let letters = drive.ports.iter().map(|port| port.letter);
         let by_port =
             letters.flat_map(|letter| ["NEXT", "LOW", "MID"].map(|name| format!("{name}{letter}")));
-        let single = ["SLOT", "SHOWN", "FRESH", "FLAGS", "OVERFLOWS", "SPARE"].map(String::from);
+        let single = single.iter().map(|name| (*name).to_string());
         names.extend(by_port.chain(single).zip(FIRST + 4..));
         Self { names }
     }
@@ -82,36 +84,9 @@ impl Registers {
 const JUMP: Cycles = Cycles(3);
 const JUMP_SIZE: Bytes = Bytes(4);
 
-/// The drive in words and numbers.
+/// What an interrupt writes to ports, and when.
 #[derive(Debug, Serialize)]
-pub struct Text {
-    /// The folder of its templates.
-    drive: &'static str,
-    core: CoreRegisters,
-    channels: Vec<Channel>,
-    in_registers: bool,
-    shelter: Option<Shelter>,
-    dither: bool,
-    pump: Option<()>,
-    registers: RegisterNames,
-    /// Bits of the fraction that count.
-    mask: u8,
-    pwm: PwmText,
-    port: PortText,
-}
-
-#[derive(Debug, Serialize)]
-struct Channel {
-    name: String,
-    pin: String,
-    /// Its bit of its port's planes.
-    bit: u8,
-    /// By how much its planes end before those of the last port.
-    before: u8,
-}
-
-#[derive(Debug, Serialize)]
-struct PortText {
+pub struct PortText {
     ports: Vec<Latch>,
     /// What the timer compares with, and the counts of the first slot.
     compare: &'static str,
@@ -124,14 +99,20 @@ struct PortText {
     /// Planes of a port, and bytes of a buffer.
     bits: u8,
     size: u8,
+    /// Slots of a frame, and first slots that it is as long as.
     slots: u32,
+    overflows: u32,
     /// What tells that the last slot has begun: a bit of what would come next, or the carry.
     beyond: Option<u32>,
-    /// How the interrupt waits before the shortest planes: rounds of three cycles, and one cycle more.
+    /// How the interrupt waits before the shortest planes: rounds of three cycles, and single ones.
     rounds: u8,
-    odd: bool,
+    odd: u8,
     /// Planes that the player fills between two looks at its count.
     unrolled: u8,
+    /// Of three such rounds the first two are the high byte.
+    bytewise: bool,
+    /// Two bytes a pin.
+    wide: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -144,54 +125,59 @@ struct Latch {
     offset: u8,
 }
 
-impl Text {
+impl PortDrive {
     /// With the names of its channels.
-    pub fn new<'a>(
-        drive: &PortDrive,
+    pub(in crate::drive) fn text<'a>(
+        &self,
         names: impl Iterator<Item = &'a str>,
         keeper: Keeper,
-    ) -> Self {
-        let planes = drive.planes;
-        Self {
+    ) -> Text {
+        let planes = self.planes;
+        let rounds = ROUNDS[self.ports.len() - 1];
+        Text {
             drive: "port",
             core: CORE,
-            channels: channels(drive, names),
+            channels: channels(self, names, keeper),
+            lamps: 0,
             in_registers: false,
             shelter: shelter(keeper),
+            registers: register_names(&self.registers(), None),
             dither: false,
-            pump: None,
-            registers: register_names(&drive.registers()),
             mask: planes.mask() as u8,
             pwm: PwmText {
                 counts: planes.frame().0,
                 phases: 1,
                 bits: planes.bits,
-                slowest: drive.pwm.slowest.to_string(),
+                slowest: self.common.pwm.slowest.to_string(),
             },
-            port: port(drive),
+            pump: None,
+            port: Some(PortText::new(planes, &self.ports, self.compare, rounds)),
         }
     }
-}
 
-impl PortDrive {
     pub fn registers(&self) -> Registers {
-        Registers::new(self)
+        let letters = self.ports.iter().map(|port| port.letter);
+        let single = ["SLOT", "SHOWN", "FRESH", "FLAGS", "OVERFLOWS", "SPARE"];
+        Registers::new(letters, &single)
     }
 
     /// What the interrupt takes, by who keeps what it needs.
-    pub fn counted(&self, keeper: Keeper) -> Cost {
-        let nameless = Text::new(self, std::iter::repeat(""), keeper);
-        let waits = u32::from(nameless.port.rounds);
+    pub(in crate::drive) fn counted(&self, keeper: Keeper) -> Cost {
+        let nameless = self.text(std::iter::repeat(""), keeper);
+        let [waits, _] = ROUNDS[self.ports.len() - 1];
         let listing = Listing::read(&rendered(&ENVIRONMENT, HANDLER, &nameless));
         let rounds = |_: &str| Rounds {
             group: "wait",
-            most: waits,
+            most: waits.into(),
         };
         let from = |label: &str| listing.longest(label, &rounds).0;
         // An interrupt that saves what it uses is too long for its place at the vector.
         let (entry, jump) = match keeper {
             Keeper::Shelter(_) => (ENTRY.0 + JUMP.0, JUMP_SIZE),
-            Keeper::Registers | Keeper::Nobody => (ENTRY.0, Bytes(0)),
+            Keeper::Registers | Keeper::Nobody => {
+                let jump = self.common.apart.unwrap_or(Cycles(0));
+                (ENTRY.0 + jump.0, Bytes(0))
+            }
         };
         let first = entry + from("pwm");
         let last = entry + listing.longest_before("pwm", "burst", &rounds).0;
@@ -207,26 +193,33 @@ impl PortDrive {
     }
 }
 
-fn channels<'a>(drive: &PortDrive, names: impl Iterator<Item = &'a str>) -> Vec<Channel> {
+fn channels<'a>(
+    drive: &PortDrive,
+    names: impl Iterator<Item = &'a str>,
+    keeper: Keeper,
+) -> Vec<ChannelText> {
     let last = drive.ports.len() - 1;
-    let channels = drive.channels.iter().zip(names);
+    let place = |letter: char| drive.ports.iter().position(|port| port.letter == letter);
+    let channels = drive.common.channels.iter().zip(names).enumerate();
     channels
-        .map(|(channel, name)| Channel {
-            name: name.to_string(),
-            pin: channel.pin.to_string(),
-            bit: channel.pin.mask(),
-            before: (last - drive.port_of(channel.pin)) as u8 * drive.planes.bits,
+        .map(|(index, (plan, name))| ChannelText {
+            plane: (plan.way == Way::Planes).then(|| PlaneText {
+                bit: plan.pin.mask(),
+                before: (last - place(plan.pin.port).unwrap_or(0)) as u8 * drive.planes.bits,
+            }),
+            ..ChannelText::new(index, plan, name, keeper)
         })
         .collect()
 }
 
-fn register_names(registers: &Registers) -> RegisterNames {
+/// `work`: what the interrupt works with besides.
+pub(in crate::drive) fn register_names(registers: &Registers, work: Option<u8>) -> RegisterNames {
     let named = registers.names.iter();
     RegisterNames {
         first: FIRST,
         last: registers.last(),
-        work: None,
-        fixed: (FIRST..=registers.last()).collect(),
+        work,
+        fixed: (FIRST..=registers.last()).chain(work).collect(),
         names: named
             .map(|(name, number)| RegisterName {
                 name: name.clone(),
@@ -237,38 +230,42 @@ fn register_names(registers: &Registers) -> RegisterNames {
     }
 }
 
-/// Planes that the player fills between two looks at its count.
-pub(super) fn unrolled(planes: super::Planes) -> u8 {
-    let fits = |by: &u8| planes.bits.is_multiple_of(*by);
-    (1..=4).rev().find(fits).unwrap_or(1)
-}
+/// How the interrupt waits before the shortest planes, with one port and with two: rounds of three cycles, and
+/// single ones.
+const ROUNDS: [[u8; 2]; 2] = [[5, 1], [3, 0]];
 
-fn port(drive: &PortDrive) -> PortText {
-    let planes = drive.planes;
-    let latch = |(place, port): (usize, &super::PortPlan)| Latch {
-        letter: port.letter,
-        register: port.register.clone(),
-        rest: port.rest,
-        offset: place as u8 * planes.bits,
-    };
-    let [rounds, odd] = match planes.ports {
-        1 => [5, 1],
-        _ => [3, 0],
-    };
-    PortText {
-        ports: drive.ports.iter().enumerate().map(latch).collect(),
-        compare: drive.compare,
-        first: super::slots::FIRST,
-        lead: planes.lead(),
-        tail: planes.tail(),
-        next: planes.tail() + 1,
-        top: planes.top(),
-        bits: planes.bits,
-        size: planes.bits * planes.ports,
-        slots: planes.slots(),
-        beyond: Some(planes.beyond()).filter(|bit| *bit < 8),
-        rounds,
-        odd: odd > 0,
-        unrolled: unrolled(planes),
+impl PortText {
+    /// `compare`: the register in which the timer of the slots has their length, if there is one.
+    pub(in crate::drive) fn new(
+        planes: Planes,
+        ports: &[PortPlan],
+        compare: &'static str,
+        [rounds, odd]: [u8; 2],
+    ) -> Self {
+        let latch = |(place, port): (usize, &PortPlan)| Latch {
+            letter: port.letter,
+            register: port.register.clone(),
+            rest: port.rest,
+            offset: place as u8 * planes.bits,
+        };
+        Self {
+            ports: ports.iter().enumerate().map(latch).collect(),
+            compare,
+            first: super::slots::FIRST,
+            lead: planes.lead(),
+            tail: planes.tail(),
+            next: planes.tail() + 1,
+            top: planes.top(),
+            bits: planes.bits,
+            size: planes.bits * planes.ports,
+            slots: planes.slots(),
+            overflows: planes.overflows(),
+            beyond: Some(planes.beyond()).filter(|bit| *bit < 8),
+            rounds,
+            odd,
+            unrolled: planes.unrolled(),
+            bytewise: planes.is_sliced_bytewise(),
+            wide: planes.has_wide_pins(),
+        }
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::chip::{Chip, Output, Pin, Polarity, Reach, Timer};
 use crate::diagnostic::{Diagnostic, Notes};
-use crate::drive::ChannelPlan;
+use crate::drive::{ChannelPlan, Way, plain};
 use crate::spec::{Active, Channel, Project};
 use crate::target::{Claims, register};
 
@@ -22,46 +22,95 @@ pub struct OutputPlan {
     pub reach: Reach,
 }
 
+/// The channels, and the outputs of those that are dimmed, in their order.
+pub(in crate::drive) struct Placed {
+    pub channels: Vec<ChannelPlan>,
+    pub outputs: Vec<OutputPlan>,
+}
+
 /// `None` after adding an error.
 pub(in crate::drive) fn place<'a>(
     chip: &'static Chip,
     project: &'a Project,
     claims: &mut Claims<'a>,
     notes: &mut Notes,
-) -> Option<Vec<OutputPlan>> {
-    let mut placed: Vec<Option<Place>> = vec![None; project.channels.len()];
-    for (index, pin) in by_fewest_outputs(chip, claims) {
-        placed[index] = best_output(chip, pin, &placed);
-        if placed[index].is_none() {
-            notes.add(no_pwm(chip, &project.channels[index], pin, claims));
+) -> Option<Placed> {
+    let placed = assign(chip, project, claims);
+    let mut without = Vec::new();
+    let channels = project.channels.iter().zip(&placed).zip(&claims.channels);
+    for ((channel, place), named) in channels {
+        match named {
+            _ if place.is_some() || channel.is_plain() => {}
+            Some(pin) => notes.add(no_pwm(chip, channel, *pin, claims)),
+            None if channel.pin.is_none() => without.push(channel),
+            None => {} // It has been said what is wrong with its pin.
         }
     }
-    let mut without = Vec::new();
+    if let [first, others @ ..] = without.as_slice() {
+        notes.add(none_left(chip, first, others));
+    }
+    let plain = plain::place(chip, project, claims, notes);
+    let mut outputs = Vec::new();
+    let mut plan = |((channel, place), plain): ((&Channel, Option<Place>), Option<Pin>)| {
+        if channel.is_plain() {
+            return Some(ChannelPlan::new(plain?, channel, Way::Latch));
+        }
+        let output = self::of_channel(chip, channel, place?);
+        outputs.push(output);
+        let output = outputs.last()?;
+        let way = Way::Output(output.output);
+        Some(ChannelPlan::new(output.pin, channel, way))
+    };
+    let places = project.channels.iter().zip(placed).zip(plain);
+    let channels: Option<Vec<ChannelPlan>> = places.map(&mut plan).collect();
+    Some(Placed {
+        channels: channels?,
+        outputs,
+    })
+}
+
+/// A timer and one of its outputs.
+pub(in crate::drive) type Place = (&'static Timer, &'static Output);
+
+/// An output for each channel that is dimmed, as far as they go: that on its pin, or a free one.
+pub(in crate::drive) fn assign<'a>(
+    chip: &'static Chip,
+    project: &'a Project,
+    claims: &mut Claims<'a>,
+) -> Vec<Option<Place>> {
+    let mut placed: Vec<Option<Place>> = vec![None; project.channels.len()];
+    for (index, pin) in by_fewest_outputs(chip, claims) {
+        if !project.channels[index].is_plain() {
+            placed[index] = best_output(chip, pin, &placed);
+        }
+    }
     for (index, channel) in project.channels.iter().enumerate() {
-        if channel.pin.is_some() {
+        if channel.pin.is_some() || channel.is_plain() {
             continue;
         }
         let choices = in_order_of_choice(chip);
         placed[index] = choices
             .into_iter()
             .find(|(_, output)| claims.is_free(output.pin));
-        match placed[index] {
-            Some((_, output)) => claims.take_for(output.pin, channel),
-            None => without.push(channel),
+        if let Some((_, output)) = placed[index] {
+            claims.take_for(output.pin, channel);
         }
     }
-    if let [first, others @ ..] = without.as_slice() {
-        notes.add(none_left(chip, first, others));
-    }
-    let plan = |(channel, place): (&Channel, Option<Place>)| {
-        let (timer, output) = place?;
-        Some(output_plan(chip, channel, timer, output))
-    };
-    project.channels.iter().zip(placed).map(plan).collect()
+    placed
 }
 
-/// A timer and one of its outputs.
-type Place = (&'static Timer, &'static Output);
+/// A channel's output.
+pub(in crate::drive) fn of_channel(
+    chip: &'static Chip,
+    channel: &Channel,
+    (timer, output): Place,
+) -> OutputPlan {
+    let polarity = match channel.active.value {
+        Active::High => Polarity::Inverting,
+        Active::Low => Polarity::NonInverting,
+    };
+    self::output(chip, timer, output, polarity)
+}
 
 /// The channels with a pin of their own; those whose pin has the fewest outputs choose first.
 fn by_fewest_outputs(chip: &Chip, claims: &Claims) -> Vec<(usize, Pin)> {
@@ -98,32 +147,17 @@ fn in_order_of_choice(chip: &'static Chip) -> Vec<Place> {
     outputs
 }
 
-impl OutputPlan {
-    pub(super) fn channel(&self) -> ChannelPlan {
-        ChannelPlan {
-            pin: self.pin,
-            active: match self.polarity {
-                Polarity::Inverting => Active::High,
-                Polarity::NonInverting => Active::Low,
-            },
-            output: Some(self.output),
-        }
-    }
-}
-
-fn output_plan(
+/// An output, in this polarity.
+pub(in crate::drive) fn output(
     chip: &'static Chip,
-    channel: &Channel,
     timer: &'static Timer,
     output: &'static Output,
+    polarity: Polarity,
 ) -> OutputPlan {
     let (compare, register) = register(chip, &output.compare);
     OutputPlan {
         pin: output.pin,
-        polarity: match channel.active.value {
-            Active::High => Polarity::Inverting,
-            Active::Low => Polarity::NonInverting,
-        },
+        polarity,
         timer: timer.number,
         output: &output.name,
         compare,

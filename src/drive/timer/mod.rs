@@ -10,49 +10,36 @@ mod registers;
 mod text;
 mod timers;
 
-use std::collections::BTreeMap;
-
-use super::{ChannelPlan, Cost, Handler, Pulse, PwmPlan};
-use crate::chip::Chip;
-use crate::diagnostic::Notes;
-use crate::spec::Project;
-use crate::target::{Claims, ClockPlan, PortMask, Target, Write};
+use super::ports::{directions, ports};
+use super::pump::PumpPlan;
+use super::{Common, Cost, Pulse, Way};
+use crate::chip::{Chip, Pin};
+use crate::diagnostic::{Diagnostic, Notes};
+use crate::spec::{Channel, Project};
+use crate::target::{Claims, ClockPlan, Target, Write};
 use crate::units::{Cycles, Duty};
 
 pub use channels::OutputPlan;
-pub(super) use channels::place;
+pub(super) use channels::{Place, Placed, assign, of_channel, output, place};
 pub use dither::{Dither, Split};
-pub use pump::PumpPlan;
+pub(super) use pwm::offers;
 pub use pwm::{Mode, Timing};
 pub use registers::{Keeper, Lamp, Registers, Shelter, WORK};
-pub use text::{TEMPLATES, Text};
+pub use text::{PumpText, TEMPLATES};
 pub use timers::{StartPlan, TimerPlan, interrupt};
+pub(super) use timers::{disconnected, set_up, used};
 
 /// Channels on the outputs of timers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TimerDrive {
-    /// By [`ChannelId`](crate::spec::ChannelId).
-    pub channels: Vec<ChannelPlan>,
-    /// What each of them is on.
+    pub common: Common,
+    /// What each channel is on, but for plain ones.
     pub outputs: Vec<OutputPlan>,
     /// The timers in use, lowest number first; the first one's interrupt does all the work.
     pub timers: Vec<TimerPlan>,
-    pub start: StartPlan,
     pub timing: Timing,
-    pub pwm: PwmPlan,
     pub dither: Dither,
     pub registers: Registers,
-    pub pump: Option<PumpPlan>,
-    /// Data direction bits of all that it drives, by port.
-    pub directions: Vec<PortMask>,
-    pub handler: Handler,
-    /// What the jump at its vector takes. `None`: the interrupt's code is there, as no vector that is used
-    /// follows.
-    pub apart: Option<Cycles>,
-    /// Keep the interrupts of other timers out, where they have registers of their own: a boot loader may
-    /// have left one on.
-    pub kept_out: Vec<Write>,
-    pub cost: Cost,
 }
 
 impl TimerDrive {
@@ -65,33 +52,72 @@ impl TimerDrive {
         notes: &mut Notes,
     ) -> Option<Self> {
         let chip = target.chip;
-        let outputs = channels::place(chip, project, claims, notes);
-        let (clock, outputs) = clock.zip(outputs)?;
+        let placed = channels::place(chip, project, claims, notes);
+        if project.channels.iter().all(Channel::is_plain) {
+            notes.add(none_dimmed(project));
+            return None;
+        }
+        let (clock, Placed { channels, outputs }) = clock.zip(placed)?;
         let used = timers::used(chip, &outputs);
         let timing = pwm::choose(clock, &used, project, notes)?;
         let pwm = timing.plan();
         let pump = pump::choose(target, project, claims, &pwm, notes);
+        let placed = Placed { channels, outputs };
+        Some(Self::of(target, placed, timing, pump, text::HANDLER))
+    }
+
+    /// On these outputs; `handler`: the template of its interrupt.
+    pub(super) fn of(
+        target: Target,
+        placed: Placed,
+        timing: Timing,
+        pump: Option<PumpPlan>,
+        handler: &'static str,
+    ) -> Self {
+        let chip = target.chip;
+        let Placed { channels, outputs } = placed;
+        let used = timers::used(chip, &outputs);
         let (timers, start) = timers::set_up(chip, &used, &outputs, &timing);
-        let (handler, kept_out) = interrupt(chip, &used[0].overflow, text::HANDLER);
-        let by_xor = pump.as_ref().is_some_and(|pump| pump.toggle.by_xor);
+        let (handler, mut kept_out) = interrupt(chip, &used[0].overflow, handler);
+        let toggling = pump.as_ref().and_then(PumpPlan::toggling);
+        let by_xor = toggling.is_some_and(|pump| pump.toggle.by_xor);
+        let others = channels
+            .iter()
+            .filter(|one| !matches!(one.way, Way::Output(_)));
+        let others: Vec<Pin> = others.map(|channel| channel.pin).collect();
+        let own = used.iter().map(|timer| timer.number);
+        kept_out.extend(disconnected(chip, own, &others));
+        let pins = channels.iter().map(|channel| channel.pin);
+        let pumped = pump.iter().flat_map(|pump| &pump.pins).map(|pin| pin.pin);
         let mut drive = Self {
             registers: Registers::new(outputs.len(), by_xor),
-            dither: Dither::new(pwm.extra_bits),
-            directions: directions(target, &outputs, pump.as_ref()),
-            channels: outputs.iter().map(OutputPlan::channel).collect(),
+            dither: Dither::new(timing.extra_bits),
+            common: Common {
+                directions: directions(target, pins.chain(pumped)),
+                latched: ports(target, &channels, Way::Latch),
+                channels,
+                pwm: timing.plan(),
+                start,
+                pump,
+                handler,
+                apart: None,
+                kept_out,
+                cost: Cost::default(),
+            },
             outputs,
             timers,
-            start,
             timing,
-            pwm,
-            pump,
-            handler,
-            apart: None,
-            kept_out,
-            cost: Cost::default(),
         };
-        drive.cost = drive.counted(Keeper::Registers);
-        Some(drive)
+        drive.common.cost = drive.counted(Keeper::Registers);
+        drive
+    }
+
+    /// Whether a compare value of 0 lights a channel for a whole period.
+    pub fn is_full_at_zero(&self, way: Way) -> bool {
+        let mut outputs = self.outputs.iter();
+        let own = outputs.find(|output| way == Way::Output(output.output));
+        let mut timers = self.timers.iter();
+        own.is_some_and(|own| timers.any(|timer| timer.number == own.timer && timer.full_at_zero))
     }
 
     /// The course of a pin over a cycle of the dither.
@@ -107,39 +133,22 @@ impl TimerDrive {
 }
 
 impl TimerDrive {
-    /// With vectors of others in use as well, by number.
-    pub(super) fn among(mut self, chip: &Chip, mut others: impl Iterator<Item = u8>) -> Self {
-        let followed = others.any(|other| other > self.handler.number);
-        self.apart = followed.then(|| chip.vectors.jump());
-        self.cost = self.counted(Keeper::Registers);
-        self
-    }
-
     /// What disconnects all outputs from the timers.
     pub(super) fn quiet(&self, chip: &'static Chip) -> Vec<Write> {
         let setup = self.timers.iter().flat_map(|timer| &timer.setup);
         let connects = |write: &&Write| write.bits.iter().any(|bit| bit.starts_with("COM"));
         setup
-            .chain(&self.start.go)
+            .chain(&self.common.start.go)
             .filter(connects)
             .map(|write| Write::number(chip, write.register, 0))
+            .chain(self.common.latched.iter().map(|port| port.dark(chip)))
             .collect()
     }
 }
 
-/// The data direction bits of all that is driven, by port.
-fn directions(target: Target, channels: &[OutputPlan], pump: Option<&PumpPlan>) -> Vec<PortMask> {
-    let pumped = pump
-        .iter()
-        .flat_map(|pump| pump.pins.iter().map(|pin| pin.pin));
-    let mut masks: BTreeMap<char, u8> = BTreeMap::new();
-    for pin in channels.iter().map(|channel| channel.pin).chain(pumped) {
-        *masks.entry(pin.port).or_default() |= pin.mask();
-    }
-    let mask = |(port, mask)| PortMask {
-        port,
-        register: target.direction(port),
-        mask,
-    };
-    masks.into_iter().map(mask).collect()
+fn none_dimmed(project: &Project) -> Diagnostic {
+    let message = "no channel is dimmed, and nothing is for the timers to do";
+    Diagnostic::error("C034", project.pwm.drive.span, message)
+        .label("expected `drive: port`, or a channel that is not plain")
+        .hint("left out, the drive is chosen to suit")
 }

@@ -1,26 +1,11 @@
-//! The charge pump's clock.
+//! The charge pump's clock out of the overflow interrupt.
 
 use crate::diagnostic::{Diagnostic, Notes};
 use crate::drive::PwmPlan;
+use crate::drive::pump::{self, PumpBy, PumpPlan, Toggling};
 use crate::spec::Project;
-use crate::target::{Claims, PortPin, Target, Toggle};
-use crate::units::Hertz;
-
-/// Two pins that toggle in opposite phase, in the overflow interrupt.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PumpPlan {
-    /// The first starts high, the second low.
-    pub pins: [PortPin; 2],
-    /// Both pins.
-    pub mask: u8,
-    /// Toggle every so many overflows, a power of two.
-    pub every: u8,
-    pub clock: Hertz,
-    /// What the project asked for.
-    pub wish: Hertz,
-    /// What `mask` is written to.
-    pub toggle: Toggle,
-}
+use crate::target::{Claims, Target};
+use crate::units::{Cycles, Hertz};
 
 /// Toggling slower than this would need a second byte to count in.
 const MOST_OVERFLOWS: u8 = 128;
@@ -46,31 +31,21 @@ pub(super) fn choose(
     }
     let clock = |every: u8| Hertz(pwm.frequency.0 / 2.0 / f64::from(every));
     let wish = asked.clock.map_or(clock(1), |clock| clock.value);
-    let off = |every: &u8| libm::log(clock(*every).0 / wish.0).abs();
+    let off = |every: &u8| pump::off(clock(*every), wish);
     let choices = (0..=MOST_OVERFLOWS.ilog2()).map(|log| 1u8 << log);
     let every = choices
         .min_by(|a, b| off(a).total_cmp(&off(b)))
         .expect("not empty");
-    let error = clock(every).0 / wish.0 - 1.0;
-    if let Some(asked) = asked.clock.filter(|_| error.abs() > 0.01) {
-        let message = format!(
-            "the charge pump runs at {}, {:+.1} % from the {} asked for",
-            clock(every),
-            error * 100.0,
-            wish
-        );
-        notes.add(
-            Diagnostic::caution("C032", asked.span, message)
-                .label("this is the nearest it can be")
-                .hint(format!("it can be {} divided by a power of two", clock(1))),
-        );
-    }
+    let others = format!("it can be {} divided by a power of two", clock(1));
+    pump::compare(asked, clock(every), others, notes);
     Some(PumpPlan {
         pins: [target.pin(first), target.pin(second)],
-        mask: first.mask() | second.mask(),
-        every,
         clock: clock(every),
-        wish,
-        toggle: target.toggle(first.port),
+        half: Cycles(u32::from(every) * pwm.length.0),
+        by: PumpBy::Interrupt(Toggling {
+            mask: first.mask() | second.mask(),
+            every,
+            toggle: target.toggle(first.port),
+        }),
     })
 }

@@ -32,9 +32,28 @@ pub struct Timing {
 }
 
 impl Timing {
+    /// Without more depth than a timer has.
+    fn plain(mode: Mode, prescaler: u16, clock: Hertz) -> Self {
+        let frequency = mode.frequency(clock, prescaler);
+        Self {
+            mode,
+            prescaler,
+            frequency,
+            period: mode.period(),
+            whole: mode.whole(),
+            extra_bits: 0,
+            slowest: frequency,
+        }
+    }
+
     /// From one overflow to the next.
     pub fn cycles(&self) -> Cycles {
         Cycles(u32::from(self.period) * u32::from(self.prescaler))
+    }
+
+    /// Half a period.
+    pub fn half(&self) -> Cycles {
+        Cycles(self.cycles().0 / 2)
     }
 
     /// Cycles that a pin is on for a count of a duty.
@@ -101,17 +120,13 @@ pub(super) fn choose(
     let extra_bits = libm::log2(best.frequency.0 / slowest.0).floor() as u32;
     let extra_bits = extra_bits.min(MOST_EXTRA_BITS) as u8;
     Some(Timing {
-        mode: best.mode,
-        prescaler: best.prescaler,
-        frequency: best.frequency,
-        period: best.mode.period(),
-        whole: best.mode.whole(),
         extra_bits,
         slowest: Hertz(best.frequency.0 / f64::from(1u32 << extra_bits)),
+        ..best
     })
 }
 
-fn too_slow(best: Offer, fastest: Offer, clock: &ClockPlan, project: &Project) -> Diagnostic {
+fn too_slow(best: Timing, fastest: Timing, clock: &ClockPlan, project: &Project) -> Diagnostic {
     let slowest = project.pwm.slowest;
     let asked = project.pwm.frequency.map(|wish| wish.span);
     let span = asked
@@ -134,15 +149,9 @@ fn too_slow(best: Offer, fastest: Offer, clock: &ClockPlan, project: &Project) -
         .hint(hint)
 }
 
-#[derive(Debug, Clone, Copy)]
-struct Offer {
-    mode: Mode,
-    prescaler: u16,
-    frequency: Hertz,
-}
-
-/// What all the used timers can do, fastest first. Empty: one of them lacks the only mode asked for.
-fn offers(clock: &ClockPlan, used: &[&Timer], wish: PwmMode) -> Vec<Offer> {
+/// What all the used timers can do without more depth, fastest first. Empty: one of them lacks the only mode
+/// asked for.
+pub(in crate::drive) fn offers(clock: &ClockPlan, used: &[&Timer], wish: PwmMode) -> Vec<Timing> {
     let modes: &[Mode] = match wish {
         PwmMode::Auto => &[Mode::Fast, Mode::PhaseCorrect],
         PwmMode::Fast => &[Mode::Fast],
@@ -157,14 +166,10 @@ fn offers(clock: &ClockPlan, used: &[&Timer], wish: PwmMode) -> Vec<Offer> {
         .keys()
         .copied()
         .filter(|by| used.iter().all(|timer| timer.prescalers.contains_key(by)));
-    let mut offers: Vec<Offer> = shared
+    let mut offers: Vec<Timing> = shared
         .flat_map(|prescaler| modes.iter().map(move |&mode| (mode, prescaler)))
         .filter(|&(mode, _)| can(mode))
-        .map(|(mode, prescaler)| Offer {
-            mode,
-            prescaler,
-            frequency: mode.frequency(clock.frequency, prescaler),
-        })
+        .map(|(mode, prescaler)| Timing::plain(mode, prescaler, clock.frequency))
         .collect();
     offers.sort_by(|a, b| b.frequency.0.total_cmp(&a.frequency.0));
     offers

@@ -5,11 +5,14 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 use serde::Serialize;
 
-use super::{Keeper, PumpPlan, Shelter, TimerDrive, WORK};
+use super::{Keeper, TimerDrive, WORK};
 use crate::assembly::{Listing, Rounds};
-use crate::drive::text::{PwmText, RegisterName, RegisterNames, shelter};
-use crate::drive::{Cost, ENTRY};
-use crate::target::{CORE, CoreRegisters};
+use crate::drive::pump::PumpPlan;
+use crate::drive::text::{
+    ChannelText, OutputText, PwmText, RegisterName, RegisterNames, Text, shelter,
+};
+use crate::drive::{Cost, ENTRY, Way};
+use crate::target::CORE;
 use crate::template::{environment, rendered};
 use crate::units::Cycles;
 
@@ -35,40 +38,9 @@ pub const TEMPLATES: [(&str, &str); 3] = [
 
 static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| environment(&TEMPLATES));
 
-/// The drive in words and numbers.
+/// A pump that the interrupt clocks.
 #[derive(Debug, Serialize)]
-pub struct Text {
-    /// The folder of its templates.
-    drive: &'static str,
-    /// It is not of a port.
-    port: Option<()>,
-    core: CoreRegisters,
-    channels: Vec<Channel>,
-    /// Lamps are registers, not memory.
-    in_registers: bool,
-    shelter: Option<Shelter>,
-    registers: RegisterNames,
-    dither: bool,
-    /// Bits of the fraction that count.
-    mask: u8,
-    pwm: PwmText,
-    pump: Option<Pump>,
-}
-
-#[derive(Debug, Serialize)]
-struct Channel {
-    name: String,
-    pin: String,
-    output: &'static str,
-    compare: &'static str,
-    store: &'static str,
-    /// Register names, or offsets into the lamps.
-    lead: String,
-    rest: String,
-}
-
-#[derive(Debug, Serialize)]
-struct Pump {
+pub struct PumpText {
     every: u8,
     by_xor: bool,
     port: String,
@@ -77,51 +49,44 @@ struct Pump {
     store: &'static str,
 }
 
-impl Text {
+impl TimerDrive {
     /// With the names of its channels.
-    pub fn new<'a>(
-        drive: &TimerDrive,
+    pub(in crate::drive) fn text<'a>(
+        &self,
         names: impl Iterator<Item = &'a str>,
         keeper: Keeper,
-    ) -> Self {
-        let pwm = &drive.pwm;
-        Self {
+    ) -> Text {
+        Text {
             drive: "timer",
-            port: None,
             core: CORE,
-            channels: channels(drive, names, keeper),
-            in_registers: keeper == Keeper::Registers && drive.registers.lamps.is_some(),
+            channels: channels(self, names, keeper),
+            lamps: self.outputs.len(),
+            in_registers: keeper == Keeper::Registers && self.registers.lamps.is_some(),
             shelter: shelter(keeper),
-            registers: register_names(drive),
-            dither: drive.dither.extra_bits > 0,
-            mask: drive.dither.mask(),
+            registers: register_names(self),
+            dither: self.dither.extra_bits > 0,
+            mask: self.dither.mask(),
             pwm: PwmText {
-                counts: pwm.cycles().0,
-                phases: drive.dither.phases(),
-                bits: 8 + drive.dither.extra_bits,
-                slowest: pwm.slowest.to_string(),
+                counts: self.common.pwm.cycles().0,
+                phases: self.dither.phases(),
+                bits: self.common.pwm.bits(),
+                slowest: self.common.pwm.slowest.to_string(),
             },
-            pump: drive.pump.as_ref().map(pump),
+            pump: self.common.pump.as_ref().and_then(pump),
+            port: None,
         }
-    }
-}
-
-impl TimerDrive {
-    /// Without knowing what its channels are called.
-    pub fn nameless(&self) -> Text {
-        Text::new(self, std::iter::repeat(""), Keeper::Registers)
     }
 
     /// What the interrupt takes, by who keeps what it needs; its code alone, and the time with a jump to it.
     pub fn counted(&self, keeper: Keeper) -> Cost {
-        let nameless = Text::new(self, std::iter::repeat(""), keeper);
+        let nameless = self.text(std::iter::repeat(""), keeper);
         let text = rendered(&ENVIRONMENT, HANDLER, &nameless);
         let listing = Listing::read(&text);
         let once = |_: &str| Rounds {
             group: "none",
             most: 1,
         };
-        let jump = self.apart.unwrap_or(Cycles(0));
+        let jump = self.common.apart.unwrap_or(Cycles(0));
         let longest = Cycles(ENTRY.0 + jump.0 + listing.longest(LABEL, &once).0);
         Cost {
             size: listing.size(),
@@ -136,23 +101,31 @@ fn channels<'a>(
     drive: &TimerDrive,
     names: impl Iterator<Item = &'a str>,
     keeper: Keeper,
-) -> Vec<Channel> {
+) -> Vec<ChannelText> {
     let owned = keeper == Keeper::Registers;
     let lamps = drive.registers.lamps.as_ref().filter(|_| owned);
-    let places = (0..drive.outputs.len()).map(|i| match lamps {
+    let place = |i: usize| match lamps {
         Some(lamps) => (format!("r{}", lamps[i].lead), format!("r{}", lamps[i].rest)),
         None => ((2 * i).to_string(), (2 * i + 1).to_string()),
-    });
-    let channels = drive.outputs.iter().zip(names).zip(places);
-    channels
-        .map(|((channel, name), (lead, rest))| Channel {
-            name: name.to_string(),
-            pin: channel.pin.to_string(),
-            output: channel.output,
-            compare: channel.compare,
-            store: channel.reach.store(),
+    };
+    let outputs = drive.outputs.iter().enumerate();
+    let mut outputs = outputs.map(|(i, output)| {
+        let (lead, rest) = place(i);
+        OutputText {
+            name: output.output,
+            compare: output.compare,
+            store: output.reach.store(),
             lead,
             rest,
+        }
+    });
+    let channels = drive.common.channels.iter().zip(names).enumerate();
+    channels
+        .map(|(index, (plan, name))| ChannelText {
+            output: matches!(plan.way, Way::Output(_))
+                .then(|| outputs.next())
+                .flatten(),
+            ..ChannelText::new(index, plan, name, keeper)
         })
         .collect()
 }
@@ -181,13 +154,14 @@ fn register_names(drive: &TimerDrive) -> RegisterNames {
     }
 }
 
-fn pump(pump: &PumpPlan) -> Pump {
-    Pump {
-        every: pump.every,
-        by_xor: pump.toggle.by_xor,
+fn pump(pump: &PumpPlan) -> Option<PumpText> {
+    let by = pump.toggling()?;
+    Some(PumpText {
+        every: by.every,
+        by_xor: by.toggle.by_xor,
         port: pump.pins[0].port.clone(),
-        mask: pump.mask,
-        toggle: pump.toggle.register,
-        store: pump.toggle.reach.store(),
-    }
+        mask: by.mask,
+        toggle: by.toggle.register,
+        store: by.toggle.reach.store(),
+    })
 }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::text::LABEL;
 use super::{Mode, OutputPlan, TimerDrive, Timing};
-use crate::chip::{Bits, Chip, Event, Polarity, Reach, Timer};
+use crate::chip::{Bits, Chip, Event, Pin, Polarity, Reach, Timer};
 use crate::drive::Handler;
 use crate::target::Write;
 
@@ -36,7 +36,7 @@ pub struct StartPlan {
 }
 
 /// The timers that the channels are on, lowest number first.
-pub(super) fn used(chip: &'static Chip, channels: &[OutputPlan]) -> Vec<&'static Timer> {
+pub(in crate::drive) fn used(chip: &'static Chip, channels: &[OutputPlan]) -> Vec<&'static Timer> {
     let is_used = |timer: &&Timer| channels.iter().any(|channel| channel.timer == timer.number);
     chip.timers.iter().filter(is_used).collect()
 }
@@ -68,6 +68,24 @@ pub fn interrupt(
     )
 }
 
+/// Cuts the outputs on these pins off from all timers but those whose own set-up says what they are connected to.
+pub(in crate::drive) fn disconnected(
+    chip: &'static Chip,
+    own: impl Iterator<Item = u8>,
+    pins: &[Pin],
+) -> Vec<Write> {
+    let own: Vec<u8> = own.collect();
+    let timers = chip.timers.iter();
+    let others = timers.filter(|timer| !own.contains(&timer.number));
+    let outputs = others.flat_map(|timer| &timer.outputs);
+    let on_pins = outputs.filter(|output| pins.contains(&output.pin));
+    let mut registers: Vec<&String> = on_pins.flat_map(|output| output.registers()).collect();
+    registers.sort();
+    registers.dedup();
+    let off = |register: &&String| Write::number(chip, register, 0);
+    registers.iter().map(off).collect()
+}
+
 /// Where the counters start when a string lights at low level: its pin is low, so lit, until the
 /// counter first comes round, which this makes a matter of a few counts.
 const NEARLY_ROUND: u8 = 240;
@@ -77,7 +95,7 @@ const NEARLY_ROUND: u8 = 240;
 /// Undivided, a timer counts from the moment its clock bits are written: each later one gets a preset
 /// that makes up for the cycles it is late. Divided, the prescaler is reset first, and all timers are
 /// started before its first edge (8 cycles later at the earliest).
-pub(super) fn set_up(
+pub(in crate::drive) fn set_up(
     chip: &'static Chip,
     used: &[&'static Timer],
     channels: &[OutputPlan],
@@ -123,38 +141,26 @@ pub(super) fn set_up(
 impl TimerDrive {
     /// A register that is written anyway when the timers are set going, with nothing in it before.
     fn is_started(&self, write: &Write) -> bool {
-        let mut go = self.start.go.iter();
+        let mut go = self.common.start.go.iter();
         write.value == 0 && go.any(|go| go.register == write.register)
     }
 
-    /// What a timer's set-up writes, but for what is written when it is set going.
-    pub fn set_up<'a>(&'a self, timer: &'a TimerPlan) -> impl Iterator<Item = &'a Write> {
-        let setup = timer.setup.iter();
-        setup.filter(|write| !self.is_started(write))
-    }
-
-    /// All that makes the timers run and their interrupt come, and may be written again.
-    pub fn lasting(&self) -> impl Iterator<Item = &Write> {
+    /// The timers, and what the set-up of each writes, but for what is written when it is set going.
+    pub(in crate::drive) fn set_up(&self) -> Vec<(&TimerPlan, Vec<&Write>)> {
         let timers = self.timers.iter();
-        let setup = timers.flat_map(|timer| self.set_up(timer));
-        let all = setup.chain(&self.start.go).chain([&self.handler.enable]);
-        all.filter(|write| write.lasts())
-    }
-
-    /// All that is written into the registers of timers and interrupts before the light begins.
-    pub fn written(&self) -> impl Iterator<Item = &Write> {
-        let timers = self.timers.iter();
-        let setup = timers.flat_map(|timer| self.set_up(timer));
-        setup
-            .chain(self.presets())
-            .chain(&self.start.reset)
-            .chain(&self.start.go)
-            .chain(&self.kept_out)
-            .chain([&self.handler.enable])
+        timers
+            .map(|timer| {
+                let setup = timer.setup.iter();
+                (
+                    timer,
+                    setup.filter(|write| !self.is_started(write)).collect(),
+                )
+            })
+            .collect()
     }
 
     /// The counts that must be written before the timers are set going.
-    pub fn presets(&self) -> impl Iterator<Item = &Write> {
+    pub(in crate::drive) fn presets(&self) -> impl Iterator<Item = &Write> {
         let several = self.timers.len() > 1;
         let presets = self.timers.iter().map(|timer| &timer.preset);
         presets.filter(move |preset| preset.value > 0 || several)

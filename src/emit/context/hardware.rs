@@ -27,6 +27,9 @@ pub(super) struct Hardware {
     handlers: Vec<HandlerText>,
     /// The interrupt's code is not at its vector.
     apart: bool,
+    /// Some channel is plain; and of some the player itself sets the pin.
+    plain: bool,
+    latched: bool,
     standby: Option<StandbyText>,
     /// Keeps out what wakes the chip, while it is awake.
     forbid: Option<WriteText>,
@@ -132,6 +135,8 @@ impl Hardware {
             starts_among: vectors.have_start_up(),
             vectors: vectors.used,
             apart: plan.drive.is_apart(),
+            plain: drive.channels().iter().any(|channel| channel.plain),
+            latched: firmware && !drive.latched().is_empty(),
             standby: StandbyText::new(plan),
             forbid: plan
                 .standby

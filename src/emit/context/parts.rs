@@ -312,7 +312,7 @@ fn tick(design: &Design) -> Tick {
     let step = u32::from(tick.overflows) << 16 | u32::from(tick.fraction);
     let overflows = (f64::from(step) / 65_536.0 * 1e4).round() / 1e4;
     let counted = match &design.plan.drive {
-        Drive::Timer(_) => "overflows",
+        Drive::Timer(_) | Drive::Mixed(_) => "overflows",
         Drive::Port(_) => "frames",
     };
     Tick {

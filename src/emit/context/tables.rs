@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::starts::{SceneText, Start, scenes};
 use crate::design::Design;
+use crate::drive::Way;
 use crate::player::{Generator, STREAM};
 use crate::score::{Code, EqualSteps, Format, Image, Op, SLOW_UNIT};
 use crate::units::Share;
@@ -12,6 +13,8 @@ use crate::units::Share;
 pub(super) struct Tables {
     /// The highest level, and what it stands for.
     top: u8,
+    /// From here on a plain channel is on.
+    half: u8,
     ceiling: String,
     /// In ascending order.
     codes: Vec<CodeText>,
@@ -90,6 +93,8 @@ struct TrimText {
     name: String,
     factor: u8,
     share: String,
+    /// The player itself sets its pin, and works out no light.
+    latched: bool,
 }
 
 /// Column of comments in generated assembly.
@@ -106,6 +111,7 @@ impl Tables {
         let ceiling = design.project.brightness.ceiling.value;
         Self {
             top: image.score.top.0,
+            half: design.deck.half().0,
             ceiling: format!("{ceiling} of the scale"),
             many_codes: codes(format).len() > FEW_CODES,
             codes: codes(format),
@@ -248,10 +254,12 @@ fn trims(design: &Design) -> Vec<TrimText> {
     trims
         .iter()
         .zip(&design.project.channels)
-        .map(|(trim, channel)| TrimText {
+        .zip(design.plan.drive.channels())
+        .map(|((trim, channel), plan)| TrimText {
             name: channel.name.value.clone(),
             factor: trim.0.unwrap_or(0),
             share: Share(channel.trim.value.0).to_string(),
+            latched: plan.way == Way::Latch,
         })
         .collect()
 }

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::drive::Drive;
+use crate::drive::port::HALF;
 use crate::plan::Plan;
 use crate::target::{Guarded, Write};
 
@@ -91,6 +92,7 @@ pub(super) fn timers(drive: &Drive) -> Vec<Timer> {
 /// With a word on plain numbers, which bits' names do not explain.
 fn noted(write: &Write) -> WriteText {
     let note = match (write.bits.is_empty(), write.value) {
+        (true, HALF) => Some("as long high as low"),
         (true, 0) => Some("what all high bytes are written through, whatever was left in it"),
         (true, _) => Some("the highest count"),
         (false, _) => None,

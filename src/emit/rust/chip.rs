@@ -75,10 +75,8 @@ const STACK: Bytes = Bytes(48);
 const SAVED: [u32; 2] = [4, 7];
 
 fn stack(plan: &Plan) -> Bytes {
-    match &plan.drive {
-        Drive::Timer(_) => STACK,
-        Drive::Port(drive) => Bytes(STACK.0 + SAVED[drive.ports.len() - 1]),
-    }
+    let saved = plan.drive.planes().map(|(_, ports)| SAVED[ports.len() - 1]);
+    Bytes(STACK.0 + saved.unwrap_or(0))
 }
 
 impl Chip {
@@ -142,20 +140,20 @@ impl Chip {
 /// What the interrupt of the firmware takes.
 pub fn interrupt(design: &Design) -> Cost {
     let shelter = Shelter::new(design.plan.chip);
-    match &design.plan.drive {
-        Drive::Timer(drive) => drive.counted(Keeper::Shelter(shelter)),
-        Drive::Port(drive) => drive.counted(Keeper::Shelter(shelter)),
-    }
+    design.plan.drive.counted(Keeper::Shelter(shelter))
 }
 
 /// Bytes of the assembly's variables.
 fn variables(design: &Design, shelter: Shelter) -> Bytes {
     let firmware = &design.firmware;
     let channels = design.plan.drive.channels().len() as u32;
-    let lamps = match &design.plan.drive {
-        Drive::Timer(_) => 2 * channels,
-        Drive::Port(drive) => design.plan.drive.in_memory().0 + drive.state(),
-    };
+    let drive = &design.plan.drive;
+    // All lamps are there, as no registers are left to them.
+    let lamps = drive
+        .timer()
+        .map_or(0, |timer| 2 * timer.outputs.len() as u32);
+    let planes = drive.planes().map_or(0, |(planes, _)| 2 * planes.bytes());
+    let lamps = lamps + planes + drive.state().0;
     let master = if firmware.fade.is_some() { 2 } else { 0 };
     let single = u32::from(shelter.overflows.is_none());
     Bytes(firmware.track.size.0 * channels + lamps + firmware.state.size().0 + master + single)
@@ -214,24 +212,21 @@ fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
             },
         });
     };
-    match &plan.drive {
-        Drive::Timer(drive) => {
-            for output in &drive.outputs {
-                by_reach(output.compare, output.reach);
-            }
-        }
-        Drive::Port(drive) => {
-            by_reach(drive.compare, Reach::Out);
-            for port in &drive.ports {
-                by_reach(&port.register, Reach::Out);
-            }
-        }
+    for output in plan.drive.timer().iter().flat_map(|timer| &timer.outputs) {
+        by_reach(output.compare, output.reach);
+    }
+    if let Drive::Port(drive) = &plan.drive {
+        by_reach(drive.compare, Reach::Out);
+    }
+    let shown = plan.drive.planes().map_or(&[][..], |(_, ports)| ports);
+    for port in shown.iter().chain(plan.drive.latched()) {
+        by_reach(&port.register, Reach::Out);
     }
     if let Some(pump) = plan.drive.pump() {
-        if pump.toggle.by_xor {
-            by_reach(&pump.pins[0].port, Reach::Out);
-        } else {
-            by_reach(pump.toggle.register, pump.toggle.reach);
+        match pump.toggling().map(|by| by.toggle) {
+            Some(toggle) if !toggle.by_xor => by_reach(toggle.register, toggle.reach),
+            Some(_) => by_reach(&pump.pins[0].port, Reach::Out),
+            None => {}
         }
     }
     if let Some(standby) = &plan.standby {

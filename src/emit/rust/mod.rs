@@ -13,7 +13,7 @@ pub use chip::interrupt;
 pub use names::package;
 
 use crate::design::Design;
-use crate::drive::{port, timer};
+use crate::drive::{self, mixed, port, timer};
 use crate::emit::context::{Context, Registers};
 use crate::emit::recording::Recording;
 use crate::emit::{SourceFile, spaced};
@@ -68,7 +68,13 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         "firmware/src/pwm.s",
         "firmware/src/registers.rs",
     ];
-    let drives = [&timer::TEMPLATES[..], &port::TEMPLATES].concat();
+    let drives = [
+        &drive::TEMPLATES[..],
+        &timer::TEMPLATES,
+        &port::TEMPLATES,
+        &mixed::TEMPLATES,
+    ]
+    .concat();
     environment(
         &[
             &own[..],

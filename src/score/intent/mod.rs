@@ -21,7 +21,7 @@
 //! - **Drawn on the chip.** The draws are no part of the intent: it is told what was drawn, in the
 //!   player's whole ticks and levels, and ends where the draws end.
 //! - **Light.** A share of the scale has the lightness [`Scale::ideal`] gives; a trim scales the
-//!   luminance of that.
+//!   luminance of that. A plain channel is all there from half of the scale up, and else dark.
 //!
 //! # How near the model comes
 //! With `top` the highest level, |model − intent · top| is at most [`LEVELS`] at every tick, where
@@ -38,7 +38,7 @@ mod walk;
 use crate::light::{Scale, cie};
 use crate::score::Outcome;
 use crate::score::draw::{self, Resolved};
-use crate::spec::{ChannelId, PatternId, Project};
+use crate::spec::{Channel, ChannelId, PatternId, Project};
 use crate::units::{Lightness, Luminance, Share};
 
 pub use stretch::{Path, Stretch};
@@ -86,6 +86,7 @@ pub struct Intent {
     patterns: Vec<Vec<Resolved>>,
     /// By channel.
     trims: Vec<Share>,
+    plain: Vec<bool>,
     scale: Scale,
     /// The length of a tick, in nanoseconds: for lengths that were drawn on the chip.
     tick: f64,
@@ -101,6 +102,7 @@ impl Intent {
         Self {
             patterns: project.patterns.iter().map(tracks).collect(),
             trims: project.channels.iter().map(|c| c.trim.value).collect(),
+            plain: project.channels.iter().map(Channel::is_plain).collect(),
             scale: Scale::new(&project.brightness),
             tick: tick_seconds * 1e9,
         }
@@ -132,6 +134,10 @@ impl Intent {
     /// # Panics
     /// If there is no such channel.
     pub fn lightness(&self, channel: ChannelId, share: Share) -> Lightness {
+        if self.plain[usize::from(channel.0)] {
+            let on = share.0 >= 0.5;
+            return Lightness(if on { 100.0 } else { 0.0 });
+        }
         let full = cie::luminance(self.scale.ideal(share));
         let trim = self.trims[usize::from(channel.0)].0;
         cie::lightness(Luminance(full.0 * trim))

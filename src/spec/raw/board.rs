@@ -124,7 +124,7 @@ record! {
     ChargePump: "a charge pump such as `{pins: [PD0, PD1]}`" {
         /// The two pins, of one port.
         pins: [Spanned<PinName>; 2],
-        /// The pump's clock. Default: half the PWM frequency.
+        /// The pump's clock. Default: half the PWM frequency; beside a port, near a 512th of the processor's.
         clock: Option<Spanned<Hertz>>,
         /// How many capacitors are pumped, 1 to 12; there is one diode more.
         stages: Option<Spanned<u32>>,

@@ -105,9 +105,10 @@ record! {
 
 words! {
     DriveWish, "a drive": {
-        "auto" => Auto: "timers where every channel is on a PWM pin, and else the port",
+        "auto" => Auto: "timers where every channel is on a PWM pin, and else the port, or both",
         "timer" => Timer: "the timers' own PWM: only PWM pins",
         "port" => Port: "an interrupt that writes a port, or two: any pins",
+        "mixed" => Mixed: "PWM pins by their timers, and from the same interrupt others on one port",
     }
     PwmMode, "a timer mode": {
         "auto" => Auto: "whichever mode suits, with off exactly dark",

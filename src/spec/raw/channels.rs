@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 
 use crate::diagnostic::{Diagnostic, Report, Spanned};
-use crate::spec::project::Active;
+use crate::spec::project::{Active, ChannelDrive};
 use crate::spec::read::{MaybeEmpty, Name, Named, OneOrMany, PinName, Read, record, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::Share;
@@ -55,6 +55,8 @@ record! {
         trim: Option<Spanned<Share>>,
         /// The pin level that lights it. Default: high.
         active: Option<Spanned<Active>>,
+        /// What is done with it: dimmed, or only switched. Default: dimmed.
+        drive: Option<Spanned<ChannelDrive>>,
     }
 }
 
@@ -62,5 +64,9 @@ words! {
     Active, "a pin level": {
         "high" => High: "the string is lit while the pin is high",
         "low" => Low: "the string is lit while the pin is low",
+    }
+    ChannelDrive, "a channel's drive": {
+        "dimmed" => Dimmed: "as bright as a pattern says",
+        "plain" => Plain: "on from 50 % up, and else off: for a lamp or a relay, on any pin",
     }
 }

@@ -4,6 +4,7 @@ mod duration;
 mod electrics;
 mod inputs;
 mod patterns;
+mod plain;
 mod scope;
 mod settings;
 mod shows;
@@ -57,6 +58,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
     };
     let shown = shows::resolve(raw, &mut resolver);
     let inputs = inputs::resolve(raw, &shown.once, report);
+    plain::check(&channels, &shown.patterns, report);
     Some(Project {
         sources: report.sources.clone(),
         name: name(raw, path),

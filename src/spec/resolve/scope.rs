@@ -2,7 +2,7 @@
 
 use super::CHANNELS;
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned, short};
-use crate::spec::project::{Active, Channel, ChannelId};
+use crate::spec::project::{Active, Channel, ChannelDrive, ChannelId};
 use crate::spec::raw;
 use crate::spec::read::{check_name, nearest};
 use crate::units::Share;
@@ -99,6 +99,9 @@ fn channel(name: Spanned<String>, settings: Option<&raw::Channel>) -> Channel {
         active: settings
             .and_then(|settings| settings.active)
             .unwrap_or(Spanned::new(Active::High, name.span)),
+        drive: settings
+            .and_then(|settings| settings.drive)
+            .unwrap_or(Spanned::new(ChannelDrive::Dimmed, name.span)),
         name,
     }
 }

@@ -6,10 +6,14 @@ use crate::target::{PortPin, Toggle, register};
 pub(in crate::target) fn pin(pin: Pin) -> PortPin {
     PortPin {
         pin,
-        port: format!("PORT{}", pin.port),
+        port: port(pin.port),
         direction: direction(pin.port),
         input: format!("PIN{}", pin.port),
     }
+}
+
+pub(in crate::target) fn port(port: char) -> String {
+    format!("PORT{port}")
 }
 
 pub(in crate::target) fn direction(port: char) -> String {

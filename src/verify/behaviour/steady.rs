@@ -2,7 +2,7 @@
 
 use super::rig::{play_on, tick};
 use super::{Finding, Wrong, ensure};
-use crate::drive::Drive;
+use crate::drive::Way;
 use crate::drive::timer::TimerDrive;
 use crate::light::cie;
 use crate::spec::{Active, Curve};
@@ -24,9 +24,12 @@ pub(super) fn steady(setup: &Setup) -> Finding {
     if steady.is_empty() {
         return Ok(Outcome::NotApplicable("no show is steady"));
     }
-    let Some(channel) = (0..design.deck.trims.len()).find(|&c| design.deck.trims[c].0.is_none())
+    let Some(channel) = (0..design.deck.trims.len())
+        .find(|&c| design.deck.trims[c].0.is_none() && !design.deck.plain[c])
     else {
-        return Ok(Outcome::NotApplicable("every channel has a trim"));
+        return Ok(Outcome::NotApplicable(
+            "every channel has a trim, or is plain",
+        ));
     };
     let scale = &design.scale;
     // What rounding to a level, and packing it, may bring.
@@ -82,9 +85,11 @@ fn lightness(setup: &Setup, scene: usize, channel: usize) -> Result<Lightness, W
     let comes_up = design.project.change_fade.value.seconds() / 2.0;
     play_on(&mut bench, comes_up + 6.0 * tick(design))?;
     let output = setup.outputs[channel];
-    let share = match &plan.drive {
-        Drive::Timer(drive) => share_of_periods(&mut bench, drive, output)?,
-        Drive::Port(drive) => share_of_frames(&mut bench, drive.planes.frame(), output)?,
+    let way = plan.drive.channels()[channel].way;
+    let share = match (way, plan.drive.timer(), plan.drive.planes()) {
+        (Way::Output(_), Some(timer), _) => share_of_periods(&mut bench, timer, output)?,
+        (_, _, Some((planes, _))) => share_of_frames(&mut bench, planes.frame(), output)?,
+        _ => unreachable!("a channel that is dimmed is a timer's or of planes"),
     };
     Ok(cie::lightness(Luminance(share.0.min(1.0))))
 }

@@ -1,38 +1,60 @@
 //! What the chip puts out for a channel, as a duty.
 
 use super::Bench;
-use super::setup::{LampPlace, Lamps};
-use crate::drive::Drive;
-use crate::drive::port::PortDrive;
+use super::setup::LampPlace;
+use crate::drive::port::Planes;
 use crate::drive::timer::{Dither, Split};
+use crate::drive::{PortPlan, Way};
+use crate::light::FULL;
+use crate::spec::Active;
 use crate::units::Duty;
 
 impl Bench<'_> {
     /// What the chip puts out for a channel.
     pub(super) fn duty(&mut self, channel: usize) -> Duty {
-        match (&self.setup.design.plan.drive, &self.setup.lamps) {
-            (Drive::Timer(drive), Lamps::Values(places)) => {
-                self.value(drive.dither, places[channel])
+        let setup = self.setup;
+        let drive = &setup.design.plan.drive;
+        match (drive.channels()[channel].way, drive.timer(), drive.planes()) {
+            (Way::Output(_), Some(timer), _) => {
+                let place = setup.lamps.values[channel];
+                self.value(timer.dither, place.expect("an output has compare values"))
             }
-            (Drive::Port(drive), Lamps::Planes { planes, fresh }) => {
-                let low = u16::from(self.machine.memory(*fresh));
-                self.sliced(drive, (planes & 0xFF00) | low, channel)
-            }
-            _ => unreachable!("the lamps are the drive's"),
+            (Way::Planes, _, Some((planes, ports))) => self.sliced(planes, ports, channel),
+            (Way::Latch, ..) => self.switched(channel),
+            _ => unreachable!("channels go the ways of their drive"),
         }
     }
 
-    /// The duty whose bits are in a buffer of planes.
-    fn sliced(&mut self, drive: &PortDrive, buffer: u16, channel: usize) -> Duty {
-        let plan = &drive.channels[channel];
-        let port = drive.port_of(plan.pin);
-        let rest = drive.ports[port].rest;
-        let first = buffer + port as u16 * u16::from(drive.planes.bits);
+    /// The duty whose bits are in the buffer of planes that was filled last.
+    fn sliced(&mut self, planes: Planes, ports: &[PortPlan], channel: usize) -> Duty {
+        let places = self.setup.lamps.planes.expect("the drive has planes");
+        let low = u16::from(self.machine.memory(places.fresh));
+        let pin = self.setup.design.plan.drive.channels()[channel].pin;
+        let port = ports.iter().position(|port| port.letter == pin.port);
+        let port = port.expect("the pin's port is written");
+        let first = (places.buffers & 0xFF00 | low) + port as u16 * u16::from(planes.bits);
         let bit = |plane: u8| {
             let byte = self.machine.memory(first + u16::from(plane));
-            u16::from((byte ^ rest) & plan.pin.mask() != 0) << plane
+            u16::from((byte ^ ports[port].rest) & pin.mask() != 0) << plane
         };
-        drive.planes.duty((0..drive.planes.bits).map(bit).sum())
+        planes.duty((0..planes.bits).map(bit).sum())
+    }
+
+    /// All or nothing, as the pin's latch has it.
+    fn switched(&mut self, channel: usize) -> Duty {
+        let plan = &self.setup.design.plan.drive.channels()[channel];
+        let latched = self.setup.design.plan.drive.latched();
+        let port = latched.iter().find(|port| port.letter == plan.pin.port);
+        let register = &port.expect("the pin's port is written").register;
+        let address = self.machine.address_of(register);
+        let latch = self
+            .machine
+            .memory(address.expect("the part has this port"));
+        let high = latch & plan.pin.mask() != 0;
+        match high == (plan.active == Active::High) {
+            true => FULL,
+            false => Duty(0),
+        }
     }
 
     /// The duty of a channel's compare values.

@@ -15,6 +15,7 @@ use self::start::Press;
 use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
 use crate::conduct::Saved;
+use crate::drive::Way;
 use crate::firmware::{Begin, Light};
 use crate::input::Sensed;
 use crate::player::Generator;
@@ -132,7 +133,7 @@ pub struct Bench<'a> {
     tick: u64,
     /// The scene that the firmware started since the last tick, and when.
     started: Option<Started>,
-    /// For how long the channels' pins had been high before.
+    /// For how long the channels' pins had been high before the firmware was started, or started anew.
     high: Vec<u64>,
     /// When the model took its last turn.
     turned: Moment,
@@ -164,15 +165,16 @@ impl Bench<'_> {
     /// Records the light at the channels' pins from now on: periods of timers; or edges, and when a port is
     /// written.
     pub fn watch_light(&mut self) {
-        let of_timers = self.setup.design.plan.drive.timer().is_some();
-        let watch = Watch {
-            edges: !of_timers,
-            periods: of_timers,
-        };
-        if !of_timers {
+        let channels = self.setup.design.plan.drive.channels();
+        if channels.iter().any(|channel| channel.way == Way::Planes) {
             self.machine.watch_accesses(true);
         }
-        for output in &self.setup.outputs {
+        for (channel, output) in channels.iter().zip(&self.setup.outputs) {
+            let periods = matches!(channel.way, Way::Output(_));
+            let watch = Watch {
+                edges: !periods,
+                periods,
+            };
             self.machine.watch(output.pin, watch);
         }
     }

@@ -2,8 +2,7 @@
 
 use super::Finger;
 use crate::design::Design;
-use crate::drive::timer::{Lamp, TimerDrive};
-use crate::drive::{ChannelPlan, Drive};
+use crate::drive::{ChannelPlan, Drive, Way};
 use crate::spec::{Active, ButtonTo};
 use crate::target::PortPin;
 use crate::verify::machine::{Pin, Silicon};
@@ -37,15 +36,18 @@ pub(super) struct Landmarks {
 
 /// Where it is to be seen what the interrupt will put out.
 #[derive(Debug, Clone)]
-pub(super) enum Lamps {
-    /// Channel by channel.
-    Values(Vec<LampPlace>),
-    /// In the planes of two buffers, of which one is to be shown next.
-    Planes {
-        planes: u16,
-        /// Where the low byte of that buffer's address is.
-        fresh: u16,
-    },
+pub(super) struct Lamps {
+    /// Channel by channel; `None`: it is no output of a timer.
+    pub(super) values: Vec<Option<LampPlace>>,
+    pub(super) planes: Option<PlanePlaces>,
+}
+
+/// Two buffers of planes, of which one is to be shown next.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct PlanePlaces {
+    pub(super) buffers: u16,
+    /// Where the low byte of that one's address is.
+    pub(super) fresh: u16,
 }
 
 /// Data addresses of what the interrupt puts out for a channel.
@@ -73,29 +75,19 @@ impl<'a> Setup<'a> {
         let remembered = plays.then(|| symbol("remembered")).transpose()?;
         // In Rust, channels are kept with the state.
         let chance = firmware.symbol("tracks").or(remembered);
-        let lamps = match &plan.drive {
-            Drive::Timer(drive) => Lamps::Values(values(drive, &firmware)?),
-            Drive::Port(drive) => Lamps::Planes {
-                planes: symbol("planes")? as u16,
-                fresh: match firmware.symbol("fresh") {
-                    Some(address) => address as u16,
-                    None => drive.registers().number("FRESH").into(),
-                },
-            },
+        let lamps = Lamps {
+            values: values(&plan.drive, &firmware)?,
+            planes: planes(&plan.drive, &firmware)?,
         };
-        let full_at_zero = |channel: usize| match &plan.drive {
-            Drive::Timer(drive) => {
-                let own = drive.outputs[channel].timer;
-                let mut timers = drive.timers.iter();
-                timers.any(|timer| timer.number == own && timer.full_at_zero)
-            }
-            Drive::Port(_) => false,
+        let full_at_zero = |way: Way| {
+            let timer = plan.drive.timer();
+            timer.is_some_and(|drive| drive.is_full_at_zero(way))
         };
-        let output = |(index, channel): (usize, &ChannelPlan)| {
+        let output = |channel: &ChannelPlan| {
             Ok(ChannelPin {
                 pin: channel.pin.to_string().parse()?,
                 active: channel.active,
-                full_at_zero: full_at_zero(index),
+                full_at_zero: full_at_zero(channel.way),
             })
         };
         Ok(Self {
@@ -108,7 +100,7 @@ impl<'a> Setup<'a> {
                 chance: chance.map(|address| address as u16),
             },
             lamps,
-            outputs: (plan.drive.channels().iter().enumerate())
+            outputs: (plan.drive.channels().iter())
                 .map(output)
                 .collect::<Result<_, VerifyError>>()?,
             button: plan
@@ -150,24 +142,48 @@ fn in_machine(planned: &PortPin) -> Result<Pin, VerifyError> {
     Ok(planned.pin.to_string().parse()?)
 }
 
-/// Where the compare values of the timers' channels are.
-fn values(drive: &TimerDrive, firmware: &Firmware) -> Result<Vec<LampPlace>, VerifyError> {
-    let in_memory = firmware.symbol("lamps").map(|start| {
-        (0..drive.channels.len() as u16)
-            .map(|channel| LampPlace::in_memory(start as u16, channel))
-            .collect()
-    });
-    let in_registers = || {
-        let registers = drive.registers.lamps.as_ref()?;
-        let place = |lamp: &Lamp| LampPlace {
+/// Where the compare values of the channels on timers are.
+fn values(drive: &Drive, firmware: &Firmware) -> Result<Vec<Option<LampPlace>>, VerifyError> {
+    let start = firmware.symbol("lamps");
+    let in_registers = |lamp: u16| {
+        let registers = drive.timer()?.registers.lamps.as_ref()?;
+        let lamp = registers.get(usize::from(lamp))?;
+        Some(LampPlace {
             lead: lamp.lead.into(),
             rest: lamp.rest.into(),
-        };
-        Some(registers.iter().map(place).collect())
+        })
     };
-    in_memory
-        .or_else(in_registers)
-        .ok_or(VerifyError::NoSymbol("lamps"))
+    let place = |lamp: u16| match start {
+        Some(start) => Some(LampPlace::in_memory(start as u16, lamp)),
+        None => in_registers(lamp),
+    };
+    let mut lamps = 0_u16..;
+    let channels = drive.channels().iter();
+    channels
+        .map(|channel| match channel.way {
+            Way::Output(_) => {
+                let lamp = lamps.next().unwrap_or_default();
+                place(lamp).ok_or(VerifyError::NoSymbol("lamps")).map(Some)
+            }
+            Way::Planes | Way::Latch => Ok(None),
+        })
+        .collect()
+}
+
+fn planes(drive: &Drive, firmware: &Firmware) -> Result<Option<PlanePlaces>, VerifyError> {
+    let registers = match drive {
+        Drive::Timer(_) => return Ok(None),
+        Drive::Port(port) => port.registers(),
+        Drive::Mixed(mixed) => mixed.registers(),
+    };
+    let buffers = firmware.symbol("planes");
+    Ok(Some(PlanePlaces {
+        buffers: buffers.ok_or(VerifyError::NoSymbol("planes"))? as u16,
+        fresh: match firmware.symbol("fresh") {
+            Some(address) => address as u16,
+            None => registers.number("FRESH").into(),
+        },
+    }))
 }
 
 impl LampPlace {

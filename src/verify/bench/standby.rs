@@ -123,6 +123,22 @@ impl<'a> Bench<'a> {
         // Meanwhile the switch may have been turned.
         self.model = self.fresh_model();
         (self.off, self.turned) = (false, self.machine.now());
+        self.let_go(patience)
+    }
+
+    /// Runs on until the firmware, which starts anew, lets go of the pins that it kept dark. What those put out
+    /// counts from there on.
+    fn let_go(&mut self, patience: Moment) -> Result<(), Failure> {
+        for channel in 0..self.setup.outputs.len() {
+            let pin = self.setup.outputs[channel].pin;
+            while self.machine.level(pin) != Level::Released {
+                if self.machine.now() >= patience {
+                    return Err(self.stuck());
+                }
+                self.step(patience)?;
+            }
+            self.high[channel] = self.machine.high_cycles(pin);
+        }
         Ok(())
     }
 

@@ -1,0 +1,132 @@
+//! What the drive's own templates say, and what its interrupt takes, counted in its text.
+
+use std::sync::LazyLock;
+
+use minijinja::Environment;
+
+use super::MixedDrive;
+use crate::assembly::{Listing, Rounds};
+use crate::chip::Reach;
+use crate::drive::port::text::{PortText, register_names};
+use crate::drive::text::{PlaneText, Text};
+use crate::drive::timer::{Keeper, WORK};
+use crate::drive::{Cost, ENTRY, Way, port};
+use crate::template::{environment, rendered};
+use crate::units::{Bytes, Cycles};
+
+/// The interrupt.
+pub(super) const HANDLER: &str = "drive/mixed/handler.S";
+
+macro_rules! template {
+    ($name:literal) => {
+        (
+            $name,
+            include_str!(concat!("../../../templates/avr/", $name, ".j2")).trim_ascii_end(),
+        )
+    };
+}
+
+/// By name: what the interrupt is, its code, and what is set before it first comes.
+pub const TEMPLATES: [(&str, &str); 4] = [
+    template!("drive/mixed/about.S"),
+    template!("drive/mixed/handler.S"),
+    template!("drive/mixed/saving.S"),
+    template!("drive/mixed/dark.S"),
+];
+
+static ENVIRONMENT: LazyLock<Environment<'static>> =
+    LazyLock::new(|| environment(&[&TEMPLATES[..], &port::TEMPLATES].concat()));
+
+/// Cycles from the first write to that of the shortest plane.
+const LEAD: u32 = 64;
+
+/// What the interrupt does meanwhile besides waiting and putting out compare values: where it owns registers; and where
+/// it saves them, counts overflows in a general purpose register, or in memory.
+const OWNING: u32 = 17;
+const SAVING: [u32; 2] = [36, 38];
+
+/// A jump from the vector to the interrupt, at its longest (`jmp`).
+const JUMP: Cycles = Cycles(3);
+const JUMP_SIZE: Bytes = Bytes(4);
+
+impl MixedDrive {
+    /// With the names of its channels.
+    pub(in crate::drive) fn text<'a>(
+        &self,
+        names: impl Iterator<Item = &'a str>,
+        keeper: Keeper,
+    ) -> Text {
+        let mut text = self.timer.text(names, keeper);
+        let plans = self.timer.common.channels.iter();
+        for (channel, plan) in text.channels.iter_mut().zip(plans) {
+            channel.plane = (plan.way == Way::Planes).then(|| PlaneText {
+                bit: plan.pin.mask(),
+                before: 0,
+            });
+        }
+        for (lamp, output) in text
+            .channels
+            .iter_mut()
+            .filter_map(|one| one.output.as_mut())
+            .enumerate()
+        {
+            (output.lead, output.rest) = ((2 * lamp).to_string(), (2 * lamp + 1).to_string());
+        }
+        let idle = self.idle(keeper);
+        Text {
+            drive: "mixed",
+            in_registers: false,
+            registers: register_names(&self.registers(), Some(WORK)),
+            port: Some(PortText::new(
+                self.planes,
+                &self.ports,
+                "",
+                [(idle / 3) as u8, (idle % 3) as u8],
+            )),
+            ..text
+        }
+    }
+
+    /// For how many cycles it waits before the shortest planes.
+    fn idle(&self, keeper: Keeper) -> u32 {
+        let puts = self.timer.outputs.iter().map(|output| match output.reach {
+            Reach::Memory => 4,
+            Reach::Bit | Reach::Out => 3,
+        });
+        let work = match keeper {
+            Keeper::Registers | Keeper::Nobody => OWNING,
+            Keeper::Shelter(shelter) => SAVING[usize::from(shelter.overflows.is_none())],
+        };
+        LEAD - work - puts.sum::<u32>()
+    }
+
+    /// What the interrupt takes, by who keeps what it needs: of a frame's overflows, the first shows the shortest
+    /// planes, the last of each slot gets the next one's plane, and the others go on with it.
+    pub(in crate::drive) fn counted(&self, keeper: Keeper) -> Cost {
+        let nameless = self.text(std::iter::repeat(""), keeper);
+        let listing = Listing::read(&rendered(&ENVIRONMENT, HANDLER, &nameless));
+        let waits = self.idle(keeper) / 3;
+        let rounds = |_: &str| Rounds {
+            group: "wait",
+            most: waits,
+        };
+        let (entry, jump) = match keeper {
+            Keeper::Shelter(_) => (ENTRY.0 + JUMP.0, JUMP_SIZE),
+            Keeper::Registers | Keeper::Nobody => {
+                let jump = self.timer.common.apart.unwrap_or(Cycles(0));
+                (ENTRY.0 + jump.0, Bytes(0))
+            }
+        };
+        let first = entry + listing.longest("pwm", &rounds).0;
+        let turn = entry + listing.longest_before("pwm", "burst", &rounds).0;
+        let same = entry + listing.longest_before("pwm", "turn", &rounds).0;
+        let (overflows, turns) = (self.planes.overflows(), self.planes.slots() - 1);
+        let frame = first + turns * turn + (overflows - 1 - turns) * same;
+        Cost {
+            size: Bytes(listing.size().0 + jump.0),
+            longest: Cycles(first),
+            times: 1,
+            busy: Cycles(frame.div_ceil(overflows)),
+        }
+    }
+}

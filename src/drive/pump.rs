@@ -1,0 +1,73 @@
+//! The charge pump's clock: two pins in opposite phase.
+
+use crate::diagnostic::{Diagnostic, Notes};
+use crate::spec::ChargePump;
+use crate::target::{PortPin, Toggle};
+use crate::units::{Cycles, Hertz};
+
+/// How the pump is clocked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PumpPlan {
+    pub pins: [PortPin; 2],
+    pub clock: Hertz,
+    /// From one change of the pins to the next, on average.
+    pub half: Cycles,
+    pub by: PumpBy,
+}
+
+/// What changes the pins.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum PumpBy {
+    /// The overflow interrupt of the light's timers.
+    Interrupt(Toggling),
+    /// A timer that has nothing else to do; the pins are outputs of it, one of them inverted.
+    Timer,
+}
+
+/// Pins that toggle in an interrupt. The first starts high, the second low.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Toggling {
+    /// Both pins.
+    pub mask: u8,
+    /// Once every so many overflows, a power of two.
+    pub every: u8,
+    /// What `mask` is written to.
+    pub toggle: Toggle,
+}
+
+impl PumpPlan {
+    /// Where the interrupt does it.
+    pub fn toggling(&self) -> Option<&Toggling> {
+        match &self.by {
+            PumpBy::Interrupt(toggling) => Some(toggling),
+            PumpBy::Timer => None,
+        }
+    }
+}
+
+/// How far two frequencies are from each other, as a ratio.
+pub(super) fn off(made: Hertz, wish: Hertz) -> f64 {
+    libm::log(made.0 / wish.0).abs()
+}
+
+/// A further departure from the clock asked for gets a caution.
+const WORTH_A_WORD: f64 = 0.01;
+
+/// Cautions where the clock that was chosen is not what the project asked for; `others`: what can be had.
+pub(super) fn compare(asked: &ChargePump, clock: Hertz, others: String, notes: &mut Notes) {
+    let Some(wish) = asked.clock.map(|wish| wish.value) else {
+        return;
+    };
+    let error = clock.0 / wish.0 - 1.0;
+    if error.abs() > WORTH_A_WORD {
+        let message = format!(
+            "the charge pump runs at {clock}, {:+.1} % from the {wish} asked for",
+            error * 100.0,
+        );
+        notes.add(
+            Diagnostic::caution("C032", asked.span, message)
+                .label("this is the nearest it can be")
+                .hint(others),
+        );
+    }
+}
