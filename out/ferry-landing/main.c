@@ -62,9 +62,9 @@ static void watch_contact_1(void)
             seen = 6;
     } else if (seen < 6) {
         seen = 0;
-    } else if (++seen == 12) {
+    } else if (++seen == 12) { /* open for 25 ms, and closed for as long */
         seen = 0;
-        play(2, 1760); /* boarding */
+        play(2, 1760); /* boarding, 8.8 s */
     }
     contact_1 = seen;
 }
@@ -81,9 +81,9 @@ static void watch_contact_2(void)
             seen = 3;
     } else if (seen < 3) {
         seen = 0;
-    } else if (++seen == 6) {
+    } else if (++seen == 6) { /* open for 10 ms, and closed for as long */
         seen = 0;
-        play(3, 1200); /* last-call */
+        play(3, 1200); /* last-call, 6 s */
     }
     contact_2 = seen;
 }
@@ -119,7 +119,7 @@ __attribute__((OS_main)) int main(void)
     TIMSK = 1 << TOIE0;
     MCUCR = 1 << SE; /* sleep is idle: the timers go on */
     scene_start(1); /* daybreak, once */
-    playing = 1000;
+    playing = 1000; /* 5 s */
     sei();
     uint16_t now = 0; /* overflows to here, with their fraction */
     contact_1 = 0;

@@ -114,9 +114,9 @@ static void watch_contact_1(void)
             seen = 6;
     } else if (seen < 6) {
         seen = 0;
-    } else if (++seen == 12) {
+    } else if (++seen == 12) { /* open for 25 ms, and closed for as long */
         seen = 0;
-        play(2, 951); /* raise */
+        play(2, 951); /* raise, 4.75 s */
     }
     contact_1 = seen;
 }
@@ -129,7 +129,7 @@ static void watch_switch(void)
     uint8_t seen = turned;
     if (show == remembered.show) {
         seen = 0;
-    } else if (++seen == 6) {
+    } else if (++seen == 6) { /* 25 ms */
         seen = 0;
         remembered.show = show;
         hop(0);

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::parts::{between, time};
 use crate::conduct::{Action, Cause, Once};
 use crate::design::Design;
 use crate::input::Event;
@@ -25,6 +26,7 @@ struct PlayedText {
     scene: u8,
     name: String,
     ticks: u16,
+    time: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -42,6 +44,7 @@ struct ContactText {
     /// The pin is high while it is closed.
     high: bool,
     debounce: u16,
+    debounce_time: String,
     full: u16,
     plays: PlayedText,
 }
@@ -83,6 +86,7 @@ fn contact(design: &Design, ticks: ContactTicks) -> Option<ContactText> {
         pin: pin.pin.to_string(),
         high: written.to == ButtonTo::Supply,
         debounce: ticks.debounce,
+        debounce_time: between(design, ticks.debounce),
         full: ticks.full(),
         plays: played(design, once),
     })
@@ -95,6 +99,7 @@ fn played(design: &Design, once: Once) -> PlayedText {
             .name
             .clone(),
         ticks: once.ticks,
+        time: time(design, once.ticks),
     }
 }
 

@@ -297,12 +297,12 @@ fn roam(design: &Design) -> Option<Roam> {
 }
 
 /// What is certain to have passed from the first to the last of so many looks at a pin, one a tick.
-fn between(design: &Design, looks: u16) -> String {
+pub(super) fn between(design: &Design, looks: u16) -> String {
     time(design, looks.saturating_sub(1))
 }
 
 /// What so many ticks take.
-fn time(design: &Design, ticks: impl Into<u32>) -> String {
+pub(super) fn time(design: &Design, ticks: impl Into<u32>) -> String {
     let seconds = f64::from(ticks.into()) * design.plan.tick.seconds();
     Seconds(seconds).to_string()
 }

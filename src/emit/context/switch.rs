@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::parts::between;
 use crate::design::Design;
 use crate::spec::ButtonTo;
 
@@ -26,6 +27,7 @@ pub(super) struct SwitchText {
     /// The pin is high while it is closed.
     high: bool,
     debounce: u16,
+    debounce_time: String,
     /// The first wait, in cycles and in rounds.
     settles: u32,
     rounds: u16,
@@ -53,6 +55,7 @@ impl SwitchText {
             pin: pin.pin.to_string(),
             high: written.to == ButtonTo::Supply,
             debounce: ticks.debounce,
+            debounce_time: between(design, ticks.debounce),
             settles: cycles.ceil() as u32,
             rounds: (cycles / ROUND).ceil().clamp(1.0, u16::MAX.into()) as u16,
         })
