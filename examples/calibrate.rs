@@ -94,7 +94,7 @@ fn has_new(design: &Design) -> bool {
 
 /// Features that `keep` fits.
 fn is_new(name: &str) -> bool {
-    name.starts_with("switch")
+    name.starts_with("evening")
 }
 
 /// What the file has now.

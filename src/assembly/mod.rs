@@ -113,6 +113,8 @@ impl Listing {
             deepest = deepest.max(depth);
             match self.next[at] {
                 Next::On => ahead.push((at + 1, depth)),
+                // There the stack is set up anew.
+                Next::Jump(to) if self.labels.get("reset") == Some(&to) => {}
                 Next::Jump(to) => ahead.push((to, depth)),
                 Next::Either(to) => ahead.extend([(to, depth), (at + 1, depth)]),
                 Next::Call(to) => {

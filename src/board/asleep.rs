@@ -1,4 +1,4 @@
-//! What the board draws in standby, with the chip powered down and all strings dark.
+//! What the board draws in standby and at night, with the chip powered down and all strings dark.
 
 use serde::Serialize;
 
@@ -7,11 +7,13 @@ use crate::design::Design;
 use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::{Amps, Seconds};
 
-/// The currents of standby.
+/// The currents of a sleep.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Asleep {
     /// The chip itself, at most; its datasheet's figure for 3 V.
     pub chip: Amps,
+    /// Its watchdog, at most; zero in standby, where it is off.
+    pub watchdog: Amps,
     /// Its brown-out detector, typically; zero where it is off or sleeps too.
     pub detector: Amps,
     /// What the regulator takes, and what else is on the supply.
@@ -23,21 +25,33 @@ pub struct Asleep {
 }
 
 /// A month, in seconds; and how long cells keep, whatever is drawn (alkaline ones, by their makers; from memory).
-const MONTH: f64 = 365.25 / 12.0 * 86_400.0;
-const KEPT: f64 = 120.0 * MONTH;
+pub(super) const MONTH: f64 = 365.25 / 12.0 * 86_400.0;
+pub(super) const KEPT: f64 = 120.0 * MONTH;
 
 impl Asleep {
-    /// `None`: it is never off while it has power.
-    pub(super) fn new(design: &Design) -> Option<Self> {
-        let standby = design.plan.standby.as_ref()?;
+    /// In standby. `None`: there is none.
+    pub(super) fn standby(design: &Design) -> Option<Self> {
+        design.firmware.rules.stands_by().then_some(())?;
+        Self::new(design, Amps(0.0))
+    }
+
+    /// At night, with the watchdog counting. `None`: there are no evenings.
+    pub(super) fn night(design: &Design) -> Option<Self> {
+        design.firmware.evening?;
+        Self::new(design, design.plan.chip.electrical.power_down.watchdog)
+    }
+
+    fn new(design: &Design, watchdog: Amps) -> Option<Self> {
+        let power_down = design.plan.power_down.as_ref()?;
         let figures = &design.plan.chip.electrical.power_down;
         let electrics = &design.project.electrics;
         let supply = electrics.supply.as_ref();
         let regulator = supply.and_then(|supply| supply.regulator.as_ref());
         let quiescent = regulator.map_or(0.0, |regulator| regulator.quiescent.0);
-        let watches = f64::from(u8::from(standby.watches_supply));
+        let watches = f64::from(u8::from(power_down.watches_supply));
         let mut asleep = Self {
             chip: figures.still,
+            watchdog,
             detector: Amps(watches * figures.brown_out.0),
             others: Amps(quiescent + supply.map_or(0.0, |supply| supply.other.0)),
             life: None,
@@ -54,7 +68,7 @@ impl Asleep {
     }
 
     pub fn total(&self) -> Amps {
-        Amps(self.chip.0 + self.detector.0 + self.others.0)
+        Amps(self.chip.0 + self.watchdog.0 + self.detector.0 + self.others.0)
     }
 
     pub(super) fn rows(&self, design: &Design) -> Vec<Row> {
@@ -84,8 +98,11 @@ impl Asleep {
     }
 
     /// What of the current is whose.
-    fn shares(&self, design: &Design) -> String {
+    pub(super) fn shares(&self, design: &Design) -> String {
         let mut shares = vec![format!("at most {} of it the chip's", self.chip)];
+        if self.watchdog.0 > 0.0 {
+            shares.push(format!("{} its watchdog's", self.watchdog));
+        }
         if self.detector.0 > 0.0 {
             shares.push(format!("{} its brown-out detector's", self.detector));
         } else if design.plan.brown_out.is_some() {
@@ -98,6 +115,6 @@ impl Asleep {
     }
 }
 
-fn months(life: Seconds) -> String {
+pub(super) fn months(life: Seconds) -> String {
     format!("{:.0}", life.0 / MONTH)
 }

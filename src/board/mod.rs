@@ -12,6 +12,7 @@
 mod asleep;
 mod change;
 mod clock;
+mod evening;
 pub mod flash;
 pub mod flicker;
 mod lamp;
@@ -44,6 +45,7 @@ use stage::Stage;
 pub use asleep::Asleep;
 pub use change::ChangeReport;
 pub use clock::{ClockTruth, Range};
+pub use evening::{Drift, Evenings};
 pub use lamp::{
     Guess, Known, Lamp, LampError, Off, Remedy, Shown, ideal, lamps, light_error, worst,
 };
@@ -72,6 +74,8 @@ pub struct Board {
     pub supply: Option<SupplyReport>,
     /// `None`: there is no standby.
     pub asleep: Option<Asleep>,
+    /// `None`: there are no evenings.
+    pub evenings: Option<Evenings>,
     pub pins: Option<PinReport>,
     /// The light at the LED, of channels of which something is known.
     pub lamps: Vec<Lamp>,
@@ -155,7 +159,8 @@ pub fn report(design: &Design) -> Board {
             .filter_map(|show| ShowReport::new(show, &scenes, &stage))
             .collect(),
         supply: supply_report(&stage, &scenes),
-        asleep: Asleep::new(design),
+        asleep: Asleep::standby(design),
+        evenings: None,
         pins: pin_report(circuit, &stage.draw, &scenes, all_lit.pump),
         lamps: lamp::lamps(design),
         guesses: lamp::guesses(design),
@@ -165,6 +170,7 @@ pub fn report(design: &Design) -> Board {
         rows: Vec::new(),
         circuit: circuit.clone(),
     };
+    board.evenings = Evenings::new(design, &board.shows);
     board.rows = rows::rows(&board, design);
     board
 }

@@ -50,7 +50,7 @@ impl Flash {
         let mut flash = Self {
             interrupt: Bytes(
                 firmware::before_tables(&design.plan).0
-                    + firmware::once(&design.plan, design.firmware.dark_first).0,
+                    + firmware::once(&design.plan, &design.firmware).0,
             ),
             programs: Bytes(programs),
             starts: Bytes(starts + padding),

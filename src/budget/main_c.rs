@@ -81,6 +81,7 @@ pub fn features(design: &Design) -> Features {
     tally.once(design);
     tally.switch(design);
     tally.standby(design);
+    tally.evening(design);
     tally.memory(design);
     tally.homes(design);
     tally.0
@@ -223,7 +224,7 @@ impl Tally {
 
     /// Of which most is assembly.
     fn standby(&mut self, design: &Design) {
-        if design.plan.standby.is_none() {
+        if !design.firmware.rules.stands_by() {
             return;
         }
         let firmware = &design.firmware;
@@ -240,6 +241,28 @@ impl Tally {
         self.add("standby, directions", directions as f64);
         if firmware.starts_dark {
             self.add("standby, starts dark, directions", directions as f64);
+        }
+    }
+
+    /// Of which nearly all is assembly.
+    fn evening(&mut self, design: &Design) {
+        let firmware = &design.firmware;
+        if firmware.evening.is_none() {
+            return;
+        }
+        let rules = &firmware.rules;
+        let fade = firmware.fade.is_some();
+        let standby = rules.stands_by();
+        self.flag("evening", true);
+        self.flag("evening, fade", fade);
+        self.flag("evening, fade, roams", fade && rules.roams());
+        self.flag("evening, fade, one scene", fade && !rules.hops());
+        self.flag("evening, standby, fade", fade && standby);
+        self.flag("evening, saves", firmware.memory.is_some());
+        self.flag("evening, button", firmware.wakes && !standby);
+        if !standby {
+            let directions = design.plan.drive.directions().len();
+            self.add("evening, directions", directions as f64);
         }
     }
 

@@ -61,10 +61,14 @@ impl Ram {
     }
 }
 
-/// The variables of the parts, and the player's one.
+/// The variables of the parts, and the assembly's.
 fn variables(design: &Design) -> Bytes {
     let master = if design.firmware.fade.is_some() { 2 } else { 0 };
-    Bytes(design.firmware.variables_in_memory().0 + master)
+    let evening = design
+        .firmware
+        .evening
+        .map_or(0, |evening| evening.size().0);
+    Bytes(design.firmware.variables_in_memory().0 + master + evening)
 }
 
 /// What `main` keeps on the stack when it runs out of registers: seen where records fill 256 bytes,
@@ -106,5 +110,10 @@ fn stack(design: &Design, player: &str) -> Bytes {
         (true, true) => CALL + draw,
         (true, false) => CALL + start.max(draw),
     };
-    Bytes(CALL + spilled(design) + tick.max(start).max(draw).max(hop))
+    // Standby and night share what they begin with.
+    let dark = match (rules.stands_by(), design.firmware.evening) {
+        (true, Some(_)) => 2 * CALL,
+        _ => 0,
+    };
+    Bytes(CALL + spilled(design) + tick.max(start).max(draw).max(hop).max(dark))
 }

@@ -88,6 +88,19 @@ pub struct Watchdog {
     pub flags_register: String,
     /// A watchdog reset leaves it on, at its shortest time, until `WDRF` is cleared.
     pub stays_on: bool,
+    /// `None`: all it can do is reset the chip.
+    #[serde(default)]
+    pub interrupt: Option<WatchdogInterrupt>,
+}
+
+/// The interrupt with which the watchdog can begin.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WatchdogInterrupt {
+    pub vector: String,
+    pub number: u8,
+    /// The bit, in the watchdog's register, that lets it through.
+    pub enable: String,
 }
 
 impl Watchdog {

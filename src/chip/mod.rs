@@ -25,7 +25,9 @@ pub use catalogue::{all, find};
 pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade, Uncalibrated};
 pub use electrical::{Electrical, OutputResistance, PowerDown};
 pub use fuse::{FuseByte, FuseMeaning};
-pub use memory::{Comparator, Core, DetectorOff, Eeprom, Ram, Sleep, Vectors, Watchdog};
+pub use memory::{
+    Comparator, Core, DetectorOff, Eeprom, Ram, Sleep, Vectors, Watchdog, WatchdogInterrupt,
+};
 pub use pin::{Debugging, Package, Pin, Programming};
 pub use register::{Reach, Register};
 pub use timer::{Bits, Event, Output, Polarity, Timer};

@@ -32,6 +32,14 @@ impl Reach {
             Self::Memory => "sts",
         }
     }
+
+    /// The instruction that reads a register.
+    pub fn load(self) -> &'static str {
+        match self {
+            Self::Bit | Self::Out => "in ",
+            Self::Memory => "lds",
+        }
+    }
 }
 
 impl Register {

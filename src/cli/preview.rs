@@ -6,7 +6,7 @@ use clap::{Args, value_parser};
 
 use duskloom::design::Design;
 use duskloom::live::{self, Colours, Outlook};
-use duskloom::preview::{Glyphs, Style, View, frames, timelines};
+use duskloom::preview::{Glyphs, Style, View, day, frames, timelines};
 use duskloom::spec::{self, PatternId};
 use duskloom::units::Time;
 use duskloom::{budget, page, picture};
@@ -54,6 +54,9 @@ pub(super) struct Preview {
     #[arg(long, value_name = "FILE",
         conflicts_with_all = ["width", "ascii", "format", "svg", "pattern", "start", "span", "seed"])]
     html: Option<PathBuf>,
+    /// Show an evening and the night after it instead, from power-up to the next one
+    #[arg(long, conflicts_with_all = ["pattern", "start", "span", "format", "svg", "html", "live"])]
+    day: bool,
     /// Play it in the terminal, in real time, with the button
     #[arg(long, conflicts_with_all = ["width", "ascii", "format", "svg", "html", "start", "span", "seed"])]
     live: bool,
@@ -133,7 +136,10 @@ impl Preview {
             },
         };
         let busy = screen::busy("playing the patterns");
-        let text = timelines(design, &view, &style);
+        let text = match self.day {
+            true => day(design, view.seed, &style).ok_or_else(no_evening)?,
+            false => timelines(design, &view, &style),
+        };
         busy.finish_and_clear();
         screen::print(&text)
     }
@@ -155,6 +161,11 @@ impl Preview {
         let name = self.pattern.as_ref();
         name.map(|name| find(design, name)).transpose()
     }
+}
+
+fn no_evening() -> Failure {
+    Failure::usage("the project has no evenings: it is on all day".to_string())
+        .hint("`evening: {on: 5 h}` makes it so".to_string())
 }
 
 fn find(design: &Design, name: &str) -> Result<PatternId, Failure> {

@@ -2,6 +2,7 @@
 //! its layout and its step in the model.
 
 mod beat;
+mod evening;
 mod features;
 mod memory;
 mod once;
@@ -11,6 +12,7 @@ mod state;
 pub mod fade;
 
 pub use beat::{Beats, Dwell};
+pub use evening::EveningTicks;
 pub use features::Features;
 pub use memory::{Memory, Records, Saved, Saving};
 pub use once::Once;

@@ -16,6 +16,8 @@ pub enum Cause {
     OnceOver,
     /// A scene of the show that roams has been on for its time.
     DwellOver,
+    /// It has been on for an evening.
+    EveningOver,
 }
 
 /// What follows.
@@ -29,6 +31,8 @@ pub enum Action {
     Back,
     /// Off: dark and still, until the button is pressed; then all starts as when power comes.
     StandBy,
+    /// Dark and still until the next evening, or until the button is pressed; then all starts as when power comes.
+    Rest,
 }
 
 /// What the light goes on to.
@@ -79,6 +83,7 @@ impl Rules {
                 Cause::DwellOver,
                 Action::Go(Onward::AnotherScene),
             ),
+            (project.evening.is_some(), Cause::EveningOver, Action::Rest),
         ];
         let there = all.into_iter().filter(|(there, ..)| *there);
         let told = there.map(|(_, cause, action)| (cause, action));

@@ -97,6 +97,10 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
         };
         say("when power comes it is", starts.to_string());
     }
+    if let Some(evening) = &project.evening {
+        say("an evening lasts", evening.value.on.to_string());
+        say("from one to the next", evening.value.every.to_string());
+    }
     if let Some(memory) = &project.memory {
         say("remembered after", memory.value.after.to_string());
     }

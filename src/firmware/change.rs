@@ -1,6 +1,18 @@
-//! A change of scene in the model of the light.
+//! What changes in the model of the light at the end of a tick.
 
+use crate::conduct::Saved;
 use crate::conduct::fade::{FadeStep, Master};
+
+/// What a turn brought.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Turn {
+    /// The scene that was started, pinned or not.
+    pub started: Option<usize>,
+    /// The byte whose write into the EEPROM was started.
+    pub saved: Option<Saved>,
+    /// It went off, or was woken.
+    pub switched: bool,
+}
 
 /// A change of scene, which dims the old one and brings up the new one.
 #[derive(Debug, Clone, Copy)]
@@ -15,6 +27,7 @@ pub(super) struct Change {
 pub(super) enum Due {
     Scene(usize),
     StandBy,
+    Night,
 }
 
 impl Change {

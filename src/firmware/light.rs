@@ -2,13 +2,15 @@
 //! the same integer rules, in the same order, as the main loop of the firmware.
 
 mod begin;
+mod dark;
 mod once;
 
 pub use begin::Begin;
 
 use super::Firmware;
-use super::change::{Change, Due};
-use crate::conduct::{Action, Cause, Kept, Onward, Records, Saved, roaming};
+use super::change::{Change, Due, Turn};
+use super::off::Off;
+use crate::conduct::{Action, Cause, Kept, Onward, Records, roaming};
 use crate::input::Sensed;
 use crate::input::button::Press;
 use crate::input::contact::Watch;
@@ -51,26 +53,10 @@ pub struct Light<'a> {
     dwell: u8,
     /// `None`: scenes change at once.
     change: Option<Change>,
-    /// `None`: it is not off.
+    /// Ticks that are left of the evening.
+    left: u32,
+    /// `None`: it is not dark.
     off: Option<Off>,
-}
-
-/// A light in standby.
-#[derive(Debug, Clone, Copy, Default)]
-struct Off {
-    /// Ticks for which the button has been up since.
-    up: u16,
-}
-
-/// What a turn brought.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Turn {
-    /// The scene that was started, pinned or not.
-    pub started: Option<usize>,
-    /// The byte whose write into the EEPROM was started.
-    pub saved: Option<Saved>,
-    /// It went off, or was woken.
-    pub switched: bool,
 }
 
 impl<'a> Light<'a> {
@@ -94,6 +80,7 @@ impl<'a> Light<'a> {
             beat: 0,
             dwell: 0,
             change: firmware.fade.map(Change::dark),
+            left: firmware.evening.map_or(0, |evening| evening.on.0),
             off: None,
         };
         light.recall(chance);
@@ -193,11 +180,6 @@ impl<'a> Light<'a> {
         self.scene
     }
 
-    /// Whether it is in standby: dark, until the button is pressed.
-    pub fn is_off(&self) -> bool {
-        self.off.is_some()
-    }
-
     /// Moves all channels on by one tick; returns what each puts out.
     pub fn play(&mut self) -> Vec<Duty> {
         if self.is_off() {
@@ -220,7 +202,8 @@ impl<'a> Light<'a> {
         let mut turn = Turn::default();
         match self.change.as_mut().and_then(Change::advance) {
             Some(Due::Scene(scene)) => turn.started = Some(self.start_scene(scene)),
-            Some(Due::StandBy) => return self.go_off(),
+            Some(Due::StandBy) => return self.go_off(None),
+            Some(Due::Night) => return self.go_off(self.night()),
             None => {}
         }
         let firmware = self.works.firmware;
@@ -230,8 +213,9 @@ impl<'a> Light<'a> {
             None => {}
             Some(Action::StandBy) => match &mut self.change {
                 Some(change) => change.due = Some(Due::StandBy),
-                None => return self.go_off(),
+                None => return self.go_off(None),
             },
+            Some(Action::Rest) => return self.go_off(self.night()),
             Some(Action::Go(to)) => {
                 if firmware.remembers_choices() {
                     self.save(|records| records.save_when_quiet());
@@ -244,6 +228,12 @@ impl<'a> Light<'a> {
         turn.started = self.play_out().or(turn.started);
         turn.started = self.watch_contacts(sensed).or(turn.started);
         turn.started = self.watch_switch(sensed).or(turn.started);
+        if self.pass_tick() {
+            match &mut self.change {
+                Some(change) => change.due = Some(Due::Night),
+                None => return self.go_off(self.night()),
+            }
+        }
         if firmware.has_beats() {
             self.beat = (self.beat + 1) % firmware.beats.ticks;
             let memory = firmware.memory.as_ref();
@@ -257,41 +247,6 @@ impl<'a> Light<'a> {
             }
         }
         turn
-    }
-
-    /// What follows a tick in standby: a press, once the button was let go.
-    fn rest(&mut self, sensed: Sensed) -> Turn {
-        let button_down = sensed.button;
-        let least = self
-            .works
-            .firmware
-            .button
-            .map_or(0, |button| button.debounce);
-        let up = self.off.map_or(0, |off| off.up);
-        if !(button_down && up >= least) {
-            let up = if button_down { 0 } else { least.min(up + 1) };
-            self.off = Some(Off { up });
-            return Turn::default();
-        }
-        let eeprom = self.eeprom().to_vec();
-        let begin = Begin {
-            chance: self.player.generator,
-            switch: sensed.switch,
-        };
-        *self = Self::start(self.works, &eeprom, begin, self.pinned);
-        Turn {
-            started: Some(self.scene),
-            switched: true,
-            ..Turn::default()
-        }
-    }
-
-    fn go_off(&mut self) -> Turn {
-        self.off = Some(Off::default());
-        Turn {
-            switched: true,
-            ..Turn::default()
-        }
     }
 
     /// Goes on to a scene; the one that starts right now, if any.
@@ -315,12 +270,6 @@ impl<'a> Light<'a> {
         }
     }
 
-    /// Whether the light is being dimmed to go off.
-    fn goes_off(&self) -> bool {
-        let due = self.change.and_then(|change| change.due);
-        due == Some(Due::StandBy)
-    }
-
     /// Another scene, each as likely, once the dwell is over.
     fn roam(&mut self) -> Option<usize> {
         let roaming = roaming(&self.works.deck.image)?;
@@ -333,7 +282,7 @@ impl<'a> Light<'a> {
         }
         match self.works.firmware.rules.action(Cause::DwellOver)? {
             Action::Go(to) => self.go(to),
-            Action::StandBy | Action::Play(_) | Action::Back => None,
+            Action::StandBy | Action::Rest | Action::Play(_) | Action::Back => None,
         }
     }
 

@@ -5,16 +5,17 @@
 
 mod ahead;
 mod change;
+mod dark;
 mod light;
+mod off;
 mod part;
-mod standby;
 mod start_up;
 mod track;
 mod variable;
 mod vectors;
 
 use crate::conduct::fade::FadeStep;
-use crate::conduct::{Beats, Features, Memory, Rules, State};
+use crate::conduct::{Beats, EveningTicks, Features, Memory, Rules, State};
 use crate::input::button::ButtonTicks;
 use crate::input::contact::ContactTicks;
 use crate::input::switch::SwitchTicks;
@@ -23,9 +24,10 @@ use crate::score::Image;
 use crate::spec::{Project, Show, Starts};
 
 pub use ahead::{Passed, computes_parts, passed};
-pub use light::{Begin, Light, Turn, Works};
+pub use change::Turn;
+pub use dark::DarkText;
+pub use light::{Begin, Light, Works};
 pub use part::Part;
-pub use standby::StandbyText;
 pub use start_up::{StartUp, TEMPLATES, before_tables, once, vectors};
 pub use track::{Field, Track, room_for_track};
 pub use variable::{Home, Variable};
@@ -51,10 +53,14 @@ pub struct Firmware {
     pub switch: Option<SwitchTicks>,
     /// Added to the master level each tick while a scene changes.
     pub fade: Option<FadeStep>,
+    /// `None`: it is on as long as it has power, or until it is put off.
+    pub evening: Option<EveningTicks>,
     /// Of all parts, those that are counted most first.
     pub variables: Vec<Variable>,
     /// It is in standby when power comes.
     pub starts_dark: bool,
+    /// A press of the button ends what is dark.
+    pub wakes: bool,
     /// Outputs may be turned on before the first light is at the pins: they are made dark first.
     pub dark_first: bool,
 }
@@ -70,6 +76,8 @@ impl Firmware {
             Show::Roam { dwell, .. } => Some(dwell),
             _ => None,
         });
+        let fade = FadeStep::new(project.change_fade.value, &plan.tick);
+        let evening = project.evening.map(|evening| evening.value);
         let firmware = Self {
             track: Track::new(&image.format),
             beats: Beats::new(
@@ -89,10 +97,15 @@ impl Firmware {
             switch: (project.selector.as_ref())
                 .map(|selector| SwitchTicks::new(selector, &plan.tick)),
             fade,
+            evening: evening.map(|evening| EveningTicks::new(&evening, fade, &plan.tick)),
             variables: Vec::new(),
             starts_dark: project
                 .standby
                 .is_some_and(|standby| standby.value.starts == Starts::Dark),
+            wakes: plan
+                .power_down
+                .as_ref()
+                .is_some_and(|power_down| power_down.button.is_some()),
             dark_first: true,
             state,
             memory,

@@ -21,6 +21,8 @@ pub enum Part {
     Once,
     /// One that chooses between shows.
     Switch,
+    /// On for some hours of each day.
+    Evening,
 }
 
 impl Firmware {
@@ -33,6 +35,7 @@ impl Firmware {
             (Part::Button, self.button.is_some()),
             (Part::Once, self.rules.plays_once()),
             (Part::Switch, self.switch.is_some()),
+            (Part::Evening, self.evening.is_some()),
         ];
         let there = all.into_iter().filter(|(_, there)| *there);
         there.map(|(part, _)| part).collect()

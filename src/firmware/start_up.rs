@@ -5,7 +5,8 @@ use std::sync::LazyLock;
 use minijinja::Environment;
 use serde::Serialize;
 
-use super::standby::{self, StandbyText};
+use super::Firmware;
+use super::dark::{self, DarkText};
 use super::vectors::Vectors;
 use crate::assembly::Listing;
 use crate::drive::timer::Keeper;
@@ -14,10 +15,10 @@ use crate::plan::Plan;
 use crate::template::{environment, rendered};
 use crate::units::Bytes;
 
-/// The start-up's text and that of standby, by name.
+/// The start-up's text and that of the dark, by name.
 pub const TEMPLATES: [(&str, &str); 2] = {
     let text = include_str!("../../templates/c/start_up.S.j2").trim_ascii_end();
-    [("start_up.S", text), standby::TEMPLATE]
+    [("start_up.S", text), dark::TEMPLATE]
 };
 
 static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| {
@@ -90,8 +91,9 @@ pub fn before_tables(plan: &Plan) -> Bytes {
 }
 
 /// What takes room of its own besides vectors, tables, player and `main`: the start-up and the interrupt, where
-/// they do not lie at the vectors, and standby; `dark_first`: with what makes the outputs dark.
-pub fn once(plan: &Plan, dark_first: bool) -> Bytes {
+/// they do not lie at the vectors, and what standby and evenings have.
+pub fn once(plan: &Plan, firmware: &Firmware) -> Bytes {
+    let dark_first = firmware.dark_first;
     let start_up = StartUp::new(plan, dark_first).size(plan);
     let start_up = match vectors(plan, dark_first).have_start_up() {
         true => 0,
@@ -101,21 +103,23 @@ pub fn once(plan: &Plan, dark_first: bool) -> Bytes {
         true => plan.drive.cost().size.0,
         false => 0,
     };
-    Bytes(start_up + interrupt + stand_by(plan).0)
+    Bytes(start_up + interrupt + in_the_dark(plan, firmware).0)
 }
 
-/// What standby takes.
-fn stand_by(plan: &Plan) -> Bytes {
+/// What standby and evenings take.
+fn in_the_dark(plan: &Plan, firmware: &Firmware) -> Bytes {
     #[derive(Serialize)]
     struct Context {
-        standby: StandbyText,
+        #[serde(flatten)]
+        text: DarkText,
         jump: &'static str,
     }
-    StandbyText::new(plan).map_or(Bytes(0), |standby| {
-        let context = Context {
-            standby,
-            jump: StartUp::new(plan, false).jump,
-        };
-        Listing::read(&rendered(&ENVIRONMENT, standby::TEMPLATE.0, &context)).size()
-    })
+    if plan.power_down.is_none() {
+        return Bytes(0);
+    }
+    let context = Context {
+        text: DarkText::new(plan, firmware),
+        jump: StartUp::new(plan, false).jump,
+    };
+    Listing::read(&rendered(&ENVIRONMENT, dark::TEMPLATE.0, &context)).size()
 }

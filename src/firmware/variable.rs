@@ -84,6 +84,8 @@ impl Firmware {
             }
             Part::Shows if rules.roams() => Dwell::variables().to_vec(),
             Part::Shows => Vec::new(),
+            // Its assembly has them.
+            Part::Evening => Vec::new(),
             Part::Fade => FadeStep::variables(rules.hops()).to_vec(),
             Part::Switch => (self.switch.iter())
                 .map(|switch| switch.variable())

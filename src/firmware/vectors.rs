@@ -15,7 +15,8 @@ pub struct Vector {
     pub at: u32,
     /// The template of the code that lies there, or where the jump there goes.
     pub code: Option<&'static str>,
-    pub to: &'static str,
+    /// `None`, and no code: all it does is wake the processor.
+    pub to: Option<&'static str>,
     /// What it is for.
     pub note: &'static str,
     /// The start-up follows.
@@ -56,13 +57,17 @@ impl Vectors {
     /// What all of it takes, from reset's vector to the end of what lies at the last one.
     pub fn size(&self, plan: &Plan) -> Bytes {
         let last = &self.used[self.used.len() - 1];
-        let there = match last.code {
-            Some(_) => plan.drive.cost().size.0,
-            None => plan.chip.vectors.size.0,
+        let there = match (last.code, last.to) {
+            (Some(_), _) => plan.drive.cost().size.0,
+            (None, Some(_)) => plan.chip.vectors.size.0,
+            (None, None) => RETURN.0,
         };
         Bytes(last.at + there)
     }
 }
+
+/// What `reti` takes.
+const RETURN: Bytes = Bytes(2);
 
 fn handled(plan: &Plan) -> Vec<Vector> {
     let vector = |vector, number: u8| Vector {
@@ -70,18 +75,27 @@ fn handled(plan: &Plan) -> Vec<Vector> {
         number,
         at: u32::from(number) * plan.chip.vectors.size.0,
         code: None,
-        to: "reset",
+        to: Some("reset"),
         note: "the button wakes it: all starts anew",
         start_up: false,
     };
     let apart = plan.drive.is_apart();
     let handlers = plan.handlers().iter().map(|handler| Vector {
         code: (!apart).then_some(handler.text),
-        to: handler.label,
+        to: Some(handler.label),
         note: "other vectors follow too close",
         ..vector(handler.vector, handler.number)
     });
-    let waking = plan.standby.iter().map(|standby| &standby.waking);
-    let waking = waking.map(|waking| vector(waking.vector, waking.number));
-    handlers.chain(waking).collect()
+    let button = plan
+        .power_down
+        .iter()
+        .flat_map(|power_down| &power_down.button);
+    let button = button.map(|button| vector(button.waking.vector, button.waking.number));
+    let counting = plan.watchdog.iter().flat_map(|watchdog| &watchdog.counting);
+    let counting = counting.map(|counting| Vector {
+        to: None,
+        note: "a period of the watchdog is over",
+        ..vector(counting.vector, counting.number)
+    });
+    handlers.chain(button).chain(counting).collect()
 }

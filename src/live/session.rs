@@ -213,7 +213,10 @@ impl<'a> Session<'a> {
         self.ticks += 1;
         self.look();
         if turn.switched && self.light.is_off() {
-            self.news = "off; a tap wakes it".to_string();
+            self.news = match self.light.is_night() {
+                true => "the evening is over; dark until the next".to_string(),
+                false => "off; a tap wakes it".to_string(),
+            };
         } else if turn.started.is_some() && self.pinned.is_none() {
             let why = match self.light.plays_once() {
                 true => "once",

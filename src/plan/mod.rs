@@ -11,7 +11,7 @@ use crate::diagnostic::{Diagnostic, Notes, short};
 use crate::drive::{Drive, Handler};
 use crate::spec::Project;
 use crate::target::{
-    self, Claims, ClockPlan, FusePlan, PortPin, StandbyPlan, Target, WatchdogPlan, Write,
+    self, Claims, ClockPlan, FusePlan, PortPin, PowerDown, Target, WatchdogPlan, Write,
 };
 use crate::units::{Bytes, Seconds, Time};
 
@@ -35,8 +35,8 @@ pub struct Plan {
     /// What ports put out before anything runs, by port.
     pub latches: Vec<Latch>,
     pub watchdog: Option<WatchdogPlan>,
-    /// `None`: it is never off while it has power.
-    pub standby: Option<StandbyPlan>,
+    /// How it sleeps in standby and at night. `None`: it is never dark while it has power.
+    pub power_down: Option<PowerDown>,
     /// `None`: the detector is off.
     pub brown_out: Option<&'static BrownOut>,
     /// The shortest bit of a programmer's clock that suits the chip as delivered and as planned.
@@ -139,8 +139,9 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
     let contacts = claims.contacts.iter().flatten();
     let contacts = contacts.map(|pin| target.pin(*pin)).collect();
     let brown_out = target::brown_out(chip, project, &clock, &mut notes);
-    let standby = target::standby(target, project, button.as_ref(), brown_out, &mut notes);
-    let drive = drive.among(target, standby.iter().map(|standby| standby.waking.number));
+    let power_down = target::power_down(target, project, button.as_ref(), brown_out, &mut notes);
+    let others = others(power_down.as_ref(), watchdog.as_ref());
+    let drive = drive.among(target, others.into_iter());
     let fuses = target.fuses(project, &clock, brown_out, &claims, &mut notes);
     if notes.failed() {
         return Err(notes.into_errors());
@@ -159,7 +160,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
         selector: claims.selector.map(|pin| target.pin(pin)),
         latches: Vec::new(),
         watchdog,
-        standby,
+        power_down,
         cautions: notes.into_cautions(),
     };
     let latches = plan.latches(project);
@@ -197,6 +198,15 @@ fn find_package(project: &Project, chip: &'static Chip, notes: &mut Notes) -> &'
         );
     }
     found.unwrap_or(first)
+}
+
+/// The numbers of the vectors that others than the drive use.
+fn others(power_down: Option<&PowerDown>, watchdog: Option<&WatchdogPlan>) -> Vec<u8> {
+    let button = power_down.and_then(|power_down| power_down.button.as_ref());
+    let button = button.map(|button| button.waking.number);
+    let counting = watchdog.and_then(|watchdog| watchdog.counting.as_ref());
+    let counting = counting.map(|counting| counting.number);
+    button.into_iter().chain(counting).collect()
 }
 
 fn find_chip(project: &Project) -> Result<&'static Chip, Diagnostic> {

@@ -122,12 +122,17 @@ fn said(seconds: f64) -> String {
 
 /// The labels and the line below them.
 pub fn ruler(window: &Window, style: &Style) -> [String; 2] {
+    scale(window.start, window.column, window.columns, style)
+}
+
+/// The same, of so many columns of some seconds each, from a start in seconds.
+pub(super) fn scale(start: f64, column: f64, columns: usize, style: &Style) -> [String; 2] {
     let (line, mark) = style.glyphs.axis();
     let mut labels = String::new();
-    let mut axis: Vec<char> = vec![line; window.columns];
-    for found in axis::marks(window.start, window.column, window.columns, GAP) {
+    let mut axis: Vec<char> = vec![line; columns];
+    for found in axis::marks(start, column, columns, GAP) {
         axis[found.at] = mark;
-        let fits = found.at + found.label.len() <= window.columns.max(LEAST);
+        let fits = found.at + found.label.len() <= columns.max(LEAST);
         if fits && found.at >= labels.len() {
             labels += &" ".repeat(found.at - labels.len());
             labels += &found.label;

@@ -5,6 +5,7 @@
 //! ```
 
 mod axis;
+mod day;
 mod dips;
 mod draw;
 mod frames;
@@ -24,6 +25,7 @@ use crate::spec::PatternId;
 use crate::units::Time;
 
 pub use axis::{Mark, marks};
+pub use day::day;
 pub use draw::{facts, ruler, top};
 pub use frames::{Recording, frames};
 pub use glyphs::Glyphs;

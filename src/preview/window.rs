@@ -102,7 +102,7 @@ pub(super) fn usual(round: &Round, random: bool) -> f64 {
 }
 
 /// The shortest column that lets `span` fit in `room`: a round number, or a whole part of a tick.
-fn column(span: f64, room: f64, tick: f64) -> f64 {
+pub(super) fn column(span: f64, room: f64, tick: f64) -> f64 {
     let least = span / room;
     if least < tick {
         return tick / (tick / least).floor();

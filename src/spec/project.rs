@@ -44,6 +44,8 @@ pub struct Project {
     pub start: Option<Once>,
     /// `None`: it is never off while it has power.
     pub standby: Option<Spanned<Standby>>,
+    /// `None`: it is on as long as it has power, or until it is put off.
+    pub evening: Option<Spanned<Evening>>,
     /// `None`: nothing is remembered over a power cut.
     pub memory: Option<Spanned<Memory>>,
     pub charge_pump: Option<ChargePump>,
@@ -329,6 +331,14 @@ pub enum Starts {
     Lit,
     /// In standby.
     Dark,
+}
+
+/// On for some hours of each day, from power-up or a press; dark for the others.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Evening {
+    pub on: Time,
+    /// From one to the next.
+    pub every: Time,
 }
 
 /// Show, pattern and level survive a power cut.

@@ -9,7 +9,7 @@ mod core;
 mod fuse;
 mod memory;
 mod port;
-mod standby;
+mod power_down;
 mod variable;
 mod watchdog;
 mod write;
@@ -25,9 +25,10 @@ pub use core::{CORE, CoreRegisters};
 pub use fuse::FusePlan;
 pub use memory::Registers as MemoryRegisters;
 pub use port::{PortMask, PortPin, Toggle};
-pub use standby::{StandbyPlan, Waking};
+pub use power_down::{PowerDown, Waking, WakingButton};
+
 pub use variable::Wanted;
-pub use watchdog::{WatchdogOff, WatchdogPlan};
+pub use watchdog::{Counting, WatchdogOff, WatchdogPlan};
 pub use write::{Guarded, Write, register};
 
 /// Chips that do things alike.
@@ -104,7 +105,7 @@ impl Target {
     /// Before a sleep in which all clocks stop; `watched`: the brown-out detector is on until then.
     pub fn power_down(self, watched: bool) -> Vec<Write> {
         match self.family {
-            Family::Classic => classic::standby::power_down(self.chip, watched),
+            Family::Classic => classic::power_down::power_down(self.chip, watched),
         }
     }
 
@@ -116,7 +117,7 @@ impl Target {
     /// The interrupt by which a button on a pin wakes the chip from power-down. `None`: it cannot.
     pub fn waking(self, pin: Pin, to: ButtonTo) -> Option<Waking> {
         match self.family {
-            Family::Classic => classic::standby::waking(self.chip, pin, to),
+            Family::Classic => classic::power_down::waking(self.chip, pin, to),
         }
     }
 
@@ -127,17 +128,24 @@ impl Target {
         }
     }
 
-    /// Makes the watchdog restart the chip after its time number `prescaler`.
-    pub fn watchdog(self, prescaler: usize) -> Guarded {
+    /// Makes the watchdog restart the chip after its time number `prescaler`; `counted`: it interrupts first.
+    pub fn watchdog(self, prescaler: usize, counted: bool) -> Guarded {
         match self.family {
-            Family::Classic => classic::watchdog::on(self.chip, prescaler),
+            Family::Classic => classic::watchdog::on(self.chip, prescaler, counted),
+        }
+    }
+
+    /// How the watchdog's periods are counted. `None`: it cannot interrupt.
+    pub fn counting(self) -> Option<Counting> {
+        match self.family {
+            Family::Classic => classic::watchdog::counting(self.chip),
         }
     }
 
     /// The flags of a start by power, by the reset pin or by a supply that dipped, in the register that has them.
     pub fn power_causes(self) -> Write {
         match self.family {
-            Family::Classic => classic::standby::power_causes(self.chip),
+            Family::Classic => classic::power_down::power_causes(self.chip),
         }
     }
 
@@ -181,5 +189,6 @@ impl Target {
 
 pub use brown_out::choose as brown_out;
 pub use clock::choose as clock;
-pub use standby::choose as standby;
+pub use power_down::choose as power_down;
+
 pub use watchdog::{choose as watchdog, outlasts};

@@ -1,12 +1,17 @@
 //! The watchdog's time.
 
 use super::{Guarded, Target, Write};
-use crate::diagnostic::{Diagnostic, Notes};
+use crate::diagnostic::{Diagnostic, Notes, Span};
 use crate::spec::Project;
 use crate::units::{Seconds, Time};
 
 /// It is quieted once a tick; its oscillator and the processor's may both be off by a tenth and more.
 const TICKS: f64 = 2.0;
+
+/// An evening is so many of the watchdog's periods; its oscillator may be a third fast (from memory: a tenth at 3 V
+/// and 25 °C, more in the cold and at other supplies).
+const FEWEST_PERIODS: f64 = 50.0;
+const MOST_PERIODS: f64 = 65_536.0 / 1.34;
 
 /// The watchdog's setting.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,6 +19,31 @@ pub struct WatchdogPlan {
     pub on: Guarded,
     pub time: Time,
     pub wish: Time,
+    /// `None`: it resets at once.
+    pub counting: Option<Counting>,
+}
+
+impl WatchdogPlan {
+    /// How long a stuck firmware may take to be restarted, least and most. Where periods are counted, the rest of
+    /// one goes by before the one that resets.
+    pub fn restarts(&self) -> [Time; 2] {
+        let most = match self.counting {
+            Some(_) => Time(2 * self.time.0),
+            None => self.time,
+        };
+        [self.time, most]
+    }
+}
+
+/// How the watchdog's periods are counted: it interrupts at the end of each, and resets the chip at the end of the
+/// next if nobody has let it interrupt again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Counting {
+    /// As avr-libc names it.
+    pub vector: &'static str,
+    pub number: u8,
+    /// Lets it interrupt again; clear once it has.
+    pub again: Write,
 }
 
 /// How a watchdog that was left on is turned off.
@@ -43,26 +73,68 @@ pub fn outlasts(plan: &WatchdogPlan, project: &Project, tick: Seconds, notes: &m
     }
 }
 
-/// The nearest time the watchdog has. `None`: the project wants none.
+/// The nearest time the watchdog has, of those that suit an evening. `None`: the project wants none, or after
+/// adding an error.
 pub fn choose(target: Target, project: &Project, notes: &mut Notes) -> Option<WatchdogPlan> {
     let asked = project.watchdog?;
     let wish = asked.value;
     let off = |time: Time| libm::log(time.seconds() / wish.seconds()).abs();
     let watchdog = &target.chip.watchdog;
+    let suits = |time: &Time| {
+        project
+            .evening
+            .is_none_or(|evening| counts(evening.value.on, *time))
+    };
     let times = watchdog.times().enumerate();
-    let (prescaler, time) = times.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
+    let suiting = times.filter(|(_, time)| suits(time));
+    let (prescaler, time) = suiting.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
+    let counting = match project.evening {
+        Some(evening) => {
+            let counting = target.counting();
+            if counting.is_none() {
+                notes.add(cannot_count(target, evening.span));
+            }
+            Some(counting?)
+        }
+        None => None,
+    };
     if off(time) > 0.01 {
-        let all: Vec<String> = watchdog.times().map(|time| time.to_string()).collect();
+        let all = watchdog.times().filter(|time| suits(time));
+        let all: Vec<String> = all.map(|time| time.to_string()).collect();
         let message = format!("the watchdog waits {time}, not {wish}");
+        let label = match counting {
+            Some(_) => "this is the nearest with which it can count an evening",
+            None => "this is the nearest it has",
+        };
         notes.add(
             Diagnostic::caution("C035", asked.span, message)
-                .label("this is the nearest it has")
+                .label(label)
                 .hint(format!("it has {}", all.join(", "))),
         );
     }
     Some(WatchdogPlan {
-        on: target.watchdog(prescaler),
+        on: target.watchdog(prescaler, counting.is_some()),
         time,
         wish,
+        counting,
     })
+}
+
+/// Whether an evening is so many of the watchdog's periods that two bytes count them, however fast it is, and that
+/// one more or less is little.
+fn counts(on: Time, period: Time) -> bool {
+    let periods = on.seconds() / period.seconds();
+    (FEWEST_PERIODS..=MOST_PERIODS).contains(&periods)
+}
+
+fn cannot_count(target: Target, span: Span) -> Diagnostic {
+    let message = format!("the {} cannot count the time asleep", target.chip.title);
+    let others = crate::chip::all().filter(|chip| chip.watchdog.interrupt.is_some());
+    let others: Vec<&str> = others.map(|chip| chip.name.as_str()).take(4).collect();
+    Diagnostic::error("C057", span, message)
+        .label("its watchdog has no interrupt")
+        .hint(format!(
+            "most others have one, such as {}",
+            others.join(", ")
+        ))
 }

@@ -37,6 +37,22 @@ impl Default for Options {
     }
 }
 
+impl Options {
+    /// Over before an evening is, so that what is looked at is lit.
+    fn within_evening(&self, design: &Design) -> Self {
+        let tick = design.plan.tick.seconds();
+        let evening = design.firmware.evening;
+        let most = evening.map_or(f64::INFINITY, |evening| {
+            0.8 * f64::from(evening.on.0) * tick
+        });
+        Self {
+            seconds: self.seconds.min(most),
+            alone: self.alone.min(most),
+            ..self.clone()
+        }
+    }
+}
+
 /// What is being looked at now.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Progress {
@@ -63,6 +79,7 @@ pub fn verify_with(
     options: &Options,
     progress: impl FnMut(Progress) + Send,
 ) -> Result<Evidence, VerifyError> {
+    let options = &options.within_evening(design);
     let jobs = jobs(design, options)?;
     let work = Mutex::new(Work::new(&jobs, options, progress));
     tell(&work, |work| work.begin("compiling"));

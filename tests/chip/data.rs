@@ -47,6 +47,9 @@ fn named_bits(chip: &Chip) -> Vec<(&str, &str)> {
     {
         add(&watchdog.register, bit);
     }
+    if let Some(interrupt) = &watchdog.interrupt {
+        add(&watchdog.register, &interrupt.enable);
+    }
     add(&watchdog.flags_register, "WDRF");
     for bit in chip.sleep.power_down.iter().chain([&chip.sleep.enable]) {
         add(&chip.sleep.register, bit);

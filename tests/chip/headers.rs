@@ -97,7 +97,12 @@ fn vectors() {
         let wakes = levels
             .chain(changes)
             .filter_map(|(vector, number)| differ(vector, number.into(), macros.value(vector)));
-        events.chain(wakes).chain(table).collect()
+        let watchdog = chip.watchdog.interrupt.iter();
+        let watchdog = watchdog.filter_map(|interrupt| {
+            let there = macros.value(&interrupt.vector);
+            differ(&interrupt.vector, interrupt.number.into(), there)
+        });
+        events.chain(wakes).chain(watchdog).chain(table).collect()
     });
 }
 

@@ -26,6 +26,10 @@ impl Built {
     pub(crate) fn deepest_stack(&self) -> u32 {
         let disassembly = output(Command::new("avr-objdump").arg("-d").arg(self.elf()));
         let text: String = disassembly.lines().filter_map(instruction).collect();
+        // A start sets the stack up anew, also at the end of a night.
+        let main = text.split("main:\nat").nth(1);
+        let main = main.and_then(|text| text.split(':').next()).expect("main");
+        let text = text.replace(&format!("jmp at{main}\n"), "jmp nowhere\n");
         Listing::read(&text).stack("main").0 + 2
     }
 }

@@ -86,6 +86,7 @@ pub(crate) fn project(core: Core, seed: u64) -> String {
     draft.standby(&mut Dice(ChaCha8Rng::seed_from_u64(!seed)));
     draft.once(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0xA5A5)));
     draft.switch(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0x5A5A)));
+    draft.evening(&mut Dice(ChaCha8Rng::seed_from_u64(seed.rotate_left(32))));
     draft.text
 }
 
@@ -463,6 +464,20 @@ impl Draft {
         self.line(format!(
             "inputs: {{choice: {{pin: {pin}, selects: {selects}{more}}}}}"
         ));
+    }
+}
+
+impl Draft {
+    fn evening(&mut self, dice: &mut Dice) {
+        let counts = self.chip.watchdog.interrupt.is_some();
+        let mut hindrances = ["watchdog: off", "drive: port", "drive: mixed"].iter();
+        if counts && !hindrances.any(|line| self.text.contains(line)) && dice.chance(25) {
+            let times = dice.one_of(&["on: 5 h", "on: 10 min, every: 1 h", "on: 12 h"]);
+            self.line(format!("evening: {{{times}}}"));
+            if !self.text.contains("change_fade") && dice.chance(50) {
+                self.line("change_fade: 0 s");
+            }
+        }
     }
 }
 

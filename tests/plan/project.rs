@@ -47,6 +47,7 @@ pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
         selector: None,
         start: None,
         standby: None,
+        evening: None,
         memory: None,
         charge_pump: None,
         electrics: Electrics::default(),

@@ -3,6 +3,7 @@
 
 mod currents;
 mod demos;
+mod evening;
 mod faults;
 mod long;
 mod missing;

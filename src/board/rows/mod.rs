@@ -56,6 +56,8 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
     );
     rows.extend(current::battery(board));
     rows.extend(board.asleep.iter().flat_map(|asleep| asleep.rows(design)));
+    let evenings = board.evenings.iter();
+    rows.extend(evenings.flat_map(|evenings| evenings.rows(design)));
     rows.push(clock(board));
     rows
 }

@@ -19,6 +19,8 @@ const DANGEROUS: &str = "The charge pump makes more than 60 V, which can be dang
     enclose it, and let somebody who is trained for it check it.";
 const STANDBY: &str = "Standby: off is not unplugged. The board keeps its supply, and a pump's capacitors their charge; \
     take the cells out, or pull the plug, before you work on it or store it.";
+const EVENINGS: &str = "Evenings: dark is not unplugged. The board keeps its supply at night, a pump's capacitors their \
+    charge, and it lights up by itself; take the cells out, or pull the plug, before you work on it or store it.";
 const HEAT: &str = "The regulator gets hot. Mount it as its datasheet asks for, away from plastic, \
     paper and fingers.";
 const CURRENT: &str = "LEDs: look into bright ones from the side only, and let resistors that get \
@@ -41,7 +43,8 @@ pub(super) fn cautions(design: &Design, board: &Board) -> Vec<String> {
         (true, PEOPLE),
         (design.plan.drive.pump().is_some(), BOOSTED),
         (open.is_some_and(|volts| volts > TOUCHABLE), DANGEROUS),
-        (design.plan.standby.is_some(), STANDBY),
+        (design.project.standby.is_some(), STANDBY),
+        (design.project.evening.is_some(), EVENINGS),
         (regulated, HEAT),
         (electrics.battery.is_some(), BATTERY),
         (electrics.battery.is_none(), MAINS),

@@ -67,6 +67,11 @@ impl<'a> Records<'a> {
         (sealed(check) == self.cells[at + length]).then(|| state.to_vec())
     }
 
+    /// Whether a save is going on, or about to.
+    pub fn is_due(&self) -> bool {
+        self.unsaved > 0
+    }
+
     /// Has the state written as soon as can be.
     pub fn save_at_once(&mut self) {
         self.unsaved = self.memory.saving.at_once();

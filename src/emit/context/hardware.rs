@@ -8,7 +8,7 @@ use super::write::{GuardedText, StartTimers, Timer, WriteText, refreshed, start_
 use crate::design::Design;
 use crate::drive::timer::{Keeper, Shelter};
 use crate::drive::{Handler, Text};
-use crate::firmware::{StandbyText, StartUp, Vector, vectors};
+use crate::firmware::{DarkText, StartUp, Vector, vectors};
 use crate::target::{MemoryRegisters, WatchdogOff, WatchdogPlan};
 
 #[derive(Debug, Serialize)]
@@ -30,7 +30,9 @@ pub(super) struct Hardware {
     /// Some channel is plain; and of some the player itself sets the pin.
     plain: bool,
     latched: bool,
-    standby: Option<StandbyText>,
+    /// In standby and at night.
+    #[serde(flatten)]
+    dark: DarkText,
     /// Keeps out what wakes the chip, while it is awake.
     forbid: Option<WriteText>,
     /// Interrupts that are kept out.
@@ -137,11 +139,12 @@ impl Hardware {
             apart: plan.drive.is_apart(),
             plain: drive.channels().iter().any(|channel| channel.plain),
             latched: firmware && !drive.latched().is_empty(),
-            standby: StandbyText::new(plan),
+            dark: DarkText::new(plan, &design.firmware),
             forbid: plan
-                .standby
+                .power_down
                 .as_ref()
-                .map(|standby| WriteText::new(&standby.waking.forbid)),
+                .and_then(|power_down| power_down.button.as_ref())
+                .map(|button| WriteText::new(&button.waking.forbid)),
             handlers: plan.handlers().iter().map(HandlerText::new).collect(),
             other_interrupts: drive.kept_out().iter().map(WriteText::new).collect(),
             comparator: WriteText::new(&target.rest()),

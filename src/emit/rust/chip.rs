@@ -156,7 +156,9 @@ fn variables(design: &Design, shelter: Shelter) -> Bytes {
     let lamps = lamps + planes + drive.state().0;
     let master = if firmware.fade.is_some() { 2 } else { 0 };
     let single = u32::from(shelter.overflows.is_none());
-    Bytes(firmware.track.size.0 * channels + lamps + firmware.state.size().0 + master + single)
+    let evening = firmware.evening.map_or(0, |evening| evening.size().0);
+    let tracks = firmware.track.size.0 * channels;
+    Bytes(tracks + lamps + firmware.state.size().0 + master + single + evening)
 }
 
 /// The registers that button and contacts are read from, each once.
@@ -184,6 +186,9 @@ fn imports(design: &Design, forgotten: Bytes) -> Vec<&'static str> {
         ("scene_start", true),
         ("scenes_of", several),
         ("stand_by", firmware.rules.stands_by()),
+        ("evening_begins", firmware.evening.is_some()),
+        ("evening_tick", firmware.evening.is_some()),
+        ("night", firmware.evening.is_some()),
     ];
     let there = wanted.into_iter().filter(|(_, there)| *there);
     there.map(|(name, _)| name).collect()
@@ -229,15 +234,20 @@ fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
             None => {}
         }
     }
-    if let Some(standby) = &plan.standby {
+    if let Some(power_down) = &plan.power_down {
         let off = plan.target().no_watchdog();
         let watchdog = [off.flags, off.off.write];
         let watchdog = watchdog.into_iter().filter(|_| plan.watchdog.is_some());
         let quiet = plan.drive.quiet(plan.target());
         let writes = quiet
             .iter()
-            .chain(&standby.waking.allow)
-            .chain(&standby.sleep);
+            .chain(
+                power_down
+                    .button
+                    .iter()
+                    .flat_map(|button| &button.waking.allow),
+            )
+            .chain(&power_down.sleep);
         for write in watchdog.chain(writes.cloned()) {
             by_reach(write.register, write.reach);
         }
@@ -281,9 +291,10 @@ fn registers(design: &Design, shelter: Shelter) -> Vec<Named> {
     let directions = plan.drive.directions().iter();
     names.extend(directions.map(|port| port.register.as_str()));
     names.extend(
-        plan.standby
+        plan.power_down
             .iter()
-            .map(|standby| standby.waking.forbid.register),
+            .flat_map(|power_down| &power_down.button)
+            .map(|button| button.waking.forbid.register),
     );
     names.extend(plan.inputs().map(|pin| pin.input.as_str()));
     names.extend(plan.written().map(|write| write.register));

@@ -111,6 +111,17 @@ record! {
 }
 
 record! {
+    /// On for some hours from power-up or from the press that woke it, then dark and asleep until a day is over;
+    /// and so every day. A press in the dark begins an evening there and then.
+    Evening: "an evening such as `{on: 5 h}`" {
+        /// For how long it is on.
+        on: Spanned<Time>,
+        /// From one evening to the next. Default: 24 h.
+        every: Option<Spanned<Time>>,
+    }
+}
+
+record! {
     /// Show, pattern and level survive a power cut.
     Memory: "memory settings such as `{after: 3 s}`" {
         /// Quiet time before a change is written. Default: 3 s, or what `standby` leaves for it.

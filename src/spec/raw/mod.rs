@@ -64,7 +64,8 @@ record! {
         /// What the light does by itself, in order of the button's holds. Default: `solo` with a
         /// button or a single pattern, else `roam`.
         shows: Option<Spanned<Vec<Spanned<Show>>>>,
-        /// Time to dim one pattern and bring up the next, half each. Default: none.
+        /// Time to dim one pattern and bring up the next, half each. Default: none, or 2 s with
+        /// `evening`.
         change_fade: Option<Spanned<Time>>,
         /// The button.
         button: Option<Button>,
@@ -74,6 +75,8 @@ record! {
         start: Option<Start>,
         /// The button switches the light off and on. Default: it does not.
         standby: Option<MaybeEmpty<Standby>>,
+        /// On for some hours of each day, dark and asleep for the others. Default: always on.
+        evening: Option<Evening>,
         /// What survives a power cut: `off`, or a mapping. Default: on when there is a button.
         memory: Option<Spanned<Switchable<Memory>>>,
         /// Two pins that clock a charge pump in opposite phase.

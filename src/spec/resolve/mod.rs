@@ -2,6 +2,7 @@
 
 mod duration;
 mod electrics;
+mod evening;
 mod inputs;
 mod patterns;
 mod plain;
@@ -36,6 +37,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
     let brightness = settings::brightness(raw.brightness.as_ref(), raw.span, report);
     let pwm = settings::pwm(raw.pwm.as_ref(), raw.span, report);
     let standby = settings::standby(raw, button.as_ref(), report);
+    let evening = evening::evening(raw, report);
     let memory = settings::memory(raw, standby.as_ref(), report);
     let charge_pump = raw
         .charge_pump
@@ -80,6 +82,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         selector: inputs.selector,
         start: inputs.start,
         standby,
+        evening,
         memory,
         charge_pump,
         electrics,

@@ -22,6 +22,9 @@ const LONGEST_HOLD: Time = Time::from_millis(10_000);
 /// What is left between the quiet time and the end of such a hold, for a save.
 const TO_SAVE: Time = Time::from_millis(500);
 
+/// A change of scene where evenings end and begin, unless told.
+const EVENING_FADE: Time = Time::from_millis(2000);
+
 /// Whether a value is in its range; if not, the report says so.
 pub(super) fn within<T: PartialOrd + Display>(
     value: &Spanned<T>,
@@ -186,7 +189,11 @@ pub(super) fn tick(raw: &raw::Project, report: &mut Report) -> Option<Spanned<Ti
 
 pub(super) fn change_fade(raw: &raw::Project, report: &mut Report) -> Spanned<Time> {
     let range = (Time(0), Time::from_millis(30_000));
-    ranged(raw.change_fade, range, Time(0), raw.span, report)
+    let default = match &raw.evening {
+        Some(_) => EVENING_FADE,
+        None => Time(0),
+    };
+    ranged(raw.change_fade, range, default, raw.span, report)
 }
 
 pub(super) fn button(raw: &raw::Button, report: &mut Report) -> Button {

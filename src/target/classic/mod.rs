@@ -4,7 +4,7 @@
 pub(super) mod fuses;
 pub(super) mod memory;
 pub(super) mod ports;
+pub(super) mod power_down;
 pub(super) mod processor;
 pub(super) mod programmer;
-pub(super) mod standby;
 pub(super) mod watchdog;

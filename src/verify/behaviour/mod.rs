@@ -3,6 +3,7 @@
 
 mod button;
 mod contact;
+mod evening;
 mod memory;
 mod power;
 mod restart;
@@ -103,6 +104,9 @@ const CLAIMS: &[Claim] = &[
         "put off after the watchdog bit, it stays off",
         standby::bitten,
     ),
+    ("a day is a day, however fast the watchdog", evening::day),
+    ("at night it sleeps", evening::asleep),
+    ("a press at night begins an evening", evening::pressed),
     ("every reset starts the same light", restart::resets),
     (
         "what a boot loader leaves behind does no harm",

@@ -166,7 +166,7 @@ impl Button {
         }
     }
 
-    fn of(design: &Design) -> Option<Self> {
+    pub(super) fn of(design: &Design) -> Option<Self> {
         let ButtonTicks {
             debounce,
             hold,

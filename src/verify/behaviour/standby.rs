@@ -3,14 +3,16 @@
 use super::rig::{Rig, play_on, tick};
 use super::{Finding, Remembered, Wrong, ensure};
 use crate::design::Design;
+use crate::units::Time;
 use crate::verify::Outcome;
 use crate::verify::bench::{Before, Rest, Setup, Start};
 use crate::verify::machine::{Moment, ResetCause};
 
 const NO_STANDBY: Outcome = Outcome::NotApplicable("there is no standby");
 
-/// For how many seconds it is left alone while it is off.
+/// For how many seconds it is left alone while it is off; or for more days than one.
 const ALONE: f64 = 60.0;
+const DAYS: f64 = 1.5;
 
 /// How much longer than it must the button is held, in seconds.
 const MARGIN: f64 = 0.3;
@@ -29,9 +31,10 @@ pub(super) fn off(setup: &Setup) -> Finding {
         (went - long - fade).abs() <= 4.0 * tick(setup.design),
         || format!("it goes off after {went:.3} s, not {:.3} s", long + fade),
     )?;
-    rig.bench.leave_off(ALONE)?;
+    let alone = alone(setup.design);
+    rig.bench.leave_off(alone.seconds())?;
     Ok(Outcome::Holds(format!(
-        "off {went:.2} s after the press began, with every pin dark; then its clock stood still for {ALONE:.0} s"
+        "off {went:.2} s after the press began, with every pin dark; then its clock stood still for {alone}"
     )))
 }
 
@@ -110,9 +113,10 @@ pub(super) fn dark(setup: &Setup) -> Finding {
     ensure(rest.is_some(), || {
         format!("{SWIFT} s after power it is not off")
     })?;
-    bench.leave_off(ALONE)?;
+    let alone = alone(setup.design);
+    bench.leave_off(alone.seconds())?;
     Ok(Outcome::Holds(format!(
-        "every pin dark and its clock still for {ALONE:.0} s from the moment that power comes"
+        "every pin dark and its clock still for {alone} from the moment that power comes"
     )))
 }
 
@@ -202,6 +206,13 @@ fn switch_on(setup: &Setup, rig: &mut Rig) -> Result<f64, Wrong> {
     rig.bench.contact_at(begun + rig.button.tap, false);
     let frame = rig.bench.next_tick()?;
     Ok(rig.bench.machine.seconds(frame.begun.0) - begun)
+}
+
+/// For how long it is left alone: where evenings come by themselves, beyond the next one.
+fn alone(design: &Design) -> Time {
+    let every = design.project.evening.map(|evening| evening.value.every);
+    let seconds = every.map_or(ALONE, |every| DAYS * every.seconds());
+    Time::from_millis((seconds * 1e3) as u64)
 }
 
 /// Seconds for which the light is dimmed before it is off.

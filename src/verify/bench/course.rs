@@ -9,8 +9,8 @@ use crate::verify::machine::{Fault, Moment, NOWHERE, Places, Stop};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Arrival {
     Tick,
-    /// It goes off.
-    StandBy,
+    /// It goes off, in standby or for the night.
+    Dark,
 }
 
 impl Bench<'_> {
@@ -20,15 +20,17 @@ impl Bench<'_> {
             light_tick,
             scene_start,
             stand_by,
+            night,
             ..
         } = self.setup.landmarks;
         for _ in 0..=MOST_STARTS {
-            self.run_until([light_tick, scene_start, stand_by.unwrap_or(NOWHERE)])?;
+            let dark = [stand_by, night].map(|place| place.unwrap_or(NOWHERE));
+            self.run_until([light_tick, scene_start, dark[0], dark[1]])?;
             if self.machine.pc() == light_tick {
                 return Ok(Arrival::Tick);
             }
-            if Some(self.machine.pc()) == stand_by {
-                return Ok(Arrival::StandBy);
+            if dark.contains(&self.machine.pc()) {
+                return Ok(Arrival::Dark);
             }
             let first = self.tick == 0 && self.started.is_none();
             self.started = Some(Started {
@@ -49,7 +51,7 @@ impl Bench<'_> {
 
     /// Runs the one instruction at this address; an interrupt may come before it.
     fn run_past(&mut self, address: u32) -> Result<(), Failure> {
-        self.run_until([address + 2; 3])
+        self.run_until([address + 2; 4])
     }
 
     /// Runs at least one instruction, and on until the one at one of these addresses comes next;

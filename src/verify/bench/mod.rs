@@ -4,6 +4,7 @@
 mod before;
 mod course;
 mod duty;
+mod night;
 mod setup;
 mod standby;
 mod start;
@@ -65,6 +66,7 @@ impl<'a> Setup<'a> {
             presses: VecDeque::new(),
             sensed: Sensed::default(),
             off: false,
+            night: false,
             tick: 0,
             started: None,
         };
@@ -127,8 +129,9 @@ pub struct Bench<'a> {
     pinned: Option<usize>,
     presses: VecDeque<Press>,
     sensed: Sensed,
-    /// It has gone off, and rests.
+    /// It has gone off, and rests; for a night.
     off: bool,
+    night: bool,
     /// Ticks played.
     tick: u64,
     /// The scene that the firmware started since the last tick, and when.
@@ -275,7 +278,7 @@ impl Bench<'_> {
             }
             match self.run_to_tick()? {
                 Arrival::Tick => return self.play_tick(),
-                Arrival::StandBy => self.go_off_and_on()?,
+                Arrival::Dark => self.go_off_and_on()?,
             }
         }
     }
@@ -288,7 +291,7 @@ impl Bench<'_> {
             return Err(self.goes_off(false));
         }
         let back = self.machine.return_address();
-        self.run_until([back; 3])?;
+        self.run_until([back; 4])?;
         let done = self.machine.now();
         let duties: Vec<Duty> = (0..self.setup.outputs.len())
             .map(|channel| self.duty(channel))

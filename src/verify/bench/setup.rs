@@ -29,6 +29,9 @@ pub(super) struct Landmarks {
     /// Where it goes off, and where it starts again.
     pub(super) stand_by: Option<u32>,
     pub(super) main: u32,
+    /// Where its evening is over, and where that is counted in memory.
+    pub(super) night: Option<u32>,
+    pub(super) evening: Option<u16>,
     pub(super) remembered: Option<u16>,
     /// What of memory a chip without a record takes its chance from: where channels will be kept.
     pub(super) chance: Option<u16>,
@@ -71,6 +74,7 @@ impl<'a> Setup<'a> {
         let plan = &design.plan;
         let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
         let plays = !design.firmware.state.fields.is_empty();
+        let evening = design.firmware.evening;
         let stands_by = design.firmware.rules.stands_by();
         let remembered = plays.then(|| symbol("remembered")).transpose()?;
         // In Rust, channels are kept with the state.
@@ -96,6 +100,11 @@ impl<'a> Setup<'a> {
                 scene_start: symbol("scene_start")?,
                 stand_by: stands_by.then(|| symbol("stand_by")).transpose()?,
                 main: symbol("main")?,
+                night: evening.map(|_| symbol("night")).transpose()?,
+                evening: evening
+                    .map(|_| symbol("evening"))
+                    .transpose()?
+                    .map(|address| address as u16),
                 remembered: remembered.map(|address| address as u16),
                 chance: chance.map(|address| address as u16),
             },

@@ -6,7 +6,7 @@ use super::{Bench, Finger, LONGEST_TICK, Press};
 use crate::firmware::Light;
 use crate::spec::Active;
 use crate::verify::Failure;
-use crate::verify::machine::{Level, Moment, NOWHERE, Stop};
+use crate::verify::machine::{Level, Moment, NOWHERE, Places, Stop};
 
 /// Cycles for which it may be awake again: an interrupt that was due when its clock stopped is served first.
 const DUE: u64 = 100;
@@ -30,7 +30,7 @@ impl<'a> Bench<'a> {
             if self.off {
                 self.wake()?;
             }
-            if self.run_to_tick()? == Arrival::StandBy {
+            if self.run_to_tick()? == Arrival::Dark {
                 return self.go_off().map(Some);
             }
             self.play_tick()?;
@@ -38,7 +38,7 @@ impl<'a> Bench<'a> {
         Ok(None)
     }
 
-    /// It stands at the start of standby. Where that is how it starts, a tap then switches it on.
+    /// It stands where it goes off. Where that is how it starts, a tap then switches it on.
     pub(super) fn go_off_and_on(&mut self) -> Result<(), Failure> {
         let fresh = self.tick == 0;
         self.go_off()?;
@@ -59,15 +59,17 @@ impl<'a> Bench<'a> {
         Ok(())
     }
 
-    /// It stands at the start of standby: so does the model. Runs on until the clock stops.
+    /// It stands where it goes off, in standby or for the night: so does the model. Runs on until the clock stops.
     pub(super) fn go_off(&mut self) -> Result<Rest, Failure> {
         let off = self.machine.now();
         self.turn(off)?;
-        if !self.model.is_off() {
+        let night = Some(self.machine.pc()) == self.setup.landmarks.night;
+        if !self.model.is_off() || self.model.is_night() != night {
             return Err(self.goes_off(true));
         }
+        self.night = night;
         let patience = off + (LONGEST_TICK * self.machine.clock().0) as u64;
-        while self.run_off([NOWHERE; 3], patience)? != Stop::PoweredDown {
+        while self.run_off([NOWHERE; 4], patience)? != Stop::PoweredDown {
             if self.machine.now() >= patience {
                 return Err(self.restless());
             }
@@ -94,7 +96,7 @@ impl<'a> Bench<'a> {
         let before = self.machine.now();
         let still = self.machine.meters().powered_down;
         while self.machine.now() < end {
-            self.run_off([NOWHERE; 3], end)?;
+            self.run_off([NOWHERE; 4], end)?;
             self.step(end)?;
         }
         let slept = self.machine.meters().powered_down - still;
@@ -111,10 +113,14 @@ impl<'a> Bench<'a> {
             .presses
             .back()
             .map_or(self.machine.now(), |press| press.at);
-        let patience =
-            last.max(self.machine.now()) + (LONGEST_TICK * self.machine.clock().0) as u64;
+        let alone = if self.night {
+            self.longest_night()
+        } else {
+            LONGEST_TICK
+        };
+        let patience = last.max(self.machine.now()) + (alone * self.machine.clock().0) as u64;
         let main = self.setup.landmarks.main;
-        while self.run_off([main; 3], patience)? != Stop::There {
+        while self.run_off([main; 4], patience)? != Stop::There {
             if self.machine.now() >= patience {
                 return Err(self.stuck());
             }
@@ -143,7 +149,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Runs to one of these places, to where the clock stops, or to the next press, which is then made.
-    fn run_off(&mut self, places: [u32; 3], patience: Moment) -> Result<Stop, Failure> {
+    fn run_off(&mut self, places: Places, patience: Moment) -> Result<Stop, Failure> {
         let limit = self.soon(patience);
         let stop = self.machine.run_to_any(places, limit);
         let stop = stop.map_err(|fault| self.fault(fault))?;

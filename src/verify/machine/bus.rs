@@ -240,6 +240,7 @@ impl Devices {
         self.settle_timers(at);
         self.notice_inputs();
         self.control[usize::from(register)] = value;
+        self.detector.write(register, value, at);
         self.obey_external();
         if let Some((control, bit)) = self.pull_up_disable.filter(|(r, _)| *r == register) {
             debug_assert_eq!(control, register);

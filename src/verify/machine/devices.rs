@@ -2,6 +2,7 @@
 //! interrupt, and when something happens next.
 
 use super::bus::Access;
+use super::detector::Detector;
 use super::doubt::{Doubt, Doubted};
 use super::eeprom::Eeprom;
 use super::external::External;
@@ -40,6 +41,7 @@ pub(super) struct Devices {
     pub(super) reset_flags: u8,
     pub(super) prescalers: Prescalers,
     pub(super) sleep: SleepBits,
+    pub(super) detector: Detector,
     /// Since when the clock of the timers stands still.
     pub(super) stopped: Option<Moment>,
     pub(super) pull_up_disable: Option<(u16, u8)>,
@@ -96,6 +98,7 @@ impl Devices {
             reset_flags: ResetCause::PowerOn.flag(),
             prescalers: Prescalers::default(),
             sleep: SleepBits::of(part),
+            detector: Detector::of(part),
             stopped: None,
             pull_up_disable: part
                 .value(&["MCUCR"])

@@ -152,6 +152,16 @@ impl Machine {
         self.core.bus().eeprom.latest()
     }
 
+    /// The watchdog's oscillator runs so many times as fast as its table says, from its next period on.
+    pub fn set_watchdog_pace(&mut self, pace: f64) {
+        self.core.bus_mut().watchdog.set_pace(pace);
+    }
+
+    /// Cycles of the watchdog's period, as it is set now.
+    pub fn watchdog_period(&self) -> u64 {
+        self.core.bus().watchdog.period()
+    }
+
     /// Puts a level on a pin from outside (a pressed button pulls it low), or lets go of it.
     pub fn drive(&mut self, pin: Pin, level: Option<bool>) {
         let now = self.now();

@@ -37,6 +37,9 @@ pub struct Meters {
     pub asleep: u64,
     /// Cycles in power-down.
     pub powered_down: u64,
+    /// How often it powered down, and how often of these with the brown-out detector off.
+    pub power_downs: u64,
+    pub unwatched: u64,
     /// Cycles that waking from sleep adds to an interrupt's response.
     pub waking: u64,
     /// Cycles in interrupts, from entry to return.
@@ -54,6 +57,8 @@ impl Meters {
             interrupts: BTreeMap::new(),
             asleep: 0,
             powered_down: 0,
+            power_downs: 0,
+            unwatched: 0,
             waking: 0,
             in_interrupts: 0,
             instructions: 0,

@@ -36,6 +36,7 @@ mod compare;
 #[doc(hidden)]
 pub mod core;
 mod counter;
+mod detector;
 mod devices;
 mod doubt;
 mod eeprom;

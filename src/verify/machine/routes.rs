@@ -72,6 +72,7 @@ pub(super) fn routes(part: &Silicon, timers: &[Timer], external: &External) -> V
     add(&["PRR1"], Route::PowerReduction);
     add(&["MCUCR"], Route::Control);
     add(&["SMCR"], Route::Control);
+    add(&["BODCR"], Route::Control);
     for (place, (name, _)) in FOREIGN.iter().enumerate() {
         add(&[name], Route::Foreign(place as u8));
     }

@@ -56,7 +56,7 @@ pub enum Stop {
 }
 
 /// Byte addresses at which a run stops.
-pub type Places = [u32; 3];
+pub type Places = [u32; 4];
 
 /// No address that an instruction has.
 pub const NOWHERE: u32 = u32::MAX;
@@ -170,7 +170,7 @@ impl Machine {
     /// Runs until `moment`, give or take the last instruction.
     pub fn run_until(&mut self, moment: Moment) -> Result<(), Fault> {
         while self.core.now() < moment {
-            self.execute_undisturbed(moment, [NOWHERE; 3])?;
+            self.execute_undisturbed(moment, [NOWHERE; 4])?;
             if self.core.now() < moment {
                 self.step_with_care(moment)?;
             }
@@ -190,7 +190,7 @@ impl Machine {
         }
         self.step(limit)?;
         loop {
-            match self.run_to_any([address; 3], limit)? {
+            match self.run_to_any([address; 4], limit)? {
                 Stop::There => return Ok(true),
                 Stop::Limit => return Ok(false),
                 Stop::Restarted => {}

@@ -182,6 +182,7 @@ fn wanted() -> Vec<String> {
         "SE SM0 SM1 SM2 SLEEP_MODE_PWR_DOWN PUD EE_RDY_vect_num EE_READY_vect_num EEPROM_Ready_vect_num",
         "WDT_vect_num WATCHDOG_vect_num WDT_OVERFLOW_vect_num",
         "GIMSK GIFR EIMSK EIFR EICRA PCICR PCIFR PCMSK PCIE PCIF PCINT_vect_num EXT_INT0_vect_num",
+        "BODCR BODS BODSE BPDS BPDSE",
         "GPIOR0 GPIOR1 GPIOR2 ADCSRA ACSR UCSRB UCSR0B UCSR1B SPCR TWCR USICR CLKPR PLLCSR",
     ]
     .join(" ")

@@ -62,6 +62,8 @@ impl Machine {
             SleepMode::Other => return Err(Fault::SleepMode { at, pc }),
         };
         if powered_down {
+            self.meters.power_downs += 1;
+            self.meters.unwatched += u64::from(self.core.bus().detector.rests(at));
             self.core.bus_mut().stop_clock(at);
         }
         self.asleep = Some(Asleep {

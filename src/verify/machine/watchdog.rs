@@ -1,5 +1,6 @@
 //! The watchdog timer (datasheets, 'Watchdog Timer'): 2048 cycles of its own 128 kHz oscillator,
-//! 16 ms, doubled for each step of WDP3:0, then an interrupt, a reset, or one after the other.
+//! 16 ms, doubled for each step of WDP3:0, then an interrupt, a reset, or one after the other; an interrupt that is
+//! not served by the end of the next period is followed by a reset as well.
 
 use super::moment::Moment;
 use crate::units::Hertz;
@@ -24,6 +25,8 @@ pub(super) enum TimeOut {
 
 pub(super) struct Watchdog {
     clock: Hertz,
+    /// How fast its oscillator is: 1 is what its table says.
+    pace: f64,
     control: u8,
     change_until: Moment,
     fed: Moment,
@@ -37,6 +40,7 @@ impl Watchdog {
     pub(super) fn new(clock: Hertz) -> Self {
         Self {
             clock,
+            pace: 1.0,
             control: 0,
             change_until: Moment(0),
             fed: Moment(0),
@@ -56,6 +60,11 @@ impl Watchdog {
     pub(super) fn feed(&mut self, at: Moment) {
         self.fed = at;
         self.look_ahead();
+    }
+
+    /// Its oscillator runs so many times as fast, from the next feeding on.
+    pub(super) fn set_pace(&mut self, pace: f64) {
+        self.pace = pace;
     }
 
     pub(super) fn is_running(&self) -> bool {
@@ -92,7 +101,8 @@ impl Watchdog {
     pub(super) fn advance(&mut self, to: Moment) -> TimeOut {
         while self.due <= to {
             self.feed(self.due);
-            if self.control & INTERRUPT_ENABLE == 0 {
+            let unserved = self.control & ENABLE != 0 && self.control & INTERRUPT_FLAG != 0;
+            if self.control & INTERRUPT_ENABLE == 0 || unserved {
                 return TimeOut::Reset;
             }
             self.control |= INTERRUPT_FLAG;
@@ -124,9 +134,9 @@ impl Watchdog {
     }
 
     /// Cycles from a feeding to the time-out.
-    fn period(&self) -> u64 {
+    pub(super) fn period(&self) -> u64 {
         let step = (self.control & 7 | self.control >> 2 & 8).min(LONGEST_STEP);
-        (SHORTEST_SECONDS * f64::from(1u32 << step) * self.clock.0).round() as u64
+        (SHORTEST_SECONDS * f64::from(1u32 << step) * self.clock.0 / self.pace).round() as u64
     }
 }
 
@@ -186,5 +196,33 @@ mod tests {
         assert!(watchdog.interrupts());
         watchdog.acknowledge();
         assert_eq!(watchdog.advance(Moment(256_000)), TimeOut::Reset);
+    }
+
+    /// 'If the interrupt is not executed before the next time-out, a System Reset will be applied.'
+    #[test]
+    fn an_interrupt_that_is_not_served_ends_in_a_reset() {
+        let mut watchdog = running(0);
+        watchdog.write(INTERRUPT_ENABLE | ENABLE, Moment(5));
+        assert_eq!(watchdog.advance(Moment(128_000)), TimeOut::None);
+        assert_eq!(watchdog.advance(Moment(256_000)), TimeOut::Reset);
+    }
+
+    #[test]
+    fn allowed_again_it_interrupts_for_ever() {
+        let mut watchdog = running(0);
+        for period in 1..=5 {
+            watchdog.write(INTERRUPT_ENABLE | ENABLE, watchdog.fed + 5);
+            assert_eq!(watchdog.advance(Moment(period * 128_000)), TimeOut::None);
+            assert!(watchdog.interrupts());
+            watchdog.acknowledge();
+        }
+    }
+
+    #[test]
+    fn a_fast_oscillator_makes_short_periods() {
+        let mut watchdog = running(6);
+        watchdog.set_pace(1.25);
+        watchdog.feed(Moment(0));
+        assert_eq!(watchdog.next_event(), Moment(6_553_600));
     }
 }

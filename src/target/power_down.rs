@@ -1,23 +1,29 @@
-//! Off, until a button is pressed: how the chip is powered down, and what wakes it.
+//! Dark, in standby or at night: how the chip is powered down, and what wakes it.
 
 use super::{PortPin, Target, Write};
 use crate::chip::{BrownOut, Pin};
 use crate::diagnostic::{Diagnostic, Notes};
-use crate::spec::{ButtonTo, Project, Starts};
+use crate::spec::{ButtonTo, Project};
 use crate::units::Time;
 
 /// How the chip is powered down.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct StandbyPlan {
-    pub waking: Waking,
-    /// How long the button must be up before the chip sleeps, and what it is connected to while it is down.
-    pub debounce: Time,
-    pub button: ButtonTo,
-    pub starts: Starts,
+pub struct PowerDown {
+    /// `None`: no button wakes it.
+    pub button: Option<WakingButton>,
     /// Just before each sleep, in this order and without anything between.
     pub sleep: Vec<Write>,
     /// The brown-out detector draws its current in sleep as well.
     pub watches_supply: bool,
+}
+
+/// A button that wakes the chip.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WakingButton {
+    pub waking: Waking,
+    /// How long it must be up before the chip sleeps, and what it is connected to while it is down.
+    pub debounce: Time,
+    pub to: ButtonTo,
 }
 
 /// An interrupt that wakes the chip.
@@ -32,27 +38,34 @@ pub struct Waking {
     pub forbid: Write,
 }
 
-/// How a project's standby is done. `None`: it has none, or after adding an error.
+/// How a project's chip sleeps in the dark. `None`: it is never dark while it has power.
+///
+/// A button that cannot wake is an error in standby, which nothing else would end, and a caution at night.
 pub fn choose(
     target: Target,
     project: &Project,
     button: Option<&PortPin>,
     brown_out: Option<&BrownOut>,
     notes: &mut Notes,
-) -> Option<StandbyPlan> {
-    let standby = project.standby?;
-    let pressed = project.button.as_ref()?;
-    let to = pressed.to;
-    let pin = button?.pin;
-    let Some(waking) = target.waking(pin, to) else {
-        notes.add(cannot_wake(target, project, pin, to));
+) -> Option<PowerDown> {
+    if project.standby.is_none() && project.evening.is_none() {
         return None;
-    };
-    Some(StandbyPlan {
-        waking,
-        debounce: pressed.debounce.value,
-        button: to,
-        starts: standby.value.starts,
+    }
+    let pressed = project.button.as_ref().zip(button);
+    let button = pressed.and_then(|(pressed, pin)| {
+        let to = pressed.to;
+        let Some(waking) = target.waking(pin.pin, to) else {
+            notes.add(cannot_wake(target, project, pin.pin, to));
+            return None;
+        };
+        Some(WakingButton {
+            waking,
+            debounce: pressed.debounce.value,
+            to,
+        })
+    });
+    Some(PowerDown {
+        button,
         sleep: target.power_down(brown_out.is_some()),
         watches_supply: brown_out.is_some() && !target.rests_detector(),
     })
@@ -75,7 +88,12 @@ fn cannot_wake(target: Target, project: &Project, pin: Pin, to: ButtonTo) -> Dia
     } else {
         format!("these can: {}", other(to).join(", "))
     };
-    Diagnostic::error("C055", span, message)
-        .label("`standby` needs a pin that wakes the chip from power-down")
-        .hint(hint)
+    match project.standby {
+        Some(_) => Diagnostic::error("C055", span, message)
+            .label("`standby` needs a pin that wakes the chip from power-down")
+            .hint(hint),
+        None => Diagnostic::caution("C055", span, message)
+            .label("in the dark between two evenings a press does nothing")
+            .hint(hint),
+    }
 }

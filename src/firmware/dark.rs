@@ -1,0 +1,232 @@
+//! Dark, in standby and at night: what the assembly of both says, and of the evening between.
+
+use serde::Serialize;
+
+use super::Firmware;
+use crate::conduct::EveningTicks;
+use crate::plan::Plan;
+use crate::spec::ButtonTo;
+use crate::target::{Counting, Write};
+use crate::units::Time;
+
+pub(super) const TEMPLATE: (&str, &str) = (
+    "dark.S",
+    include_str!("../../templates/avr/dark.S.j2").trim_ascii_end(),
+);
+
+/// How it is dark and when, in words and numbers.
+#[derive(Debug, Default, Serialize)]
+pub struct DarkText {
+    /// `None`: it is never dark while it has power.
+    dark: Option<RestText>,
+    standby: Option<StandbyText>,
+    evening: Option<EveningText>,
+}
+
+/// How it is dark.
+#[derive(Debug, Serialize)]
+struct RestText {
+    /// Ends the light.
+    quiet: Vec<Line>,
+    /// `None`: no button wakes it.
+    button: Option<Button>,
+    /// Just before a sleep.
+    sleep: Vec<Line>,
+}
+
+#[derive(Debug, Serialize)]
+struct Button {
+    held: Held,
+    /// Let through what wakes it.
+    allow: Vec<Line>,
+}
+
+/// Standby in words and numbers.
+#[derive(Debug, Serialize)]
+struct StandbyText {
+    /// Turn the watchdog off; empty: there is none.
+    watchdog: Vec<Line>,
+    /// When power comes, the light is off: the register that tells what has started the chip, and its bits of
+    /// all but the watchdog. `None`: it is on.
+    starts_dark: Option<Causes>,
+}
+
+/// The evening and the night in words and numbers.
+#[derive(Debug, Serialize)]
+struct EveningText {
+    /// Bytes of its ticks, lowest first, and their places in memory.
+    ticks: Vec<u8>,
+    places: Vec<u32>,
+    /// Where the watchdog's periods are counted.
+    periods: u32,
+    size: u32,
+    on: String,
+    every: String,
+    period: String,
+    lit: u8,
+    dark: u8,
+    /// With what a night begins, so that it is as often too long as too short.
+    begins: u8,
+    /// Reads the watchdog's register, and the bit that lets it interrupt.
+    load: &'static str,
+    again: Line,
+    bit: u8,
+}
+
+#[derive(Debug, Serialize)]
+struct Causes {
+    register: &'static str,
+    bits: Vec<&'static str>,
+    value: u8,
+}
+
+/// A register and what is written into it.
+#[derive(Debug, Serialize)]
+struct Line {
+    store: &'static str,
+    register: &'static str,
+    value: u8,
+    /// The names of the bits.
+    bits: String,
+}
+
+/// How the button is waited for until it is let go.
+#[derive(Debug, Serialize)]
+struct Held {
+    /// The instruction that skips the next one while it is up.
+    skip: &'static str,
+    input: String,
+    bit: u8,
+    /// How often it is looked at, counted up to 0, and cycles of doing nothing between.
+    low: u8,
+    high: u8,
+    idle: Vec<()>,
+    time: String,
+}
+
+/// Cycles from one look at the button to the next: the skip, an addition, a branch; and of each jump to the
+/// next instruction that is put between.
+const LOOK: u32 = 6;
+const IDLE: u32 = 2;
+
+impl DarkText {
+    pub fn new(plan: &Plan, firmware: &Firmware) -> Self {
+        let Some(power_down) = &plan.power_down else {
+            return Self::default();
+        };
+        let target = plan.target();
+        let button = power_down.button.as_ref().and_then(|button| {
+            Some(Button {
+                held: Held::new(plan)?,
+                allow: button.waking.allow.iter().map(Line::new).collect(),
+            })
+        });
+        let counting = plan.watchdog.iter().find_map(|watchdog| {
+            let counting = watchdog.counting.as_ref()?;
+            Some((counting, watchdog.time))
+        });
+        let evening = firmware.evening.zip(counting);
+        let dark = RestText {
+            quiet: plan.drive.quiet(target).iter().map(Line::new).collect(),
+            button,
+            sleep: power_down.sleep.iter().map(Line::new).collect(),
+        };
+        Self {
+            dark: Some(dark),
+            standby: firmware
+                .rules
+                .stands_by()
+                .then(|| StandbyText::new(plan, firmware)),
+            evening: evening.map(|(evening, (counting, period))| {
+                EveningText::new(plan, evening, counting, period)
+            }),
+        }
+    }
+}
+
+impl StandbyText {
+    fn new(plan: &Plan, firmware: &Firmware) -> Self {
+        let target = plan.target();
+        let off = target.no_watchdog();
+        let watchdog = plan.watchdog.as_ref().map(|_| {
+            // First it forgets a reset that it has made, which would keep it on.
+            [off.flags, off.off.unlock, off.off.write]
+        });
+        Self {
+            watchdog: watchdog.iter().flatten().map(Line::new).collect(),
+            starts_dark: firmware.starts_dark.then(|| {
+                let causes = target.power_causes();
+                Causes {
+                    register: causes.register,
+                    bits: causes.bits,
+                    value: causes.value,
+                }
+            }),
+        }
+    }
+}
+
+impl EveningText {
+    fn new(plan: &Plan, evening: EveningTicks, counting: &Counting, period: Time) -> Self {
+        let count = evening.count().0;
+        let time = |ticks: u32| {
+            let seconds = f64::from(ticks) * plan.tick.seconds();
+            Time(seconds.round() as u64 * 1_000_000_000).to_string()
+        };
+        let again = &counting.again;
+        Self {
+            ticks: evening.on.0.to_le_bytes()[..count as usize].to_vec(),
+            places: (0..count).collect(),
+            periods: count,
+            size: evening.size().0,
+            on: time(evening.on.0),
+            every: time(evening.on.0 + evening.goes.0 + evening.night.0),
+            period: period.to_string(),
+            lit: evening.lit,
+            dark: evening.dark,
+            begins: evening.dark / 2,
+            load: again.reach.load(),
+            again: Line::new(again),
+            bit: again.value.trailing_zeros() as u8,
+        }
+    }
+}
+
+impl Line {
+    fn new(write: &Write) -> Self {
+        Self {
+            store: write.reach.store(),
+            register: write.register,
+            value: write.value,
+            bits: write.bits.join(", "),
+        }
+    }
+}
+
+impl Held {
+    fn new(plan: &Plan) -> Option<Self> {
+        let button = plan.button.as_ref()?;
+        let waking = plan.power_down.as_ref()?.button.as_ref()?;
+        let wanted = waking.debounce.seconds() * plan.clock.frequency.0;
+        let beyond = wanted / f64::from(u16::MAX) - f64::from(LOOK);
+        let idle = (beyond / f64::from(IDLE)).ceil().max(0.0) as u32;
+        let look = LOOK + IDLE * idle;
+        let looks = (wanted / f64::from(look))
+            .ceil()
+            .clamp(1.0, f64::from(u16::MAX)) as u16;
+        let [low, high] = looks.wrapping_neg().to_le_bytes();
+        let seconds = f64::from(looks) * f64::from(look) / plan.clock.frequency.0;
+        Some(Self {
+            skip: match waking.to {
+                ButtonTo::Ground => "sbis",
+                ButtonTo::Supply => "sbic",
+            },
+            input: button.input.clone(),
+            bit: button.pin.bit,
+            low,
+            high,
+            idle: vec![(); idle as usize],
+            time: Time((seconds * 1e3).round() as u64 * 1_000_000).to_string(),
+        })
+    }
+}
