@@ -61,12 +61,15 @@ pub(super) fn timeline(design: &Design, strip: &Strip, style: &Style) -> String 
     text
 }
 
-/// Words, in no more columns than there are.
+/// Lines, in no more columns than there are.
 pub(super) fn wrapped(text: &str, style: &Style) -> String {
     let options = textwrap::Options::new(style.width)
         .subsequent_indent("  ")
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
-    textwrap::fill(text, options)
+    let lines = text.lines();
+    lines
+        .map(|line| textwrap::fill(line, &options) + "\n")
+        .collect()
 }
 
 fn marks(trace: &Trace, style: &Style) -> String {
