@@ -44,7 +44,7 @@ pub(super) struct Chip {
     variables: Bytes,
     /// Memory that Rust and the assembly share, by name.
     shared: bool,
-    imports: Vec<&'static str>,
+    imports: String,
     /// Registers that button and contacts are read from.
     inputs: Vec<String>,
     /// Types of counters.
@@ -173,8 +173,8 @@ fn inputs(design: &Design) -> Vec<String> {
     all.into_iter().collect()
 }
 
-/// What shows and button need of the player.
-fn imports(design: &Design, forgotten: Bytes) -> Vec<&'static str> {
+/// What shows and button need of the player, as rustfmt has it.
+fn imports(design: &Design, forgotten: Bytes) -> String {
     let firmware = &design.firmware;
     let features = &firmware.features;
     let several = firmware.rules.hops() && design.deck.image.score.shows.len() > 1;
@@ -183,16 +183,31 @@ fn imports(design: &Design, forgotten: Bytes) -> Vec<&'static str> {
         ("REMEMBERED", firmware.rules.hops() || forgotten.0 > 0),
         ("SHOW_COUNT", several),
         ("draw", features.draws),
-        ("scene_start", true),
-        ("scenes_of", several),
-        ("stand_by", firmware.rules.stands_by()),
         ("evening_begins", firmware.evening.is_some()),
         ("evening_tick", firmware.evening.is_some()),
         ("night", firmware.evening.is_some()),
+        ("scene_start", true),
+        ("scenes_of", several),
+        ("stand_by", firmware.rules.stands_by()),
     ];
     let there = wanted.into_iter().filter(|(_, there)| *there);
-    there.map(|(name, _)| name).collect()
+    let names: Vec<&str> = there.map(|(name, _)| name).collect();
+    let all = names.join(", ");
+    let room = LINE - "use crate::player::{};".len();
+    if names.len() == 1 {
+        all
+    } else if all.len() <= room {
+        format!("{{{all}}}")
+    } else {
+        let options = textwrap::Options::new(LINE)
+            .initial_indent("    ")
+            .subsequent_indent("    ");
+        format!("{{\n{}\n}}", textwrap::fill(&format!("{all},"), options))
+    }
 }
+
+/// The longest line that rustfmt writes.
+const LINE: usize = 100;
 
 fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
     let mut names = vec!["SREG"];
