@@ -13,10 +13,6 @@ pub const SEEDS: usize = 16;
 pub const MINUTE: f64 = 60.0;
 /// Loops of more changes of the light than this are not waited for, however long they take.
 const MOST_LEAPS: usize = 1 << 17;
-/// A loop is looked for from marks that are each so many times further on than the last. Most scenes are
-/// in their loop after a few leaps, so that the first mark finds it, and wide strides cost less than
-/// Brent's doubling.
-const STRIDE: usize = 16;
 
 /// What a scene plays from its start.
 #[derive(Debug, Clone)]
@@ -145,8 +141,6 @@ impl Take {
         self.ends.truncate(whole);
         self.ends.push(ticks);
         self.levels.truncate(self.ends.len() * self.channels);
-        self.ends.shrink_to_fit();
-        self.levels.shrink_to_fit();
         Self { loop_start, ..self }
     }
 }
@@ -214,7 +208,7 @@ fn one_loop(first: Leaps, design: &Design) -> Take {
 /// Records until it has come round. `None`: it has not within [`MOST_LEAPS`].
 fn leaps_of_a_round(mut player: Leaps, take: &mut Take) -> Option<usize> {
     let mut mark = player.clone();
-    let (mut power, mut leaps) = (STRIDE, 0);
+    let (mut power, mut leaps) = (1, 0);
     for _ in 0..MOST_LEAPS {
         take.leap(&mut player);
         leaps += 1;
@@ -223,7 +217,7 @@ fn leaps_of_a_round(mut player: Leaps, take: &mut Take) -> Option<usize> {
         }
         if leaps == power {
             mark = player.clone();
-            power *= STRIDE;
+            power *= 2;
             leaps = 0;
         }
     }
