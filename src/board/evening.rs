@@ -93,6 +93,7 @@ impl Evenings {
             )
         }));
         let each = self.drift.clock.0 + self.drift.watchdog.0;
+        let month = each * MONTH / (self.lit.0 + self.dark.0);
         rows.push(row(
             ("evening-day", "evening off its hour, after a day"),
             Quantity::Seconds(Seconds(each)),
@@ -101,9 +102,9 @@ impl Evenings {
         ));
         rows.push(row(
             ("evening-month", "evening off its hour, after a month"),
-            Quantity::Seconds(Seconds(each * MONTH / (self.lit.0 + self.dark.0))),
+            Quantity::Seconds(Seconds(month)),
             Source::Estimated,
-            remedy(design, each * MONTH / (self.lit.0 + self.dark.0)),
+            remedy(design, month),
         ));
         rows
     }

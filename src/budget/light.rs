@@ -19,7 +19,8 @@ pub(super) fn rows(design: &Design) -> Vec<Row> {
     if let Some(slowed) = &design.slowed {
         made += &format!(
             "; at {} the LEDs would be off by {}",
-            slowed.from, slowed.error
+            slowed.from(),
+            slowed.error
         );
     }
     vec![

@@ -93,7 +93,11 @@ pub(super) fn choices(design: &Design, lamps: &[Lamp]) -> String {
         }
     };
     let slowed = design.slowed.as_ref().map_or_else(String::new, |slowed| {
-        format!("; at {} they would be off by {}", slowed.from, slowed.error)
+        format!(
+            "; at {} they would be off by {}",
+            slowed.from(),
+            slowed.error
+        )
     });
     text + &format!("\n  chosen: {why}{slowed}.\n  {other}.\n")
 }

@@ -34,12 +34,17 @@ pub struct Design {
 /// A PWM that is slower than it could be, for the light at the LEDs.
 #[derive(Debug, Clone)]
 pub struct Slowed {
-    /// What it could be.
-    pub from: Hertz,
+    /// The design with the fastest.
+    pub fastest: Box<Design>,
     /// How far the worst level of all LEDs would then be off.
     pub error: DeltaLightness,
-    /// The design with that.
-    pub fastest: Box<Design>,
+}
+
+impl Slowed {
+    /// What the PWM could be.
+    pub fn from(&self) -> Hertz {
+        self.fastest.plan.drive.pwm().frequency
+    }
 }
 
 impl Design {

@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::tick;
-use crate::board::{Risk, flicker_risk, light_error};
+use crate::board::{LampError, Risk, flicker_risk, light_error};
 use crate::design::{Design, Slowed};
 use crate::diagnostic::Spanned;
 use crate::drive::port::{Planes, PortDrive};
@@ -26,8 +26,10 @@ const WORTH_IT: f64 = 0.5;
 /// least of it, where that is much less.
 pub(super) fn weighed(design: Design, before: &impl Fn(&Plan) -> Bytes) -> Design {
     let pwm = design.project.pwm.clone();
-    let free = pwm.frequency.is_none() && matches!(design.plan.drive, Drive::Timer(_));
-    let Some(error) = light_error(&design).filter(|error| free && error.is_seen()) else {
+    if pwm.frequency.is_some() || !matches!(design.plan.drive, Drive::Timer(_)) {
+        return design;
+    }
+    let Some(error) = light_error(&design).filter(LampError::is_seen) else {
         return design;
     };
     let own = Judged::new(&design);
@@ -48,7 +50,6 @@ pub(super) fn weighed(design: Design, before: &impl Fn(&Plan) -> Bytes) -> Desig
             // The person has not asked for it.
             better.project.pwm = pwm;
             better.slowed = Some(Slowed {
-                from,
                 error: DeltaLightness(error.typical.error.abs()),
                 fastest: Box::new(design),
             });

@@ -84,13 +84,8 @@ pub fn day(design: &Design, seed: u16, style: &Style) -> Option<String> {
         light.turn(false);
     }
     let parts: Vec<String> = bands.iter().map(|band| band.text(design, style)).collect();
-    // No marks of steps stand below.
     let legend = draw::legend(design, style);
-    let lines = legend
-        .lines()
-        .take_while(|line| !line.starts_with("below:"));
-    let legend: Vec<&str> = lines.collect();
-    Some(format!("{}\n{}\n", parts.join("\n"), legend.join("\n")))
+    Some(format!("{}\n{legend}", parts.join("\n")))
 }
 
 impl Stretch {

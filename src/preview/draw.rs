@@ -144,7 +144,7 @@ pub(super) fn scale(start: f64, column: f64, columns: usize, style: &Style) -> [
     [labels, axis.into_iter().collect()]
 }
 
-/// What the characters mean.
+/// What the characters of a row mean.
 pub(super) fn legend(design: &Design, style: &Style) -> String {
     let glyphs = style.glyphs;
     let dark = match glyphs.dark() {
@@ -153,14 +153,22 @@ pub(super) fn legend(design: &Design, style: &Style) -> String {
     };
     let text = format!(
         "{dark}: dark; {ramp}: light, each up to {step:.1} L* more, the last {top:.1}; the brightest \
-         moment of a column\n\
-         below: {one} a step begins, {many} several do, {dip} darker moments are too short to show\n",
+         moment of a column",
         ramp = glyphs.ramp().iter().collect::<String>(),
         step = visible(design, style).0,
         top = top(design).0,
-        one = glyphs.begins(1),
-        many = glyphs.begins(2),
-        dip = glyphs.dip(),
+    );
+    wrapped(&text, style)
+}
+
+/// What the marks below rows mean.
+pub(super) fn legend_of_marks(style: &Style) -> String {
+    let glyphs = style.glyphs;
+    let text = format!(
+        "below: {} a step begins, {} several do, {} darker moments are too short to show",
+        glyphs.begins(1),
+        glyphs.begins(2),
+        glyphs.dip()
     );
     wrapped(&text, style)
 }

@@ -81,7 +81,7 @@ pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
     if view.pattern.is_none() {
         parts.extend(steady::tables(design, style));
     }
-    parts.push(draw::legend(design, style));
+    parts.push(draw::legend(design, style) + &draw::legend_of_marks(style));
     parts.join("\n")
 }
 

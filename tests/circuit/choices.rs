@@ -98,7 +98,7 @@ fn the_pwm_is_slower_where_the_led_is_the_truer_for_it() {
         match &design.slowed {
             None => assert_eq!(own, 31250.0, "{string}"),
             Some(slowed) => {
-                assert_eq!(slowed.from, Hertz(31250.0));
+                assert_eq!(slowed.from(), Hertz(31250.0));
                 let left = light_error(&design).expect("it is known").strain();
                 assert!(
                     fastest > 1.0 && left <= fastest / 2.0,
