@@ -1,6 +1,22 @@
 //! How duties come out of pins. The player ends in a frame, a duty a channel; what is made of it is a drive's.
 //! Whoever wants to know of the PWM asks the drive.
 
+/// A template of the drives, by name.
+macro_rules! template {
+    ($name:literal) => {
+        (
+            $name,
+            include_str!(concat!(
+                env!("CARGO_MANIFEST_DIR"),
+                "/templates/avr/",
+                $name,
+                ".j2"
+            ))
+            .trim_ascii_end(),
+        )
+    };
+}
+
 mod channel;
 mod choice;
 mod interrupt;

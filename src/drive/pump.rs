@@ -1,5 +1,6 @@
 //! The charge pump's clock: two pins in opposite phase.
 
+use super::pwm;
 use crate::diagnostic::{Diagnostic, Notes};
 use crate::spec::ChargePump;
 use crate::target::{PortPin, Toggle};
@@ -45,25 +46,10 @@ impl PumpPlan {
     }
 }
 
-/// How far two frequencies are from each other, as a ratio.
-pub(super) fn off(made: Hertz, wish: Hertz) -> f64 {
-    libm::log(made.0 / wish.0).abs()
-}
-
-/// A further departure from the clock asked for gets a caution.
-const WORTH_A_WORD: f64 = 0.01;
-
 /// Cautions where the clock that was chosen is not what the project asked for; `others`: what can be had.
 pub(super) fn compare(asked: &ChargePump, clock: Hertz, others: String, notes: &mut Notes) {
-    let Some(wish) = asked.clock.map(|wish| wish.value) else {
-        return;
-    };
-    let error = clock.0 / wish.0 - 1.0;
-    if error.abs() > WORTH_A_WORD {
-        let message = format!(
-            "the charge pump runs at {clock}, {:+.1} % from the {wish} asked for",
-            error * 100.0,
-        );
+    let unmet = |wish| pwm::unmet("the charge pump runs", clock, wish);
+    if let Some(message) = asked.clock.and_then(|wish| unmet(wish.value)) {
         notes.add(
             Diagnostic::caution("C032", asked.span, message)
                 .label("this is the nearest it can be")

@@ -7,6 +7,22 @@ use crate::units::{Cycles, Hertz};
 /// A frequency further than this from the one asked for gets a caution.
 const WORTH_A_WORD: f64 = 0.01;
 
+/// How far two frequencies are from each other, as a ratio.
+pub(super) fn off(made: Hertz, wish: Hertz) -> f64 {
+    libm::log(made.0 / wish.0).abs()
+}
+
+/// What is said of something that `runs` at another frequency than the one asked for. `None`: it is near enough.
+pub(super) fn unmet(runs: &str, made: Hertz, wish: Hertz) -> Option<String> {
+    let error = made.0 / wish.0 - 1.0;
+    (error.abs() > WORTH_A_WORD).then(|| {
+        format!(
+            "{runs} at {made}, {:+.1} % from the {wish} asked for",
+            error * 100.0
+        )
+    })
+}
+
 /// What a drive says where it cannot make a frequency.
 pub(super) struct Makes {
     /// Such as `the PWM runs`.
@@ -25,20 +41,12 @@ pub(super) fn nearest<O: Copy>(
     makes: Makes,
     notes: &mut Notes,
 ) -> O {
-    let off = |offer: &O| libm::log(frequency(offer).0 / wish.value.0).abs();
+    let off = |offer: &O| off(frequency(offer), wish.value);
     let best = *offers
         .iter()
         .min_by(|a, b| off(a).total_cmp(&off(b)))
         .expect("not empty");
-    let made = frequency(&best);
-    let error = made.0 / wish.value.0 - 1.0;
-    if error.abs() > WORTH_A_WORD {
-        let message = format!(
-            "{} at {made}, {:+.1} % from the {} asked for",
-            makes.runs,
-            error * 100.0,
-            wish.value
-        );
+    if let Some(message) = unmet(makes.runs, frequency(&best), wish.value) {
         notes.add(
             Diagnostic::caution("C021", wish.span, message)
                 .label(format!("the {} cannot make this", makes.by))

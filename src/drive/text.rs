@@ -3,15 +3,13 @@
 use serde::Serialize;
 
 use super::timer::{self, Keeper, Shelter};
-use super::{ChannelPlan, Way, port};
+use super::{ChannelPlan, ENTRY, Way, port};
 use crate::spec::Active;
 use crate::target::CoreRegisters;
+use crate::units::{Bytes, Cycles};
 
 /// By name: how the player treats plain channels.
-pub const TEMPLATES: [(&str, &str); 1] = [(
-    "plain.S",
-    include_str!("../../templates/avr/plain.S.j2").trim_ascii_end(),
-)];
+pub const TEMPLATES: [(&str, &str); 1] = [template!("plain.S")];
 
 /// A drive in words and numbers, as its templates want them.
 #[derive(Debug, Serialize)]
@@ -67,6 +65,19 @@ pub(super) fn shelter(keeper: Keeper) -> Option<Shelter> {
     match keeper {
         Keeper::Shelter(shelter) => Some(shelter),
         Keeper::Registers | Keeper::Nobody => None,
+    }
+}
+
+/// From an interrupt that writes ports to its first instruction, and what its code takes besides; `apart`: what the
+/// jump at its vector takes.
+pub(super) fn before(keeper: Keeper, apart: Option<Cycles>) -> (Cycles, Bytes) {
+    match keeper {
+        // One that saves what it uses is too long for its place at the vector: a jump, at its longest (`jmp`).
+        Keeper::Shelter(_) => (Cycles(ENTRY.0 + 3), Bytes(4)),
+        Keeper::Registers | Keeper::Nobody => {
+            let jump = apart.unwrap_or(Cycles(0));
+            (Cycles(ENTRY.0 + jump.0), Bytes(0))
+        }
     }
 }
 

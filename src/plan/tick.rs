@@ -66,6 +66,12 @@ impl Tick {
         1.0 / self.rate.0
     }
 
+    /// How many times in a row something must be seen, once a tick, to have lasted for a time: what is seen
+    /// n times lasts for more than n - 1 ticks.
+    pub fn looks(&self, time: Time) -> f64 {
+        1.0 + self.count(time).ceil()
+    }
+
     /// How many ticks a time is; whole where it is so exactly.
     pub fn count(&self, time: Time) -> f64 {
         float(exact(time) / self.ideal)

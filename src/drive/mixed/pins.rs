@@ -21,10 +21,8 @@ pub(in crate::drive) fn place<'a>(
 ) -> Option<Placed> {
     let mut places = timer::assign(chip, project, claims);
     keep_to_the_most(&mut places);
-    let others: Vec<(usize, &Channel)> = project.channels.iter().enumerate().collect();
-    let others = others
-        .into_iter()
-        .filter(|(index, channel)| !channel.is_plain() && places[*index].is_none());
+    let others = project.channels.iter().enumerate();
+    let others = others.filter(|(index, channel)| !channel.is_plain() && places[*index].is_none());
     let others: Vec<(usize, &Channel)> = others.collect();
     let outputs = places.iter().flatten().count();
     if outputs == 0 || others.is_empty() {

@@ -8,23 +8,14 @@ use super::MixedDrive;
 use crate::assembly::{Listing, Rounds};
 use crate::chip::Reach;
 use crate::drive::port::text::{PortText, register_names};
-use crate::drive::text::{PlaneText, Text};
+use crate::drive::text::{PlaneText, Text, before};
 use crate::drive::timer::{Keeper, WORK};
-use crate::drive::{Cost, ENTRY, Way, port};
+use crate::drive::{Cost, Way, port};
 use crate::template::{environment, rendered};
 use crate::units::{Bytes, Cycles};
 
 /// The interrupt.
 pub(super) const HANDLER: &str = "drive/mixed/handler.S";
-
-macro_rules! template {
-    ($name:literal) => {
-        (
-            $name,
-            include_str!(concat!("../../../templates/avr/", $name, ".j2")).trim_ascii_end(),
-        )
-    };
-}
 
 /// By name: what the interrupt is, its code, and what is set before it first comes.
 pub const TEMPLATES: [(&str, &str); 4] = [
@@ -44,10 +35,6 @@ const LEAD: u32 = 64;
 /// it saves them, counts overflows in a general purpose register, or in memory.
 const OWNING: u32 = 17;
 const SAVING: [u32; 2] = [36, 38];
-
-/// A jump from the vector to the interrupt, at its longest (`jmp`).
-const JUMP: Cycles = Cycles(3);
-const JUMP_SIZE: Bytes = Bytes(4);
 
 impl MixedDrive {
     /// With the names of its channels.
@@ -110,13 +97,7 @@ impl MixedDrive {
             group: "wait",
             most: waits,
         };
-        let (entry, jump) = match keeper {
-            Keeper::Shelter(_) => (ENTRY.0 + JUMP.0, JUMP_SIZE),
-            Keeper::Registers | Keeper::Nobody => {
-                let jump = self.timer.common.apart.unwrap_or(Cycles(0));
-                (ENTRY.0 + jump.0, Bytes(0))
-            }
-        };
+        let (Cycles(entry), jump) = before(keeper, self.timer.common.apart);
         let first = entry + listing.longest("pwm", &rounds).0;
         let turn = entry + listing.longest_before("pwm", "burst", &rounds).0;
         let same = entry + listing.longest_before("pwm", "turn", &rounds).0;

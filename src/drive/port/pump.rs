@@ -3,6 +3,7 @@
 use crate::chip::{Chip, Output, Pin, Polarity, Timer};
 use crate::diagnostic::{Diagnostic, Notes};
 use crate::drive::pump::{self, PumpBy, PumpPlan};
+use crate::drive::pwm::off;
 use crate::drive::timer::{self, OutputPlan, StartPlan, TimerPlan, Timing};
 use crate::spec::{ChargePump, Project};
 use crate::target::{Claims, ClockPlan, Target, Write};
@@ -81,10 +82,8 @@ impl Pair {
         let offers = timer::offers(clock, &[self.timer], project.pwm.mode.value);
         let wish = asked.clock.map(|wish| wish.value);
         let wish = wish.unwrap_or(Hertz(clock.frequency.0 / USUAL));
-        let near = |a: &&Timing, b: &&Timing| {
-            let off = |timing: &Timing| pump::off(timing.frequency, wish);
-            off(a).total_cmp(&off(b))
-        };
+        let near =
+            |a: &&Timing, b: &&Timing| off(a.frequency, wish).total_cmp(&off(b.frequency, wish));
         let timing = *offers.iter().min_by(near).expect("a timer has a prescaler");
         let possible: Vec<String> = offers
             .iter()

@@ -8,25 +8,16 @@ use serde::Serialize;
 use super::{Planes, PortDrive};
 use crate::assembly::{Listing, Rounds};
 use crate::drive::text::{
-    ChannelText, PlaneText, PwmText, RegisterName, RegisterNames, Text, shelter,
+    ChannelText, PlaneText, PwmText, RegisterName, RegisterNames, Text, before, shelter,
 };
 use crate::drive::timer::Keeper;
-use crate::drive::{Cost, ENTRY, PortPlan, Way};
+use crate::drive::{Cost, PortPlan, Way};
 use crate::target::CORE;
 use crate::template::{environment, rendered};
 use crate::units::{Bytes, Cycles};
 
 /// The interrupt.
 pub(super) const HANDLER: &str = "drive/port/handler.S";
-
-macro_rules! template {
-    ($name:literal) => {
-        (
-            $name,
-            include_str!(concat!("../../../templates/avr/", $name, ".j2")).trim_ascii_end(),
-        )
-    };
-}
 
 /// By name: what the interrupt is, its code, what is set before it first comes, and the player's part.
 pub const TEMPLATES: [(&str, &str); 7] = [
@@ -79,10 +70,6 @@ impl Registers {
         self.names.last().map_or(FIRST, |(_, number)| *number)
     }
 }
-
-/// A jump from the vector to the interrupt, at its longest (`jmp`).
-const JUMP: Cycles = Cycles(3);
-const JUMP_SIZE: Bytes = Bytes(4);
 
 /// What an interrupt writes to ports, and when.
 #[derive(Debug, Serialize)]
@@ -171,14 +158,7 @@ impl PortDrive {
             most: waits.into(),
         };
         let from = |label: &str| listing.longest(label, &rounds).0;
-        // An interrupt that saves what it uses is too long for its place at the vector.
-        let (entry, jump) = match keeper {
-            Keeper::Shelter(_) => (ENTRY.0 + JUMP.0, JUMP_SIZE),
-            Keeper::Registers | Keeper::Nobody => {
-                let jump = self.common.apart.unwrap_or(Cycles(0));
-                (ENTRY.0 + jump.0, Bytes(0))
-            }
-        };
+        let (Cycles(entry), jump) = before(keeper, self.common.apart);
         let first = entry + from("pwm");
         let last = entry + listing.longest_before("pwm", "burst", &rounds).0;
         // All others do not take the branch to where a new frame is taken up.

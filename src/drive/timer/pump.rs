@@ -3,6 +3,7 @@
 use crate::diagnostic::{Diagnostic, Notes};
 use crate::drive::PwmPlan;
 use crate::drive::pump::{self, PumpBy, PumpPlan, Toggling};
+use crate::drive::pwm::off;
 use crate::spec::Project;
 use crate::target::{Claims, Target};
 use crate::units::{Cycles, Hertz};
@@ -31,10 +32,10 @@ pub(super) fn choose(
     }
     let clock = |every: u8| Hertz(pwm.frequency.0 / 2.0 / f64::from(every));
     let wish = asked.clock.map_or(clock(1), |clock| clock.value);
-    let off = |every: &u8| pump::off(clock(*every), wish);
+    let far = |every: &u8| off(clock(*every), wish);
     let choices = (0..=MOST_OVERFLOWS.ilog2()).map(|log| 1u8 << log);
     let every = choices
-        .min_by(|a, b| off(a).total_cmp(&off(b)))
+        .min_by(|a, b| far(a).total_cmp(&far(b)))
         .expect("not empty");
     let others = format!("it can be {} divided by a power of two", clock(1));
     pump::compare(asked, clock(every), others, notes);

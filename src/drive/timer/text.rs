@@ -22,18 +22,9 @@ pub(super) const LABEL: &str = "pwm";
 
 /// By name: the interrupt, and what makes outputs dark before there is light.
 pub const TEMPLATES: [(&str, &str); 3] = [
-    (
-        "drive/timer/about.S",
-        include_str!("../../../templates/avr/drive/timer/about.S.j2").trim_ascii_end(),
-    ),
-    (
-        HANDLER,
-        include_str!("../../../templates/avr/drive/timer/handler.S.j2").trim_ascii_end(),
-    ),
-    (
-        "drive/timer/dark.S",
-        include_str!("../../../templates/avr/drive/timer/dark.S.j2").trim_ascii_end(),
-    ),
+    template!("drive/timer/about.S"),
+    template!("drive/timer/handler.S"),
+    template!("drive/timer/dark.S"),
 ];
 
 static ENVIRONMENT: LazyLock<Environment<'static>> = LazyLock::new(|| environment(&TEMPLATES));

@@ -9,6 +9,7 @@ mod pins;
 mod starts;
 mod switch;
 mod tables;
+mod watched;
 mod write;
 
 use serde::Serialize;

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::parts::{between, time};
+use super::parts::time;
+use super::watched::{WatchedText, in_c, in_rust};
 use crate::conduct::{Action, Cause, Once};
 use crate::design::Design;
 use crate::input::Event;
@@ -35,16 +36,8 @@ struct ContactText {
     name: String,
     /// What it counts in.
     variable: &'static str,
-    #[serde(rename = "type")]
-    kind: &'static str,
-    count: &'static str,
-    input: String,
-    bit: u8,
-    pin: String,
-    /// The pin is high while it is closed.
-    high: bool,
-    debounce: u16,
-    debounce_time: String,
+    #[serde(flatten)]
+    watched: WatchedText,
     full: u16,
     plays: PlayedText,
 }
@@ -79,14 +72,13 @@ fn contact(design: &Design, ticks: ContactTicks) -> Option<ContactText> {
     Some(ContactText {
         name: written.name.value.clone(),
         variable: ticks.name(),
-        kind: in_c(ticks.is_wide()),
-        count: in_rust(ticks.is_wide()),
-        input: pin.input.clone(),
-        bit: pin.pin.bit,
-        pin: pin.pin.to_string(),
-        high: written.to == ButtonTo::Supply,
-        debounce: ticks.debounce,
-        debounce_time: between(design, ticks.debounce),
+        watched: WatchedText::new(
+            design,
+            pin,
+            ticks.is_wide(),
+            written.to == ButtonTo::Supply,
+            ticks.debounce,
+        ),
         full: ticks.full(),
         plays: played(design, once),
     })
@@ -101,12 +93,4 @@ fn played(design: &Design, once: Once) -> PlayedText {
         ticks: once.ticks,
         time: time(design, once.ticks),
     }
-}
-
-fn in_c(wide: bool) -> &'static str {
-    if wide { "uint16_t" } else { "uint8_t" }
-}
-
-fn in_rust(wide: bool) -> &'static str {
-    if wide { "u16" } else { "u8" }
 }

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::once::OnceText;
 use super::switch::SwitchText;
+use super::watched::{WatchedText, in_c};
 use crate::conduct::{Kept, Memory};
 use crate::design::Design;
 use crate::drive::Drive;
@@ -93,15 +94,8 @@ struct Fade {
 
 #[derive(Debug, Serialize)]
 struct Button {
-    #[serde(rename = "type")]
-    kind: &'static str,
-    input: String,
-    bit: u8,
-    /// The pin is high while it is pressed.
-    high: bool,
-    pin: String,
-    debounce: u16,
-    debounce_time: String,
+    #[serde(flatten)]
+    watched: WatchedText,
     /// What the count comes to, which starts from 1.
     hold: u16,
     hold_time: String,
@@ -148,17 +142,13 @@ impl Parts {
             .as_ref()
             .zip(firmware.button)
             .map(|(pin, ticks)| Button {
-                kind: if ticks.is_wide() {
-                    "uint16_t"
-                } else {
-                    "uint8_t"
-                },
-                input: pin.input.clone(),
-                bit: pin.pin.bit,
-                high: design.project.button_to_supply(),
-                pin: pin.pin.to_string(),
-                debounce: ticks.debounce,
-                debounce_time: between(design, ticks.debounce),
+                watched: WatchedText::new(
+                    design,
+                    pin,
+                    ticks.is_wide(),
+                    design.project.button_to_supply(),
+                    ticks.debounce,
+                ),
                 hold: ticks.hold + 1,
                 hold_time: between(design, ticks.hold),
                 long: ticks.long.map(|long| long + 1),
@@ -266,11 +256,7 @@ fn variables(design: &Design, register: impl Fn(Home) -> Option<String>) -> Vec<
     let all = design.firmware.variables.iter();
     all.filter_map(|variable| {
         Some(VariableText {
-            kind: if variable.size == Bytes(1) {
-                "uint8_t"
-            } else {
-                "uint16_t"
-            },
+            kind: in_c(variable.size != Bytes(1)),
             name: variable.name,
             register: register(variable.home)?,
             note: variable.note,

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::parts::between;
+use super::watched::WatchedText;
 use crate::design::Design;
 use crate::spec::ButtonTo;
 
@@ -17,17 +17,8 @@ const ROUND: f64 = 4.0;
 pub(super) struct SwitchText {
     /// As the project calls it.
     name: String,
-    #[serde(rename = "type")]
-    kind: &'static str,
-    /// The type of the count in Rust.
-    count: &'static str,
-    input: String,
-    bit: u8,
-    pin: String,
-    /// The pin is high while it is closed.
-    high: bool,
-    debounce: u16,
-    debounce_time: String,
+    #[serde(flatten)]
+    watched: WatchedText,
     /// The first wait, in cycles and in rounds.
     settles: u32,
     rounds: u16,
@@ -42,20 +33,15 @@ impl SwitchText {
             design.plan.selector.as_ref()?,
         );
         let cycles = SETTLES * design.plan.clock.frequency.0;
-        let (kind, count) = match ticks.is_wide() {
-            true => ("uint16_t", "u16"),
-            false => ("uint8_t", "u8"),
-        };
         Some(Self {
             name: written.name.value.clone(),
-            kind,
-            count,
-            input: pin.input.clone(),
-            bit: pin.pin.bit,
-            pin: pin.pin.to_string(),
-            high: written.to == ButtonTo::Supply,
-            debounce: ticks.debounce,
-            debounce_time: between(design, ticks.debounce),
+            watched: WatchedText::new(
+                design,
+                pin,
+                ticks.is_wide(),
+                written.to == ButtonTo::Supply,
+                ticks.debounce,
+            ),
             settles: cycles.ceil() as u32,
             rounds: (cycles / ROUND).ceil().clamp(1.0, u16::MAX.into()) as u16,
         })

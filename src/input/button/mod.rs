@@ -28,9 +28,7 @@ impl ButtonTicks {
     /// `long`: what a press must last to be a long hold. With that and nothing that `holds` lead to, all that is
     /// shorter is a tap.
     pub fn new(button: &Button, long: Option<Time>, holds: bool, tick: &Tick) -> Self {
-        // What is seen n times in a row lasts for more than n - 1 ticks, so one more is surely as
-        // long as the project wants.
-        let ticks = |time| 1 + tick.count(time).ceil().clamp(1.0, 60_000.0) as u16;
+        let ticks = |time| tick.looks(time).clamp(2.0, 60_001.0) as u16;
         let debounce = ticks(button.debounce.value);
         let hold = ticks(button.hold.value).max(debounce + 1);
         let long = long.map(|long| ticks(long).max(hold + 1));

@@ -25,8 +25,7 @@ pub struct ContactTicks {
 
 impl ContactTicks {
     pub fn new(index: usize, contact: &Contact, tick: &Tick) -> Self {
-        // What is seen n times in a row lasts for more than n - 1 ticks.
-        let ticks = 1.0 + tick.count(contact.debounce.value).ceil();
+        let ticks = tick.looks(contact.debounce.value);
         Self {
             index: index as u8,
             debounce: ticks.clamp(2.0, 30_000.0) as u16,

@@ -18,8 +18,7 @@ pub struct SwitchTicks {
 
 impl SwitchTicks {
     pub fn new(selector: &Selector, tick: &Tick) -> Self {
-        // What is seen n times in a row lasts for more than n - 1 ticks.
-        let ticks = 1.0 + tick.count(selector.debounce.value).ceil();
+        let ticks = tick.looks(selector.debounce.value);
         Self {
             debounce: ticks.clamp(2.0, 60_000.0) as u16,
         }

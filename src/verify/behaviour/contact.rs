@@ -1,8 +1,7 @@
 //! What is played once: by contact, and when power comes.
 
-use super::rig::{calm, play_on, tick};
+use super::rig::{self, BOUNCED, BOUNCES, BRUSHES, SETTLED, calm, leaving, play_on, tick};
 use super::{Finding, Remembered, Wrong, ensure};
-use crate::conduct::fade::FadeStep;
 use crate::conduct::{Action, Cause, Once};
 use crate::design::Design;
 use crate::input::Event;
@@ -17,9 +16,6 @@ const PATIENCE: f64 = 40.0;
 
 /// For how many seconds it is seen that nothing happens.
 const QUIET: f64 = 1.0;
-
-/// Ticks for which the firmware may be behind.
-const SETTLED: f64 = 4.0;
 
 /// Seconds for which it is waited for what is due.
 const MORE: f64 = 0.05;
@@ -85,9 +81,6 @@ pub(super) fn plays(setup: &Setup) -> Finding {
     Ok(Outcome::Holds(said.join("; ")))
 }
 
-/// Bounces: from when to when, in milliseconds after the first touch.
-const BOUNCES: [(f64, f64); 4] = [(0.0, 0.7), (1.1, 2.0), (2.2, 4.5), (5.0, 5.3)];
-
 pub(super) fn bounce(setup: &Setup) -> Finding {
     let contacts = contacts(setup.design);
     if contacts.is_empty() {
@@ -95,13 +88,8 @@ pub(super) fn bounce(setup: &Setup) -> Finding {
     }
     for contact in &contacts {
         let mut bench = at_rest(setup, contact)?;
-        let now = bench.seconds();
-        for (from, to) in BOUNCES {
-            bench.close_at(now + from / 1e3, contact.what, true);
-            bench.close_at(now + to / 1e3, contact.what, false);
-        }
-        bench.close_at(now + 6e-3, contact.what, true);
-        let within = 6e-3 + contact.debounce + leaving(setup.design);
+        rig::bounce(&mut bench, contact.what, true);
+        let within = BOUNCED + contact.debounce + leaving(setup.design);
         let begun = contact.begins(&mut bench, within)?;
         ensure(begun.is_some(), || {
             format!("`{}` bounces, and nothing plays", contact.name)
@@ -117,9 +105,6 @@ pub(super) fn bounce(setup: &Setup) -> Finding {
         BOUNCES.len()
     )))
 }
-
-/// Touches, as a share of debounce.
-const BRUSHES: [f64; 3] = [0.3, 0.7, 0.95];
 
 pub(super) fn brush(setup: &Setup) -> Finding {
     let contacts = contacts(setup.design);
@@ -285,9 +270,4 @@ fn next_scene(bench: &mut Bench, seconds: f64) -> Result<Option<(usize, f64)>, W
 /// Seconds from the start of what plays once to that of the next scene.
 fn length(design: &Design, once: Once) -> f64 {
     f64::from(once.ticks) * tick(design) + leaving(design)
-}
-
-/// Seconds for which the light is dimmed before another scene starts.
-fn leaving(design: &Design) -> f64 {
-    design.firmware.fade.map_or(0, FadeStep::ticks) as f64 * tick(design)
 }

@@ -2,13 +2,22 @@
 
 use super::{Remembered, Wrong, ensure};
 use crate::conduct::Saving;
+use crate::conduct::fade::FadeStep;
 use crate::design::Design;
 use crate::input::button::ButtonTicks;
 use crate::score::{ShowKind, ShowRange};
-use crate::verify::bench::{Bench, Setup, Start};
+use crate::verify::bench::{Bench, Finger, Setup, Start};
 
 /// Ticks for which the firmware may be behind.
-const SETTLED: u32 = 4;
+pub(super) const SETTLED: f64 = 4.0;
+
+/// How a contact bounces: from when to when it is the other way, in milliseconds after the first touch, and when it
+/// stays so, in seconds.
+pub(super) const BOUNCES: [(f64, f64); 4] = [(0.0, 0.7), (1.1, 2.0), (2.2, 4.5), (5.0, 5.3)];
+pub(super) const BOUNCED: f64 = 6e-3;
+
+/// Touches of contacts and switches that are too short, as a share of what the project wants.
+pub(super) const BRUSHES: [f64; 3] = [0.3, 0.7, 0.95];
 
 /// A chip that plays, and its button.
 pub(super) struct Rig<'a> {
@@ -117,7 +126,7 @@ impl<'a> Rig<'a> {
 
     /// Plays on until the contact has been open for long enough, some seconds from now.
     pub(super) fn settle(&mut self, seconds: f64) -> Result<Remembered, Wrong> {
-        let settled = f64::from(SETTLED) * tick(self.setup.design);
+        let settled = SETTLED * tick(self.setup.design);
         self.watch(seconds + self.button.debounce + settled)
     }
 
@@ -155,7 +164,7 @@ impl<'a> Rig<'a> {
 impl Button {
     /// What surely is a hold.
     pub(super) fn shortest_hold(&self, design: &Design) -> f64 {
-        self.hold + f64::from(SETTLED) * tick(design)
+        self.hold + SETTLED * tick(design)
     }
 
     /// When a hold that begins now has its effect.
@@ -196,6 +205,21 @@ pub(super) fn calm(design: &Design, show: u8) -> f64 {
     }
 }
 
+/// Closes or opens something, bouncing, from now on.
+pub(super) fn bounce(bench: &mut Bench, what: Finger, closed: bool) {
+    let now = bench.seconds();
+    for (from, to) in BOUNCES {
+        bench.close_at(now + from / 1e3, what, closed);
+        bench.close_at(now + to / 1e3, what, !closed);
+    }
+    bench.close_at(now + BOUNCED, what, closed);
+}
+
+/// Seconds for which the light is dimmed before another scene starts.
+pub(super) fn leaving(design: &Design) -> f64 {
+    design.firmware.fade.map_or(0, FadeStep::ticks) as f64 * tick(design)
+}
+
 /// Plays on for some seconds.
 pub(super) fn play_on(bench: &mut Bench, seconds: f64) -> Result<(), Wrong> {
     let end = bench.seconds() + seconds;
@@ -223,6 +247,6 @@ pub(super) fn at_once(design: &Design) -> f64 {
 fn saving(design: &Design, steps: impl Fn(Saving) -> u16) -> f64 {
     let ticks = |saving: Saving| saving.every * u32::from(steps(saving) + 1);
     let memory = design.firmware.memory.as_ref();
-    let ticks = memory.map_or(0, |memory| ticks(memory.saving)) + SETTLED;
-    f64::from(ticks) * tick(design)
+    let ticks = f64::from(memory.map_or(0, |memory| ticks(memory.saving))) + SETTLED;
+    ticks * tick(design)
 }

@@ -1,16 +1,12 @@
 //! The switch that chooses between shows.
 
-use super::rig::{play_on, tick};
+use super::rig::{self, BOUNCED, BOUNCES, BRUSHES, SETTLED, leaving, play_on, tick};
 use super::{Finding, Remembered, ensure};
-use crate::conduct::fade::FadeStep;
 use crate::design::Design;
 use crate::verify::Outcome;
 use crate::verify::bench::{Bench, Finger, Setup, Start};
 
 const NO_SWITCH: Outcome = Outcome::NotApplicable("there is no switch");
-
-/// Ticks for which the firmware may be behind.
-const SETTLED: f64 = 4.0;
 
 /// How often it is turned.
 const TURNS: u32 = 6;
@@ -72,12 +68,6 @@ pub(super) fn chooses(setup: &Setup) -> Finding {
     )))
 }
 
-/// When it is the other way, in milliseconds from the first touch; then it stays so.
-const BOUNCES: [(f64, f64); 4] = [(0.0, 0.7), (1.1, 2.0), (2.2, 4.5), (5.0, 5.3)];
-
-/// Turns that are too short, as a share of debounce.
-const BRUSHES: [f64; 3] = [0.3, 0.7, 0.95];
-
 pub(super) fn bounce(setup: &Setup) -> Finding {
     let design = setup.design;
     let Some(debounce) = debounce(design) else {
@@ -99,14 +89,10 @@ pub(super) fn bounce(setup: &Setup) -> Finding {
     }
     for closed in [true, false] {
         let now = bench.seconds();
-        for (from, to) in BOUNCES {
-            bench.close_at(now + from / 1e3, Finger::Switch, closed);
-            bench.close_at(now + to / 1e3, Finger::Switch, !closed);
-        }
-        bench.close_at(now + 6e-3, Finger::Switch, closed);
+        rig::bounce(&mut bench, Finger::Switch, closed);
         let mut turns = 0;
         let mut show = shown(&mut bench, design);
-        while bench.seconds() < now + 6e-3 + 3.0 * debounce {
+        while bench.seconds() < now + BOUNCED + 3.0 * debounce {
             bench.next_tick()?;
             let next = shown(&mut bench, design);
             turns += u32::from(next != show);
@@ -145,6 +131,5 @@ fn way(closed: bool) -> &'static str {
 
 /// Seconds until one scene has given way to another.
 fn fading(design: &Design) -> f64 {
-    let ticks = design.firmware.fade.map_or(0, FadeStep::ticks) as f64;
-    (ticks + SETTLED) * tick(design)
+    leaving(design) + SETTLED * tick(design)
 }
