@@ -69,9 +69,9 @@ const EXAMPLES: &str = "\
 Examples:
   duskloom preview porch.yaml
   duskloom preview porch.yaml --pattern embers --seed 7
-  duskloom preview porch.yaml --pattern breathe --start '2 s' --span 800ms
+  duskloom preview porch.yaml --pattern tide --start '2 s' --span 800ms
   duskloom preview porch.yaml --ascii --width 72 > timeline.txt
-  duskloom preview porch.yaml --pattern breathe --format csv > breathe.csv
+  duskloom preview porch.yaml --pattern tide --format csv > tide.csv
   duskloom preview porch.yaml --svg timeline.svg
   duskloom preview porch.yaml --html porch.html
   duskloom preview porch.yaml --live --watch";
