@@ -38,6 +38,14 @@ pub struct Watts(pub f64);
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct AmpHours(pub f64);
 
+/// The temperature of a black body, in kelvin.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize)]
+pub struct Kelvin(pub f64);
+
+/// A wavelength of light, in nanometres.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize)]
+pub struct Nanometres(pub f64);
+
 /// A span of real time that was computed or measured, in seconds.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize, Deserialize)]
 pub struct Seconds(pub f64);
@@ -167,6 +175,18 @@ impl fmt::Display for AmpHours {
             held if held >= 10.0 => write!(f, "{} Ah", trimmed(held, 2)),
             held => write!(f, "{} mAh", trimmed(held * 1e3, 1)),
         }
+    }
+}
+
+impl fmt::Display for Kelvin {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} K", trimmed(self.0, 0))
+    }
+}
+
+impl fmt::Display for Nanometres {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} nm", trimmed(self.0, 1))
     }
 }
 

@@ -49,6 +49,11 @@ impl Sources {
         &self.get(span.file).text[span.range()]
     }
 
+    /// The text from a place on.
+    pub fn after(&self, span: Span) -> &str {
+        &self.get(span.file).text[span.range().end..]
+    }
+
     /// Where a span starts.
     pub fn position(&self, span: Span) -> Position {
         let before = &self.get(span.file).text[..span.start as usize];

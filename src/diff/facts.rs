@@ -160,8 +160,12 @@ fn plan_of(design: &Design, names: &Names) -> Stated {
             crate::spec::Active::High => "high",
             crate::spec::Active::Low => "low",
         };
+        let light = match channel.light {
+            Some(light) => format!(", {}", light.value),
+            None => String::new(),
+        };
         let is = format!(
-            "{} ({}), active {active}{trim}",
+            "{} ({}), active {active}{trim}{light}",
             place.pin,
             place.driven_by()
         );

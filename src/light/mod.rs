@@ -6,7 +6,7 @@
 //! ```
 //!
 //! A `Scale` knows the ideal light of every level, a `Depth` what duties the chip can make of
-//! it, and [`pack()`] finds the smallest way to store the duties. Pure numbers: no chip, no timer.
+//! it, and [`pack()`] finds the smallest way to store the duties. A [`Tint`] is its colour. Pure numbers: no chip, no timer.
 
 pub mod cie;
 mod curve;
@@ -16,6 +16,7 @@ mod report;
 mod scale;
 #[cfg(test)]
 mod testing;
+mod tint;
 
 pub use depth::{Depth, FULL};
 pub use pack::{
@@ -23,3 +24,4 @@ pub use pack::{
 };
 pub use report::{Figures, LevelRow, rows};
 pub use scale::Scale;
+pub use tint::Tint;

@@ -2,7 +2,7 @@
 
 use ratatui::style::{Color, Modifier, Style};
 
-use crate::picture::Tint;
+use crate::light::Tint;
 use crate::units::Luminance;
 
 /// How many colours a terminal shows.

@@ -26,6 +26,7 @@ use crate::board::flash::SAFE;
 use crate::budget::Verdict;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
+use crate::light::Tint;
 use crate::picture;
 use crate::preview;
 use crate::template::{environment, rendered};
@@ -86,7 +87,8 @@ struct Data {
 #[derive(Serialize)]
 struct ChannelData {
     name: String,
-    tint: picture::Tint,
+    tint: Tint,
+    slope: picture::Slope,
     /// That are drawn: its LEDs, or some where nothing is said of them.
     lamps: u32,
     /// By level, of 65 280.
@@ -128,6 +130,7 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
             .map(|(id, (channel, duties))| ChannelData {
                 name: channel.name.value.clone(),
                 tint: picture::tint(design, id),
+                slope: picture::slope(design, id),
                 lamps: lamps(design, id),
                 duties: duties.into_iter().map(|duty| duty.0).collect(),
             })

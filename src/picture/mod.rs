@@ -20,7 +20,7 @@ use crate::template::{environment, rendered};
 
 pub use curve::curve;
 pub use timeline::timelines;
-pub use tint::{Tint, tint};
+pub use tint::{Slope, slope, tint};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
     environment(&[

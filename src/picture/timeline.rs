@@ -8,6 +8,7 @@ use crate::units::{DeltaLightness, Level, Lightness};
 
 use super::path::{bars, coordinate};
 use super::render;
+use super::tint::{Slope, slope, steady};
 
 const WIDTH: f64 = 960.0;
 const MARGIN: f64 = 28.0;
@@ -66,6 +67,7 @@ struct BandView {
     text: String,
     marks: String,
     hill: String,
+    slope: Slope,
     begins: String,
     dips: Vec<String>,
 }
@@ -80,6 +82,8 @@ struct SteadyView {
 #[derive(Serialize)]
 struct SteadyRow {
     channel: String,
+    /// What its lamps are drawn with.
+    lit: String,
     y: String,
     lamps: Vec<Lamp>,
 }
@@ -144,7 +148,7 @@ fn pattern_view(design: &Design, strip: &Strip, left: f64, room: f64, y: &mut f6
     let bands: Vec<BandView> = bands
         .map(|(at, trace)| {
             let top = bands_top + at as f64 * (BAND + MARKS);
-            band(trace, left, width, top, highest)
+            band(trace, slope(design, at), left, width, top, highest)
         })
         .collect();
     let bottom = bands_top + bands.len() as f64 * (BAND + MARKS);
@@ -171,7 +175,14 @@ fn pattern_view(design: &Design, strip: &Strip, left: f64, room: f64, y: &mut f6
     }
 }
 
-fn band(trace: &Trace, left: f64, width: f64, top: f64, highest: Lightness) -> BandView {
+fn band(
+    trace: &Trace,
+    slope: Slope,
+    left: f64,
+    width: f64,
+    top: f64,
+    highest: Lightness,
+) -> BandView {
     let ground = top + BAND;
     let hill = |column: &Column| match column.lightness.0 {
         dark if dark <= 0.0 => ground,
@@ -187,6 +198,7 @@ fn band(trace: &Trace, left: f64, width: f64, top: f64, highest: Lightness) -> B
         text: coordinate(ground - BAND / 2.0 + 4.0),
         marks: coordinate(ground + 2.0),
         hill: bars(left, width, ground, &tops),
+        slope,
         begins: columns()
             .filter(|(_, column)| column.begins > 0)
             .map(|(x, _)| format!("M{} {}v4", at(x), coordinate(ground + 2.0)))
@@ -204,7 +216,7 @@ fn steady_view(design: &Design, levels: &[Level], left: f64, room: f64, y: &mut 
     let a_row = (room / CELL).floor().max(1.0) as usize;
     let mut rows = Vec::new();
     let mut at = top + TITLE;
-    for (channel, lights) in design.project.channels.iter().zip(&lights) {
+    for (id, (channel, lights)) in design.project.channels.iter().zip(&lights).enumerate() {
         for some in levels.chunks(a_row) {
             let lamp = |(i, level): (usize, &Level)| {
                 let light = lights[usize::from(level.0)];
@@ -217,6 +229,7 @@ fn steady_view(design: &Design, levels: &[Level], left: f64, room: f64, y: &mut 
             };
             rows.push(SteadyRow {
                 channel: channel.name.value.clone(),
+                lit: steady(design, id),
                 y: coordinate(at + 16.0),
                 lamps: some.iter().enumerate().map(lamp).collect(),
             });

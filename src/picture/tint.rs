@@ -1,79 +1,69 @@
 //! The colour of a string's light.
 
+use serde::Serialize;
+
 use crate::design::Design;
+use crate::light::Tint;
 use crate::spec::Colour;
 use crate::units::Luminance;
 
-/// A colour for a screen: sRGB, 8 bits each.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-pub struct Tint(pub [u8; 3]);
-
-/// The colour of a channel at its full light: of its LEDs, or warm white, which most strings of lights are.
+/// The colour of a channel at its full light: as it is said to be, or of its LEDs, or warm white, which most
+/// strings of lights are.
 pub fn tint(design: &Design, channel: usize) -> Tint {
+    if let Some(light) = design.project.channels[channel].light {
+        return Tint::of(light.value);
+    }
     let strings = &design.project.electrics.strings;
     let string = strings.get(channel).and_then(Option::as_ref);
     let colour = string.and_then(|string| string.colour);
-    Tint::of(colour.unwrap_or(Colour::WarmWhite))
+    of_leds(colour.unwrap_or(Colour::WarmWhite))
 }
 
-impl Tint {
-    /// The nearest that a screen has: a white's correlated colour temperature (2700 K and 6500 K), a dominant
-    /// wavelength's hue at full saturation (CIE 1931 to sRGB, cut to what a screen can show; by eye and from memory).
-    fn of(colour: Colour) -> Self {
-        Self(match colour {
-            Colour::WarmWhite => [255, 197, 143],
-            Colour::White => [255, 249, 253],
-            Colour::Red => [255, 40, 20],
-            Colour::Orange => [255, 105, 0],
-            Colour::Amber => [255, 165, 0],
-            Colour::Yellow => [255, 200, 0],
-            Colour::Green => [40, 255, 90],
-            Colour::Blue => [40, 110, 255],
-        })
+/// By eye and from memory: a white's correlated colour temperature, and of the others what is told from its
+/// neighbours.
+fn of_leds(colour: Colour) -> Tint {
+    Tint(match colour {
+        Colour::WarmWhite => [255, 197, 143],
+        Colour::White => [255, 249, 253],
+        Colour::Red => [255, 40, 20],
+        Colour::Orange => [255, 105, 0],
+        Colour::Amber => [255, 165, 0],
+        Colour::Yellow => [255, 200, 0],
+        Colour::Green => [40, 255, 90],
+        Colour::Blue => [40, 110, 255],
+    })
+}
+
+/// What a hill of lightness is drawn with, from its foot to its crest.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Slope {
+    pub foot: String,
+    pub side: String,
+    pub crest: String,
+}
+
+/// Of a channel whose light has a colour, that; else of fire.
+pub fn slope(design: &Design, channel: usize) -> Slope {
+    let Some(light) = design.project.channels[channel].light else {
+        return Slope {
+            foot: "#8a3b1c".to_string(),
+            side: "#f2a04a".to_string(),
+            crest: "#fff3d2".to_string(),
+        };
+    };
+    let tint = Tint::of(light.value);
+    Slope {
+        foot: tint.dimmed(Luminance(0.15)).to_string(),
+        side: tint.to_string(),
+        crest: tint.paler().to_string(),
     }
 }
 
-impl Tint {
-    /// This colour with as much of its light, as a screen shows it.
-    pub fn dimmed(self, light: Luminance) -> Self {
-        Self(self.0.map(|full| {
-            let linear = linear(f64::from(full) / 255.0) * light.0.clamp(0.0, 1.0);
-            (encoded(linear) * 255.0).round() as u8
-        }))
-    }
-}
-
-/// sRGB to light: IEC 61966-2-1.
-fn linear(code: f64) -> f64 {
-    if code <= 0.04045 {
-        code / 12.92
-    } else {
-        ((code + 0.055) / 1.055).powf(2.4)
-    }
-}
-
-/// Light to sRGB: IEC 61966-2-1.
-fn encoded(light: f64) -> f64 {
-    if light <= 0.003_130_8 {
-        light * 12.92
-    } else {
-        1.055 * light.powf(1.0 / 2.4) - 0.055
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Against the crate `palette`.
-    #[test]
-    fn dimming_is_in_linear_light() {
-        use palette::{LinSrgb, Srgb};
-        for light in [0.0, 0.001, 0.01, 0.18, 0.5, 0.9, 1.0] {
-            let full: LinSrgb<f64> = Srgb::new(255_u8, 197, 143).into_linear();
-            let there: Srgb<u8> = Srgb::<f64>::from_linear(full * light).into_format();
-            let Tint(found) = Tint::of(Colour::WarmWhite).dimmed(Luminance(light));
-            assert_eq!(found, [there.red, there.green, there.blue], "{light}");
-        }
-    }
+/// What a lamp is drawn with whose light is told by how opaque it is.
+pub(super) fn steady(design: &Design, channel: usize) -> String {
+    let light = design.project.channels[channel].light;
+    light.map_or_else(
+        || "#ffc46b".to_string(),
+        |light| Tint::of(light.value).to_string(),
+    )
 }

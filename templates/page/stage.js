@@ -107,7 +107,8 @@ function drawHills(canvas, pattern, channels, from, to, names) {
       brush.fillText(channel.name, 16, ground - band / 2 + 4, left - 20);
     }
     const glow = brush.createLinearGradient(0, ground, 0, ground - band);
-    [[0, "#8a3b1c"], [0.55, "#f2a04a"], [1, "#fff3d2"]].forEach(stop => glow.addColorStop(...stop));
+    const { foot, side, crest } = channel.slope;
+    [[0, foot], [0.55, side], [1, crest]].forEach(stop => glow.addColorStop(...stop));
     brush.fillStyle = glow;
     for (let x = 0; x < room; x++) {
       const first = Math.floor(from + (to - from) * x / room);

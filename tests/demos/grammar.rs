@@ -23,6 +23,14 @@ const ELSEWHERE: &[&str] = &[
     "nine-volt",
     "cr2032",
     "red",
+    "candle",
+    "neutral-white",
+    "cool-white",
+    "cyan",
+    "violet",
+    "warm white",
+    "neutral white",
+    "cool white",
 ];
 
 #[test]

@@ -66,6 +66,7 @@ fn channel(index: usize, pin: &str) -> Channel {
         trim: at(Share(1.0)),
         drive: at(ChannelDrive::Dimmed),
         active: at(Active::High),
+        light: None,
     }
 }
 

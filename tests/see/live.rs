@@ -6,8 +6,9 @@ use std::time::Duration;
 
 use duskloom::design::Design;
 use duskloom::firmware::Light;
+use duskloom::light::Tint;
 use duskloom::live::{Colours, Session, State, Wish, draw};
-use duskloom::picture::{Tint, tint};
+use duskloom::picture::tint;
 use duskloom::player::Generator;
 use duskloom::preview;
 use ratatui::Terminal;

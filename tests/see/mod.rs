@@ -8,3 +8,4 @@ mod page;
 mod picture;
 mod schema;
 mod support;
+mod tint;

@@ -2,9 +2,10 @@
 
 use duskloom::budget::budget;
 use duskloom::design::Design;
+use duskloom::light::Tint;
 use duskloom::light::cie;
 use duskloom::page::{most_flashes, page, record, summed, unpack};
-use duskloom::picture::{Tint, tint};
+use duskloom::picture::tint;
 use duskloom::player::{Generator, Player};
 use duskloom::preview;
 use duskloom::spec::PatternId;

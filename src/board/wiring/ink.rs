@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use crate::light::Tint;
+
 /// A place in a block.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub(super) struct At {
@@ -76,6 +78,11 @@ pub(super) enum Stroke {
         at: At,
         /// In degrees clockwise.
         turn: i32,
+    },
+    /// The colour of the LED that goes down from here.
+    Lens {
+        at: At,
+        tint: String,
     },
     Words {
         at: At,
@@ -154,6 +161,12 @@ impl Ink {
 
     pub(super) fn part(&mut self, symbol: Symbol, at: At, turn: i32) {
         self.strokes.push(Stroke::Part { symbol, at, turn });
+    }
+
+    /// The colour of an LED that is drawn from here down.
+    pub(super) fn lens(&mut self, at: At, tint: Tint) {
+        let tint = tint.to_string();
+        self.strokes.push(Stroke::Lens { at, tint });
     }
 
     /// A part from here down, its label to the right; gives its other end.
@@ -284,7 +297,10 @@ impl Stroke {
     fn corners(&self) -> Vec<At> {
         match self {
             Self::Wire { points, .. } => points.clone(),
-            Self::Dot { at } | Self::Notch { at } | Self::Leg { at, .. } => vec![*at],
+            Self::Dot { at }
+            | Self::Notch { at }
+            | Self::Leg { at, .. }
+            | Self::Lens { at, .. } => vec![*at],
             Self::Part { symbol, at, turn } => {
                 let (along, beside) = match symbol {
                     Symbol::Npn | Symbol::Mosfet => (REACH + 6, REACH),

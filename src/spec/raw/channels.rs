@@ -2,6 +2,7 @@
 
 use schemars::JsonSchema;
 
+use super::Glow;
 use crate::diagnostic::{Diagnostic, Report, Spanned};
 use crate::spec::project::{Active, ChannelDrive};
 use crate::spec::read::{MaybeEmpty, Name, Named, OneOrMany, PinName, Read, record, words};
@@ -57,6 +58,9 @@ record! {
         active: Option<Spanned<Active>>,
         /// What is done with it: dimmed, or only switched. Default: dimmed.
         drive: Option<Spanned<ChannelDrive>>,
+        /// The colour of its light, for pictures, previews and the parts list; the firmware is the same.
+        /// Default: as its string's `colour` looks, else warm white.
+        light: Option<Spanned<Glow>>,
     }
 }
 

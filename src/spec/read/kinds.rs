@@ -1,7 +1,9 @@
 //! The kinds of quantity: their units, and what people write for them by mistake.
 
 use super::Quantity;
-use crate::units::{AmpHours, Amps, Farads, Hertz, Ohms, Seconds, Share, Time, Volts, Watts};
+use crate::units::{
+    AmpHours, Amps, Farads, Hertz, Kelvin, Nanometres, Ohms, Seconds, Share, Time, Volts, Watts,
+};
 
 impl Quantity for Time {
     const NAME: &'static str = "a time";
@@ -107,7 +109,7 @@ impl Quantity for Share {
     }
 }
 
-/// Quantities of the board: their units and base units, and what people write by mistake.
+/// Quantities of the board and of light: their units and base units, and what people write by mistake.
 macro_rules! electric {
     ($( $type:ident, $name:literal, $example:literal, most $most:literal = $written:literal:
         { $( $unit:literal = $factor:literal, )* } mistakes { $( $wrong:literal => $right:literal, )* } )*)
@@ -146,6 +148,12 @@ electric! {
     Seconds, "a switch's time", "200 ns", most 1e-3 = "1000 us":
         { "ns" = 1e-9, "us" = 1e-6, }
         mistakes { "µs" => "us", "μs" => "us", "nsec" => "ns", "usec" => "us", }
+    Kelvin, "a colour temperature", "2700 K", most 1e5 = "100000 K":
+        { "K" = 1.0, }
+        mistakes { "kelvin" => "K", "\u{212a}" => "K", "°K" => "K", }
+    Nanometres, "a wavelength", "590 nm", most 1e5 = "100000 nm":
+        { "nm" = 1.0, }
+        mistakes { "nanometre" => "nm", "nanometres" => "nm", "nanometers" => "nm", }
     AmpHours, "a battery's capacity", "2000 mAh", most 1e3 = "1000 Ah":
         { "mAh" = 1e-3, "Ah" = 1.0, }
         mistakes { "mA" => "mAh", "A" => "Ah", }

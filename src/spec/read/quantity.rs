@@ -7,7 +7,9 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use super::{Node, Read, Report, or_list, scalar};
 use crate::diagnostic::{Diagnostic, Span, short};
 use crate::spec::project::Drawn;
-use crate::units::{AmpHours, Amps, Farads, Hertz, Ohms, Seconds, Share, Time, Volts, Watts};
+use crate::units::{
+    AmpHours, Amps, Farads, Hertz, Kelvin, Nanometres, Ohms, Seconds, Share, Time, Volts, Watts,
+};
 
 /// A quantity that is written as a number and a unit.
 pub(in crate::spec) trait Quantity: Copy + PartialOrd + std::fmt::Display {
@@ -86,7 +88,7 @@ macro_rules! quantities {
 }
 
 quantities!(
-    Time, Hertz, Share, Volts, Amps, Ohms, Farads, Watts, AmpHours, Seconds
+    Time, Hertz, Share, Volts, Amps, Ohms, Farads, Watts, AmpHours, Seconds, Kelvin, Nanometres
 );
 
 impl<Q: Quantity + Read> Read for Drawn<Q> {

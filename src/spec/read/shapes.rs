@@ -15,6 +15,10 @@ impl<T: Read> Read for Spanned<T> {
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         Some(Self::new(T::read(node, report)?, node.span))
     }
+
+    fn nothing(node: &Node, report: &mut Report) {
+        T::nothing(node, report);
+    }
 }
 
 /// A value that cannot be read is as good as absent: the error is in the report, and reading goes
@@ -26,6 +30,7 @@ impl<T: Read> Read for Option<T> {
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         Some(if node.is_null() {
+            T::nothing(node, report);
             None
         } else {
             T::read(node, report)

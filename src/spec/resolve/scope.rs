@@ -102,6 +102,9 @@ fn channel(name: Spanned<String>, settings: Option<&raw::Channel>) -> Channel {
         drive: settings
             .and_then(|settings| settings.drive)
             .unwrap_or(Spanned::new(ChannelDrive::Dimmed, name.span)),
+        light: settings
+            .and_then(|settings| settings.light)
+            .map(|light| light.map(|light| light.0)),
         name,
     }
 }

@@ -15,16 +15,23 @@ pub(super) fn syntax(info: &str, text: &str, span: Span) -> Diagnostic {
             .label("nothing before this has that anchor")
             .hint("mark the first place with `&name`, and repeat it with `*name`");
     }
-    let unclosed = info
-        .contains("flow")
-        .then(|| unclosed(text, span))
-        .flatten();
+    let within_brackets = info.contains("flow") || info.contains("indentation");
+    let unclosed = within_brackets.then(|| unclosed(text, span)).flatten();
     if let Some((span, closing)) = unclosed {
+        let line = text[span.start as usize..]
+            .lines()
+            .next()
+            .unwrap_or_default();
+        let comment = line.find(" #").map(|at| &line[at + 1..]);
         return Diagnostic::error("S004", span, "this is not YAML: a bracket is not closed")
             .label("opened here")
-            .hint(format!(
-                "a `{closing}` is missing at its end, or a comma within"
-            ));
+            .hint(match comment.filter(|comment| comment.contains(closing)) {
+                Some(comment) => format!(
+                    "YAML takes `{}` for a comment: put what has a `#` in quotes",
+                    short(comment)
+                ),
+                None => format!("a `{closing}` is missing at its end, or a comma within"),
+            });
     }
     let line_start = text[..span.start as usize]
         .rfind('\n')

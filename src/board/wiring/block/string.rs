@@ -5,7 +5,8 @@ use crate::board::wiring::bill::{Bill, ItemKind, Want};
 use crate::board::wiring::ink::{Anchor, At, Block, Ink, Symbol};
 use crate::circuit::{Circuit, Hung};
 use crate::design::Design;
-use crate::spec::{Active, LedString, Switch};
+use crate::light::Tint;
+use crate::spec::{Active, Glow, LedString, Switch};
 use crate::units::Ohms;
 
 /// As many LEDs in series are drawn one by one.
@@ -27,6 +28,7 @@ pub(super) fn strings(bill: &mut Bill, design: &Design, circuit: &Circuit) -> Ve
             hung: hung.as_ref()?,
             name: &channel.name.value,
             leg: place.pin.to_string(),
+            light: channel.light.map(|light| light.value),
         };
         Some(string.block(bill, place.active))
     })
@@ -40,6 +42,8 @@ pub(super) struct Strung<'a> {
     /// Of its channel.
     pub(super) name: &'a str,
     pub(super) leg: String,
+    /// Its colour. `None`: nothing is said of it.
+    light: Option<Glow>,
 }
 
 impl Strung<'_> {
@@ -95,7 +99,13 @@ impl Strung<'_> {
     fn leds(&self, bill: &mut Bill) -> String {
         let string = &self.hung.string;
         let wanted = self.wanted;
-        let what = format!("LED, {} at {}", wanted.forward.value, wanted.current.value);
+        let light = self
+            .light
+            .map_or_else(String::new, |light| format!("{light}, "));
+        let what = format!(
+            "LED, {light}{} at {}",
+            wanted.forward.value, wanted.current.value
+        );
         let each = match string.parallel {
             1 => "in series".to_string(),
             count => format!("{count} strings of {}", string.leds),
@@ -116,6 +126,14 @@ impl Strung<'_> {
             None => "in series with each string",
         };
         bill.add(string.parallel, want, self.place(place))
+    }
+
+    /// One from a place down, in the colour of its light.
+    fn led(&self, ink: &mut Ink, at: At, label: [&str; 2]) -> At {
+        if let Some(light) = self.light {
+            ink.lens(at, Tint::of(light));
+        }
+        ink.down(Symbol::Led, at, label)
     }
 
     /// Resistor and LEDs from a place on; gives where the last LED ends.
@@ -143,14 +161,14 @@ impl Strung<'_> {
         if string.leds <= DRAWN {
             for led in 0..string.leds {
                 let label = if led == 0 { label } else { none };
-                at = ink.down(Symbol::Led, at, label);
+                at = self.led(ink, at, label);
             }
         } else {
-            at = ink.down(Symbol::Led, at, label);
+            at = self.led(ink, at, label);
             ink.dashed(at, at.by(0, 30));
             let words = format!("{} in series", string.leds);
             ink.words(at.by(16, 20), Anchor::Start, &words);
-            at = ink.down(Symbol::Led, at.by(0, 30), none);
+            at = self.led(ink, at.by(0, 30), none);
         }
         if string.parallel > 1 {
             let top = match run {
