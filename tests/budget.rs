@@ -142,7 +142,7 @@ fn the_interrupt_takes_what_its_text_says() {
             let body = Listing::read(text).longest("pwm", &rounds).0;
             // Where its code is not at its vector, a jump is there (AVR instruction set manual).
             let jump = match (
-                design.plan.drive.is_apart(),
+                design.plan.handlers()[0].apart.is_some(),
                 design.plan.chip.vectors.size.0,
             ) {
                 (false, _) => 0,

@@ -1,7 +1,7 @@
 //! What the eye gets: how fast the light is switched, and its slowest component.
 
 use crate::design::Design;
-use crate::drive::Drive;
+use crate::drive::{Drive, PumpBy};
 use crate::row::{Limit, Quantity, Row, Source};
 
 /// The rows that concern flicker.
@@ -47,8 +47,10 @@ pub(super) fn rows(design: &Design) -> Vec<Row> {
 /// out of sleep, of flash and of memory.
 pub(super) fn drive(design: &Design) -> Option<String> {
     let drive = &design.plan.drive;
-    let (pwm, cost, why) = (drive.pwm(), drive.cost(), drive.why()?);
-    let share = f64::from(cost.with_waking().0) / f64::from(pwm.length.0);
+    let (pwm, why) = (drive.pwm(), drive.why()?);
+    let pumping = drive.pumping().unwrap_or_default();
+    let cost = drive.cost().without(pumping);
+    let share = cost.share_with_waking(pwm.length);
     let title = match drive {
         Drive::Timer(_) => return None,
         Drive::Port(port) => port.title(),
@@ -66,4 +68,30 @@ pub(super) fn drive(design: &Design) -> Option<String> {
         cost.size,
         drive.in_memory()
     ))
+}
+
+/// What clocks the charge pump beside a port, why, and what that takes.
+pub(super) fn pump(design: &Design) -> Option<String> {
+    let drive = &design.plan.drive;
+    let pump = drive.pump().filter(|_| drive.planes().is_some())?;
+    let [first, second] = &pump.pins;
+    let (first, second) = (first.pin, second.pin);
+    let by = match &pump.by {
+        PumpBy::Timer => {
+            format!("a timer that the light leaves free, whose outputs {first} and {second} are")
+        }
+        PumpBy::Interrupt(_) => format!(
+            "the light's interrupt, as {first} and {second} are not two outputs of a free timer"
+        ),
+        PumpBy::Spare(_) => {
+            let cost = drive.pumping()?;
+            format!(
+                "an interrupt of a timer that the light leaves free, as {first} and {second} are not two outputs \
+                 of it; that takes {:.1} % of the processor and {} of flash",
+                cost.share_with_waking(drive.pwm().length) * 100.0,
+                cost.size
+            )
+        }
+    };
+    Some(format!("{}, by {by}", pump.clock))
 }

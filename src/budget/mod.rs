@@ -63,6 +63,7 @@ pub fn budget_of(design: &Design, sources: &[SourceFile]) -> Verdict {
         project: design.project.name.value.clone(),
         chip: &design.plan.chip.title,
         drive: light::drive(design),
+        pump: light::pump(design),
         verdict: worst.unwrap_or(Judgement::Fits),
         flash,
         ram,

@@ -32,7 +32,11 @@ pub fn report(verdict: &Verdict, style: Style) -> String {
         headline(verdict)
     );
     if let Some(drive) = &verdict.drive {
-        text += &format!("light by {drive}\n\n");
+        text += &format!("light by {drive}\n");
+        if let Some(pump) = &verdict.pump {
+            text += &format!("charge pump at {pump}\n");
+        }
+        text.push('\n');
     }
     for (title, row, parts) in [
         ("flash", "flash", verdict.flash.parts().to_vec()),

@@ -17,6 +17,9 @@ pub struct Verdict {
     /// What makes the light, why, and what that takes. `None`: timers, as usual.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub drive: Option<String>,
+    /// What clocks the pump beside a port, why, and what that takes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pump: Option<String>,
     /// The worst of the rows.
     pub verdict: Judgement,
     pub rows: Vec<Row>,

@@ -29,7 +29,9 @@ pub(super) fn choose(target: Target, project: &Project, claims: &Claims) -> Choi
             let Some(lacking) = free.then(|| lacking(target, project, claims)).flatten() else {
                 return Choice::Timer;
             };
-            let ports = port::reaches(project, claims) && port::has_timer(target.chip);
+            let ports = port::reaches(project, claims)
+                && port::has_timer(target.chip)
+                && port::clocks(target, project, claims);
             if !ports && mixes(target, project, claims) {
                 return Choice::Mixed(lacking);
             }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::target::Write;
+use crate::target::{Target, Write};
 use crate::units::{Bytes, Cycles};
 
 /// An interrupt that the firmware handles.
@@ -16,6 +16,21 @@ pub struct Handler {
     /// The template of its code, and the label with which that begins.
     pub text: &'static str,
     pub label: &'static str,
+    /// What its code takes, in a firmware in C.
+    pub size: Bytes,
+    /// What the jump at its vector takes. `None`: its code is there, as no vector that is used follows too close.
+    pub apart: Option<Cycles>,
+}
+
+impl Handler {
+    /// With all vectors that are used, by number.
+    pub(super) fn among(&mut self, target: Target, used: &[u8]) {
+        let vectors = &target.chip.vectors;
+        let next = used.iter().filter(|other| **other > self.number).min();
+        let room = next.map(|next| u32::from(next - self.number) * vectors.size.0);
+        let followed = room.is_some_and(|room| room < self.size.0);
+        self.apart = followed.then(|| vectors.jump());
+    }
 }
 
 /// What an interrupt's code takes, counted in its text.
@@ -31,9 +46,34 @@ pub struct Cost {
 }
 
 impl Cost {
-    /// The share of the processor where it is awake, and where each comes out of sleep.
+    /// The share of the processor where it is awake.
     pub fn share(self, period: Cycles) -> f64 {
         f64::from(self.busy.0) / f64::from(period.0)
+    }
+
+    /// Both of them, of which the first is the longer.
+    pub(super) fn and(self, other: Self) -> Self {
+        Self {
+            size: Bytes(self.size.0 + other.size.0),
+            longest: self.longest,
+            times: self.times + other.times,
+            busy: Cycles(self.busy.0 + other.busy.0),
+        }
+    }
+
+    /// Without one of the two.
+    pub fn without(self, other: Self) -> Self {
+        Self {
+            size: Bytes(self.size.0 - other.size.0),
+            longest: self.longest,
+            times: self.times - other.times,
+            busy: Cycles(self.busy.0 - other.busy.0),
+        }
+    }
+
+    /// The share of the processor where each comes out of sleep.
+    pub fn share_with_waking(self, period: Cycles) -> f64 {
+        f64::from(self.with_waking().0) / f64::from(period.0)
     }
 
     /// What all of a period take out of sleep.

@@ -19,6 +19,7 @@ macro_rules! template {
 
 mod channel;
 mod choice;
+mod common;
 mod interrupt;
 pub mod mixed;
 mod plain;
@@ -36,6 +37,7 @@ use crate::units::{Bytes, Cycles, Duty, Hertz};
 
 pub use channel::{ChannelPlan, Way};
 use choice::Choice;
+pub use common::Common;
 pub use interrupt::{Cost, ENTRY, Handler, WAKING};
 use mixed::MixedDrive;
 use port::{Planes, PortDrive, Timed};
@@ -54,31 +56,6 @@ pub enum Drive {
     Port(Box<PortDrive>),
     /// Both, from one interrupt.
     Mixed(Box<MixedDrive>),
-}
-
-/// What every drive has.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Common {
-    /// By [`ChannelId`](crate::spec::ChannelId).
-    pub channels: Vec<ChannelPlan>,
-    /// The ports of which the player sets and clears plain pins.
-    pub latched: Vec<PortPlan>,
-    pub pwm: PwmPlan,
-    /// How the timers are set going.
-    pub start: StartPlan,
-    pub pump: Option<PumpPlan>,
-    /// Data direction bits of all pins that it drives, by port.
-    pub directions: Vec<PortMask>,
-    /// The interrupt that does its work.
-    pub handler: Handler,
-    /// What the jump at its vector takes. `None`: the interrupt's code is there, as no vector that is used
-    /// follows.
-    pub apart: Option<Cycles>,
-    /// Keep out interrupts of other timers, and cut their outputs off from channels' pins: a boot loader may have
-    /// left them on.
-    pub kept_out: Vec<Write>,
-    /// What the interrupt takes, in a firmware in C.
-    pub cost: Cost,
 }
 
 /// A pin that is on, and then off.
@@ -158,15 +135,16 @@ impl Drive {
     }
 
     /// With vectors of others in use as well, by number.
-    pub fn among(mut self, target: Target, mut others: impl Iterator<Item = u8>) -> Self {
-        let own = self.common().handler.number;
-        let followed = others.any(|other| other > own);
-        self.common_mut().apart = followed.then(|| target.chip.vectors.jump());
+    pub fn among(mut self, target: Target, others: impl Iterator<Item = u8>) -> Self {
+        let own = self.common().handlers.iter().map(|handler| handler.number);
+        let used: Vec<u8> = own.chain(others).collect();
+        let handlers = self.common_mut().handlers.iter_mut();
+        handlers.for_each(|handler| handler.among(target, &used));
         self.common_mut().cost = self.counted(Keeper::Registers);
         self
     }
 
-    /// What the interrupt takes, by who keeps what it needs.
+    /// What the interrupts take, by who keeps what they need.
     pub fn counted(&self, keeper: Keeper) -> Cost {
         match self {
             Self::Timer(timer) => timer.counted(keeper),
@@ -238,17 +216,25 @@ impl Drive {
 
     /// The interrupts that do its work, by vector.
     pub fn handlers(&self) -> &[Handler] {
-        std::slice::from_ref(&self.common().handler)
+        &self.common().handlers
     }
 
-    /// Whether that interrupt's code is not at its vector: others follow too close.
-    pub fn is_apart(&self) -> bool {
-        self.common().apart.is_some()
+    /// What lets them through, each register once.
+    pub fn enables(&self) -> Vec<&Write> {
+        self.common().enables()
     }
 
-    /// What that interrupt takes, in a firmware in C.
+    /// What they take, in a firmware in C.
     pub fn cost(&self) -> Cost {
         self.common().cost
+    }
+
+    /// What the pump's interrupt takes of it. `None`: it has none of its own.
+    pub fn pumping(&self) -> Option<Cost> {
+        match self {
+            Self::Port(port) => port.pumping(Keeper::Registers),
+            Self::Timer(_) | Self::Mixed(_) => None,
+        }
     }
 
     /// The shortest time from one of its interrupts to the next: each must be served within it.
@@ -278,30 +264,33 @@ impl Drive {
 
     /// The counts that must be written before.
     pub fn presets(&self) -> Vec<&Write> {
-        let presets = self.timer().map(|timer| timer.presets().collect());
-        presets.unwrap_or_default()
+        match self {
+            Self::Timer(timer) => timer.presets().collect(),
+            Self::Port(port) => port.presets().collect(),
+            Self::Mixed(mixed) => mixed.timer.presets().collect(),
+        }
     }
 
     /// All that is written into registers before the light begins.
     pub fn written(&self) -> Vec<&Write> {
-        let Common { start, handler, .. } = self.common();
+        let start = &self.common().start;
         let set_up = self.set_up().into_iter().flat_map(|(_, writes)| writes);
         set_up
             .chain(self.presets())
             .chain(&start.reset)
             .chain(&start.go)
             .chain(self.kept_out())
-            .chain([&handler.enable])
+            .chain(self.enables())
             .collect()
     }
 
     /// What of that can be written again at any time: all that makes the timers run and their interrupt come.
     /// Numbers are counts, or what all high bytes go through.
     pub fn lasting(&self) -> Vec<&Write> {
-        let Common { start, handler, .. } = self.common();
+        let start = &self.common().start;
         let set_up = self.set_up().into_iter().flat_map(|(_, writes)| writes);
         let lasting = set_up.filter(|write| self.timer().is_some() || !write.bits.is_empty());
-        let all = lasting.chain(&start.go).chain([&handler.enable]);
+        let all = lasting.chain(&start.go).chain(self.enables());
         all.filter(|write| write.lasts()).collect()
     }
 

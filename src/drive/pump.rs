@@ -21,7 +21,9 @@ pub struct PumpPlan {
 pub enum PumpBy {
     /// The overflow interrupt of the light's timers.
     Interrupt(Toggling),
-    /// A timer that has nothing else to do; the pins are outputs of it, one of them inverted.
+    /// The interrupt of a timer that has nothing else to do.
+    Spare(Toggling),
+    /// Such a timer without an interrupt; the pins are outputs of it, one of them inverted.
     Timer,
 }
 
@@ -34,13 +36,15 @@ pub struct Toggling {
     pub every: u8,
     /// What `mask` is written to.
     pub toggle: Toggle,
+    /// Both are on the port that shows the light, with which they are written.
+    pub within: bool,
 }
 
 impl PumpPlan {
-    /// Where the interrupt does it.
+    /// Where an interrupt does it.
     pub fn toggling(&self) -> Option<&Toggling> {
         match &self.by {
-            PumpBy::Interrupt(toggling) => Some(toggling),
+            PumpBy::Interrupt(toggling) | PumpBy::Spare(toggling) => Some(toggling),
             PumpBy::Timer => None,
         }
     }

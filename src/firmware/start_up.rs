@@ -87,10 +87,10 @@ pub fn vectors(plan: &Plan, dark_first: bool) -> Vectors {
 /// All that comes before the tables: vectors and interrupt.
 pub fn before_tables(plan: &Plan) -> Bytes {
     // Where the start-up lies among them, they take no more.
-    Vectors::new(plan, Bytes(0)).size(plan)
+    Vectors::new(plan, Bytes(0)).size()
 }
 
-/// What takes room of its own besides vectors, tables, player and `main`: the start-up and the interrupt, where
+/// What takes room of its own besides vectors, tables, player and `main`: the start-up and the interrupts, where
 /// they do not lie at the vectors, and what standby and evenings have.
 pub fn once(plan: &Plan, firmware: &Firmware) -> Bytes {
     let dark_first = firmware.dark_first;
@@ -99,11 +99,10 @@ pub fn once(plan: &Plan, firmware: &Firmware) -> Bytes {
         true => 0,
         false => start_up.0,
     };
-    let interrupt = match plan.drive.is_apart() {
-        true => plan.drive.cost().size.0,
-        false => 0,
-    };
-    Bytes(start_up + interrupt + in_the_dark(plan, firmware).0)
+    let apart = plan.handlers().iter();
+    let apart = apart.filter(|handler| handler.apart.is_some());
+    let interrupts: u32 = apart.map(|handler| handler.size.0).sum();
+    Bytes(start_up + interrupts + in_the_dark(plan, firmware).0)
 }
 
 /// What standby and evenings take.

@@ -11,8 +11,9 @@ pub struct Vector {
     /// As avr-libc names it.
     pub vector: &'static str,
     pub number: u8,
-    /// Where it lies, in bytes.
+    /// Where it lies, in bytes, and where what lies there ends.
     pub at: u32,
+    pub end: u32,
     /// The template of the code that lies there, or where the jump there goes.
     pub code: Option<&'static str>,
     /// `None`, and no code: all it does is wake the processor.
@@ -41,7 +42,8 @@ impl Vectors {
         if !starts_first {
             let ends: Vec<u32> = used.iter().skip(1).map(|next| next.at).collect();
             let gaps = used.iter_mut().zip(ends);
-            let mut roomy = gaps.filter(|(before, end)| before.at + size + start_up.0 <= *end);
+            let mut roomy =
+                gaps.filter(|(before, end)| before.end.max(before.at + size) + start_up.0 <= *end);
             if let Some((before, _)) = roomy.next() {
                 before.start_up = true;
             }
@@ -55,14 +57,8 @@ impl Vectors {
     }
 
     /// What all of it takes, from reset's vector to the end of what lies at the last one.
-    pub fn size(&self, plan: &Plan) -> Bytes {
-        let last = &self.used[self.used.len() - 1];
-        let there = match (last.code, last.to) {
-            (Some(_), _) => plan.drive.cost().size.0,
-            (None, Some(_)) => plan.chip.vectors.size.0,
-            (None, None) => RETURN.0,
-        };
-        Bytes(last.at + there)
+    pub fn size(&self) -> Bytes {
+        Bytes(self.used[self.used.len() - 1].end)
     }
 }
 
@@ -70,21 +66,30 @@ impl Vectors {
 const RETURN: Bytes = Bytes(2);
 
 fn handled(plan: &Plan) -> Vec<Vector> {
+    let size = plan.chip.vectors.size.0;
     let vector = |vector, number: u8| Vector {
         vector,
         number,
-        at: u32::from(number) * plan.chip.vectors.size.0,
+        at: u32::from(number) * size,
+        end: (u32::from(number) + 1) * size,
         code: None,
         to: Some("reset"),
         note: "the button wakes it: all starts anew",
         start_up: false,
     };
-    let apart = plan.drive.is_apart();
-    let handlers = plan.handlers().iter().map(|handler| Vector {
-        code: (!apart).then_some(handler.text),
-        to: Some(handler.label),
-        note: "other vectors follow too close",
-        ..vector(handler.vector, handler.number)
+    let handlers = plan.handlers().iter().map(|handler| {
+        let there = vector(handler.vector, handler.number);
+        let (code, end) = match handler.apart {
+            Some(_) => (None, there.end),
+            None => (Some(handler.text), there.at + handler.size.0),
+        };
+        Vector {
+            code,
+            end,
+            to: Some(handler.label),
+            note: "other vectors follow too close",
+            ..there
+        }
     });
     let button = plan
         .power_down
@@ -92,10 +97,14 @@ fn handled(plan: &Plan) -> Vec<Vector> {
         .flat_map(|power_down| &power_down.button);
     let button = button.map(|button| vector(button.waking.vector, button.waking.number));
     let counting = plan.watchdog.iter().flat_map(|watchdog| &watchdog.counting);
-    let counting = counting.map(|counting| Vector {
-        to: None,
-        note: "a period of the watchdog is over",
-        ..vector(counting.vector, counting.number)
+    let counting = counting.map(|counting| {
+        let there = vector(counting.vector, counting.number);
+        Vector {
+            to: None,
+            note: "a period of the watchdog is over",
+            end: there.at + RETURN.0,
+            ..there
+        }
     });
     handlers.chain(button).chain(counting).collect()
 }

@@ -231,6 +231,80 @@ fn a_pump_beside_a_port_is_clocked_by_a_timer() {
     );
 }
 
+/// Where no free timer has both pins as outputs, the interrupt of one changes them; it comes between two of the light,
+/// however long those are, and is over before the next. It changes both by one write to `PINx` (DS40002061, 'Toggling
+/// the Pin').
+#[test]
+fn a_pump_on_any_two_pins_of_another_port_has_an_interrupt_of_its_own() {
+    let eight_on_a = ["PA0", "PA1", "PA2", "PA3", "PA4", "PA5", "PA6", "PA7"];
+    for (chip, channels, pins, wish, half) in [
+        ("attiny2313a", &EIGHT[..], ["PD0", "PD1"], None, 256),
+        ("attiny4313", &EIGHT[..], ["PA1", "PA0"], Some(5e3), 768),
+        (
+            "attiny84a",
+            &eight_on_a[..],
+            ["PB0", "PB1"],
+            Some(31e3),
+            128,
+        ),
+        (
+            "atmega328p",
+            &["PC0"][..],
+            ["PD2", "PD7"],
+            Some(100.0),
+            2048,
+        ),
+        ("atmega32u4", &["PF0"][..], ["PB0", "PB4"], None, 256),
+    ] {
+        let mut trial = project(chip, channels);
+        trial.pwm.drive = at(DriveWish::Port);
+        if chip != "attiny84a" && pins[1] != "PA0" {
+            trial.clock = clock(8e6, ClockSource::External);
+        }
+        trial.charge_pump = pump(pins, wish);
+        let plan = plan(&trial).unwrap();
+        let pump = plan.drive.pump().unwrap();
+        assert!(matches!(pump.by, PumpBy::Spare(_)), "{chip}: {:?}", pump.by);
+        assert_eq!(pump.half.0, half, "{chip}");
+        let hertz = plan.clock.frequency.0 / 2.0 / f64::from(half);
+        assert!((pump.clock.0 / hertz - 1.0).abs() < 1e-9, "{chip}");
+        let (all, own) = (plan.drive.cost(), plan.drive.pumping().unwrap());
+        let light = all.without(own);
+        assert_eq!(own.size, Bytes(4), "{chip}");
+        assert!(own.longest.0 <= 9 + 3, "{chip}: a jump at most");
+        // Waking and an instruction that is under way may keep either waiting.
+        let late = WAKING.0 + 3;
+        let [slots, spare] = [0, 1].map(|at| plan.drive.presets()[at].value);
+        assert_eq!(slots, 0);
+        let after = 128 - 8 * u32::from(spare);
+        assert!(light.longest.0 + late <= after, "{chip}: {light:?}");
+        assert!(after + own.longest.0 + late <= 128, "{chip}: {own:?}");
+    }
+}
+
+/// With timers beside the port, the overflows come evenly enough: also on a chip that has one port and one timer.
+#[test]
+fn a_pump_beside_timers_and_a_port_goes_with_their_interrupt() {
+    for (chip, channels, pins, within) in [
+        ("attiny4313", ["PB2", "PD0"], ["PB0", "PB1"], false),
+        ("attiny4313", ["PB2", "PD0"], ["PD3", "PD6"], true),
+        ("attiny13a", ["PB0", "PB2"], ["PB3", "PB4"], true),
+    ] {
+        let mut trial = project(chip, &channels);
+        trial.charge_pump = pump(pins, None);
+        // Where a timer is free, the port alone has it.
+        if chip != "attiny13a" {
+            trial.pwm.drive = at(DriveWish::Mixed);
+        }
+        let plan = plan(&trial).unwrap();
+        let pump = plan.drive.pump().unwrap();
+        assert!(matches!(plan.drive, Drive::Mixed(_)), "{chip}");
+        let toggling = pump.toggling().unwrap();
+        assert!(matches!(pump.by, PumpBy::Interrupt(_)));
+        assert_eq!((toggling.within, pump.half.0), (within, 256));
+    }
+}
+
 /// Cycles of the instructions that the interrupt has (instruction set manual, DS40002198).
 fn cycles(mnemonic: &str) -> u32 {
     match mnemonic {

@@ -3,9 +3,10 @@
 //! others is shown for one overflow, two, four and so on ([`Planes`]).
 
 mod pins;
+mod pump;
 mod text;
 
-use super::port::pump::{self, PumpTimer};
+use super::port::pump::{self as pump_timer, PumpTimer, Unclocked};
 use super::port::{self, Planes, Registers};
 use super::ports::{PortPlan, directions, ports};
 use super::pwm::{Makes, listed, nearest};
@@ -47,24 +48,45 @@ impl MixedDrive {
         if project.pwm.mode.value == PwmMode::PhaseCorrect {
             notes.add(no_mode(project));
         }
+        let named = claims.clone();
         let placed = place(chip, project, claims, notes);
         let (clock, Placed { channels, outputs }) = clock.zip(placed)?;
         let used = timer::used(chip, &outputs);
         let free = |timer: &Timer| used.iter().all(|used| used.number != timer.number);
-        let asked = project.charge_pump.as_ref();
-        let pair = asked.and_then(|asked| pump::pair(chip, asked, claims, &free, &why, notes));
         let (timing, planes) = timing(clock, &used, project, notes)?;
         let ports = ports(target, &channels, Way::Planes);
         let placed = Placed { channels, outputs };
         let mut timer = TimerDrive::of(target, placed, timing, None, text::HANDLER);
-        let pump = asked.zip(pair);
-        let pump = pump.map(|(asked, pair)| pair.plan(target, project, asked, clock, notes));
         let common = &mut timer.common;
-        common
-            .start
-            .go
-            .extend(pump.iter().map(|pump| pump.go.clone()));
-        common.pump = pump.as_ref().map(|pump| pump.pump.clone());
+        let mut pump = None;
+        if let Some(asked) = &project.charge_pump {
+            let pair = pump_timer::pair(chip, claims, &free);
+            let own = || pump::toggling(target, claims, &ports[0], planes);
+            if let Some(pair) = pair {
+                pump = Some(pair.plan(target, project, asked, clock, notes));
+            } else if let Some(own) = own() {
+                common.pump = pump::plan(target, (asked, claims), own, &common.pwm, notes);
+            } else {
+                let unclocked = Unclocked {
+                    chip,
+                    claims: &named,
+                    free: &free,
+                    ports: pump::ports(target, &ports[0], planes),
+                    why: &why,
+                    otherwise: "a faster clock would do, or two pins of another port".to_string(),
+                };
+                unclocked
+                    .fault(asked)
+                    .into_iter()
+                    .for_each(|fault| notes.add(fault));
+            }
+        }
+        let go = pump.iter().map(|pump| pump.go.clone());
+        common.start.go.extend(go);
+        common.pump = pump
+            .as_ref()
+            .map(|pump| pump.pump.clone())
+            .or(common.pump.take());
         common.pwm = PwmPlan {
             slowest: port::pwm::frequency(clock, planes),
             ..common.pwm
@@ -81,6 +103,7 @@ impl MixedDrive {
             why,
         };
         drive.timer.common.cost = drive.counted(Keeper::Registers);
+        drive.timer.common.handlers[0].size = drive.timer.common.cost.size;
         Some(drive)
     }
 
@@ -94,10 +117,10 @@ impl MixedDrive {
 
     /// Keeps the interrupt out, disconnects the timers, and then has the strings dark.
     pub(super) fn quiet(&self, chip: &'static Chip) -> Vec<Write> {
-        let still = Write::number(chip, self.timer.common.handler.enable.register, 0);
+        let still = self.timer.common.still(chip).into_iter();
         let pumping = self.pump.iter().flat_map(|pump| pump.quiet(chip));
         let dark = self.ports.iter().map(|port| port.dark(chip));
-        let all = [still].into_iter().chain(self.timer.quiet(chip));
+        let all = still.chain(self.timer.quiet(chip));
         all.chain(pumping).chain(dark).collect()
     }
 

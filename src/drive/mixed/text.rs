@@ -10,7 +10,7 @@ use crate::chip::Reach;
 use crate::drive::port::text::{PortText, register_names};
 use crate::drive::text::{PlaneText, Text, before};
 use crate::drive::timer::{Keeper, WORK};
-use crate::drive::{Cost, Way, port};
+use crate::drive::{Cost, PumpPlan, Way, port};
 use crate::template::{environment, rendered};
 use crate::units::{Bytes, Cycles};
 
@@ -36,6 +36,9 @@ const LEAD: u32 = 64;
 const OWNING: u32 = 17;
 const SAVING: [u32; 2] = [36, 38];
 
+/// And to change the pump's pins.
+const PUMPING: u32 = 2;
+
 impl MixedDrive {
     /// With the names of its channels.
     pub(in crate::drive) fn text<'a>(
@@ -60,16 +63,17 @@ impl MixedDrive {
             (output.lead, output.rest) = ((2 * lamp).to_string(), (2 * lamp + 1).to_string());
         }
         let idle = self.idle(keeper);
+        let rounds = [(idle / 3) as u8, (idle % 3) as u8];
+        let mut port = PortText::new(self.planes, &self.ports, "", rounds);
+        let toggling = self.timer.common.pump.as_ref().and_then(PumpPlan::toggling);
+        if let Some(toggling) = toggling.filter(|toggling| toggling.within) {
+            port.turn(toggling.mask);
+        }
         Text {
             drive: "mixed",
             in_registers: false,
             registers: register_names(&self.registers(), Some(WORK)),
-            port: Some(PortText::new(
-                self.planes,
-                &self.ports,
-                "",
-                [(idle / 3) as u8, (idle % 3) as u8],
-            )),
+            port: Some(port),
             ..text
         }
     }
@@ -84,7 +88,12 @@ impl MixedDrive {
             Keeper::Registers | Keeper::Nobody => OWNING,
             Keeper::Shelter(shelter) => SAVING[usize::from(shelter.overflows.is_none())],
         };
-        LEAD - work - puts.sum::<u32>()
+        let toggling = self.timer.common.pump.as_ref().and_then(PumpPlan::toggling);
+        let pump = match toggling {
+            Some(toggling) if !toggling.within => PUMPING,
+            _ => 0,
+        };
+        LEAD - work - pump - puts.sum::<u32>()
     }
 
     /// What the interrupt takes, by who keeps what it needs: of a frame's overflows, the first shows the shortest
@@ -97,7 +106,7 @@ impl MixedDrive {
             group: "wait",
             most: waits,
         };
-        let (Cycles(entry), jump) = before(keeper, self.timer.common.apart);
+        let (Cycles(entry), jump) = before(keeper, self.timer.common.apart());
         let first = entry + listing.longest("pwm", &rounds).0;
         let turn = entry + listing.longest_before("pwm", "burst", &rounds).0;
         let same = entry + listing.longest_before("pwm", "turn", &rounds).0;

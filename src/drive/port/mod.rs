@@ -2,21 +2,24 @@
 //! after the other, each for as long as it weighs ([`Planes`]). A frame is shown whole, from one of two
 //! buffers: the interrupt takes a new one only where a frame begins, and the player fills the other.
 
+mod clocking;
 mod pins;
 mod planes;
 pub(super) mod pump;
 pub(super) mod pwm;
 mod slots;
+mod spare;
 pub(super) mod text;
 
 use super::ports::{PortPlan, directions, ports};
 use super::timer::{self, Keeper, TimerPlan};
-use super::{Common, Cost, Way};
-use crate::chip::{Chip, Pin, Timer};
+use super::{Common, Cost, Handler, Way};
+use crate::chip::{Chip, Pin};
 use crate::diagnostic::{Diagnostic, Notes};
 use crate::spec::{Project, PwmMode};
 use crate::target::{Claims, ClockPlan, Target, Write};
 
+use clocking::Clocking;
 pub(super) use pins::reaches;
 pub use planes::{FIRST_SLOT, OVERFLOW, Planes, Timed};
 pub use pump::{HALF, PumpTimer};
@@ -57,30 +60,35 @@ impl PortDrive {
             notes.add(no_timer(chip, project));
             return None;
         }
-        let asked = project.charge_pump.as_ref();
-        let free =
-            |timer: &Timer| slots::choose(chip, |other| other.number != timer.number).is_some();
-        let pair = asked.and_then(|asked| pump::pair(chip, asked, claims, &free, &why, notes));
+        let named = claims.clone();
         let channels = pins::place(chip, project, claims, notes);
-        let pumping = pair.as_ref().map(|pair| pair.timer.number);
-        let slots = slots::choose(chip, |timer| Some(timer.number) != pumping)?;
         let (clock, channels) = clock.zip(channels)?;
         let latched = ports(target, &channels, Way::Latch);
         let ports = ports(target, &channels, Way::Planes);
+        let clocking = Clocking::choose(target, claims, &ports);
+        let slots = slots::choose(chip, |timer| !clocking.takes(timer))?;
         let deepest = Planes::deepest(ports.len() as u8);
         let planes = pwm::choose(clock, deepest, project, project.pwm.frequency, notes)?;
-        let (timer, mut start) = slots.set_up(chip);
-        let pump = asked.zip(pair);
-        let pump = pump.map(|(asked, pair)| pair.plan(target, project, asked, clock, notes));
+        let (timer, mut start) = slots.set_up(chip, slots::FIRST, 0);
+        let pump = clocking.plan(target, project, (&named, &ports, &why), clock, notes);
         start.go.extend(pump.iter().map(|pump| pump.go.clone()));
         let (handler, mut kept_out) = timer::interrupt(chip, slots.matched, text::HANDLER);
+        let pumping = pump.iter().flat_map(|pump| pump.handler.clone());
+        let handlers: Vec<Handler> = [handler].into_iter().chain(pumping).collect();
+        let handlers = enabled_together(chip, handlers);
+        let enabled = |write: &Write| {
+            let mut enables = handlers.iter().map(|handler| &handler.enable);
+            enables.any(|enable| enable.register == write.register)
+        };
+        kept_out.retain(|write| !enabled(write));
         let pump_pins = pump.iter().flat_map(|by| &by.pump.pins);
         let pins = pump_pins.map(|pin| pin.pin);
         let pins: Vec<Pin> = pins
             .chain(channels.iter().map(|channel| channel.pin))
             .collect();
-        let own = [Some(slots.timer.number), pumping];
-        kept_out.extend(timer::disconnected(chip, own.into_iter().flatten(), &pins));
+        let pump_timer = pump.iter().map(|pump| pump.timer.number);
+        let own = [slots.timer.number].into_iter().chain(pump_timer);
+        kept_out.extend(timer::disconnected(chip, own, &pins));
         let mut drive = Self {
             common: Common {
                 directions: directions(target, pins.iter().copied()),
@@ -89,8 +97,7 @@ impl PortDrive {
                 pwm: pwm::plan(clock, planes),
                 start,
                 pump: pump.as_ref().map(|pump| pump.pump.clone()),
-                handler,
-                apart: None,
+                handlers,
                 kept_out,
                 cost: Cost::default(),
             },
@@ -102,16 +109,26 @@ impl PortDrive {
             why,
         };
         drive.common.cost = drive.counted(Keeper::Registers);
+        let sizes = drive.each(Keeper::Registers).map(|cost| cost.size);
+        for (handler, size) in drive.common.handlers.iter_mut().zip(sizes) {
+            handler.size = size;
+        }
         Some(drive)
     }
 
-    /// Keeps the interrupt out, which would go on with its planes, and then has the strings dark.
+    /// Keeps the interrupts out, which would go on with the planes, and then has the strings dark.
     pub(super) fn quiet(&self, chip: &'static Chip) -> Vec<Write> {
-        let still = Write::number(chip, self.common.handler.enable.register, 0);
+        let still = self.common.still(chip).into_iter();
         let latches = self.ports.iter().chain(&self.common.latched);
         let dark = latches.map(|port| port.dark(chip));
         let pumping = self.pump.iter().flat_map(|pump| pump.quiet(chip));
-        [still].into_iter().chain(pumping).chain(dark).collect()
+        still.chain(pumping).chain(dark).collect()
+    }
+
+    /// The counts that must be written before the timers are set going: two interrupts keep in step.
+    pub(super) fn presets(&self) -> impl Iterator<Item = &Write> {
+        let spare = self.pump.iter().filter(|pump| pump.handler.is_some());
+        spare.flat_map(|pump| [&self.timer.preset, &pump.timer.preset])
     }
 
     /// The timers in use, and what is written into each before it gets its clock.
@@ -140,6 +157,31 @@ impl PortDrive {
         let ports = if letters.len() == 1 { "port" } else { "ports" };
         format!("bit-angle on {ports} {}", letters.join(" and "))
     }
+}
+
+/// Those whose bits are in one register let each other through.
+fn enabled_together(chip: &'static Chip, mut handlers: Vec<Handler>) -> Vec<Handler> {
+    let enables: Vec<Write> = handlers.iter().map(|one| one.enable.clone()).collect();
+    for handler in &mut handlers {
+        let register = handler.enable.register;
+        let same = enables.iter().filter(|other| other.register == register);
+        let bits: Vec<&str> = same.flat_map(|other| other.bits.iter().copied()).collect();
+        handler.enable = Write::bits(chip, register, &bits);
+    }
+    handlers
+}
+
+/// Whether the pump, if there is one, can be clocked beside this drive.
+pub(super) fn clocks(target: Target, project: &Project, claims: &Claims) -> bool {
+    if project.charge_pump.is_none() {
+        return true;
+    }
+    let mut claims = claims.clone();
+    let placed = pins::place(target.chip, project, &mut claims, &mut Notes::default());
+    placed.is_none_or(|channels| {
+        let ports = ports(target, &channels, Way::Planes);
+        !matches!(Clocking::choose(target, &claims, &ports), Clocking::Nothing)
+    })
 }
 
 /// Whether a chip has a timer for this drive.

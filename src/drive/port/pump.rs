@@ -1,7 +1,9 @@
-//! The charge pump's clock beside a port: the slots come too unevenly for it, but the port leaves timers free.
+//! The charge pump's clock beside a port: the slots come too unevenly for it, but the port leaves timers free. One
+//! that has both pins as outputs does it without any work.
 
 use crate::chip::{Chip, Output, Pin, Polarity, Timer};
 use crate::diagnostic::{Diagnostic, Notes};
+use crate::drive::Handler;
 use crate::drive::pump::{self, PumpBy, PumpPlan};
 use crate::drive::pwm::off;
 use crate::drive::timer::{self, OutputPlan, StartPlan, TimerPlan, Timing};
@@ -24,6 +26,8 @@ pub struct PumpTimer {
     pub pump: PumpPlan,
     pub timer: TimerPlan,
     pub go: Write,
+    /// Its interrupt. `None`: its outputs do without.
+    pub handler: Option<Handler>,
 }
 
 /// A timer and two of its outputs.
@@ -32,22 +36,15 @@ pub(in crate::drive) struct Pair {
     outputs: [&'static Output; 2],
 }
 
-/// The outputs on the pins that the project names, of a timer that the light leaves `free`. `None` after adding an
-/// error; `why` there is a port.
+/// The outputs on the pins that the project names, of a timer that the light leaves free.
 pub(in crate::drive) fn pair(
     chip: &'static Chip,
-    asked: &ChargePump,
     claims: &Claims,
     free: &dyn Fn(&Timer) -> bool,
-    why: &str,
-    notes: &mut Notes,
 ) -> Option<Pair> {
     let pins = claims.pump?;
-    let pairs = pairs(chip, free);
-    if !pairs.iter().any(|pair| pair.pins() == pins) {
-        notes.add(not_clocked(chip, asked, claims, &pairs, pins, why));
-    }
-    pairs.into_iter().find(|pair| pair.pins() == pins)
+    let mut pairs = pairs(chip, free).into_iter();
+    pairs.find(|pair| pair.pins() == pins)
 }
 
 fn pairs(chip: &'static Chip, free: &dyn Fn(&Timer) -> bool) -> Vec<Pair> {
@@ -102,6 +99,7 @@ impl Pair {
             },
             timer,
             go,
+            handler: None,
         }
     }
 
@@ -124,43 +122,63 @@ impl Pair {
     }
 }
 
-fn not_clocked(
-    chip: &'static Chip,
-    asked: &ChargePump,
-    claims: &Claims,
-    pairs: &[Pair],
-    pins: [Pin; 2],
-    why: &str,
-) -> Diagnostic {
-    let free = |pin: &Pin| claims.is_free(*pin) || pins.contains(pin);
-    let mut would: Vec<[Pin; 2]> = pairs
-        .iter()
-        .map(Pair::pins)
-        .filter(|pins| pins.iter().all(free) && pins[0] < pins[1])
-        .collect();
-    would.dedup();
-    let [first, second] = pins;
-    let light = format!("the channels are on a port: {why}");
-    if would.is_empty() {
-        let message = format!(
-            "no timer of {} with two free outputs is left to clock the charge pump",
-            chip.title
-        );
-        return Diagnostic::error("C033", asked.span, message)
-            .label(light)
-            .hint("use PWM pins alone, whose interrupt clocks it, or do without the pump");
+/// What could clock the pump, but on other pins than the project names; `why` there is a port.
+pub(in crate::drive) struct Unclocked<'a> {
+    pub chip: &'static Chip,
+    pub claims: &'a Claims<'a>,
+    /// Whether the light leaves a timer.
+    pub free: &'a dyn Fn(&Timer) -> bool,
+    /// Ports of which an interrupt could change any two pins.
+    pub ports: Vec<char>,
+    pub why: &'a str,
+    /// What would do where nothing can on any pins.
+    pub otherwise: String,
+}
+
+impl Unclocked<'_> {
+    /// `None` where it has been said already what is wrong with the pins.
+    pub(in crate::drive) fn fault(&self, asked: &ChargePump) -> Option<Diagnostic> {
+        let pins = self.claims.pump?;
+        let free = |pin: &Pin| self.claims.is_free(*pin) || pins.contains(pin);
+        let pairs = pairs(self.chip, self.free);
+        let mut would: Vec<[Pin; 2]> = pairs
+            .iter()
+            .map(Pair::pins)
+            .filter(|pins| pins.iter().all(free) && pins[0] < pins[1])
+            .collect();
+        would.dedup();
+        let named = would.iter().take(NAMED);
+        let named: Vec<String> = named.map(|[a, b]| format!("`[{a}, {b}]`")).collect();
+        let of_port = |port: &char| {
+            let pins = self.chip.pins().filter(|pin| pin.port == *port);
+            let pins: Vec<Pin> = pins.filter(free).collect();
+            (pins.len() > 1).then(|| listed(&pins))
+        };
+        let any: Vec<String> = self.ports.iter().filter_map(of_port).collect();
+        let any = any.join(", or of ");
+        let hint = match (named.is_empty(), any.is_empty()) {
+            (true, true) => self.otherwise.clone(),
+            (false, true) => format!("a timer clocks it on {}", named.join(" or ")),
+            (true, false) => format!("an interrupt clocks it on any two of {any}"),
+            (false, false) => format!(
+                "a timer clocks it on {}, an interrupt on any two of {any}",
+                named.join(" or ")
+            ),
+        };
+        let [first, second] = pins;
+        let message =
+            format!("nothing is left that clocks the charge pump's pins {first} and {second}");
+        let fault = Diagnostic::error("C033", asked.span, message)
+            .label(format!("the channels are on a port: {}", self.why))
+            .hint(hint);
+        Some(fault)
     }
-    let named = would.iter().take(NAMED);
-    let named: Vec<String> = named.map(|[a, b]| format!("`[{a}, {b}]`")).collect();
-    let message = format!(
-        "the charge pump's pins {first} and {second} are not two outputs of a timer that is free"
-    );
-    Diagnostic::error("C033", asked.span, message)
-        .label(light)
-        .hint(format!(
-            "beside a port a timer clocks the pump; it can on {}",
-            named.join(" or ")
-        ))
+}
+
+/// `PD0, PD1, PD6`.
+fn listed(pins: &[Pin]) -> String {
+    let names: Vec<String> = pins.iter().map(Pin::to_string).collect();
+    names.join(", ")
 }
 
 impl PumpTimer {

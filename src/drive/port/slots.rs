@@ -10,7 +10,7 @@ pub(super) const PRESCALER: u16 = 8;
 /// The counts of the first slot, less one, which is what its timer is compared with.
 pub(super) const FIRST: u8 = (FIRST_SLOT / PRESCALER as u32 - 1) as u8;
 
-/// A timer that clears itself where it matches a register, which the interrupt reaches by `out`.
+/// A timer that clears itself where it matches a register.
 pub(super) struct SlotTimer {
     pub timer: &'static Timer,
     clear: &'static Bits,
@@ -23,31 +23,47 @@ fn named(names: &[String]) -> Vec<&str> {
     names.iter().map(String::as_str).collect()
 }
 
-/// The first timer that can and that nobody else has.
+/// The first timer that can and that nobody else has; the interrupt reaches its register by `out`.
 pub(super) fn choose(chip: &'static Chip, is_free: impl Fn(&Timer) -> bool) -> Option<SlotTimer> {
-    let mut timers = chip.timers.iter().filter(|timer| is_free(timer));
-    timers.find_map(|timer| {
+    clearing(chip, is_free).find(|slots| register(chip, slots.compare).1.reach() != Reach::Memory)
+}
+
+/// All that clear themselves and that nobody else has.
+pub(super) fn clearing(
+    chip: &'static Chip,
+    is_free: impl Fn(&Timer) -> bool,
+) -> impl Iterator<Item = SlotTimer> {
+    let timers = chip.timers.iter().filter(move |timer| is_free(timer));
+    timers.filter_map(move |timer| {
         let (clear, matched) = (timer.clear.as_ref()?, timer.matched.as_ref()?);
-        let (compare, entry) = register(chip, &timer.outputs.first()?.compare);
-        let reached = entry.reach() != Reach::Memory && timer.prescalers.contains_key(&PRESCALER);
-        reached.then_some(SlotTimer {
-            timer,
-            clear,
-            matched,
-            compare,
-        })
+        let (compare, _) = register(chip, &timer.outputs.first()?.compare);
+        timer
+            .prescalers
+            .contains_key(&PRESCALER)
+            .then_some(SlotTimer {
+                timer,
+                clear,
+                matched,
+                compare,
+            })
     })
 }
 
 impl SlotTimer {
-    /// What is written into its registers, and what then gives it its clock.
-    pub(super) fn set_up(&self, chip: &'static Chip) -> (TimerPlan, StartPlan) {
+    /// What is written into its registers, and what then gives it its clock; `top`: where it is cleared at first, and
+    /// `preset`: where it starts.
+    pub(super) fn set_up(
+        &self,
+        chip: &'static Chip,
+        top: u8,
+        preset: u8,
+    ) -> (TimerPlan, StartPlan) {
         let timer = self.timer;
         let values = timer.values.iter();
         let mut setup: Vec<Write> = values
             .map(|(register, value)| Write::number(chip, register, *value))
             .collect();
-        setup.push(Write::number(chip, self.compare, FIRST));
+        setup.push(Write::number(chip, self.compare, top));
         // Whatever its outputs were connected to, they no longer are.
         let outputs = timer.outputs.iter();
         let controls = outputs.flat_map(|output| output.registers());
@@ -62,7 +78,7 @@ impl SlotTimer {
             number: timer.number,
             full_at_zero: timer.full_at_zero,
             setup,
-            preset: Write::number(chip, &timer.counter, 0),
+            preset: Write::number(chip, &timer.counter, preset),
         };
         let start = StartPlan {
             reset: None,

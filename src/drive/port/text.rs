@@ -10,7 +10,7 @@ use crate::assembly::{Listing, Rounds};
 use crate::drive::text::{
     ChannelText, PlaneText, PwmText, RegisterName, RegisterNames, Text, before, shelter,
 };
-use crate::drive::timer::Keeper;
+use crate::drive::timer::{self, Keeper};
 use crate::drive::{Cost, PortPlan, Way};
 use crate::target::CORE;
 use crate::template::{environment, rendered};
@@ -20,10 +20,11 @@ use crate::units::{Bytes, Cycles};
 pub(super) const HANDLER: &str = "drive/port/handler.S";
 
 /// By name: what the interrupt is, its code, what is set before it first comes, and the player's part.
-pub const TEMPLATES: [(&str, &str); 7] = [
+pub const TEMPLATES: [(&str, &str); 8] = [
     template!("drive/port/about.S"),
     template!("drive/port/macros.S"),
     template!("drive/port/handler.S"),
+    template!("drive/port/pump.S"),
     template!("drive/port/saving.S"),
     template!("drive/port/dark.S"),
     template!("drive/port/begin.S"),
@@ -100,6 +101,15 @@ pub struct PortText {
     bytewise: bool,
     /// Two bytes a pin.
     wide: bool,
+    /// A plane in which the pump's pins are the other way round.
+    turned: Option<Turned>,
+}
+
+#[derive(Debug, Serialize)]
+struct Turned {
+    plane: u8,
+    /// What is put out in the dark.
+    rest: u8,
 }
 
 #[derive(Debug, Serialize)]
@@ -137,19 +147,53 @@ impl PortDrive {
                 bits: planes.bits,
                 slowest: self.common.pwm.slowest.to_string(),
             },
-            pump: None,
+            pump: self.common.pump.as_ref().and_then(timer::pump_text),
             port: Some(PortText::new(planes, &self.ports, self.compare, rounds)),
         }
     }
 
     pub fn registers(&self) -> Registers {
         let letters = self.ports.iter().map(|port| port.letter);
-        let single = ["SLOT", "SHOWN", "FRESH", "FLAGS", "OVERFLOWS", "SPARE"];
+        let mut single = vec!["SLOT", "SHOWN", "FRESH", "FLAGS", "OVERFLOWS", "SPARE"];
+        single.extend((self.common.handlers.len() > 1).then_some("PUMP"));
         Registers::new(letters, &single)
     }
 
-    /// What the interrupt takes, by who keeps what it needs.
+    /// What the interrupts take in a frame, by who keeps what they need.
     pub(in crate::drive) fn counted(&self, keeper: Keeper) -> Cost {
+        let all = self.each(keeper);
+        all.reduce(Cost::and).expect("one is of the light")
+    }
+
+    /// What each interrupt takes in a frame.
+    pub(super) fn each(&self, keeper: Keeper) -> impl Iterator<Item = Cost> + use<> {
+        let pump = self.pumping(keeper);
+        [self.lighting(keeper)].into_iter().chain(pump)
+    }
+
+    /// What the pump's interrupt takes in a frame. `None`: it has none.
+    pub(in crate::drive) fn pumping(&self, keeper: Keeper) -> Option<Cost> {
+        let pump = self.pump.as_ref()?;
+        let handler = pump.handler.as_ref()?;
+        let nameless = self.text(std::iter::repeat(""), keeper);
+        let listing = Listing::read(&rendered(&ENVIRONMENT, handler.text, &nameless));
+        let once = |_: &str| Rounds {
+            group: "none",
+            most: 1,
+        };
+        let (Cycles(entry), jump) = before(keeper, self.common.handlers[1].apart);
+        let longest = entry + listing.longest(handler.label, &once).0;
+        let times = self.planes.frame().0.div_ceil(pump.pump.half.0);
+        Some(Cost {
+            size: Bytes(listing.size().0 + jump.0),
+            longest: Cycles(longest),
+            times,
+            busy: Cycles(longest * times),
+        })
+    }
+
+    /// What the light's interrupt takes in a frame.
+    fn lighting(&self, keeper: Keeper) -> Cost {
         let nameless = self.text(std::iter::repeat(""), keeper);
         let [waits, _] = ROUNDS[self.ports.len() - 1];
         let listing = Listing::read(&rendered(&ENVIRONMENT, HANDLER, &nameless));
@@ -158,7 +202,7 @@ impl PortDrive {
             most: waits.into(),
         };
         let from = |label: &str| listing.longest(label, &rounds).0;
-        let (Cycles(entry), jump) = before(keeper, self.common.apart);
+        let (Cycles(entry), jump) = before(keeper, self.common.apart());
         let first = entry + from("pwm");
         let last = entry + listing.longest_before("pwm", "burst", &rounds).0;
         // All others do not take the branch to where a new frame is taken up.
@@ -246,6 +290,15 @@ impl PortText {
             unrolled: planes.unrolled(),
             bytewise: planes.is_sliced_bytewise(),
             wide: planes.has_wide_pins(),
+            turned: None,
         }
+    }
+
+    /// The second overflow of a frame shows these bits of the port the other way round.
+    pub(in crate::drive) fn turn(&mut self, mask: u8) {
+        self.turned = Some(Turned {
+            plane: self.next,
+            rest: self.ports[0].rest ^ mask,
+        });
     }
 }

@@ -25,6 +25,7 @@ pub use dither::{Dither, Split};
 pub(super) use pwm::offers;
 pub use pwm::{Mode, Timing};
 pub use registers::{Keeper, Lamp, Registers, Shelter, WORK};
+pub(super) use text::pump_text;
 pub use text::{PumpText, TEMPLATES};
 pub use timers::{StartPlan, TimerPlan, interrupt};
 pub(super) use timers::{disconnected, set_up, used};
@@ -99,8 +100,7 @@ impl TimerDrive {
                 pwm: timing.plan(),
                 start,
                 pump,
-                handler,
-                apart: None,
+                handlers: vec![handler],
                 kept_out,
                 cost: Cost::default(),
             },
@@ -109,6 +109,7 @@ impl TimerDrive {
             timing,
         };
         drive.common.cost = drive.counted(Keeper::Registers);
+        drive.common.handlers[0].size = drive.common.cost.size;
         drive
     }
 

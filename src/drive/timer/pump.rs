@@ -47,6 +47,7 @@ pub(super) fn choose(
             mask: first.mask() | second.mask(),
             every,
             toggle: target.toggle(first.port),
+            within: false,
         }),
     })
 }

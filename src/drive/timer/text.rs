@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::{Keeper, TimerDrive, WORK};
 use crate::assembly::{Listing, Rounds};
-use crate::drive::pump::PumpPlan;
+use crate::drive::pump::{PumpBy, PumpPlan};
 use crate::drive::text::{
     ChannelText, OutputText, PwmText, RegisterName, RegisterNames, Text, shelter,
 };
@@ -38,6 +38,10 @@ pub struct PumpText {
     mask: u8,
     toggle: &'static str,
     store: &'static str,
+    /// Its interrupt is its own.
+    own: bool,
+    /// Its pins are written with the light's.
+    within: bool,
 }
 
 impl TimerDrive {
@@ -63,7 +67,7 @@ impl TimerDrive {
                 bits: self.common.pwm.bits(),
                 slowest: self.common.pwm.slowest.to_string(),
             },
-            pump: self.common.pump.as_ref().and_then(pump),
+            pump: self.common.pump.as_ref().and_then(pump_text),
             port: None,
         }
     }
@@ -77,7 +81,7 @@ impl TimerDrive {
             group: "none",
             most: 1,
         };
-        let jump = self.common.apart.unwrap_or(Cycles(0));
+        let jump = self.common.apart().unwrap_or(Cycles(0));
         let longest = Cycles(ENTRY.0 + jump.0 + listing.longest(LABEL, &once).0);
         Cost {
             size: listing.size(),
@@ -145,7 +149,7 @@ fn register_names(drive: &TimerDrive) -> RegisterNames {
     }
 }
 
-fn pump(pump: &PumpPlan) -> Option<PumpText> {
+pub(in crate::drive) fn pump_text(pump: &PumpPlan) -> Option<PumpText> {
     let by = pump.toggling()?;
     Some(PumpText {
         every: by.every,
@@ -154,5 +158,7 @@ fn pump(pump: &PumpPlan) -> Option<PumpText> {
         mask: by.mask,
         toggle: by.toggle.register,
         store: by.toggle.reach.store(),
+        own: matches!(pump.by, PumpBy::Spare(_)),
+        within: by.within,
     })
 }

@@ -7,6 +7,7 @@ use super::{Mode, OutputPlan, TimerDrive, Timing};
 use crate::chip::{Bits, Chip, Event, Pin, Polarity, Reach, Timer};
 use crate::drive::Handler;
 use crate::target::Write;
+use crate::units::Bytes;
 
 /// A timer in use.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,6 +61,8 @@ pub fn interrupt(
         enable: Write::bits(chip, register, &[bit]),
         text,
         label: LABEL,
+        size: Bytes(0),
+        apart: None,
     };
     let others = masks.into_iter();
     (

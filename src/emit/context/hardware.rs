@@ -6,8 +6,8 @@ use super::fuses::{Fuses, fuses};
 use super::pins::{Direction, Port, directions, ports};
 use super::write::{GuardedText, StartTimers, Timer, WriteText, refreshed, start_timers, timers};
 use crate::design::Design;
+use crate::drive::Text;
 use crate::drive::timer::{Keeper, Shelter};
-use crate::drive::{Handler, Text};
 use crate::firmware::{DarkText, StartUp, Vector, vectors};
 use crate::target::{MemoryRegisters, WatchdogOff, WatchdogPlan};
 
@@ -24,9 +24,11 @@ pub(super) struct Hardware {
     vectors: Vec<Vector>,
     starts_first: bool,
     starts_among: bool,
-    handlers: Vec<HandlerText>,
-    /// The interrupt's code is not at its vector.
-    apart: bool,
+    /// The interrupts' code that is not at its vector, and all of it, by template.
+    apart: Vec<&'static str>,
+    handlers: Vec<&'static str>,
+    /// What lets them through.
+    enables: Vec<WriteText>,
     /// Some channel is plain; and of some the player itself sets the pin.
     plain: bool,
     latched: bool,
@@ -60,25 +62,6 @@ struct Chip {
     avrdude: &'static str,
     /// Bytes of it.
     eeprom: u32,
-}
-
-/// An interrupt.
-#[derive(Debug, Serialize)]
-struct HandlerText {
-    vector: &'static str,
-    enable: WriteText,
-    /// The template of its code.
-    text: &'static str,
-}
-
-impl HandlerText {
-    fn new(handler: &Handler) -> Self {
-        Self {
-            vector: handler.vector,
-            enable: WriteText::new(&handler.enable),
-            text: handler.text,
-        }
-    }
 }
 
 #[derive(Debug, Serialize)]
@@ -116,6 +99,7 @@ impl Hardware {
         let dark_first = design.firmware.dark_first;
         let vectors = vectors(plan, dark_first);
         let drive = &plan.drive;
+        let handlers = plan.handlers().iter();
         let channels = design.project.channels.iter();
         let names = channels.map(|channel| channel.name.value.as_str());
         let keeper = match (firmware, owner) {
@@ -136,7 +120,10 @@ impl Hardware {
             starts_first: vectors.starts_first,
             starts_among: vectors.have_start_up(),
             vectors: vectors.used,
-            apart: plan.drive.is_apart(),
+            apart: handlers
+                .filter(|handler| handler.apart.is_some())
+                .map(|handler| handler.text)
+                .collect(),
             plain: drive.channels().iter().any(|channel| channel.plain),
             latched: firmware && !drive.latched().is_empty(),
             dark: DarkText::new(plan, &design.firmware),
@@ -145,7 +132,8 @@ impl Hardware {
                 .as_ref()
                 .and_then(|power_down| power_down.button.as_ref())
                 .map(|button| WriteText::new(&button.waking.forbid)),
-            handlers: plan.handlers().iter().map(HandlerText::new).collect(),
+            handlers: plan.handlers().iter().map(|one| one.text).collect(),
+            enables: drive.enables().into_iter().map(WriteText::new).collect(),
             other_interrupts: drive.kept_out().iter().map(WriteText::new).collect(),
             comparator: WriteText::new(&target.rest()),
             refreshed: refreshed(plan),

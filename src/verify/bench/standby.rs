@@ -6,7 +6,7 @@ use super::{Bench, Finger, LONGEST_TICK, Press};
 use crate::firmware::Light;
 use crate::spec::Active;
 use crate::verify::Failure;
-use crate::verify::machine::{Level, Moment, NOWHERE, Places, Stop};
+use crate::verify::machine::{Level, Moment, NOWHERE, Pin, Places, Stop};
 
 /// Cycles for which it may be awake again: an interrupt that was due when its clock stopped is served first.
 const DUE: u64 = 100;
@@ -173,8 +173,15 @@ impl<'a> Bench<'a> {
         next.map_or(patience, |press| press.at.min(patience))
     }
 
-    /// Every channel's pin is driven to the level at which its string is dark.
+    /// Every channel's pin is driven to the level at which its string is dark, and each of the pump's to some level.
     fn all_dark(&mut self) -> Result<(), Failure> {
+        let pump = self.setup.design.plan.drive.pump();
+        for pin in pump.into_iter().flat_map(|pump| &pump.pins) {
+            let pin: Pin = pin.pin.to_string().parse().map_err(|_| self.restless())?;
+            if self.machine.level(pin) == Level::Released {
+                return Err(self.restless());
+            }
+        }
         let outputs = self.setup.outputs.iter().enumerate();
         for (channel, output) in outputs {
             let dark = match output.active {
