@@ -9,12 +9,13 @@ use duskloom::{emit, spec};
 use rayon::prelude::*;
 
 /// Chips, and a pin of each for the button.
-const CHIPS: [(&str, &str, &str); 9] = [
+const CHIPS: [(&str, &str, &str); 10] = [
     ("ATtiny13A", "9.6 MHz internal", "PB4"),
     ("ATtiny25", "8 MHz internal", "PB3"),
     ("ATtiny45", "8 MHz internal", "PB3"),
     ("ATtiny24A", "8 MHz internal", "PB0"),
     ("ATtiny44A", "8 MHz internal", "PB0"),
+    ("ATtiny261A", "8 MHz internal", "PB6"),
     ("ATtiny2313A", "8 MHz internal", "PD2"),
     ("ATtiny4313", "8 MHz internal", "PD2"),
     ("ATmega48A", "8 MHz internal", "PD2"),

@@ -13,7 +13,7 @@ use super::Pin;
 /// Bits to set, by register.
 pub type Bits = BTreeMap<String, Vec<String>>;
 
-/// A timer that can make 8-bit PWM.
+/// A timer that can make 8-bit PWM, or one that only counts, which has no outputs.
 #[derive(Debug, Deserialize)]
 #[serde(try_from = "Written")]
 pub struct Timer {
@@ -35,6 +35,8 @@ pub struct Timer {
     pub phase_correct: Option<Bits>,
     /// Bits that clear the counter where it matches compare register A.
     pub clear: Option<Bits>,
+    /// Compare register A, `OCR0A`. `None`: its only one has no letter.
+    pub compare: Option<String>,
     /// Registers that need a value of their own (TOP, high bytes), in the order to write them.
     pub values: Vec<(String, u8)>,
     /// Inverting, the output is on for 256 counts, not 255, where the compare register is 0.
@@ -111,9 +113,12 @@ struct Style {
     counter: String,
     clock_register: String,
     prescalers: BTreeMap<u16, Vec<String>>,
+    #[serde(default)]
     fast: Bits,
     phase_correct: Option<Bits>,
     clear: Option<Bits>,
+    /// Compare register A, where it has no output.
+    compare: Option<String>,
     #[serde(default)]
     values: Vec<(String, u8)>,
     #[serde(default)]
@@ -182,6 +187,11 @@ impl TryFrom<Written> for Timer {
             fast: bits(&style.fast),
             phase_correct: style.phase_correct.as_ref().map(bits),
             clear: style.clear.as_ref().map(bits),
+            compare: style
+                .compare
+                .as_ref()
+                .or_else(|| style.outputs.get("A").map(|unit| &unit.compare))
+                .map(name),
             values: style
                 .values
                 .iter()

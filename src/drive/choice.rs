@@ -29,16 +29,11 @@ pub(super) fn choose(target: Target, project: &Project, claims: &Claims) -> Choi
             let Some(lacking) = free.then(|| lacking(target, project, claims)).flatten() else {
                 return Choice::Timer;
             };
-            let ports = port::reaches(project, claims)
-                && port::has_timer(target.chip)
-                && port::clocks(target, project, claims);
+            let ports = port::reaches(project, claims) && port::clocks(target, project, claims);
             if !ports && mixes(target, project, claims) {
                 return Choice::Mixed(lacking);
             }
-            match port::has_timer(target.chip) {
-                true => Choice::Port(lacking),
-                false => Choice::Timer,
-            }
+            Choice::Port(lacking)
         }
     }
 }

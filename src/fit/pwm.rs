@@ -122,6 +122,7 @@ fn of_planes(design: &Design, port: &PortDrive) -> Vec<(Shape, Hertz)> {
 fn of_timers(design: &Design) -> Vec<(Shape, Hertz)> {
     let plan = &design.plan;
     let timers = plan.chip.timers.iter();
+    let timers = timers.filter(|timer| !timer.outputs.is_empty());
     let prescalers: BTreeSet<u16> = timers
         .flat_map(|timer| timer.prescalers.keys().copied())
         .collect();

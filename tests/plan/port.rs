@@ -92,6 +92,20 @@ fn all_of_the_drive_is_small() {
     assert_eq!(drive.in_memory(), Bytes(24));
 }
 
+/// Some timer of every chip is cleared where it matches a register that an interrupt reaches by `out`: on the
+/// ATtiny261A and its like, one that has no outputs (avr-libc's iotn261a.h).
+#[test]
+fn every_chip_times_a_port() {
+    for chip in duskloom::chip::all() {
+        let pins = chip.pins().filter(|pin| Some(*pin) != chip.reset);
+        let pin = pins.last().unwrap().to_string();
+        let mut trial = project(&chip.name, &[&pin]);
+        trial.pwm.drive = at(DriveWish::Port);
+        let plan = plan(&trial).unwrap();
+        assert!(matches!(plan.drive, Drive::Port(_)), "{}", chip.name);
+    }
+}
+
 /// A slower clock has fewer planes, so that the light is never slower than it may be.
 #[test]
 fn depth_follows_the_clock() {

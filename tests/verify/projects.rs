@@ -77,6 +77,7 @@ projects! {
     lodge_on_attiny2313a: "lodge-2313a.yaml",
     mews_on_attiny84a: "mews-84a.yaml",
     mill_on_atmega328p: "mill-328p.yaml",
+    mooring_on_attiny861a: "mooring-861a.yaml",
     night_on_attiny85: "night-85.yaml",
     pavilion_on_atmega168p: "pavilion-168p.yaml",
     pier_on_attiny13a: "pier-13a.yaml",

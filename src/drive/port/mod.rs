@@ -56,10 +56,6 @@ impl PortDrive {
         if project.pwm.mode.value != PwmMode::Auto {
             notes.add(no_mode(project));
         }
-        if !has_timer(chip) {
-            notes.add(no_timer(chip, project));
-            return None;
-        }
         let named = claims.clone();
         let channels = pins::place(chip, project, claims, notes);
         let (clock, channels) = clock.zip(channels)?;
@@ -184,25 +180,9 @@ pub(super) fn clocks(target: Target, project: &Project, claims: &Claims) -> bool
     })
 }
 
-/// Whether a chip has a timer for this drive.
-pub(super) fn has_timer(chip: &'static Chip) -> bool {
-    slots::choose(chip, |_| true).is_some()
-}
-
 fn no_mode(project: &Project) -> Diagnostic {
     let message = "a `mode` is for PWM pins, and the channels are on pins of a port";
     Diagnostic::error("C023", project.pwm.mode.span, message)
         .label("expected no `mode`")
         .hint("leave it out, or use PWM pins alone")
-}
-
-fn no_timer(chip: &Chip, project: &Project) -> Diagnostic {
-    let message = format!("{} has no timer that could time a port's light", chip.title);
-    let pins: Vec<String> = chip
-        .outputs()
-        .map(|(_, output)| output.pin.to_string())
-        .collect();
-    Diagnostic::error("C024", project.chip.span, message)
-        .label("expected another chip, or channels on PWM pins")
-        .hint(format!("it has PWM on {}", pins.join(", ")))
 }

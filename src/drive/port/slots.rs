@@ -36,7 +36,7 @@ pub(super) fn clearing(
     let timers = chip.timers.iter().filter(move |timer| is_free(timer));
     timers.filter_map(move |timer| {
         let (clear, matched) = (timer.clear.as_ref()?, timer.matched.as_ref()?);
-        let (compare, _) = register(chip, &timer.outputs.first()?.compare);
+        let (compare, _) = register(chip, timer.compare.as_ref()?);
         timer
             .prescalers
             .contains_key(&PRESCALER)

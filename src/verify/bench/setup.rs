@@ -3,9 +3,10 @@
 use super::Finger;
 use crate::design::Design;
 use crate::drive::{ChannelPlan, Drive, Way};
+use crate::plan::Plan;
 use crate::spec::{Active, ButtonTo};
 use crate::target::PortPin;
-use crate::verify::machine::{Pin, Silicon};
+use crate::verify::machine::{LoadError, Pin, Silicon, SiliconError};
 use crate::verify::{Firmware, VerifyError};
 
 /// What every chip on the bench has in common.
@@ -127,9 +128,7 @@ impl<'a> Setup<'a> {
             contacts: (plan.contacts.iter().zip(&design.project.contacts))
                 .map(|(planned, contact)| Ok((in_machine(planned)?, contact.to)))
                 .collect::<Result<_, VerifyError>>()?,
-            part: Silicon::named(&plan.chip.name).map_err(|error| {
-                VerifyError::Load(crate::verify::machine::LoadError::Silicon(error))
-            })?,
+            part: part(plan)?,
             design,
             firmware,
         })
@@ -144,6 +143,21 @@ impl Setup<'_> {
             Finger::Switch => self.switch,
             Finger::Contact(at) => self.contacts.get(usize::from(at)).copied(),
         }
+    }
+}
+
+/// The chip in the simulator, with all timers that the light uses.
+fn part(plan: &Plan) -> Result<Silicon, VerifyError> {
+    let unknown = |error| VerifyError::Load(LoadError::Silicon(error));
+    let part = Silicon::named(&plan.chip.name).map_err(unknown)?;
+    let used = plan.drive.set_up().into_iter();
+    let mut numbers = used.map(|(timer, _)| timer.number);
+    match numbers.find(|number| !part.has_timer(*number)) {
+        Some(number) => Err(unknown(SiliconError::Timer {
+            part: plan.chip.name.clone(),
+            number,
+        })),
+        None => Ok(part),
     }
 }
 

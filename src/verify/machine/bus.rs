@@ -136,7 +136,11 @@ impl Devices {
                 // All of them: some pins are two timers'.
                 self.settle_timers(at);
                 let timer = &mut self.timers[usize::from(index)];
+                let strange = timer.not_modelled(register, value);
                 timer.write(register, value, at, &mut self.pins);
+                if let Some(name) = strange {
+                    self.doubt(at, Doubt::NotModelled(name));
+                }
                 self.check_holding(at);
                 self.look_ahead();
             }

@@ -46,6 +46,14 @@ pub(super) fn high_speed_mode(tccr: u8, gtccr: u8) -> (Shape, Top) {
     }
 }
 
+/// TCCR0A of ATtiny261A/461A/861A: CTC0, bit 0.
+pub(super) fn counting_mode(tccr: u8) -> (Shape, Top) {
+    match tccr & 1 {
+        0 => (Shape::Plain, Top::Fixed(0xFF)),
+        _ => (Shape::Plain, Top::CompareA),
+    }
+}
+
 /// Tables 'Compare Output Mode' for fast and phase-correct PWM, COMnA1:0 = 1.
 pub(super) fn may_toggle(kind: TimerKind, shape: Shape, top: Top) -> bool {
     match (kind, shape) {

@@ -33,7 +33,8 @@ pub(super) enum Route {
 }
 
 /// Peripherals that the machine does not have, with the bits that put them to use, which is reported.
-pub(super) const FOREIGN: [(&str, u8); 11] = [
+pub(super) const FOREIGN: [(&str, u8); 12] = [
+    ("TCCR1B", 0x0F),
     ("TCCR4B", 0x0F),
     ("PLLCSR", 1 << 2),
     ("CLKPR", 0x0F),
@@ -73,8 +74,16 @@ pub(super) fn routes(part: &Silicon, timers: &[Timer], external: &External) -> V
     add(&["MCUCR"], Route::Control);
     add(&["SMCR"], Route::Control);
     add(&["BODCR"], Route::Control);
+    // A timer that has a model is not foreign.
+    let own = |name: &str| {
+        let registers = timers.iter().flat_map(|timer| &timer.registers);
+        let mut addresses = registers.map(|(address, _)| *address);
+        addresses.any(|address| part.value(&[name]) == Some(address))
+    };
     for (place, (name, _)) in FOREIGN.iter().enumerate() {
-        add(&[name], Route::Foreign(place as u8));
+        if !own(name) {
+            add(&[name], Route::Foreign(place as u8));
+        }
     }
     for (index, timer) in timers.iter().enumerate() {
         let own = timer

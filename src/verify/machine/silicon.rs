@@ -76,6 +76,7 @@ pub(super) enum TimerKind {
     EightBit,
     SixteenBit,
     HighSpeed,
+    Counting,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
@@ -105,6 +106,11 @@ impl Silicon {
         let part = Self::look_up(mcu)?;
         known.insert(mcu.to_string(), part.clone());
         Ok(part)
+    }
+
+    /// Whether it has a model of a timer.
+    pub fn has_timer(&self, number: u8) -> bool {
+        self.timers.iter().any(|timer| timer.number == number)
     }
 
     /// The parts that can be simulated, as avr-gcc names them.
@@ -194,6 +200,7 @@ fn wanted() -> Vec<String> {
     }
     for n in 0..=4 {
         names.extend(["TIMSK", "TIFR", "TOIE", "TOV", "ICIE", "ICF"].map(|r| format!("{r}{n}")));
+        names.push(format!("TCNT{n}L"));
         names.extend(["TCNT", "ICR", "PRTIM"].map(|r| format!("{r}{n}")));
         names.extend(["PCMSK", "PCIE", "PCIF", "INT", "INTF"].map(|r| format!("{r}{n}")));
         names.push(format!("ISC{n}0"));
@@ -268,6 +275,8 @@ fn assemble(mcu: &str, source: &str) -> Result<Vec<u8>, SiliconError> {
 pub enum SiliconError {
     /// `silicon.yaml` has no entry for it.
     Unknown(String),
+    /// It has no model of this timer.
+    Timer { part: String, number: u8 },
     /// Its header lacks a register that the machine needs.
     Incomplete { part: String, register: String },
     /// avr-gcc is not installed.
@@ -283,6 +292,13 @@ impl fmt::Display for SiliconError {
                 write!(
                     f,
                     "the simulator has no model of {part}'s timers: it cannot be verified"
+                )
+            }
+            Self::Timer { part, number } => {
+                write!(
+                    f,
+                    "the simulator has no model of {part}'s timer {number}, which the firmware uses: it cannot be \
+                     verified"
                 )
             }
             Self::Incomplete { part, register } => {

@@ -39,8 +39,12 @@ pub(super) fn own_registers(
             (format!("TCCR{n}B"), TimerRegister::ControlB, None),
         ],
     };
+    let count = match silicon.kind {
+        TimerKind::Counting => format!("TCNT{n}L"),
+        _ => format!("TCNT{n}"),
+    };
     low.push((
-        format!("TCNT{n}"),
+        count,
         TimerRegister::CountLow,
         Some(TimerRegister::CountHigh),
     ));

@@ -5,7 +5,9 @@ mod header;
 use self::header::{channel_letters, own_registers, sources};
 use super::compare::{Channel, OnMatch};
 use super::counter::{Counter, Shape, Top};
-use super::modes::{division, eight_bit_mode, high_speed_mode, may_toggle, sixteen_bit_mode};
+use super::modes::{
+    counting_mode, division, eight_bit_mode, high_speed_mode, may_toggle, sixteen_bit_mode,
+};
 use super::moment::Moment;
 use super::pins::Pins;
 use super::prescaler::Prescaler;
@@ -231,6 +233,15 @@ impl Timer {
         self.decode(at, pins);
     }
 
+    /// What of this value put into `register` is not modelled.
+    pub(super) fn not_modelled(&self, register: TimerRegister, value: u8) -> Option<&'static str> {
+        match (self.kind, register) {
+            (TimerKind::Counting, TimerRegister::ControlA) if value & !1 != 0 => Some("TCCR0A"),
+            (TimerKind::Counting, TimerRegister::ControlB) if value & !7 != 0 => Some("TCCR0B"),
+            _ => None,
+        }
+    }
+
     /// Whether a write of `register` only waits for BOTTOM or TOP, and so changes nothing yet.
     pub(super) fn only_buffers(&self, register: TimerRegister) -> bool {
         let compare = matches!(
@@ -256,6 +267,7 @@ impl Timer {
             TimerKind::EightBit => (eight_bit_mode(a & 3 | b >> 1 & 4), b & 7),
             TimerKind::SixteenBit => (sixteen_bit_mode(a & 3 | b >> 1 & 12), b & 7),
             TimerKind::HighSpeed => (high_speed_mode(a, c), a & 0x0F),
+            TimerKind::Counting => (counting_mode(a), b & 7),
         };
         let counter = &mut self.counter;
         if (counter.shape, counter.top) != (shape, top) {
@@ -266,6 +278,7 @@ impl Timer {
             let (com, pwm) = match (self.kind, index) {
                 (TimerKind::HighSpeed, 0) => (a >> 4 & 3, a >> 6 & 1 != 0),
                 (TimerKind::HighSpeed, _) => (c >> 4 & 3, c >> 6 & 1 != 0),
+                (TimerKind::Counting, _) => (0, false),
                 _ => (a >> (6 - 2 * index) & 3, shape != Shape::Plain),
             };
             let channel = &mut counter.channels[index];
