@@ -1,5 +1,7 @@
 //! What follows from what.
 
+use serde::Serialize;
+
 use super::Once;
 use super::fade::FadeStep;
 use crate::input::Event;
@@ -21,7 +23,8 @@ pub enum Cause {
 }
 
 /// What follows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Action {
     /// The light goes on to another scene.
     Go(Onward),
@@ -36,7 +39,8 @@ pub enum Action {
 }
 
 /// What the light goes on to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Onward {
     /// The next scene of the show.
     NextScene,

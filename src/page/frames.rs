@@ -4,6 +4,7 @@ use crate::board::{Duties, Party, Shine, Take};
 use crate::design::Design;
 use crate::player::{Generator, Player};
 use crate::preview::Round;
+use crate::score::ShowKind;
 use crate::spec::PatternId;
 use crate::units::{Level, Luminance};
 
@@ -76,6 +77,35 @@ pub fn record(design: &Design, pattern: PatternId, scene: usize) -> Frames {
             format!("a round of {about}{}{course}", round.length)
         },
     }
+}
+
+/// For how long a level that stays is recorded, in seconds.
+const STEADY: f64 = 2.0;
+
+/// The levels of steady shows, as the scenes have them, each with its name.
+pub(super) fn steady(design: &Design) -> Vec<(String, Frames)> {
+    let score = &design.deck.image.score;
+    let ticks = (STEADY / design.grid.tick_seconds()).ceil() as usize;
+    let shows = score
+        .shows
+        .iter()
+        .filter(|show| show.kind == ShowKind::Steady);
+    let scenes = shows.flat_map(|show| show.scenes().map(move |scene| (scene, show)));
+    let recorded = scenes.map(|(scene, show)| {
+        let first = Generator::new(Generator::FIRST);
+        let mut player = Player::playing(&design.deck, first, scene);
+        player.step();
+        let place = scene - usize::from(show.first) + 1;
+        let level = score.scenes[scene].steady_level().unwrap_or_default();
+        let frames = Frames {
+            channels: player.levels().map(|level| vec![level; ticks]).collect(),
+            again: 0,
+            random: false,
+            facts: format!("stays, {}", design.scale.lightness(level)),
+        };
+        (format!("steady {place} of {}", show.count), frames)
+    });
+    recorded.collect()
 }
 
 impl Frames {

@@ -8,6 +8,7 @@
 //!
 //! `templates/page` holds the look and the player. The player knows no pattern: it unpacks frames.
 
+mod conduct;
 mod flash;
 mod frames;
 mod pack;
@@ -35,6 +36,7 @@ pub use flash::most_flashes;
 pub use frames::{Frames, record, summed};
 pub use pack::{pack, unpack};
 
+use conduct::{Conduct, Control};
 use sections::{Bar, Bought, Caution, Drawn, Place};
 
 static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
@@ -46,6 +48,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         ("style.css", include_str!("../../templates/page/style.css")),
         ("player.js", include_str!("../../templates/page/player.js")),
         ("stage.js", include_str!("../../templates/page/stage.js")),
+        ("light.js", include_str!("../../templates/page/light.js")),
     ])
 });
 
@@ -58,6 +61,7 @@ struct Page {
     cautions: Vec<Caution>,
     patterns: Vec<Choice>,
     channels: Vec<String>,
+    controls: Vec<Control>,
     bars: Vec<Bar>,
     pins: Vec<Place>,
     /// As SVG, in base64.
@@ -73,6 +77,8 @@ struct Choice {
     name: String,
     facts: String,
     flashes: bool,
+    /// A level of a steady show.
+    steady: bool,
 }
 
 /// What the player needs.
@@ -82,6 +88,7 @@ struct Data {
     tick: f64,
     channels: Vec<ChannelData>,
     patterns: Vec<PatternData>,
+    conduct: Conduct,
 }
 
 #[derive(Serialize)]
@@ -98,6 +105,7 @@ struct ChannelData {
 #[derive(Serialize)]
 struct PatternData {
     name: String,
+    facts: String,
     ticks: usize,
     /// Where it goes on after the last tick.
     again: usize,
@@ -110,18 +118,26 @@ struct PatternData {
 
 /// The page of a design; `cautions` is what the person was told besides.
 pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> String {
-    let mut patterns = Vec::new();
-    let mut choices = Vec::new();
-    for (pattern, scene) in preview::played(design) {
-        let frames = record(design, pattern, scene);
-        let data = pattern_data(design, pattern, &frames);
-        choices.push(Choice {
-            name: data.name.clone(),
-            facts: frames.facts.clone(),
-            flashes: data.flashes[0] > SAFE,
-        });
-        patterns.push(data);
-    }
+    let recorded = preview::played(design).map(|(pattern, scene)| {
+        let name = design.project.pattern(pattern).name.value.clone();
+        (name, record(design, pattern, scene))
+    });
+    let mut patterns: Vec<PatternData> = recorded
+        .map(|(name, frames)| pattern_data(design, name, frames))
+        .collect();
+    let all = patterns.len();
+    let levels = frames::steady(design).into_iter();
+    patterns.extend(levels.map(|(name, frames)| pattern_data(design, name, frames)));
+    let choices = patterns.iter().enumerate().map(|(at, data)| Choice {
+        name: data.name.clone(),
+        facts: data.facts.clone(),
+        flashes: data.flashes[0] > SAFE,
+        steady: at >= all,
+    });
+    let choices = choices.collect();
+    let known: Vec<PatternId> = preview::played(design)
+        .map(|(pattern, _)| pattern)
+        .collect();
     let duties = design.deck.duties(design.scale.levels());
     let channels = design.project.channels.iter().zip(duties).enumerate();
     let data = Data {
@@ -136,6 +152,7 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
             })
             .collect(),
         patterns,
+        conduct: conduct::conduct(design, &known),
     };
     let data = serde_json::to_string(&data).expect("plain data");
     let card = board::wiring(design, &verdict.board);
@@ -151,6 +168,7 @@ pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> Stri
             .iter()
             .map(|channel| channel.name.value.clone())
             .collect(),
+        controls: conduct::controls(design),
         bars: sections::bars(verdict),
         pins: sections::pins(design),
         curve: BASE64_STANDARD.encode(picture::curve(design, &verdict.board.lamps)),
@@ -185,13 +203,14 @@ fn lamps(design: &Design, channel: usize) -> u32 {
         })
 }
 
-fn pattern_data(design: &Design, pattern: PatternId, frames: &Frames) -> PatternData {
+fn pattern_data(design: &Design, name: String, frames: Frames) -> PatternData {
     PatternData {
-        name: design.project.pattern(pattern).name.value.clone(),
+        name,
         ticks: frames.ticks(),
         again: frames.again,
         random: frames.random,
-        flashes: flashes(design, frames),
+        flashes: flashes(design, &frames),
         frames: frames.channels.iter().map(|levels| pack(levels)).collect(),
+        facts: frames.facts,
     }
 }

@@ -1,7 +1,7 @@
 {
   const get = id => document.getElementById(id);
   const data = JSON.parse(get("data").textContent);
-  const channels = data.channels, patterns = data.patterns, tick = data.tick;
+  const channels = data.channels, patterns = data.patterns, tick = data.tick, conduct = data.conduct;
   for (const channel of channels) {
     channel.lights = channel.duties.map(duty => duty / FULL);
     channel.stars = channel.lights.map(lightness);
@@ -10,12 +10,17 @@
     lamp: row.querySelector(".lamp"), level: row.querySelector(".level"),
     star: row.querySelector(".lightness"), share: row.querySelector(".share"),
   }));
+  // A tap lasts so long, and so much of a gap is made up for, in seconds.
+  const TAP = 0.08, GAP = 0.5;
   const SAFE = 3, SPEEDS = [1, 2, 4], MARKS = [.001, .002, .005, .01, .02, .05, .1, .2, .5, 1, 2, 5, 10, 15, 30, 60];
   const agreed = new Set();
   let chosen = 0, now = 0, playing = false, view = [0, 1], last = 0, told = 0, shown = -1;
+  // The light by itself, if it is on: its levels, and ticks that are due.
+  let light = null, lit = [], owed = 0;
+  // The switch, and of button and contacts for how many ticks more each is open before it is closed for so many.
+  let closed = false, hand = {};
 
   const pattern = () => patterns[chosen];
-  const unpacked = one => (one.levels ||= one.frames.map(text => unpack(text, one.ticks)), one);
   const speed = () => +get("speed").value;
   const flashes = () => pattern().flashes[Math.max(0, SPEEDS.findIndex(known => known >= speed()))];
   const mayShow = () => flashes() <= SAFE || agreed.has(chosen + " " + Math.max(1, speed()));
@@ -24,7 +29,7 @@
   // What is shown at tick `now`: the same numbers in the table and in the picture.
   function show() {
     const at = Math.floor(now), one = unpacked(pattern()), may = mayShow();
-    const levels = one.levels.map(levels => levels[at]);
+    const levels = light ? lit : one.levels.map(levels => levels[at]);
     drawStage(get("stage"), channels, levels.map((level, id) => may ? channels[id].lights[level] : 0));
     levels.forEach((level, id) => {
       const light = channels[id].lights[level];
@@ -35,6 +40,7 @@
     });
     get("clock").textContent = time(at);
     get("scrub").value = at;
+    tell();
     // Not for every frame: a screen reader would read each.
     if (!playing || performance.now() - told > 1000) {
       get("scrub").setAttribute("aria-valuetext", time(at));
@@ -87,7 +93,59 @@
     get("ask-count").textContent = flashes();
   }
 
-  function go(at) { now = Math.min(Math.max(0, at), pattern().ticks - 1); show(); }
+  // A tick of the hand.
+  function isDown(what) {
+    const press = hand[what];
+    if (!press) return false;
+    if (press.open > 0) { press.open--; return false; }
+    return press.down-- > 0;
+  }
+
+  // A tick of the light by itself.
+  function step() {
+    lit = light.play();
+    now = light.at;
+    const place = conduct.plays[light.scene];
+    light.turn(isDown("button"), conduct.contacts.map((_, at) => isDown(at)));
+    if (place !== chosen) {
+      turnTo(place);
+      if (!mayShow()) play(false);
+    }
+  }
+
+  // What an input does, to a light that was just switched on, or that plays what is chosen.
+  function operate(does) {
+    const { button } = conduct, [what, at] = does.split(" ");
+    if (what === "switch") closed = !closed;
+    const fresh = !light || what === "begin";
+    if (fresh) {
+      light = new Light(conduct, patterns, closed, what === "begin" ? undefined : conduct.plays.indexOf(chosen));
+      light.at = what === "begin" ? 0 : Math.floor(now);
+      hand = {};
+      owed = 0;
+    }
+    light.closed = closed;
+    const press = ticks => hand.button = { open: button.debounce, down: ticks };
+    if (what === "tap") press(Math.max(button.debounce, Math.min(Math.ceil(TAP / tick), button.hold - 1)));
+    if (what === "hold") press(button.hold);
+    if (what === "long") press(button.long);
+    if (what === "contact") hand[at] = { open: conduct.contacts[at], down: conduct.contacts[at] };
+    if (fresh) step();
+    document.querySelectorAll("#inputs [aria-pressed]").forEach(one => one.setAttribute("aria-pressed", closed));
+    play(true);
+  }
+
+  // One pattern by itself.
+  function alone() {
+    light = null;
+    tell();
+  }
+
+  function tell() {
+    if (get("doing")) get("doing").textContent = light ? light.says() : "one pattern by itself";
+  }
+
+  function go(at) { alone(); now = Math.min(Math.max(0, at), pattern().ticks - 1); show(); }
 
   function play(on) {
     playing = on && mayShow();
@@ -99,23 +157,38 @@
 
   function frame(moment) {
     if (!playing) return;
-    now += Math.max(0, moment - last) / 1000 * speed() / tick;
+    const due = Math.max(0, moment - last) / 1000 * speed() / tick;
     last = moment;
-    const { ticks, again } = pattern();
-    if (now >= ticks) now = again + (now - ticks) % (ticks - again);
-    if (Math.floor(now) !== shown) show();
+    if (light) {
+      // After a pause of the browser's, time goes on from here.
+      owed += Math.min(due, GAP / tick);
+      const ticks = Math.floor(owed);
+      owed -= ticks;
+      for (let n = 0; n < ticks && playing; n++) step();
+      if (ticks > 0) show();
+    } else {
+      now += due;
+      const { ticks, again } = pattern();
+      if (now >= ticks) now = again + (now - ticks) % (ticks - again);
+      if (Math.floor(now) !== shown) show();
+    }
     requestAnimationFrame(frame);
+  }
+
+  function turnTo(number) {
+    chosen = number;
+    view = [0, pattern().ticks];
+    get("scrub").max = pattern().ticks - 1;
+    get("facts").textContent = pattern().facts;
+    document.querySelectorAll("#patterns input")[number].checked = true;
   }
 
   function choose(number) {
     const was = playing;
-    chosen = number;
     playing = false;
+    alone();
     now = 0;
-    view = [0, pattern().ticks];
-    get("scrub").max = pattern().ticks - 1;
-    get("facts").textContent = document.querySelectorAll("#all figcaption span")[number].textContent;
-    document.querySelectorAll("#patterns input")[number].checked = true;
+    turnTo(number);
     play(was);
   }
 
@@ -128,7 +201,10 @@
 
   get("play").onclick = () => play(!playing);
   get("back").onclick = () => { play(false); go(Math.floor(now) - 1); };
-  get("on").onclick = () => { play(false); go(Math.floor(now) + 1); };
+  get("on").onclick = () => {
+    play(false);
+    if (light && mayShow()) { step(); show(); } else go(Math.floor(now) + 1);
+  };
   get("agree").onclick = () => { agreed.add(chosen + " " + Math.max(1, speed())); play(true); get("play").focus(); };
   get("speed").onchange = () => play(playing);
   get("scrub").oninput = event => { const to = +event.target.value; play(false); go(to); };
@@ -148,6 +224,10 @@
     " ": () => play(!playing), ",": get("back").onclick, ".": get("on").onclick,
     n: () => choose((chosen + 1) % patterns.length), "+": get("closer").onclick, "-": get("wider").onclick, 0: get("whole").onclick,
   };
+  document.querySelectorAll("#inputs button").forEach(one => {
+    one.onclick = () => operate(one.dataset.does);
+    keys[one.getAttribute("aria-keyshortcuts")] = one.onclick;
+  });
   document.addEventListener("keydown", event => {
     const own = event.target.closest("button, select, a");
     if (event.ctrlKey || event.metaKey || event.altKey || (event.key === " " && own) || !keys[event.key]) return;

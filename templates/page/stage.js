@@ -25,6 +25,8 @@ function unpack(text, ticks) {
   return levels;
 }
 
+const unpacked = one => (one.levels ||= one.frames.map(text => unpack(text, one.ticks)), one);
+
 // A canvas that is as sharp as the screen.
 function sharp(canvas) {
   const ratio = window.devicePixelRatio || 1;

@@ -2,6 +2,7 @@
 
 mod browser;
 mod diff;
+mod inputs;
 mod language_server;
 mod live;
 mod page;
