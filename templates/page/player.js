@@ -104,9 +104,9 @@
   // A tick of the light by itself.
   function step() {
     lit = light.play();
+    light.turn(isDown("button"), conduct.contacts.map((_, at) => isDown(at)));
     now = light.at;
     const place = conduct.plays[light.scene];
-    light.turn(isDown("button"), conduct.contacts.map((_, at) => isDown(at)));
     if (place !== chosen) {
       turnTo(place);
       if (!mayShow()) play(false);
