@@ -1,6 +1,6 @@
 //! Wiring cards.
 
-use duskloom::board::wiring::Drawing;
+use duskloom::board::wiring::{Drawing, ItemKind};
 use duskloom::board::{self, Wiring};
 
 use crate::board::project::design;
@@ -67,6 +67,27 @@ fn what_may_go_wrong_is_said_before_it_does() {
     assert!(warned < told, "the warning comes first");
     assert!(card("strobe").cautions[0].contains("FLASHES"));
     assert!(!card("harbour").cautions[0].contains("FLASHES"));
+}
+
+/// What stays where it is put is no push button, in the parts list and in the drawing.
+#[test]
+fn a_switch_is_a_switch_and_a_contact_a_contact() {
+    let toll = from_file("patterns/toll.yaml");
+    let card = board::wiring(&toll, &board::report(&toll));
+    let kinds = |kind: ItemKind| card.parts.iter().filter(move |part| part.kind == kind);
+    let contacts = toll.project.contacts.len();
+    assert!(contacts > 0 && toll.project.selector.is_some());
+    assert_eq!(kinds(ItemKind::Button).count(), 0);
+    assert_eq!(kinds(ItemKind::Contact).count(), contacts);
+    let what: Vec<&str> = kinds(ItemKind::Switch)
+        .map(|part| part.what.as_str())
+        .collect();
+    assert_eq!(what, ["on-off switch"]);
+    let svg = card.svg();
+    let (lever, knob, push) = ("M16 -2L36 -11", "cx=\"35\" cy=\"-11\"", "M18 -16h14");
+    assert_eq!(svg.matches(lever).count(), contacts);
+    assert_eq!(svg.matches(knob).count(), 1);
+    assert_eq!(svg.matches(push).count(), 0);
 }
 
 fn demos() -> impl Iterator<Item = Wiring> {

@@ -46,6 +46,10 @@ pub(super) enum Symbol {
     Fuse,
     Cells,
     Button,
+    /// Open, with a lever.
+    Contact,
+    /// The same with a knob: it stays.
+    Switch,
     Crystal,
     /// Its base at the place, collector and emitter [`REACH`] to the right, above and below.
     Npn,

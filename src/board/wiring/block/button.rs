@@ -23,6 +23,8 @@ struct Closing<'a> {
     /// What is said of its parts in the list.
     name: &'a str,
     part: &'a str,
+    kind: ItemKind,
+    symbol: Symbol,
     to: ButtonTo,
     pin: Pin,
 }
@@ -38,6 +40,8 @@ pub(super) fn button(bill: &mut Bill, design: &Design) -> Option<Block> {
         title: "Button",
         name: "button",
         part: "push button",
+        kind: ItemKind::Button,
+        symbol: Symbol::Button,
         to,
         pin: plan.pin,
     };
@@ -53,6 +57,8 @@ pub(super) fn contacts(bill: &mut Bill, design: &Design) -> Vec<Block> {
             title: &format!("Contact {name}"),
             name,
             part: "contact",
+            kind: ItemKind::Contact,
+            symbol: Symbol::Contact,
             to: contact.to,
             pin: planned.pin,
         };
@@ -71,7 +77,9 @@ pub(super) fn switch(bill: &mut Bill, design: &Design) -> Option<Block> {
     let switch = Closing {
         title: &format!("Switch {name}"),
         name,
-        part: "switch",
+        part: "on-off switch",
+        kind: ItemKind::Switch,
+        symbol: Symbol::Switch,
         to: written.to,
         pin: planned.pin,
     };
@@ -86,11 +94,11 @@ impl Closing<'_> {
             ButtonTo::Supply => "to the supply",
             ButtonTo::Ground => "to ground; the chip pulls up",
         };
-        let place = match self.part {
-            "push button" => place.to_string(),
+        let place = match self.kind {
+            ItemKind::Button => place.to_string(),
             _ => format!("{name}: {place}"),
         };
-        let button = bill.add(1, Want::named(ItemKind::Button, self.part), place);
+        let button = bill.add(1, Want::named(self.kind, self.part), place);
         let place = format!("{name}: in series, at its leg");
         let series = bill.add(1, Want::resistor(SERIES), place);
         let place = format!("{name}: its leg to ground");
@@ -118,7 +126,7 @@ impl Closing<'_> {
             ink.words(top.by(16, 8), Anchor::Start, "if its wire is long");
         }
         let end = ink.across(Symbol::Resistor, at, [&series, &SERIES.to_string()]);
-        let end = ink.across(Symbol::Button, end.by(10, 0), [&button, ""]);
+        let end = ink.across(self.symbol, end.by(10, 0), [&button, ""]);
         ink.wire([end.by(-60, 0), end.by(-50, 0)]);
         let last = end.by(14, 0);
         if to_supply {
@@ -132,8 +140,8 @@ impl Closing<'_> {
     }
 
     fn to_ground(&self) -> String {
-        match self.part {
-            "push button" => "the button's leg to ground".to_string(),
+        match self.kind {
+            ItemKind::Button => "the button's leg to ground".to_string(),
             _ => format!("{}: its leg to ground, always", self.name),
         }
     }
