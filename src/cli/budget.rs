@@ -21,6 +21,9 @@ use super::watch::{Again, again};
 pub(super) struct Budget {
     #[command(flatten)]
     project: ProjectFile,
+    /// Print nothing when all is well
+    #[arg(short, long)]
+    quiet: bool,
     /// For people, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -38,6 +41,7 @@ const EXAMPLES: &str = "\
 Examples:
   duskloom budget porch.yaml
   duskloom budget porch.yaml --board
+  duskloom budget porch.yaml --quiet            in a script: does it fit?
   duskloom budget porch.yaml --format json";
 
 impl Budget {
@@ -54,6 +58,9 @@ impl Budget {
 
     fn show(&self, design: &Design) -> Result<(), Failure> {
         let verdict = budget(design);
+        if self.quiet {
+            return screen::objections(design, verdict.objections());
+        }
         let text = match self.format {
             Format::Text => {
                 let fits = report(&verdict, Style { ascii: self.ascii });

@@ -2,6 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
+use duskloom::design::Design;
 use duskloom::diff::{self, Difference};
 use duskloom::escape;
 use duskloom::preview::{Glyphs, Style};
@@ -25,6 +26,12 @@ pub(super) struct Diff {
     /// The version after: FILE, or REV:FILE
     #[arg(value_name = "NEW")]
     new: String,
+    /// Tell of this pattern only; can be given several times [default: all that differs]
+    #[arg(short, long, value_name = "NAME", conflicts_with = "all")]
+    pattern: Vec<String>,
+    /// Print nothing when all is well
+    #[arg(short, long)]
+    quiet: bool,
     /// Tell the rows of the budget that are the same, too
     #[arg(long)]
     all: bool,
@@ -49,6 +56,7 @@ enum Format {
 const EXAMPLES: &str = "\
 Examples:
   duskloom diff HEAD:porch.yaml porch.yaml          what have I changed?
+  duskloom diff HEAD:porch.yaml porch.yaml --pattern dusk
   duskloom diff v1.0:porch.yaml v1.1:porch.yaml --format markdown
 
 Exit status: 0 the versions are the same; 1 they differ; 2 one of them is wrong.";
@@ -73,11 +81,39 @@ impl Diff {
             },
         };
         let difference = diff::diff_drawn((&self.old, &old), (&self.new, &new), &style);
+        let difference = match self.pattern[..] {
+            [] => difference,
+            _ => {
+                self.ensure_patterns(&old, &new)?;
+                difference.of(&self.pattern)
+            }
+        };
+        if difference.is_none() && self.quiet {
+            return Ok(());
+        }
         screen::print(&self.shown(&difference)?)?;
         if difference.is_none() {
             Ok(())
         } else {
             Err(Failure::Differs)
+        }
+    }
+
+    /// That one of the versions has each pattern that is asked for.
+    fn ensure_patterns(&self, old: &Design, new: &Design) -> Result<(), Failure> {
+        let of = |design: &Design| {
+            let patterns = design.project.patterns.iter();
+            let names = patterns.map(|pattern| pattern.name.value.clone());
+            names.collect::<Vec<_>>()
+        };
+        let mut known = of(new);
+        known.extend(of(old).into_iter().filter(|name| !of(new).contains(name)));
+        match self.pattern.iter().find(|name| !known.contains(name)) {
+            None => Ok(()),
+            Some(name) => Err(
+                Failure::usage(format!("neither version has a pattern `{name}`"))
+                    .hint(format!("there is {}", known.join(", "))),
+            ),
         }
     }
 
@@ -92,7 +128,7 @@ impl Diff {
 }
 
 /// Reads a version; says which one it is that is wrong.
-fn read(which: &str, text: &str) -> Result<duskloom::design::Design, Failure> {
+fn read(which: &str, text: &str) -> Result<Design, Failure> {
     Version::of(text).design().map_err(|failure| {
         let text = escape::line(text);
         screen::complain(&format!("in the {which} version, {text}:\n"));

@@ -26,9 +26,9 @@ use super::watch::{Blind, Watch, again};
 pub(super) struct Preview {
     #[command(flatten)]
     project: ProjectFile,
-    /// The pattern to show [default: all of them, and steady levels]
+    /// Show this pattern only; can be given several times [default: all of them, and steady levels]
     #[arg(short, long, value_name = "NAME")]
-    pattern: Option<String>,
+    pattern: Vec<String>,
     /// Begin so long after the pattern starts
     #[arg(long, value_name = "TIME", value_parser = spec::time, default_value = "0 s")]
     start: Time,
@@ -105,7 +105,7 @@ impl Preview {
     /// Once, in whichever form was asked for.
     fn show(&self, design: &Design) -> Result<(), Failure> {
         let view = View {
-            pattern: self.pattern(design)?,
+            patterns: self.patterns(design)?,
             start: self.start,
             span: self.span,
             seed: self.seed.unwrap_or(View::default().seed),
@@ -147,7 +147,14 @@ impl Preview {
     fn live(&self) -> Result<(), Failure> {
         screen::ensure_cursor()?;
         let design = self.project.design()?;
-        let pattern = self.pattern(&design)?;
+        let pattern = match self.patterns(&design)?[..] {
+            [] => None,
+            [one] => Some(one),
+            _ => {
+                return Err(Failure::usage("a live preview begins with one pattern")
+                    .hint("`n` goes on to the next"));
+            }
+        };
         let colours = Colours::of(|name| std::env::var(name).ok());
         let mut watch = Watch::new(&self.project, &design.project.sources);
         let outlook: &mut dyn Outlook = if self.watch { &mut watch } else { &mut Blind };
@@ -157,9 +164,9 @@ impl Preview {
         }
     }
 
-    fn pattern(&self, design: &Design) -> Result<Option<PatternId>, Failure> {
-        let name = self.pattern.as_ref();
-        name.map(|name| find(design, name)).transpose()
+    fn patterns(&self, design: &Design) -> Result<Vec<PatternId>, Failure> {
+        let names = self.pattern.iter();
+        names.map(|name| find(design, name)).collect()
     }
 }
 

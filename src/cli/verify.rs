@@ -30,12 +30,15 @@ pub(super) struct Verify {
     project: ProjectFile,
     #[command(flatten)]
     language: LanguageChoice,
-    /// Play this pattern only, and leave out the rest; can be given several times
+    /// Prove this pattern only; can be given several times [default: all of them, and the rest of the light]
     #[arg(short, long, value_name = "NAME")]
     pattern: Vec<String>,
     /// How long each pattern plays, of the chip's time [default: 60 s]
     #[arg(short, long, value_name = "TIME", value_parser = super::preview::span)]
     span: Option<Time>,
+    /// Print nothing when all is well
+    #[arg(short, long, conflicts_with = "watch")]
+    quiet: bool,
     /// For people, or for scripts
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -67,6 +70,9 @@ impl Verify {
         let evidence = self
             .prove(&design)
             .map_err(|error| failure(error, &design))?;
+        if self.quiet && evidence.holds() {
+            return Ok(());
+        }
         screen::print(&match self.format {
             Format::Text => evidence.to_string(),
             Format::Json => screen::json(&evidence)?,
@@ -79,7 +85,10 @@ impl Verify {
     }
 
     fn prove(&self, design: &Design) -> Result<Evidence, VerifyError> {
-        let bar = progress_bar();
+        let bar = match self.quiet {
+            true => ProgressBar::hidden(),
+            false => progress_bar(),
+        };
         let evidence = verify_with(design, &self.options(), |progress| {
             bar.set_position((progress.share * STEPS as f64) as u64);
             bar.set_message(progress.what);

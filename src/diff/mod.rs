@@ -92,6 +92,13 @@ pub struct PatternChange {
     pub timelines: String,
 }
 
+impl PatternChange {
+    /// Whether more than its name differs.
+    fn is_seen(&self) -> bool {
+        self.kind != ChangeKind::Renamed
+    }
+}
+
 /// How a channel of a pattern differs.
 #[derive(Debug, Clone, Serialize)]
 pub struct ChannelChange {
@@ -119,6 +126,34 @@ pub struct SpanChange {
 }
 
 impl Difference {
+    /// What is told of patterns of these names alone.
+    #[must_use]
+    pub fn of(self, names: &[String]) -> Self {
+        let all = self.patterns.into_iter();
+        let asked = |name: &String| names.contains(name);
+        let patterns: Vec<PatternChange> = all
+            .filter(|change| asked(&change.name) || change.was.as_ref().is_some_and(asked))
+            .collect();
+        let mut only = Self {
+            libraries: Vec::new(),
+            light_differs: patterns.iter().any(PatternChange::is_seen),
+            same_patterns: names.len().saturating_sub(patterns.len()),
+            patterns,
+            conduct: Vec::new(),
+            plan: Vec::new(),
+            levels: Vec::new(),
+            rows: Vec::new(),
+            budget: Vec::new(),
+            safety: Vec::new(),
+            ..self
+        };
+        only.summary = match only.patterns.is_empty() {
+            true => format!("Of {}, nothing differs.", names.join(", ")),
+            false => words::summary(&only),
+        };
+        only
+    }
+
     /// Whether the versions come to the same.
     pub fn is_none(&self) -> bool {
         !self.light_differs
@@ -146,13 +181,12 @@ pub fn diff_drawn(
     let names = names::Names::of(&patterns);
     let conduct = facts::conduct(old, new, &names);
     let (budget, safety) = budget::changes(old, new);
-    let looks_different = |change: &PatternChange| change.kind != ChangeKind::Renamed;
     let mut difference = Difference {
         old: old_name.to_string(),
         new: new_name.to_string(),
         libraries: libraries::changed(&old.project.sources, &new.project.sources),
         summary: String::new(),
-        light_differs: patterns.iter().any(looks_different)
+        light_differs: patterns.iter().any(PatternChange::is_seen)
             || !conduct.is_empty()
             || !light::same_steady(old, new),
         patterns,

@@ -113,7 +113,7 @@ pub fn timelines(design: &Design, view: &View) -> String {
         patterns.push(pattern_view(design, &strip, left, room, &mut y));
     }
     let mut steady = Vec::new();
-    if view.pattern.is_none() {
+    if view.patterns.is_empty() {
         for levels in design.deck.image.score.steady_levels() {
             steady.push(steady_view(design, &levels, left, room, &mut y));
         }

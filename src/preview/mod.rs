@@ -38,8 +38,8 @@ pub use window::Window;
 /// What to show.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct View {
-    /// Index into the project's patterns. `None`: all that its shows can play, and their levels.
-    pub pattern: Option<PatternId>,
+    /// Of the project's patterns. Empty: all that its shows can play, and their levels.
+    pub patterns: Vec<PatternId>,
     /// Time since the pattern's start.
     pub start: Time,
     /// `None`: one round of the pattern, or as much of it as shows what it is like.
@@ -60,7 +60,7 @@ impl Default for View {
     /// All patterns, as on a chip that has never run before.
     fn default() -> Self {
         Self {
-            pattern: None,
+            patterns: Vec::new(),
             start: Time(0),
             span: None,
             seed: Generator::FIRST,
@@ -78,7 +78,7 @@ pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
     };
     let played: Vec<(PatternId, usize)> = view.played(design).collect();
     let mut parts: Vec<String> = played.into_par_iter().map(timeline).collect();
-    if view.pattern.is_none() {
+    if view.patterns.is_empty() {
         parts.extend(steady::tables(design, style));
     }
     parts.push(draw::legend(design, style) + &draw::legend_of_marks(style));
@@ -88,8 +88,8 @@ pub fn timelines(design: &Design, view: &View, style: &Style) -> String {
 impl View {
     /// The patterns that it asks for, as far as some show plays them, each with its scene.
     pub fn played(&self, design: &Design) -> impl Iterator<Item = (PatternId, usize)> {
-        let wanted = self.pattern;
-        played(design).filter(move |&(pattern, _)| wanted.is_none_or(|wanted| wanted == pattern))
+        let wanted = |pattern| self.patterns.is_empty() || self.patterns.contains(&pattern);
+        played(design).filter(move |&(pattern, _)| wanted(pattern))
     }
 }
 

@@ -169,7 +169,13 @@ fn check_writes_nothing_and_names_what_differs() {
 #[test]
 fn quiet_says_nothing_when_all_is_well() {
     let desk = desk();
-    for command in ["build light.yaml -q", "build light.yaml -q --check"] {
+    for command in [
+        "build light.yaml -q",
+        "build light.yaml -q --check",
+        "budget light.yaml -q",
+        "budget light.yaml -q --format json",
+        "diff light.yaml light.yaml -q",
+    ] {
         assert_eq!(desk.run(command).shown(), "status 0\n");
     }
 }

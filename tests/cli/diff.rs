@@ -48,6 +48,31 @@ fn the_same_file_is_the_same() {
     insta::assert_snapshot!("diff_of_the_same", answer.shown());
 }
 
+/// Two patterns differ, and a third does not; so does the chip.
+#[test]
+fn a_pattern_can_be_asked_for() {
+    let desk = Desk::with(&scenario("platform.yaml"));
+    let changed = scenario("platform.yaml")
+        .replace("to: 80 %, over: 1 s", "to: 60 %, over: 1 s")
+        .replace("1300 ms", "1500 ms")
+        .replace("attiny2313a", "attiny4313");
+    desk.write("next.yaml", &changed);
+    let whole = desk.run("diff light.yaml next.yaml");
+    assert!(whole.out.contains("night:") && whole.out.contains("warning:"));
+    let one = desk.run("diff light.yaml next.yaml --pattern night");
+    assert_eq!(one.status, 1);
+    assert!(one.out.contains("night:"), "{}", one.out);
+    assert!(!one.out.contains("warning:") && !one.out.contains("ATtiny4313"));
+    let two = desk.run("diff light.yaml next.yaml -p night -p warning --quiet");
+    assert_eq!(two.status, 1);
+    assert!(two.out.contains("2 patterns changed"), "{}", two.out);
+    let none = desk.run("diff light.yaml next.yaml --pattern candles");
+    assert_eq!(none.status, 0);
+    assert!(none.out.contains("Of candles, nothing differs."));
+    let unknown = desk.run("diff light.yaml next.yaml --pattern morning");
+    insta::assert_snapshot!("diff_of_an_unknown_pattern", unknown.shown());
+}
+
 #[test]
 fn a_revision_comes_with_its_libraries() {
     let desk = repository();

@@ -46,6 +46,46 @@ fn every_command_has_its_help_in_here() {
     assert_eq!(listed, COMMANDS);
 }
 
+/// An option is one thing, whichever command has it.
+#[test]
+fn options_mean_the_same_wherever_they_are() {
+    let desk = Desk::new();
+    let told = |option: &str| -> Vec<(&str, String)> {
+        let told = COMMANDS.iter().filter_map(|command| {
+            let help = desk.run(&format!("{command} -h")).out;
+            let line = help.lines().find(|line| line.contains(option))?;
+            let (_, about) = line.trim().split_once("  ").unwrap_or_default();
+            Some((*command, about.trim().to_string()))
+        });
+        told.collect()
+    };
+    let quiet = told("-q, --quiet");
+    let commands: Vec<&str> = quiet.iter().map(|(command, _)| *command).collect();
+    assert_eq!(commands, ["build", "budget", "diff", "verify"]);
+    for (command, about) in &quiet {
+        assert_eq!(about, "Print nothing when all is well", "{command}");
+    }
+    for (command, about) in told("--ascii") {
+        assert_eq!(about, "Use plain ASCII", "{command}");
+    }
+    let patterns = told("-p, --pattern <NAME>");
+    assert_eq!(patterns.len(), 3);
+    for (command, about) in patterns {
+        assert!(
+            about.contains("this pattern only; can be given several times [default: all"),
+            "{command}: {about}"
+        );
+    }
+}
+
+#[test]
+fn several_patterns_can_be_asked_for() {
+    let desk = Desk::with(&scenario("platform.yaml"));
+    let answer = desk.run("preview light.yaml -p warning -p candles");
+    assert!(answer.out.contains("warning:") && answer.out.contains("candles:"));
+    assert!(!answer.out.contains("night:") && !answer.out.contains("steady"));
+}
+
 #[test]
 fn reports() {
     let desk = Desk::with(&scenario("platform.yaml"));

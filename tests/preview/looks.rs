@@ -18,7 +18,7 @@ fn narrow_and_in_ascii() {
         glyphs: Glyphs::Ascii,
     };
     let view = View {
-        pattern: Some(PatternId(4)),
+        patterns: vec![PatternId(4)],
         ..View::default()
     };
     insta::assert_snapshot!(timelines(&lengths(), &view, &style));

@@ -23,10 +23,10 @@ pub(super) const STYLE: Style = Style {
 /// The timeline of a pattern, by its name.
 pub(super) fn timeline(design: &Design, pattern: &str, view: View) -> String {
     let view = View {
-        pattern: design.project.pattern_named(pattern),
+        patterns: Vec::from_iter(design.project.pattern_named(pattern)),
         ..view
     };
-    assert!(view.pattern.is_some(), "there is no {pattern}");
+    assert!(!view.patterns.is_empty(), "there is no {pattern}");
     timelines(design, &view, &STYLE)
 }
 

@@ -107,7 +107,7 @@ fn a_picture_of_the_halt() {
         picture::timelines(
             &design,
             &View {
-                pattern: Some(PatternId(1)),
+                patterns: vec![PatternId(1)],
                 ..View::default()
             }
         )
