@@ -390,19 +390,39 @@ on_port:
         andi    r24, 224               ; the bits that count
         add     r24, r25                ; 255 counts are all of a frame
         adc     r25, r1
+        andi    r24, 224
         mov     r30, SPARE
         ldi     r31, hi8(planes)
-        ldi     r23, 11
-; Its bits into the planes, the highest first.
-slice:
-        lsl     r24
-        rol     r25
-        ld      r0, -Z
+        ldi     r23, 3
+; Its bits into the planes, the highest first. There is no plane for the last one, which is 0.
+slice:  sbiw    r30, 4
+        lsl     r25
         brcc    1f
+        ldd     r0, Z + 3
         eor     r0, r22
-        st      Z, r0
+        std     Z + 3, r0
+1:
+        lsl     r25
+        brcc    1f
+        ldd     r0, Z + 2
+        eor     r0, r22
+        std     Z + 2, r0
+1:
+        lsl     r25
+        brcc    1f
+        ldd     r0, Z + 1
+        eor     r0, r22
+        std     Z + 1, r0
+1:
+        lsl     r25
+        brcc    1f
+        ldd     r0, Z + 0
+        eor     r0, r22
+        std     Z + 0, r0
 1:
         dec     r23
+        sbrc    r23, 0                  ; before the last round
+        mov     r25, r24
         brne    slice
 light_next:
         adiw    r28, TRACK

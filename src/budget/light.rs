@@ -43,16 +43,20 @@ pub(super) fn rows(design: &Design) -> Vec<Row> {
     ]
 }
 
-/// What makes the light where it is not timers alone: why, how deep and how fast, and what it takes of the processor,
-/// out of sleep, of flash and of memory.
-pub(super) fn drive(design: &Design) -> Option<String> {
+/// Why it is timers.
+const ON_PWM_PINS: &str = "every channel is on a PWM pin";
+
+/// What makes the light: why, how deep and how fast, and what it takes of the processor, out of sleep, of flash and of
+/// memory.
+pub(super) fn drive(design: &Design) -> String {
     let drive = &design.plan.drive;
-    let (pwm, why) = (drive.pwm(), drive.why()?);
+    let pwm = drive.pwm();
+    let why = drive.why().unwrap_or(ON_PWM_PINS);
     let pumping = drive.pumping().unwrap_or_default();
     let cost = drive.cost().without(pumping);
     let share = cost.share_with_waking(pwm.length);
     let title = match drive {
-        Drive::Timer(_) => return None,
+        Drive::Timer(_) => "timers".to_string(),
         Drive::Port(port) => port.title(),
         Drive::Mixed(mixed) => mixed.title(),
     };
@@ -60,14 +64,14 @@ pub(super) fn drive(design: &Design) -> Option<String> {
         Drive::Mixed(_) => format!("{} and {}", pwm.frequency, pwm.slowest),
         _ => pwm.frequency.to_string(),
     };
-    Some(format!(
+    format!(
         "{title} ({why}): {} bits at {frequency}; the interrupt takes {:.1} % of the processor, {} of flash \
          and {} of RAM",
         pwm.bits(),
         share * 100.0,
         cost.size,
         drive.in_memory()
-    ))
+    )
 }
 
 /// What clocks the charge pump beside a port, why, and what that takes.

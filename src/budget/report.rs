@@ -31,13 +31,11 @@ pub fn report(verdict: &Verdict, style: Style) -> String {
         verdict.chip,
         headline(verdict)
     );
-    if let Some(drive) = &verdict.drive {
-        text += &format!("light by {drive}\n");
-        if let Some(pump) = &verdict.pump {
-            text += &format!("charge pump at {pump}\n");
-        }
-        text.push('\n');
+    text += &format!("light by {}\n", verdict.drive);
+    if let Some(pump) = &verdict.pump {
+        text += &format!("charge pump at {pump}\n");
     }
+    text.push('\n');
     for (title, row, parts) in [
         ("flash", "flash", verdict.flash.parts().to_vec()),
         ("RAM", "ram", verdict.ram.parts().to_vec()),

@@ -14,9 +14,8 @@ pub struct Verdict {
     pub project: String,
     /// The chip, as its datasheet has it.
     pub chip: &'static str,
-    /// What makes the light, why, and what that takes. `None`: timers, as usual.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub drive: Option<String>,
+    /// What makes the light, why, and what that takes.
+    pub drive: String,
     /// What clocks the pump beside a port, why, and what that takes.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pump: Option<String>,

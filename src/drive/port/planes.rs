@@ -35,6 +35,8 @@ pub enum Timed {
 pub const FIRST_SLOT: u32 = 128;
 pub const OVERFLOW: u32 = 256;
 
+/// Bits of a code that the player puts into planes between two looks at a count.
+const SLICED: u8 = 4;
 /// With fewer there would be next to no timed slot.
 const LEAST_BITS: u8 = 8;
 /// The longest slot that the timer counts, in cycles, is half a frame.
@@ -123,15 +125,15 @@ impl Planes {
         self.ports > 1 || self.by == Timed::Overflows
     }
 
-    /// So many are filled between two looks at a count, by the player.
-    pub fn unrolled(self) -> u8 {
-        let fits = |by: &u8| self.bits.is_multiple_of(*by);
-        (1..=4).rev().find(fits).unwrap_or(1)
+    /// In so many rounds the player fills the planes of a channel: two for the high byte of its code, and one for what
+    /// counts of the low one.
+    pub fn rounds_of_slicing(self) -> u8 {
+        self.bits.div_ceil(SLICED)
     }
 
-    /// Whether the high byte goes into planes in two such rounds, and what counts of the low one in a third.
-    pub fn is_sliced_bytewise(self) -> bool {
-        (self.unrolled(), self.bits) == (4, 12)
+    /// Bits of the last round that have no plane.
+    pub fn idle(self) -> u8 {
+        self.rounds_of_slicing() * SLICED - self.bits
     }
 
     /// How often the player goes through a loop in a tick, by its label, for so many channels. `None`: it is none of
@@ -139,7 +141,7 @@ impl Planes {
     pub fn rounds(self, label: &str, channels: u32) -> Option<u32> {
         match label {
             "slice" => {
-                let rounds = u32::from(self.bits / self.unrolled());
+                let rounds = u32::from(self.rounds_of_slicing());
                 Some(1 + channels * (rounds - 1))
             }
             _ => label.starts_with("darken").then_some(self.bits.into()),

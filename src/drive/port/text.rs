@@ -95,10 +95,9 @@ pub struct PortText {
     /// How the interrupt waits before the shortest planes: rounds of three cycles, and single ones.
     rounds: u8,
     odd: u8,
-    /// Planes that the player fills between two looks at its count.
-    unrolled: u8,
-    /// Of three such rounds the first two are the high byte.
-    bytewise: bool,
+    /// How often the player goes through its loop for a channel, and bits of the last time that have no plane.
+    rounds_of_slicing: u8,
+    idle: u8,
     /// Two bytes a pin.
     wide: bool,
     /// A plane in which the pump's pins are the other way round.
@@ -287,8 +286,8 @@ impl PortText {
             beyond: Some(planes.beyond()).filter(|bit| *bit < 8),
             rounds,
             odd,
-            unrolled: planes.unrolled(),
-            bytewise: planes.is_sliced_bytewise(),
+            rounds_of_slicing: planes.rounds_of_slicing(),
+            idle: planes.idle(),
             wide: planes.has_wide_pins(),
             turned: None,
         }
