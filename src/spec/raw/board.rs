@@ -34,6 +34,9 @@ words! {
     }
 }
 
+/// Most chips' own oscillators are no faster.
+const FASTEST_INSIDE: f64 = 8e6;
+
 impl Read for Clock {
     fn expected() -> String {
         "a clock such as `8 MHz internal` or `16 MHz crystal`".into()
@@ -62,7 +65,12 @@ impl Read for Clock {
             report.push(
                 Diagnostic::error("S017", node.span, message)
                     .label(format!("expected the frequency and {}", ClockSource::all()))
-                    .hint(format!("such as `{frequency} internal`")),
+                    .hint(match frequency {
+                        Hertz(fast) if fast > FASTEST_INSIDE => {
+                            format!("such as `{frequency} crystal`")
+                        }
+                        _ => format!("such as `{frequency} internal`"),
+                    }),
             );
         }
         known.map(|&(_, source, _)| Self(project::Clock { frequency, source }))

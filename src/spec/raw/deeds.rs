@@ -136,6 +136,30 @@ fn meant(node: &Node, entries: &[Entry]) -> (Span, String) {
             Some((entry.key.span, (*hint).to_string()))
         })
     };
+    // Of all keys only one is none of a fade's, and has a level: a channel's name.
+    let of_channel = || {
+        let mut others = entries
+            .iter()
+            .filter(|entry| !["over", "ease"].contains(&entry.key.value.as_ref()));
+        let (only, None) = (others.next()?, others.next()) else {
+            return None;
+        };
+        let Value::Scalar(level) = &only.value.value else {
+            return None;
+        };
+        let word = only.key.value.to_lowercase();
+        if MEANT
+            .iter()
+            .any(|(words, _)| words.contains(&word.as_str()))
+        {
+            return None;
+        }
+        let is_level = level.text.trim_end().ends_with('%');
+        let (name, level) = (short(&only.key.value), short(&level.text));
+        let hint =
+            format!("a fade of one channel is written `{{to: {{{name}: {level}}}, over: 2 s}}`");
+        (is_level && entries.len() > 1).then_some((only.key.span, hint))
+    };
     let unspaced = || {
         let found = entries.iter().find(|entry| entry.key.value.contains(':'));
         let hint = "a space belongs after each colon: `to: 100 %`";
@@ -143,6 +167,7 @@ fn meant(node: &Node, entries: &[Entry]) -> (Span, String) {
     };
     misspelt
         .or_else(without_colon)
+        .or_else(of_channel)
         .or_else(of_another)
         .or_else(unspaced)
         .unwrap_or_else(|| {

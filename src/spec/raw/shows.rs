@@ -49,6 +49,23 @@ record! {
     }
 }
 
+/// Patterns where settings are expected, as they are written there.
+fn bare(node: &Node) -> Option<String> {
+    let name = |node: &Node| match &node.value {
+        Value::Scalar(scalar) if scalar.text.starts_with(char::is_alphabetic) => {
+            Some(short(&scalar.text).into_owned())
+        }
+        _ => None,
+    };
+    match &node.value {
+        Value::List(items) => {
+            let names: Option<Vec<String>> = items.iter().map(name).collect();
+            names.map(|names| format!("[{}]", names.join(", ")))
+        }
+        _ => name(node),
+    }
+}
+
 const KINDS: &[&str] = &["roam", "steady", "solo"];
 
 impl Read for Show {
@@ -68,6 +85,18 @@ impl Read for Show {
                 );
                 return Some(Self::Broken);
             }
+            Value::Scalar(scalar) if !node.is_null() => {
+                let message = format!("`{}` is no show", short(&scalar.text));
+                report.push(
+                    Diagnostic::error("S010", node.span, message)
+                        .label(format!("expected {}", Self::expected()))
+                        .hint(format!(
+                            "a pattern is on by `solo: {{patterns: {}}}`",
+                            short(&scalar.text)
+                        )),
+                );
+                return Some(Self::Broken);
+            }
             Value::Scalar(_) | Value::List(_) => {
                 wrong_shape::<Self>(node, report);
                 return Some(Self::Broken);
@@ -82,6 +111,15 @@ impl Read for Show {
             return Some(Self::Broken);
         };
         let key = entry.key.value.as_ref();
+        let patterns = bare(&entry.value).filter(|_| ["roam", "solo"].contains(&key));
+        if let Some(patterns) = patterns {
+            report.push(
+                Diagnostic::error("S010", entry.value.span, "a show has settings")
+                    .label(format!("expected {}", Solo::expected()))
+                    .hint(format!("did you mean `{key}: {{patterns: {patterns}}}`?")),
+            );
+            return Some(Self::Broken);
+        }
         let show = match key {
             "roam" => Read::read(&entry.value, report).map(Self::Roam),
             "steady" => Read::read(&entry.value, report).map(Self::Steady),

@@ -34,6 +34,7 @@ impl Quantity for Time {
         ("hour", "h"),
     ];
     const EXAMPLE: &'static str = "250 ms";
+    const RANGE: &'static str = "200 ms .. 900 ms";
     const MOST: f64 = 168.0 * 3600e9;
     const MOST_WRITTEN: &'static str = "168 h";
 
@@ -83,6 +84,7 @@ impl Quantity for Share {
     const MISTAKES: &'static [(&'static str, &'static str)] =
         &[("percent", "%"), ("pct", "%"), ("％", "%")];
     const EXAMPLE: &'static str = "40 %";
+    const RANGE: &'static str = "20 % .. 80 %";
     const WORDS: &'static [(&'static str, &'static str)] = &[
         ("on", "100 %"),
         ("full", "100 %"),

@@ -19,6 +19,7 @@ pub(super) use number::whole_number;
 pub(super) use quantity::{Quantity, leading_quantity, quantity};
 pub(super) use record::{Fields, record};
 pub(super) use shapes::{MaybeEmpty, Named, Needed, OneOrMany, Switchable};
+use text::is_pin;
 pub(super) use text::{ChipName, Name, PackageName, PinName, check_name, sound_name};
 pub(super) use words::{Words, nearest, or_list, or_listed, word, words};
 
@@ -69,5 +70,34 @@ fn does_not_fit<T: Read>(node: &Node) -> Diagnostic {
         (Value::Scalar(scalar), _) => format!("`{}` does not fit here", short(&scalar.text)),
         (_, Some(shape)) => format!("{shape} does not fit here"),
     };
-    Diagnostic::error("S010", node.span, message).label(format!("expected {}", T::expected()))
+    let expected = T::expected();
+    let hint = match &node.value {
+        Value::Scalar(scalar) => in_braces(&scalar.text, &expected),
+        Value::List(_) | Value::Map(_) => None,
+    };
+    Diagnostic::error("S010", node.span, message)
+        .label(format!("expected {expected}"))
+        .maybe_hint(hint)
+}
+
+/// What was probably meant by a value alone where a mapping is expected, by its example: `5 V` for `{volts: 5 V}`.
+fn in_braces(text: &str, expected: &str) -> Option<String> {
+    let (_, example) = expected.split_once("`{")?;
+    let (key, value) = example.split_once(": ")?;
+    let value = value.split([',', '}']).next()?;
+    let value = value.split("..").next()?;
+    let alike = kind(text).is_some_and(|kind_of_text| kind(value) == Some(kind_of_text));
+    alike.then(|| format!("did you mean `{{{key}: {text}}}`?"))
+}
+
+/// What a value looks like: a pin, or a number with a unit that ends like this.
+fn kind(text: &str) -> Option<String> {
+    let text = text.trim();
+    if is_pin(&text.to_uppercase()) {
+        return Some("a pin".to_string());
+    }
+    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let known = unit.len() < text.len() && unit.trim().chars().all(|c| c.is_alphabetic());
+    let last = unit.chars().next_back()?;
+    known.then(|| last.to_string())
 }

@@ -20,6 +20,7 @@ pub(in crate::spec) trait Quantity: Copy + PartialOrd + std::fmt::Display {
     /// What people write for a unit, and the unit they mean.
     const MISTAKES: &'static [(&'static str, &'static str)];
     const EXAMPLE: &'static str;
+    const RANGE: &'static str = "… .. …";
     /// The most that makes sense anywhere, in base units.
     const MOST: f64;
     /// The same as a person writes it.
@@ -105,6 +106,9 @@ impl<Q: Quantity + Read> Read for Drawn<Q> {
                 range.unwrap_or_else(|| match two::<Q>(text) {
                     Some([low, high]) => {
                         fault.hint(format!("a range is written `{low} .. {high}`"))
+                    }
+                    None if text.trim_start().to_lowercase().starts_with("rand") => {
+                        fault.hint(format!("chance draws from a range: `{}`", Q::RANGE))
                     }
                     None => fault,
                 })

@@ -69,7 +69,7 @@ impl<'n, 's, 'k> Fields<'n, 's, 'k> {
                         meant.extend(known);
                         report.push(merge_key(entry.key.span));
                     } else if !known.contains(&key) {
-                        meant.extend(nearest(key, known.iter().copied()));
+                        meant.extend(meant_key(key, known));
                         report.push(unknown_key(key, entry.key.span, known));
                     }
                 }
@@ -102,7 +102,7 @@ fn merge_key(span: Span) -> Diagnostic {
 }
 
 fn unknown_key(key: &str, span: Span, known: &[&str]) -> Diagnostic {
-    let label = match nearest(key, known.iter().copied()) {
+    let label = match meant_key(key, known) {
         _ if key.starts_with(|c: char| c.is_ascii_digit()) => {
             "a comma begins another key; decimals have a point".to_string()
         }
@@ -122,6 +122,23 @@ fn unknown_key(key: &str, span: Span, known: &[&str]) -> Diagnostic {
         None => unknown.hint(format!("expected {}", or_list(known.iter().copied()))),
     }
 }
+
+/// The key that was probably meant, if one is near enough, or the same in other words.
+fn meant_key<'k>(key: &str, known: &[&'k str]) -> Option<&'k str> {
+    let same = SAME.iter().filter(|(words, _)| words.contains(&key));
+    let find = |meant: &str| known.iter().find(|known| **known == meant).copied();
+    nearest(key, known.iter().copied()).or_else(|| same.clone().find_map(|(_, meant)| find(meant)))
+}
+
+/// Other words for keys.
+const SAME: [(&[&str], &str); 6] = [
+    (&["colour", "color", "tint"], "light"),
+    (&["time", "duration", "for", "in"], "over"),
+    (&["voltage", "vcc"], "volts"),
+    (&["voltage", "drop", "vf"], "forward"),
+    (&["output", "gpio", "port"], "pin"),
+    (&["gamma"], "curve"),
+];
 
 /// What people ask for, by the words they try, and what cannot be done.
 const BEYOND: [(&[&str], &str); 3] = [

@@ -7,6 +7,9 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use super::{Node, Read, Report, scalar};
 use crate::diagnostic::{Diagnostic, Span, short};
 
+/// Words in the names of boards, which are not those of their chips.
+const BOARDS: [&str; 4] = ["uno", "nano", "arduino", "pro mini"];
+
 /// The longest name, in characters.
 const LONGEST: usize = 32;
 
@@ -85,6 +88,10 @@ impl Read for ChipName {
                 None if text.starts_with("at") && text.contains(' ') => {
                     format!("did you mean `{}`?", text.replace(' ', ""))
                 }
+                _ if BOARDS.iter().any(|board| text.contains(board)) => {
+                    "the chip is what is written on the board's largest part, such as `atmega328p`"
+                        .to_string()
+                }
                 _ => "`duskloom chips` lists the chips that are known".to_string(),
             }),
         );
@@ -109,14 +116,19 @@ impl Read for PinName {
                 format!("`{}` is not a pin's name", short(&text)),
             )
             .label("expected P, the port's letter and the bit, such as `PB2`")
-            .hint("use the port name of the datasheet, not the number of the package's leg"),
+            .hint(match format!("P{text}") {
+                pin if is_pin(&pin) => format!("did you mean `{pin}`?"),
+                _ => {
+                    "use the port name of the datasheet, not the number of the package's leg".into()
+                }
+            }),
         );
         None
     }
 }
 
 /// Whether this is made like a pin's name.
-fn is_pin(text: &str) -> bool {
+pub(super) fn is_pin(text: &str) -> bool {
     matches!(text.as_bytes(), [b'P', b'A'..=b'L', b'0'..=b'7'])
 }
 
