@@ -16,6 +16,7 @@ browser=(chromium)
 language_server="yaml-language-server@1.25.0" # from npm
 spice=(ngspice)
 ninja=(ninja-build)
+packaging=(mmdebstrap dpkg-dev binutils)
 skipped=()
 
 step() { printf '\n== %s\n' "$*"; }
@@ -87,6 +88,12 @@ have "${compiler[@]}" "${reference[@]}" || {
 have "${ninja[@]}" || skipped+=("letting Ninja build from a depfile (${ninja[*]})")
 have "${spice[@]}" || skipped+=("measuring charge pumps anew in a circuit simulator (${spice[*]})")
 
+package=1
+[[ $(id --user) == 0 ]] && have "${packaging[@]}" || {
+    package=
+    skipped+=("installing the Debian package on a bare system (as root, ${packaging[*]})")
+}
+
 if cargo fmt --version >/dev/null 2>&1; then
     check cargo fmt --check
 else
@@ -108,3 +115,6 @@ if [[ -n "$compare" ]]; then
     check cargo run --locked --quiet --release --manifest-path tests/reference/Cargo.toml
 fi
 check cargo test --locked
+if [[ -n "$package" ]]; then
+    check bash tests/package.sh target/debug/duskloom
+fi
