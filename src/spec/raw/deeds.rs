@@ -90,7 +90,8 @@ fn deed(node: &Node, report: &mut Report) -> Option<&'static str> {
     let named = entries
         .iter()
         .filter_map(|entry| DEEDS.iter().find(|deed| **deed == entry.key.value).copied());
-    match named.collect::<Vec<_>>().as_slice() {
+    let named: Vec<&str> = named.collect();
+    match named.as_slice() {
         [] => {
             let (span, hint) = meant(node, entries);
             report.push(
@@ -107,7 +108,11 @@ fn deed(node: &Node, report: &mut Report) -> Option<&'static str> {
             report.push(
                 Diagnostic::error("S013", node.span, message)
                     .label("a step does one thing")
-                    .hint("give each a line of its own that begins with `- `"),
+                    .hint(if named.contains(&"wave") && named.contains(&"to") {
+                        "a wave goes between `low` and `high`: `{wave: sine, period: 4 s, high: 80 %}`"
+                    } else {
+                        "give each a line of its own that begins with `- `"
+                    }),
             );
             None
         }

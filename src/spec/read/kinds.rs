@@ -85,6 +85,7 @@ impl Quantity for Share {
         &[("percent", "%"), ("pct", "%"), ("％", "%")];
     const EXAMPLE: &'static str = "40 %";
     const RANGE: &'static str = "20 % .. 80 %";
+    const HAS_OWNERS: bool = true;
     const WORDS: &'static [(&'static str, &'static str)] = &[
         ("on", "100 %"),
         ("full", "100 %"),

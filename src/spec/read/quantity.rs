@@ -21,6 +21,8 @@ pub(in crate::spec) trait Quantity: Copy + PartialOrd + std::fmt::Display {
     const MISTAKES: &'static [(&'static str, &'static str)];
     const EXAMPLE: &'static str;
     const RANGE: &'static str = "… .. …";
+    /// Channels have it, each its own.
+    const HAS_OWNERS: bool = false;
     /// The most that makes sense anywhere, in base units.
     const MOST: f64;
     /// The same as a person writes it.
@@ -106,6 +108,12 @@ impl<Q: Quantity + Read> Read for Drawn<Q> {
                 range.unwrap_or_else(|| match two::<Q>(text) {
                     Some([low, high]) => {
                         fault.hint(format!("a range is written `{low} .. {high}`"))
+                    }
+                    None if fault.hint.is_none() && Q::HAS_OWNERS && is_name(text) => {
+                        let (name, example) = (short(text.trim()), Q::EXAMPLE);
+                        fault.hint(format!(
+                            "that of one channel is written `{{{name}: {example}}}`"
+                        ))
                     }
                     None if text.trim_start().to_lowercase().starts_with("rand") => {
                         fault.hint(format!("chance draws from a range: `{}`", Q::RANGE))
@@ -245,6 +253,13 @@ pub(in crate::spec) fn quantity<Q: Quantity>(text: &str, span: Span) -> Result<Q
         );
     }
     Ok(Q::from_base(base))
+}
+
+/// Whether it may be the name of a channel.
+fn is_name(text: &str) -> bool {
+    let text = text.trim();
+    let sound = text.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
+    sound && text.starts_with(|c: char| c.is_ascii_lowercase()) && !text.starts_with("rand")
 }
 
 /// The sum of several numbers, each with its unit: `1 min 30 s`.

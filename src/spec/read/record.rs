@@ -131,8 +131,9 @@ fn meant_key<'k>(key: &str, known: &[&'k str]) -> Option<&'k str> {
 }
 
 /// Other words for keys.
-const SAME: [(&[&str], &str); 6] = [
+const SAME: [(&[&str], &str); 7] = [
     (&["colour", "color", "tint"], "light"),
+    (&["light", "tint"], "colour"),
     (&["time", "duration", "for", "in"], "over"),
     (&["voltage", "vcc"], "volts"),
     (&["voltage", "drop", "vf"], "forward"),
