@@ -22,10 +22,13 @@ fn in_registers(design: &Design) -> bool {
     drive.is_some_and(|drive| drive.registers.lamps.is_some())
 }
 
-/// What the budget allows for the start of a scene, in seconds, and then the wait for its first tick.
+/// What the budget allows for the start of a scene, in seconds, and then the wait for its first tick, which comes with
+/// a period of the PWM.
 fn longest_start(design: &Design) -> f64 {
     let start = budget(design).row("start").unwrap().figure.value();
-    start + design.plan.tick.seconds()
+    let drive = &design.plan.drive;
+    let period = f64::from(drive.pwm().length.0) / design.plan.clock.frequency.0;
+    start + design.plan.tick.seconds() + period
 }
 
 macro_rules! projects {
@@ -75,6 +78,7 @@ projects! {
     lantern_on_attiny85: "lantern-85.yaml",
     lighter_on_attiny85: "lighter-85.yaml",
     lodge_on_attiny2313a: "lodge-2313a.yaml",
+    matins_on_atmega328p: "matins-328p.yaml",
     mews_on_attiny84a: "mews-84a.yaml",
     mill_on_atmega328p: "mill-328p.yaml",
     mooring_on_attiny861a: "mooring-861a.yaml",
@@ -94,6 +98,7 @@ projects! {
     street_on_attiny85: "street-85.yaml",
     terrace_on_attiny2313a: "terrace-2313a.yaml",
     toll_on_attiny2313a: "toll-2313a.yaml",
+    vespers_on_attiny4313: "vespers-4313.yaml",
     weir_on_attiny4313: "weir-4313.yaml",
     wharf_on_attiny4313: "wharf-4313.yaml",
     windows_on_attiny2313a: "windows-2313a.yaml",

@@ -78,9 +78,15 @@ fn on_model(design: &Design, bench: &mut Bench) -> Journey {
     let mut light: Light = bench.model.clone();
     let mut journey = Journey::default();
     let mut ticks = 0_u64;
+    let mut uneven = false;
     while journey.dwells < ON_MODEL {
         ticks += 1;
-        if let Some(scene) = light.turn(false).started {
+        let started = light.turn(false).started;
+        if light.is_off() {
+            // An evening begins as power does, with what was on before.
+            journey.last = None;
+            uneven = design.firmware.fade.is_some();
+        } else if let Some(scene) = started.filter(|_| !std::mem::take(&mut uneven)) {
             journey.arrive(scene, ticks as f64 * tick(design));
         }
     }
