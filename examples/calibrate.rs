@@ -1,7 +1,9 @@
 //! Fits the estimate of `main.c` to what avr-gcc makes of it, and writes
 //! `src/budget/calibration.yaml`. Run it whenever the C templates change:
 //!
-//!     cargo run --release --example calibrate [PROJECTS_A_CORE] [keep]
+//!     cargo run --release --example calibrate [PROJECTS_A_CORE] [keep|ports]
+//!
+//! With `ports`, only what lights ports is drawn and fitted, all anew; what is fitted to timers stays.
 //!
 //! With `keep`, what is there stays as it is, and only features that are new are fitted: the estimates of all
 //! other projects remain.
@@ -45,9 +47,16 @@ fn main() {
     let count = std::env::args()
         .nth(1)
         .map_or(700, |count| count.parse().expect("a number"));
-    let keep = std::env::args().any(|argument| argument == "keep");
+    let asked = |word: &str| std::env::args().any(|argument| argument == word);
+    let (keep, ports_alone) = (asked("keep"), asked("ports"));
     let (mut cores, mut on_a_port) = (BTreeMap::new(), BTreeMap::new());
     for core in [Core::Avr25, Core::Avr4, Core::Avr5] {
+        if ports_alone {
+            let ports = compiled(&of_ports(core, count));
+            cores.insert(core, known(core).0);
+            on_a_port.insert(core, fitted(core, &ports, None));
+            continue;
+        }
         let known = keep.then(|| known(core));
         let samples = compile(core, count, keep);
         let (ports, timers): (Vec<Sample>, Vec<Sample>) = samples
@@ -132,6 +141,23 @@ fn compile(core: Core, count: usize, keep: bool) -> Vec<Sample> {
         });
         designs.extend(more.take(count / 4));
     }
+    compiled(&designs)
+}
+
+/// Those whose light ports show.
+fn of_ports(core: Core, count: usize) -> Vec<(u64, String, Design)> {
+    let drawn = (SEED..).map(|seed| (seed, drawn_projects::project(core, seed)));
+    let asked =
+        drawn.filter(|(_, text)| text.contains("drive: port") || text.contains("drive: mixed"));
+    let designs = asked.filter_map(|(seed, text)| {
+        let design = drawn_projects::design(&text)?;
+        let shown = design.plan.drive.planes().is_some();
+        shown.then_some((seed, text, design))
+    });
+    designs.take(count).collect()
+}
+
+fn compiled(designs: &[(u64, String, Design)]) -> Vec<Sample> {
     let measured = designs.par_iter().map(|(seed, _, design)| {
         let sources = emit::firmware(design);
         let exact = Flash::new(design, &sources).assembly();

@@ -1,5 +1,6 @@
 //! The budget against the compiler, and as a person reads it.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -10,6 +11,7 @@ use duskloom::budget::{Flash, Listing, Ram, Rounds, Style, budget, report};
 use duskloom::chip::Core;
 use duskloom::design::Design;
 use duskloom::diagnostic::{self, Report};
+use duskloom::drive::Drive;
 use duskloom::row::Judgement;
 use duskloom::{emit, spec};
 use rayon::prelude::*;
@@ -78,14 +80,16 @@ fn check(outcomes: &[Outcome]) {
 #[test_with::executable("avr-gcc")]
 #[test]
 fn estimates_are_at_the_truth_or_a_little_above_it() {
+    let mut outcomes = Vec::new();
     for (core, count) in PROJECTS {
         let designs = drawn_projects::designs(core, SEED, count);
-        let outcomes: Vec<Outcome> = designs
-            .par_iter()
-            .map(|(seed, _, design)| outcome(&format!("{core:?} {seed}"), design))
-            .collect();
-        check(&outcomes);
+        outcomes.par_extend(
+            designs
+                .par_iter()
+                .map(|(seed, _, design)| outcome(&format!("{core:?} {seed}"), design)),
+        );
     }
+    check(&outcomes);
 }
 
 #[test_with::executable("avr-gcc")]
@@ -326,4 +330,32 @@ fn a_hundred_thousand_steps_do_not_fit_and_are_told_so() {
     let errors = Design::new(project).expect_err("that is too much for any chip");
     let said: Vec<_> = errors.iter().map(|error| error.message.as_str()).collect();
     insta::assert_snapshot!(said.join("\n"));
+}
+
+/// What drives a light, and what else concerns the compiler's registers, is drawn often enough to be compared.
+#[test]
+fn every_drive_is_drawn_with_what_sleeps() {
+    let mut counts = BTreeMap::new();
+    for (core, count) in PROJECTS {
+        for (_, _, design) in drawn_projects::designs(core, SEED, 2 * count) {
+            let drive = match design.plan.drive {
+                Drive::Timer(_) => "timer",
+                Drive::Port(_) => "port",
+                Drive::Mixed(_) => "mixed",
+            };
+            let plain = design.plan.drive.channels().iter().any(|one| one.plain);
+            let what = [
+                ("alone", true),
+                ("plain", plain),
+                ("pump", design.plan.drive.pump().is_some()),
+                ("standby", design.firmware.rules.stands_by()),
+                ("evening", design.firmware.evening.is_some()),
+            ];
+            for (what, there) in what {
+                *counts.entry((drive, what)).or_insert(0) += u32::from(there);
+            }
+        }
+    }
+    let least = counts.values().min().copied().unwrap_or(0);
+    assert!(least > 0, "{counts:?}");
 }

@@ -27,7 +27,7 @@ pub struct Calibration {
     /// The compiler that was measured.
     pub compiler: String,
     pub cores: BTreeMap<Core, Fit>,
-    /// The same where the interrupt of a port leaves the compiler fewer registers.
+    /// The same where the interrupt of a port, with timers or without, leaves the compiler fewer registers.
     pub on_a_port: BTreeMap<Core, Fit>,
 }
 
@@ -51,9 +51,9 @@ static CALIBRATION: LazyLock<Calibration> = LazyLock::new(|| {
 pub(super) fn estimate(design: &Design) -> Bytes {
     let core = design.plan.chip.core;
     let timers = &CALIBRATION.cores[&core];
-    let fit = match design.plan.drive {
-        Drive::Timer(_) | Drive::Mixed(_) => timers,
-        Drive::Port(_) => &CALIBRATION.on_a_port[&core],
+    let fit = match design.plan.drive.planes() {
+        None => timers,
+        Some(_) => &CALIBRATION.on_a_port[&core],
     };
     // What was not measured beside a port is taken from beside timers, if it takes anything there.
     let other = |name: &String| timers.bytes.get(name).map_or(0.0, |bytes| bytes.max(0.0));
@@ -102,7 +102,9 @@ impl Tally {
     }
 
     fn set_up(&mut self, design: &Design) {
-        self.flag("a port", design.plan.drive.timer().is_none());
+        let drive = &design.plan.drive;
+        self.flag("a port", drive.planes().is_some());
+        self.flag("timers and a port", matches!(drive, Drive::Mixed(_)));
         let clock = design.plan.clock.prescaler_bits;
         self.flag("clock prescaler", clock.is_some());
         self.flag("clock prescaler, not 1", clock.is_some_and(|bits| bits > 0));

@@ -161,6 +161,10 @@ struct Draft {
     /// Names of the patterns.
     names: Vec<String>,
     on_a_port: bool,
+    /// A channel that has this pin, which no timer reaches, beside others that are on timers.
+    mixed: Option<Pin>,
+    /// A channel more, which is only switched.
+    plain: bool,
 }
 
 impl Draft {
@@ -170,7 +174,7 @@ impl Draft {
         outputs.dedup();
         let most = outputs.len().min(8);
         let channels = dice.from(1..=most as u32) as usize;
-        let spare = chip
+        let mut spare: Vec<Pin> = chip
             .pins()
             .filter(|pin| !outputs.contains(pin) && chip.reset != Some(*pin))
             .filter(|pin| {
@@ -180,6 +184,12 @@ impl Draft {
                     .any(|name| name.starts_with("XTAL"))
             })
             .collect();
+        // As what came later, with dice of its own.
+        let mut later = Dice(ChaCha8Rng::seed_from_u64(seed ^ 0x3C3C));
+        let mixed = (seed % 8 == 3 && channels > 1)
+            .then(|| spare.pop())
+            .flatten();
+        let plain = later.chance(15);
         let mut text = String::new();
         writeln!(text, "name: drawn-{seed}\nchip: {}", chip.name).unwrap();
         Self {
@@ -190,6 +200,8 @@ impl Draft {
             button: None,
             names: Vec::new(),
             on_a_port: seed % 4 == 1,
+            mixed,
+            plain,
         }
     }
 
@@ -221,6 +233,8 @@ impl Draft {
             self.line(format!("pwm: {{slowest: {slowest} Hz, mode: {mode}}}"));
         } else if self.on_a_port {
             self.line("pwm: {drive: port}");
+        } else if self.mixed.is_some() {
+            self.line("pwm: {drive: mixed}");
         }
         if dice.chance(25) {
             self.line(format!("tick: {} ms", dice.one_of(&[2, 3, 4, 5, 10, 20])));
@@ -234,23 +248,26 @@ impl Draft {
     }
 
     fn channel_list(&mut self, dice: &mut Dice) {
-        if dice.chance(40) {
+        let short = dice.chance(40);
+        if short && self.mixed.is_none() && !self.plain {
             return self.line(format!("channels: {}", self.channels));
         }
         self.line("channels:");
         for i in 1..=self.channels {
-            let trim = if dice.chance(15) {
-                format!("trim: {} %", dice.from(30..=95))
-            } else {
-                String::new()
-            };
-            let active = if dice.chance(10) { "active: low" } else { "" };
-            let comma = if trim.is_empty() || active.is_empty() {
-                ""
-            } else {
-                ", "
-            };
-            self.line(format!("  ch{i}: {{{trim}{comma}{active}}}"));
+            let mut keys = Vec::new();
+            if !short && dice.chance(15) {
+                keys.push(format!("trim: {} %", dice.from(30..=95)));
+            }
+            if !short && dice.chance(10) {
+                keys.push("active: low".to_string());
+            }
+            let pin = self.mixed.filter(|_| i == self.channels);
+            keys.extend(pin.map(|pin| format!("pin: {pin}")));
+            self.line(format!("  ch{i}: {{{}}}", keys.join(", ")));
+        }
+        if self.plain {
+            let active = if self.on_a_port { "" } else { ", active: low" };
+            self.line(format!("  lamp: {{drive: plain{active}}}"));
         }
     }
 
@@ -285,7 +302,8 @@ impl Draft {
                 0 | 1 => {
                     self.line(format!("  {name}:"));
                     let scope = Scope::all(all, dice.chance(40));
-                    self.steps(dice, 4, &scope);
+                    let indent = self.dimmed();
+                    self.steps(dice, indent, &scope);
                 }
                 2 if self.channels > 1 => {
                     let (first, second) =
@@ -303,10 +321,37 @@ impl Draft {
             }
             self.names.push(name);
         }
+        if self.plain {
+            let time = self.channels;
+            self.line(format!(
+                "  switched: {{channels: lamp, steps: [{{set: 100 %, hold: {time} s}}, {{set: 0 %, hold: 1 s}}]}}"
+            ));
+            self.names.push("switched".to_string());
+        }
+    }
+
+    fn dimmed_names(&self) -> String {
+        let names: Vec<String> = (1..=self.channels).map(|i| format!("ch{i}")).collect();
+        names.join(", ")
+    }
+
+    /// Of a pattern that lists steps; where not all channels can be dimmed, it says which it is for. How far its steps
+    /// are indented.
+    fn dimmed(&mut self) -> usize {
+        if !self.plain {
+            return 4;
+        }
+        let names = self.dimmed_names();
+        self.line(format!("    channels: [{names}]\n    steps:"));
+        6
     }
 
     fn track(&mut self, dice: &mut Dice, name: &str, all: Vec<usize>) {
         self.line(format!("  {name}:"));
+        if self.plain {
+            let names = self.dimmed_names();
+            self.line(format!("    channels: [{names}]"));
+        }
         if dice.chance(40) {
             self.line("    each: true");
         }
@@ -470,8 +515,7 @@ impl Draft {
 impl Draft {
     fn evening(&mut self, dice: &mut Dice) {
         let counts = self.chip.watchdog.interrupt.is_some();
-        let mut hindrances = ["watchdog: off", "drive: port", "drive: mixed"].iter();
-        if counts && !hindrances.any(|line| self.text.contains(line)) && dice.chance(25) {
+        if counts && !self.text.contains("watchdog: off") && dice.chance(25) {
             let times = dice.one_of(&["on: 5 h", "on: 10 min, every: 1 h", "on: 12 h"]);
             self.line(format!("evening: {{{times}}}"));
             if !self.text.contains("change_fade") && dice.chance(50) {
