@@ -54,6 +54,7 @@ macro_rules! projects {
 projects! {
     belfry_on_attiny2313a: "belfry-2313a.yaml",
     bridge_on_atmega328p: "bridge-328p.yaml",
+    brook_on_attiny84a: "brook-84a.yaml",
     byre_on_attiny85: "byre-85.yaml",
     causeway_on_atmega328p: "causeway-328p.yaml",
     chapel_on_attiny85: "chapel-85.yaml",
@@ -100,6 +101,7 @@ projects! {
     toll_on_attiny2313a: "toll-2313a.yaml",
     vespers_on_attiny4313: "vespers-4313.yaml",
     weir_on_attiny4313: "weir-4313.yaml",
+    well_on_attiny2313a: "well-2313a.yaml",
     wharf_on_attiny4313: "wharf-4313.yaml",
     windows_on_attiny2313a: "windows-2313a.yaml",
 }

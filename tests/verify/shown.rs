@@ -101,10 +101,13 @@ fn readme() {
     prove(projects, &short());
 }
 
-/// It fits, and the simulator has the chip.
+/// It fits, and the simulator has the chip and the timers that are used.
 fn can_be_played(design: &Design) -> bool {
     let flash = budget(design).row("flash").unwrap().figure.value();
-    flash <= f64::from(design.plan.chip.flash.0) && Silicon::named(&design.plan.chip.name).is_ok()
+    let used = design.plan.drive.set_up();
+    let known = |part: Silicon| used.iter().all(|(timer, _)| part.has_timer(timer.number));
+    flash <= f64::from(design.plan.chip.flash.0)
+        && Silicon::named(&design.plan.chip.name).is_ok_and(known)
 }
 
 #[test_with::executable("avr-gcc")]
