@@ -6,6 +6,7 @@
 mod brown_out;
 mod catalogue;
 mod clock;
+mod converter;
 mod electrical;
 mod fuse;
 mod memory;
@@ -23,6 +24,7 @@ use crate::units::{Hertz, Volts};
 pub use brown_out::{BrownOut, is_brown_out_fuse};
 pub use catalogue::{all, find};
 pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade, Uncalibrated};
+pub use converter::{Bandgap, Converter};
 pub use electrical::{Electrical, OutputResistance, PowerDown};
 pub use fuse::{FuseByte, FuseMeaning};
 pub use memory::{
@@ -71,6 +73,8 @@ pub struct Chip {
     pub sleep: Sleep,
     pub wake: Wake,
     pub comparator: Comparator,
+    /// `None`: it has none.
+    pub converter: Option<Converter>,
     /// Resets the prescalers of all timers: register and bits. `None` where one timer is all.
     pub prescaler_reset: Option<Bits>,
     /// Why the fuses of a delivered chip cannot be relied on, where that is so.

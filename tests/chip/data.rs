@@ -65,6 +65,16 @@ fn named_bits(chip: &Chip) -> Vec<(&str, &str)> {
         bits.iter().for_each(|bit| add(register, bit));
     }
     add(&chip.comparator.register, &chip.comparator.disable);
+    if let Some(converter) = &chip.converter {
+        for bit in ["ADEN", "ADSC", "ADPS0", "ADPS1", "ADPS2", &converter.again] {
+            add("ADCSRA", bit);
+        }
+        let [register, bit] = &converter.left;
+        add(register, bit);
+        for (register, bits) in &converter.supply {
+            bits.iter().for_each(|bit| add(register, bit));
+        }
+    }
     add("EECR", &chip.eeprom.arm);
     add("EECR", &chip.eeprom.start);
     for (register, bits) in chip.prescaler_reset.iter().flatten() {

@@ -1,5 +1,7 @@
 //! Every chip against the vendor's device files (.atdf), as the crate `avr-mcu` ships them.
 
+use std::collections::BTreeSet;
+
 use avr_mcu::{Mcu, microcontroller};
 use duskloom::chip::{Chip, FuseBits, all};
 
@@ -68,6 +70,44 @@ fn compare_pins() {
         confirmed,
         speaking.map(|chip| chip.outputs().count()).sum::<usize>()
     );
+}
+
+/// The numbers of the converter's channels by pad, where the device file names them.
+fn converter_pads(device: &Mcu) -> Vec<(String, u8)> {
+    let peripherals = device.device.peripherals.iter();
+    let instances = peripherals.flat_map(|module| &module.instances);
+    let signals = instances
+        .filter(|instance| instance.name == "ADC")
+        .flat_map(|instance| &instance.signals);
+    signals
+        .filter(|signal| signal.group.as_deref() == Some("ADC"))
+        .filter_map(|signal| Some((signal.pad.clone(), signal.index?)))
+        .collect()
+}
+
+#[test]
+fn converter_pins() {
+    let mut confirmed = BTreeSet::new();
+    for chip in all() {
+        let pads = converter_pads(&microcontroller(&chip.name));
+        let channels = chip.converter.iter().flat_map(|one| &one.channels);
+        for (pin, channel) in channels {
+            let theirs = pads.iter().find(|(pad, _)| *pad == pin.to_string());
+            if let Some((_, theirs)) = theirs {
+                assert_eq!(theirs, channel, "{} {pin}", chip.name);
+                confirmed.insert(chip.family.as_str());
+            }
+        }
+    }
+    // The other files name none.
+    let expected = [
+        "ATmega328P",
+        "ATmega32U4",
+        "ATmega8",
+        "ATtiny84A",
+        "ATtiny85",
+    ];
+    assert_eq!(confirmed.into_iter().collect::<Vec<_>>(), expected);
 }
 
 #[test]

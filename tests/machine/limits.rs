@@ -32,9 +32,28 @@ fn holding_an_undivided_timer_is_doubtful() {
 #[test_with::executable("avr-gcc")]
 #[test]
 fn what_is_not_modelled_is_reported() {
-    let mut machine = running("attiny85", "ADCSRA = 1 << ADEN | 1 << ADSC", "");
-    machine.run_for(1_000).unwrap();
-    assert_eq!(machine.doubts()[0].doubt, Doubt::NotModelled("ADCSRA"));
+    let cases = [
+        ("USICR = 1 << USIWM0", "USICR, whose peripheral"),
+        (
+            "ADMUX = 1 << REFS1; ADCSRA = 1 << ADEN",
+            "another reference",
+        ),
+        ("ADCSRA = 1 << ADEN | 1 << ADIE", "interrupt"),
+        ("ADCSRB = 1 << ADTS0; ADCSRA = 1 << ADEN", "trigger"),
+    ];
+    for (code, told) in cases {
+        let mut machine = running("attiny85", code, "");
+        machine.run_for(1_000).unwrap();
+        let doubts: Vec<String> = machine
+            .doubts()
+            .iter()
+            .map(|one| one.doubt.to_string())
+            .collect();
+        assert!(
+            doubts.len() == 1 && doubts[0].contains(told),
+            "{code}: {doubts:?}"
+        );
+    }
 }
 
 #[test_with::executable("avr-gcc")]

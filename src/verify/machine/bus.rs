@@ -1,5 +1,6 @@
 //! What an access of the firmware to a register does.
 
+use super::converter::ConverterRegister;
 use super::core::Bus;
 use super::devices::Devices;
 use super::doubt::Doubt;
@@ -56,6 +57,7 @@ impl Bus for Devices {
                 self.notice_inputs();
                 self.peek(register, at)
             }
+            Some(Route::Converter(register)) => self.converter.take(register, at),
             Some(Route::Eeprom(_)) => {
                 self.eeprom.advance(at);
                 self.peek(register, at)
@@ -165,6 +167,7 @@ impl Devices {
                 }
                 return;
             }
+            Route::Converter(register) => return self.write_converter(register, value, at),
             Route::Watchdog => self.watchdog.write(value, at),
             Route::ResetFlags => {
                 self.reset_flags &= value;
@@ -198,6 +201,12 @@ impl Devices {
         flip(&mut self.pins, port, bits, at);
         if self.notice_inputs() {
             self.refresh();
+        }
+    }
+
+    fn write_converter(&mut self, register: ConverterRegister, value: u8, at: Moment) {
+        if let Some(unsaid) = self.converter.write(register, value, at) {
+            self.doubt(at, Doubt::Converter(unsaid));
         }
     }
 

@@ -2,6 +2,7 @@
 //! interrupt, and when something happens next.
 
 use super::bus::Access;
+use super::converter::Converter;
 use super::detector::Detector;
 use super::doubt::{Doubt, Doubted};
 use super::eeprom::Eeprom;
@@ -27,6 +28,7 @@ pub(super) struct Devices {
     pub timers: Vec<Timer>,
     pub eeprom: Eeprom,
     pub watchdog: Watchdog,
+    pub(super) converter: Converter,
     pub(super) external: External,
     pub doubts: Vec<Doubted>,
     /// Every access to a register that a peripheral answers to, if wanted.
@@ -89,6 +91,7 @@ impl Devices {
             timers,
             eeprom: Eeprom::new(part.geometry.eeprom_size, clock),
             watchdog: Watchdog::new(clock),
+            converter: Converter::of(part),
             external,
             doubts: Vec::new(),
             accesses: None,
@@ -147,6 +150,7 @@ impl Devices {
         self.eeprom.reset();
         self.external.clear();
         self.watchdog.reset(at, by_watchdog);
+        self.converter.reset();
         self.control.fill(0);
         self.obey_external();
         self.look_ahead();
@@ -220,6 +224,7 @@ impl Devices {
             Route::TimerFlags => self.shared(register, |t| t.flag_register, Timer::flags),
             Route::Eeprom(register) => self.eeprom.peek(register),
             Route::Watchdog => self.watchdog.peek(),
+            Route::Converter(register) => self.converter.peek(register),
             Route::ResetFlags => self.reset_flags,
             Route::ExternalFlags => self.external.flags(register),
             Route::Prescalers | Route::PowerReduction | Route::Control | Route::Foreign(..) => {
@@ -232,6 +237,9 @@ impl Devices {
     pub(super) fn catch_up(&mut self, now: Moment) {
         self.settle_timers(now);
         self.eeprom.advance(now);
+        if self.stopped.is_none() {
+            self.converter.advance(now);
+        }
     }
 
     /// Brings all of a timer up to `to`.

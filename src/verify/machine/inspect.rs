@@ -138,6 +138,27 @@ impl Machine {
         self.core.bus().eeprom.wear()
     }
 
+    /// Puts a voltage, as a share of the supply, at a pin of the converter.
+    ///
+    /// # Panics
+    /// If the converter has no channel at that pin.
+    pub fn apply(&mut self, pin: Pin, share: f64) {
+        self.sync();
+        let known = self.core.bus_mut().converter.apply(pin, share);
+        assert!(known, "{pin} has no channel of a converter");
+    }
+
+    /// The chip's own reference, as a share of the supply.
+    pub fn set_bandgap(&mut self, share: f64) {
+        self.sync();
+        self.core.bus_mut().converter.set_bandgap(share);
+    }
+
+    /// What the firmware has read last of a channel of the converter: the high eight bits.
+    pub fn converted(&self, channel: u8) -> Option<u8> {
+        self.core.bus().converter.read.get(&channel).copied()
+    }
+
     /// The EEPROM byte that is being programmed now.
     pub fn programming(&self) -> Option<Programming> {
         self.core

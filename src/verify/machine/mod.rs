@@ -33,6 +33,7 @@
 
 mod bus;
 mod compare;
+mod converter;
 #[doc(hidden)]
 pub mod core;
 mod counter;

@@ -1,5 +1,6 @@
 //! Which register belongs to which peripheral.
 
+use super::converter::ConverterRegister;
 use super::eeprom::EepromRegister;
 use super::external::External;
 use super::silicon::Silicon;
@@ -17,6 +18,7 @@ pub(super) enum Route {
     TimerMasks,
     TimerFlags,
     Eeprom(EepromRegister),
+    Converter(ConverterRegister),
     Watchdog,
     /// MCUSR.
     ResetFlags,
@@ -33,12 +35,11 @@ pub(super) enum Route {
 }
 
 /// Peripherals that the machine does not have, with the bits that put them to use, which is reported.
-pub(super) const FOREIGN: [(&str, u8); 12] = [
+pub(super) const FOREIGN: [(&str, u8); 11] = [
     ("TCCR1B", 0x0F),
     ("TCCR4B", 0x0F),
     ("PLLCSR", 1 << 2),
     ("CLKPR", 0x0F),
-    ("ADCSRA", 1 << 7),
     ("ACSR", 1 << 3),
     ("UCSRB", 0xF8),
     ("UCSR0B", 0xF8),
@@ -66,6 +67,11 @@ pub(super) fn routes(part: &Silicon, timers: &[Timer], external: &External) -> V
     add(&["EEDR"], Route::Eeprom(EepromRegister::Data));
     add(&["EEARL"], Route::Eeprom(EepromRegister::AddressLow));
     add(&["EEARH"], Route::Eeprom(EepromRegister::AddressHigh));
+    add(&["ADMUX"], Route::Converter(ConverterRegister::Multiplexer));
+    add(&["ADCSRA"], Route::Converter(ConverterRegister::Control));
+    add(&["ADCSRB"], Route::Converter(ConverterRegister::Trigger));
+    add(&["ADCL"], Route::Converter(ConverterRegister::Low));
+    add(&["ADCH"], Route::Converter(ConverterRegister::High));
     add(&["WDTCSR", "WDTCR"], Route::Watchdog);
     add(&["MCUSR"], Route::ResetFlags);
     add(&["GTCCR"], Route::Prescalers);

@@ -12,6 +12,7 @@ use std::sync::{LazyLock, Mutex};
 use object::{Object, ObjectSymbol};
 use serde::Deserialize;
 
+use super::converter::ConverterSilicon;
 use super::core::Geometry;
 use super::pin::Pin;
 
@@ -26,6 +27,7 @@ pub struct Silicon {
     pub(super) timers: Vec<TimerSilicon>,
     pub(super) external: Vec<Pin>,
     pub(super) pin_change: Vec<char>,
+    pub(super) converter: Option<ConverterSilicon>,
     registers: BTreeMap<String, u16>,
 }
 
@@ -41,6 +43,8 @@ struct SiliconEntry {
     /// Ports of PCMSK0, PCMSK1 and so on.
     pin_change: Vec<char>,
     timers: Vec<TimerSilicon>,
+    #[serde(default)]
+    converter: Option<ConverterSilicon>,
 }
 
 /// Which document says so, and where in it.
@@ -146,6 +150,7 @@ impl Silicon {
             timers: silicon.timers.clone(),
             external: silicon.external.clone(),
             pin_change: silicon.pin_change.clone(),
+            converter: silicon.converter.clone(),
             registers,
         })
     }
@@ -189,7 +194,7 @@ fn wanted() -> Vec<String> {
         "WDT_vect_num WATCHDOG_vect_num WDT_OVERFLOW_vect_num",
         "GIMSK GIFR EIMSK EIFR EICRA PCICR PCIFR PCMSK PCIE PCIF PCINT_vect_num EXT_INT0_vect_num",
         "BODCR BODS BODSE BPDS BPDSE",
-        "GPIOR0 GPIOR1 GPIOR2 ADCSRA ACSR UCSRB UCSR0B UCSR1B SPCR TWCR USICR CLKPR PLLCSR",
+        "GPIOR0 GPIOR1 GPIOR2 ADMUX ADCSRA ADCSRB ADCL ADCH ADLAR ACSR UCSRB UCSR0B UCSR1B SPCR TWCR USICR CLKPR PLLCSR",
     ]
     .join(" ")
     .split(' ')
@@ -326,7 +331,8 @@ mod tests {
                 pin_change,
             } = &silicon.source;
             let timers = silicon.timers.iter().map(|timer| &timer.source);
-            for section in timers.chain([external, pin_change]) {
+            let converter = silicon.converter.iter().map(|converter| &converter.source);
+            for section in timers.chain(converter).chain([external, pin_change]) {
                 let quoted = section.matches('\'').count() >= 2;
                 assert!(quoted, "{:?}: no section in {section:?}", silicon.parts);
             }

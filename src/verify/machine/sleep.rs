@@ -3,6 +3,7 @@
 //! change at a PCINT pin wake it.
 
 use super::devices::Devices;
+use super::doubt::Doubt;
 use super::fault::Fault;
 use super::moment::Moment;
 use super::run::Machine;
@@ -106,6 +107,10 @@ impl Devices {
         for timer in &self.timers {
             timer.counter.end_periods(&mut self.pins);
         }
+        if self.converter.is_on() {
+            self.doubt(at, Doubt::ConverterAsleep);
+        }
+        self.converter.stop(at);
         self.stopped = Some(at);
         self.refresh();
     }
