@@ -7,7 +7,7 @@ use serde::{Serialize, Serializer};
 
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::units::{
-    Amps, Bytes, Cycles, DeltaLightness, Hertz, Seconds, Share, Time, Volts, Watts,
+    Amps, Bytes, Cycles, DeltaLightness, Hertz, Lux, Seconds, Share, Time, Volts, Watts,
 };
 
 /// One thing that is limited.
@@ -138,6 +138,7 @@ pub enum Quantity {
     Amps(Amps),
     Volts(Volts),
     Watts(Watts),
+    Lux(Lux),
     /// A real time that was computed.
     Seconds(Seconds),
     /// Flashes in one second.
@@ -196,6 +197,7 @@ impl Quantity {
             Self::Amps(amps) => amps.0,
             Self::Volts(volts) => volts.0,
             Self::Watts(watts) => watts.0,
+            Self::Lux(lux) => lux.0,
             Self::Seconds(seconds) => seconds.0,
             Self::Flashes(flashes) => f64::from(flashes),
             Self::Lightness(apart) => apart.0,
@@ -215,6 +217,7 @@ impl Quantity {
             Self::Amps(_) => Self::Amps(Amps(value)),
             Self::Volts(_) => Self::Volts(Volts(value)),
             Self::Watts(_) => Self::Watts(Watts(value)),
+            Self::Lux(_) => Self::Lux(Lux(value)),
             Self::Seconds(_) => Self::Seconds(Seconds(value)),
             Self::Flashes(_) => Self::Flashes(value.round() as u32),
             Self::Lightness(_) => Self::Lightness(DeltaLightness(value)),
@@ -233,6 +236,7 @@ impl Quantity {
             Self::Amps(_) => "A",
             Self::Volts(_) => "V",
             Self::Watts(_) => "W",
+            Self::Lux(_) => "lx",
             Self::Seconds(_) => "s",
             Self::Flashes(_) => "1/s",
             Self::Lightness(_) => "L*",
@@ -262,6 +266,7 @@ impl fmt::Display for Quantity {
             Self::Amps(amps) => amps.fmt(f),
             Self::Volts(volts) => volts.fmt(f),
             Self::Watts(watts) => watts.fmt(f),
+            Self::Lux(lux) => lux.fmt(f),
             Self::Seconds(seconds) => seconds.fmt(f),
             Self::Flashes(flashes) => write!(f, "{flashes} a second"),
             Self::Lightness(apart) => apart.fmt(f),

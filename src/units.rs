@@ -22,6 +22,10 @@ pub struct Amps(pub f64);
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct Ohms(pub f64);
 
+/// How much light falls on something, in lux.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+pub struct Lux(pub f64);
+
 /// A capacitance, in farads.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
 pub struct Farads(pub f64);
@@ -136,6 +140,15 @@ impl fmt::Display for Amps {
             a if a >= 1.0 => write!(f, "{} A", trimmed(a, 3)),
             a if a > 0.0 && a < 50e-6 => write!(f, "{} uA", trimmed(a * 1e6, 1)),
             a => write!(f, "{} mA", trimmed(a * 1e3, 2)),
+        }
+    }
+}
+
+impl fmt::Display for Lux {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            lux if lux >= 1e3 => write!(f, "{} klux", trimmed(lux / 1e3, 1)),
+            lux => write!(f, "{} lux", trimmed(lux, 1)),
         }
     }
 }

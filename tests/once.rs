@@ -14,16 +14,19 @@ const OPEN: Sensed = Sensed {
     button: false,
     contacts: 0,
     switch: false,
+    ..Sensed::REST
 };
 const CLOSED: Sensed = Sensed {
     button: false,
     contacts: 1,
     switch: false,
+    ..Sensed::REST
 };
 const PRESSED: Sensed = Sensed {
     button: true,
     contacts: 0,
     switch: false,
+    ..Sensed::REST
 };
 
 /// A toll bridge: two patterns to show, a round of 1.5 s to play once, and whatever else is said.
@@ -195,6 +198,7 @@ const TURNED: Sensed = Sensed {
     button: false,
     contacts: 0,
     switch: true,
+    ..Sensed::REST
 };
 
 /// The same with a switch, and a contact.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::power::life;
+use crate::circuit::measured_current;
 use crate::design::Design;
 use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::{Amps, Seconds};
@@ -37,7 +38,7 @@ impl Asleep {
 
     /// At night, with the watchdog counting. `None`: there are no evenings.
     pub(super) fn night(design: &Design) -> Option<Self> {
-        design.firmware.evening?;
+        design.firmware.has_nights().then_some(())?;
         Self::new(design, design.plan.chip.electrical.power_down.watchdog)
     }
 
@@ -48,12 +49,13 @@ impl Asleep {
         let supply = electrics.supply.as_ref();
         let regulator = supply.and_then(|supply| supply.regulator.as_ref());
         let quiescent = regulator.map_or(0.0, |regulator| regulator.quiescent.0);
+        let measured = measured_current(&design.project, design.circuit.volts);
         let watches = f64::from(u8::from(power_down.watches_supply));
         let mut asleep = Self {
             chip: figures.still,
             watchdog,
             detector: Amps(watches * figures.brown_out.0),
-            others: Amps(quiescent + supply.map_or(0.0, |supply| supply.other.0)),
+            others: Amps(quiescent + supply.map_or(0.0, |supply| supply.other.0) + measured.0),
             life: None,
             life_without_detector: None,
         };

@@ -13,6 +13,7 @@ use super::watch::{Outlook, Watch};
 use crate::conduct::fade::FadeStep;
 use crate::conduct::fade::Master;
 use crate::design::Design;
+use crate::input::knob::Gain;
 use crate::score::{ShowKind, ShowRange};
 use crate::units::{Level, Luminance, Seconds, Time};
 
@@ -261,7 +262,7 @@ impl Crossing<'_> {
             while !master.is_full() {
                 let levels = new.levels_at(light.len());
                 light.push((self.dimmed(levels, master), 1));
-                master.rise();
+                master.rise(Gain::FULL);
             }
         }
         light.extend(self.stage.lights(new, light.len(), self.stage.second));

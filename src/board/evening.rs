@@ -6,6 +6,7 @@ use super::asleep::{KEPT, MONTH, months};
 use super::clock::ClockTruth;
 use super::{Asleep, ShowReport};
 use crate::design::Design;
+use crate::input::room::Divider;
 use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::Seconds;
 
@@ -18,7 +19,8 @@ pub struct Evenings {
     pub asleep: Asleep,
     /// How long a battery makes them last, on the hungriest pattern and on the most frugal one.
     pub life: Option<[Seconds; 2]>,
-    pub drift: Drift,
+    /// `None`: dusk begins them.
+    pub drift: Option<Drift>,
 }
 
 /// How far the next evening may be off the hour, either way.
@@ -38,6 +40,8 @@ const A_DEGREE: f64 = 0.07 / 125.0;
 const DEGREES: f64 = 10.0;
 
 const DAY: f64 = 86_400.0;
+/// Of a day it is dark around for so long, over a year.
+const DARK: f64 = DAY / 2.0;
 /// Beyond that, it may be at any hour.
 const ANY_HOUR: f64 = DAY / 2.0;
 /// Where the clock is that good, nothing is said of a better one.
@@ -46,11 +50,19 @@ const GOOD: f64 = 1e-3;
 impl Evenings {
     /// `None`: there are none.
     pub(super) fn new(design: &Design, shows: &[ShowReport]) -> Option<Self> {
-        let evening = design.firmware.evening?;
         let asleep = Asleep::night(design)?;
         let seconds = |ticks: u32| f64::from(ticks) * design.plan.tick.seconds();
-        let lit = seconds(evening.on.0 + evening.goes.0);
-        let dark = seconds(evening.night.0);
+        let timed = design.firmware.evening;
+        let (lit, dark) = match timed {
+            Some(evening) => (
+                seconds(evening.on.0 + evening.goes.0),
+                seconds(evening.night.0),
+            ),
+            None => {
+                let on = design.firmware.lasts().map_or(DARK, |on| seconds(on.0));
+                (on.min(DARK), DAY - on.min(DARK))
+            }
+        };
         // Each day takes a share of what the battery has, on and off.
         let days = |on: f64| {
             asleep
@@ -67,10 +79,10 @@ impl Evenings {
             dark: Seconds(dark),
             asleep,
             life: life.map(|(short, long)| [short, long].map(|life| Seconds(life.min(KEPT)))),
-            drift: Drift {
+            drift: timed.map(|_| Drift {
                 clock: Seconds(accuracy * (lit + dark)),
                 watchdog: Seconds(A_DEGREE * DEGREES * dark),
-            },
+            }),
         })
     }
 
@@ -92,13 +104,17 @@ impl Evenings {
                 self.lasts(short, long),
             )
         }));
-        let each = self.drift.clock.0 + self.drift.watchdog.0;
+        let Some(drift) = self.drift else {
+            rows.extend(dusk(design));
+            return rows;
+        };
+        let each = drift.clock.0 + drift.watchdog.0;
         let month = each * MONTH / (self.lit.0 + self.dark.0);
         rows.push(row(
             ("evening-day", "evening off its hour, after a day"),
             Quantity::Seconds(Seconds(each)),
             Source::Estimated,
-            self.drift.shares(design),
+            drift.shares(design),
         ));
         rows.push(row(
             ("evening-month", "evening off its hour, after a month"),
@@ -149,6 +165,26 @@ impl Drift {
     }
 }
 
+/// In what light it comes on.
+fn dusk(design: &Design) -> Option<Row> {
+    let sensor = design.project.sensor.as_ref()?;
+    let divider = Divider::new(sensor);
+    let room = design.firmware.dusk?.room;
+    let [least, comes, most] = divider.lights(room.dark);
+    let [first, goes, last] = divider.lights(room.bright);
+    let note = format!(
+        "{least} to {most} as light-dependent resistors of this kind differ; off above {goes}, {first} to {last}"
+    );
+    Some(Row::judged(
+        ("dusk", "light below which it comes on"),
+        Quantity::Lux(comes),
+        Limit::None,
+        1.0,
+        Source::Estimated,
+        note,
+    ))
+}
+
 /// What helps.
 fn remedy(design: &Design, month: f64) -> String {
     let accuracy = design.plan.clock.accuracy.0;
@@ -158,6 +194,9 @@ fn remedy(design: &Design, month: f64) -> String {
             .push("a press at night begins an evening there and then, and every day at that hour");
     } else {
         remedies.push("with a `button`, a press at night begins an evening there and then");
+    }
+    if design.plan.chip.converter.is_some() {
+        remedies.push("with a sensor of light it begins at dusk");
     }
     if accuracy >= GOOD {
         remedies.push("a crystal leaves what the watchdog's oscillator makes");

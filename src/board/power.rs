@@ -3,11 +3,11 @@
 use serde::Serialize;
 
 use super::stage::Stage;
-use crate::circuit::Flow;
 use crate::circuit::root::between;
+use crate::circuit::{Flow, measured_current};
 use crate::light::cie::lightness;
 use crate::plan::Plan;
-use crate::spec::{Battery, Electrics, Regulator};
+use crate::spec::{Battery, Project, Regulator};
 use crate::units::{
     Amps, DeltaLightness, Lightness, Luminance, Ohms, Seconds, Share, Volts, Watts,
 };
@@ -30,12 +30,14 @@ const AT_HERTZ: f64 = 8e6;
 const AT_VOLTS: f64 = 5.0;
 
 impl Draw {
-    pub fn new(electrics: &Electrics, plan: &Plan, volts: Volts) -> Self {
-        let supply = electrics.supply.as_ref();
+    pub fn new(project: &Project, plan: &Plan, volts: Volts) -> Self {
+        let supply = project.electrics.supply.as_ref();
         let regulator = supply.and_then(|supply| supply.regulator.as_ref());
         Self {
             chip: chip(plan, volts),
-            other: supply.map_or(Amps(0.0), |supply| supply.other),
+            other: Amps(
+                supply.map_or(0.0, |supply| supply.other.0) + measured_current(project, volts).0,
+            ),
             quiescent: regulator.map_or(Amps(0.0), |regulator| regulator.quiescent),
         }
     }
@@ -64,7 +66,11 @@ fn chip(plan: &Plan, volts: Volts) -> Amps {
     let work = CYCLES_A_TICK + CYCLES_A_CHANNEL * plan.drive.channels().len() as f64;
     let awake = ((interrupts + work * plan.tick.rate.0) / cycles).min(1.0);
     let scale = cycles / AT_HERTZ * volts.0 / AT_VOLTS;
-    Amps(scale * (awake * electrical.active.0 + (1.0 - awake) * electrical.idle.0))
+    let converter = plan.chip.converter.as_ref();
+    let converter = converter.filter(|_| plan.converter.is_some());
+    let converter = converter.map_or(0.0, |one| one.draws.0 * volts.0 / AT_VOLTS);
+    let core = awake * electrical.active.0 + (1.0 - awake) * electrical.idle.0;
+    Amps(scale * core + converter)
 }
 
 /// A linear regulator at work.

@@ -35,7 +35,7 @@ impl<'a> Stage<'a> {
         Self {
             design,
             circuit,
-            draw: Draw::new(&design.project.electrics, &design.plan, circuit.volts),
+            draw: Draw::new(&design.project, &design.plan, circuit.volts),
             weights: weights(&duties, circuit),
             shine: Shine::new(&duties, design.scale.top()),
             duties,
@@ -50,11 +50,7 @@ impl<'a> Stage<'a> {
 impl Stage<'_> {
     /// What is drawn besides the strings when the supply has come to these volts.
     pub(super) fn draw_at(&self, volts: Volts) -> Draw {
-        Draw::new(
-            &self.design.project.electrics,
-            &self.design.plan,
-            self.chip_at(volts),
-        )
+        Draw::new(&self.design.project, &self.design.plan, self.chip_at(volts))
     }
 
     /// Out of a battery that has come to these volts, with each channel on for this share of the

@@ -80,6 +80,7 @@ pub fn features(design: &Design) -> Features {
     tally.button(design);
     tally.once(design);
     tally.switch(design);
+    tally.knob(design);
     tally.standby(design);
     tally.evening(design);
     tally.memory(design);
@@ -224,6 +225,13 @@ impl Tally {
         self.flag("switch, to supply", supply);
     }
 
+    /// All but its call and its set-up is assembly.
+    fn knob(&mut self, design: &Design) {
+        let knob = design.firmware.knob.is_some();
+        self.flag("knob", knob);
+        self.flag("knob, fade", knob && design.firmware.fade.is_some());
+    }
+
     /// Of which most is assembly.
     fn standby(&mut self, design: &Design) {
         if !design.firmware.rules.stands_by() {
@@ -249,7 +257,7 @@ impl Tally {
     /// Of which nearly all is assembly.
     fn evening(&mut self, design: &Design) {
         let firmware = &design.firmware;
-        if firmware.evening.is_none() {
+        if !firmware.has_nights() {
             return;
         }
         let rules = &firmware.rules;

@@ -63,11 +63,8 @@ impl Ram {
 
 /// The variables of the parts, and the assembly's.
 fn variables(design: &Design) -> Bytes {
-    let master = if design.firmware.fade.is_some() { 2 } else { 0 };
-    let evening = design
-        .firmware
-        .evening
-        .map_or(0, |evening| evening.size().0);
+    let master = design.firmware.dimmers().0;
+    let evening = design.firmware.nights().0 + design.firmware.measured().0;
     Bytes(design.firmware.variables_in_memory().0 + master + evening)
 }
 
@@ -111,8 +108,8 @@ fn stack(design: &Design, player: &str) -> Bytes {
         (true, false) => CALL + start.max(draw),
     };
     // Standby and night share what they begin with.
-    let dark = match (rules.stands_by(), design.firmware.evening) {
-        (true, Some(_)) => 2 * CALL,
+    let dark = match (rules.stands_by(), design.firmware.has_nights()) {
+        (true, true) => 2 * CALL,
         _ => 0,
     };
     Bytes(CALL + spilled(design) + tick.max(start).max(draw).max(hop).max(dark))

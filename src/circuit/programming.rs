@@ -5,6 +5,7 @@ use crate::chip::Pin;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::plan::Plan;
 use crate::spec::{Project, Switch};
+use crate::target::Measured;
 use crate::units::Ohms;
 
 /// In series with a pin, this lets the programmer win (Microchip AN2519, 'AVR Microcontroller Hardware
@@ -95,6 +96,12 @@ fn held(project: &Project, plan: &Plan, circuit: &Circuit) -> Vec<(Pin, Span, Ho
     held.extend(
         selector.map(|(written, planned)| (planned.pin, written.pin.span, Holder::Unknown)),
     );
+    let knob = project.knob.as_ref().map(|knob| knob.pin.span);
+    let sensor = project.sensor.as_ref().map(|sensor| sensor.pin.span);
+    for (written, what) in [(knob, Measured::Knob), (sensor, Measured::Room)] {
+        let measured = written.zip(plan.measured_at(what));
+        held.extend(measured.map(|(span, planned)| (planned.pin, span, Holder::Unknown)));
+    }
     if let (Some(pump), Some(planned)) = (&project.charge_pump, plan.drive.pump()) {
         let pins = pump.pins.iter().zip(&planned.pins);
         held.extend(pins.map(|(written, planned)| (planned.pin, written.span, Holder::Pump)));

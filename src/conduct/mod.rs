@@ -2,6 +2,7 @@
 //! its layout and its step in the model.
 
 mod beat;
+mod dusk;
 mod evening;
 mod features;
 mod memory;
@@ -12,6 +13,7 @@ mod state;
 pub mod fade;
 
 pub use beat::{Beats, Dwell};
+pub use dusk::Dusk;
 pub use evening::EveningTicks;
 pub use features::Features;
 pub use memory::{Memory, Records, Saved, Saving};

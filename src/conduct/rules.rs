@@ -18,7 +18,7 @@ pub enum Cause {
     OnceOver,
     /// A scene of the show that roams has been on for its time.
     DwellOver,
-    /// It has been on for an evening.
+    /// It has been on for an evening, or it is bright.
     EveningOver,
 }
 
@@ -87,7 +87,7 @@ impl Rules {
                 Cause::DwellOver,
                 Action::Go(Onward::AnotherScene),
             ),
-            (project.evening.is_some(), Cause::EveningOver, Action::Rest),
+            (project.has_nights(), Cause::EveningOver, Action::Rest),
         ];
         let there = all.into_iter().filter(|(there, ..)| *there);
         let told = there.map(|(_, cause, action)| (cause, action));

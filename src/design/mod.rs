@@ -146,7 +146,7 @@ fn surroundings(plan: &Plan, firmware: &Firmware, trims: &[Trim]) -> Surrounding
     let trimmed = trims.iter().any(|trim| trim.0.is_some());
     Surroundings {
         has_mul: plan.chip.multiplies(),
-        product: firmware.features.draws || firmware.fade.is_some() || trimmed,
+        product: firmware.features.draws || firmware.dims() || trimmed,
         trims: trimmed,
     }
 }

@@ -1,7 +1,7 @@
 //! What was decided, stated in a line each, so that it can be compared.
 
 use crate::design::Design;
-use crate::spec::{ButtonTo, ClockSource, Flashing, Once, PatternId, Project, Show, Starts};
+use crate::spec::{ButtonTo, ClockSource, Flashing, Once, PatternId, Project, Sets, Show, Starts};
 use crate::target::PortPin;
 use crate::units::{Bytes, Hertz, Time};
 
@@ -78,6 +78,8 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
             say(&what("connects to"), "supply".to_string());
         }
     }
+    facts.extend(measured(project));
+    let mut say = |what: &str, is: String| facts.push((what.to_string(), is));
     if let Some(selector) = &project.selector {
         let what = |what: &str| format!("{} {what}", selector.name.value);
         say(
@@ -99,10 +101,40 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
     }
     if let Some(evening) = &project.evening {
         say("an evening lasts", evening.value.on.to_string());
-        say("from one to the next", evening.value.every.to_string());
+        if project.sensor.is_none() {
+            say("from one to the next", evening.value.every.to_string());
+        }
     }
     if let Some(memory) = &project.memory {
         say("remembered after", memory.value.after.to_string());
+    }
+    facts
+}
+
+/// What knob and sensor do.
+fn measured(project: &Project) -> Stated {
+    let mut facts = Stated::new();
+    let mut say = |what: &str, is: String| facts.push((what.to_string(), is));
+    if let Some(sensor) = &project.sensor {
+        let name = &sensor.name.value;
+        say(
+            &format!("{name}: it comes on below"),
+            sensor.dark.value.to_string(),
+        );
+        say(
+            &format!("{name}: it goes off above"),
+            sensor.bright.value.to_string(),
+        );
+        say(
+            &format!("{name}: once so for"),
+            sensor.steady.value.to_string(),
+        );
+    }
+    if let Some(knob) = &project.knob {
+        let sets = match knob.sets {
+            Sets::Brightness => "the brightness of all light",
+        };
+        say(&format!("{} sets", knob.name.value), sets.to_string());
     }
     facts
 }

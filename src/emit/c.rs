@@ -9,6 +9,7 @@ use crate::drive::{self, mixed, port, timer};
 use crate::emit::context::{Context, Registers};
 use crate::emit::{SourceFile, spaced};
 use crate::firmware;
+use crate::input::knob;
 use crate::light;
 use crate::template::{environment, rendered};
 
@@ -30,6 +31,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         &port::TEMPLATES,
         &mixed::TEMPLATES,
         &light::TEMPLATES,
+        &knob::TEMPLATES,
     ];
     let own = [
         ("pwm.S", include_str!("../../templates/c/pwm.S.j2")),
@@ -48,6 +50,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         snippet!("target/calibration.c"),
         snippet!("target/clock.c"),
         snippet!("target/standby.c"),
+        snippet!("target/converter.c"),
         snippet!("target/starts_dark.c"),
         snippet!("target/watchdog.c"),
         snippet!("drive/timer/keep_out.c"),
@@ -60,6 +63,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         snippet!("parts/evening/tick.c"),
         snippet!("parts/fade/define.c"),
         snippet!("parts/fade/lit.c"),
+        snippet!("parts/knob/tick.c"),
         snippet!("parts/memory/begin.c"),
         snippet!("parts/memory/define.c"),
         snippet!("parts/once/begin.c"),

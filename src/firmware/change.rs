@@ -2,6 +2,7 @@
 
 use crate::conduct::Saved;
 use crate::conduct::fade::{FadeStep, Master};
+use crate::input::knob::Gain;
 
 /// What a turn brought.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -39,10 +40,10 @@ impl Change {
         }
     }
 
-    /// One tick on. `Some`: the old scene is dark, so this follows.
-    pub(super) fn advance(&mut self) -> Option<Due> {
+    /// One tick on, with as much light as a knob lets through. `Some`: the old scene is dark, so this follows.
+    pub(super) fn advance(&mut self, gain: Gain) -> Option<Due> {
         if self.due.is_none() {
-            self.master.rise();
+            self.master.rise(gain);
             return None;
         }
         if self.master.sink() {

@@ -3,10 +3,10 @@
 use serde::Serialize;
 
 use super::Firmware;
-use crate::conduct::EveningTicks;
+use crate::conduct::Dusk;
 use crate::plan::Plan;
 use crate::spec::ButtonTo;
-use crate::target::{Counting, Write};
+use crate::target::{Counting, Measured, Write};
 use crate::units::Time;
 
 pub(super) const TEMPLATE: (&str, &str) = (
@@ -54,23 +54,51 @@ struct StandbyText {
 /// The evening and the night in words and numbers.
 #[derive(Debug, Serialize)]
 struct EveningText {
-    /// Bytes of its ticks, lowest first, and their places in memory.
+    /// Bytes of its ticks, lowest first, and their places in memory; none where only the room ends it.
     ticks: Vec<u8>,
     places: Vec<u32>,
-    /// Where the watchdog's periods are counted.
-    periods: u32,
     size: u32,
     on: String,
-    every: String,
-    period: String,
-    lit: u8,
-    dark: u8,
-    /// With what a night begins, so that it is as often too long as too short.
-    begins: u8,
     /// Reads the watchdog's register, and the bit that lets it interrupt.
     load: &'static str,
     again: Line,
     bit: u8,
+    /// The night is as long as evening and day want it, or as it is bright around.
+    day: Option<DayText>,
+    room: Option<RoomText>,
+}
+
+/// A night that is counted.
+#[derive(Debug, Serialize)]
+struct DayText {
+    /// Where the watchdog's periods are counted.
+    periods: u32,
+    every: String,
+    lit: u8,
+    dark: u8,
+    /// With what a night begins, so that it is as often too long as too short.
+    begins: u8,
+}
+
+/// A night that dusk ends.
+#[derive(Debug, Serialize)]
+struct RoomText {
+    pin: String,
+    /// Where ticks in the bright are counted down, and from what.
+    counted: u32,
+    steady: [u8; 2],
+    looks: u8,
+    dark: u8,
+    bright: u8,
+    time: String,
+    /// How it is measured: what to write to choose it, where that is chosen in turn with a knob.
+    choose: Option<Line>,
+    go: Line,
+    load: &'static str,
+    control: &'static str,
+    busy: u8,
+    result: &'static str,
+    off: Line,
 }
 
 #[derive(Debug, Serialize)]
@@ -125,9 +153,16 @@ impl DarkText {
             let counting = watchdog.counting.as_ref()?;
             Some((counting, watchdog.time))
         });
-        let evening = firmware.evening.zip(counting);
+        let nights = counting.filter(|_| firmware.has_nights());
+        let converter = plan.converter.iter().map(|converter| converter.off.clone());
+        let quiet: Vec<Write> = plan
+            .drive
+            .quiet(target)
+            .into_iter()
+            .chain(converter)
+            .collect();
         let dark = RestText {
-            quiet: plan.drive.quiet(target).iter().map(Line::new).collect(),
+            quiet: quiet.iter().map(Line::new).collect(),
             button,
             sleep: power_down.sleep.iter().map(Line::new).collect(),
         };
@@ -137,9 +172,8 @@ impl DarkText {
                 .rules
                 .stands_by()
                 .then(|| StandbyText::new(plan, firmware)),
-            evening: evening.map(|(evening, (counting, period))| {
-                EveningText::new(plan, evening, counting, period)
-            }),
+            evening: nights
+                .map(|(counting, period)| EveningText::new(plan, firmware, counting, period)),
         }
     }
 }
@@ -167,28 +201,60 @@ impl StandbyText {
 }
 
 impl EveningText {
-    fn new(plan: &Plan, evening: EveningTicks, counting: &Counting, period: Time) -> Self {
-        let count = evening.count().0;
+    fn new(plan: &Plan, firmware: &Firmware, counting: &Counting, period: Time) -> Self {
         let time = |ticks: u32| {
             let seconds = f64::from(ticks) * plan.tick.seconds();
             Time(seconds.round() as u64 * 1_000_000_000).to_string()
         };
+        let by_dusk = firmware.dusk.map(|dusk| dusk.count().0);
+        let count = by_dusk.or(firmware.evening.map(|evening| evening.count().0));
+        let count = count.unwrap_or(0);
+        let on = firmware.lasts().map_or(0, |on| on.0);
         let again = &counting.again;
         Self {
-            ticks: evening.on.0.to_le_bytes()[..count as usize].to_vec(),
+            ticks: on.to_le_bytes()[..count as usize].to_vec(),
             places: (0..count).collect(),
-            periods: count,
-            size: evening.size().0,
-            on: time(evening.on.0),
-            every: time(evening.on.0 + evening.goes.0 + evening.night.0),
-            period: period.to_string(),
-            lit: evening.lit,
-            dark: evening.dark,
-            begins: evening.dark / 2,
+            size: firmware.nights().0,
+            on: time(on),
             load: again.reach.load(),
             again: Line::new(again),
             bit: again.value.trailing_zeros() as u8,
+            day: firmware.evening.map(|evening| DayText {
+                periods: count,
+                every: time(evening.on.0 + evening.goes.0 + evening.night.0),
+                lit: evening.lit,
+                dark: evening.dark,
+                begins: evening.dark / 2,
+            }),
+            room: firmware
+                .dusk
+                .and_then(|dusk| RoomText::new(plan, dusk, count, period)),
         }
+    }
+}
+
+impl RoomText {
+    fn new(plan: &Plan, dusk: Dusk, counted: u32, period: Time) -> Option<Self> {
+        let room = dusk.room;
+        let converter = plan.converter.as_ref()?;
+        let measure = converter.measure(Measured::Room)?;
+        let several = converter.measures.len() > 1;
+        Some(Self {
+            pin: measure.pin.as_ref()?.pin.to_string(),
+            counted,
+            steady: room.steady.to_le_bytes(),
+            looks: room.looks,
+            dark: room.dark,
+            bright: room.bright,
+            time: Time(u64::from(room.looks) * period.0).to_string(),
+            choose: several.then(|| Line::new(&measure.choose)),
+            go: Line::new(&converter.once),
+            load: converter.reach.load(),
+            control: converter.once.register,
+            busy: converter.busy,
+            result: converter.result,
+            off: Line::new(&converter.off),
+        })
     }
 }
 

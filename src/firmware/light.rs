@@ -14,6 +14,8 @@ use crate::conduct::{Action, Cause, Kept, Onward, Records, roaming};
 use crate::input::Sensed;
 use crate::input::button::Press;
 use crate::input::contact::Watch;
+use crate::input::knob::Gain;
+use crate::input::room::Room;
 use crate::input::switch::Turning;
 use crate::player::{Deck, Generator, Player};
 use crate::units::{Duty, Level};
@@ -47,6 +49,12 @@ pub struct Light<'a> {
     /// Ticks for which a scene plays once, from its start; 0: none does.
     playing: u16,
     turning: Turning,
+    gain: Gain,
+    room: Room,
+    /// What was measured last of the light around, where a knob is measured in turn with it.
+    seen: u8,
+    /// Which of them is measured at this tick.
+    measures_room: bool,
     /// Ticks since the last beat.
     beat: u32,
     /// Beats until the next scene.
@@ -77,10 +85,14 @@ impl<'a> Light<'a> {
             contacts: vec![Watch::default(); firmware.contacts.len()],
             playing: 0,
             turning: Turning::default(),
+            gain: Gain::default(),
+            room: Room::default(),
+            seen: u8::MAX,
+            measures_room: true,
             beat: 0,
             dwell: 0,
             change: firmware.fade.map(Change::dark),
-            left: firmware.evening.map_or(0, |evening| evening.on.0),
+            left: firmware.lasts().map_or(0, |on| on.0),
             off: None,
         };
         light.recall(chance);
@@ -186,11 +198,45 @@ impl<'a> Light<'a> {
             return vec![Duty(0); self.player.levels().count()];
         }
         self.player.step();
-        let duty = |(channel, level): (usize, Level)| {
-            let level = self.change.map_or(level, |change| change.master.dim(level));
-            self.works.deck.duty(channel, level)
-        };
+        let duty =
+            |(channel, level): (usize, Level)| self.works.deck.duty(channel, self.dim(level));
         self.player.levels().enumerate().map(duty).collect()
+    }
+
+    /// What is measured at this tick: a knob, or the light around, or in turn both.
+    fn measure(&mut self, sensed: Sensed) {
+        let Works { firmware, .. } = self.works;
+        let room = firmware.dusk.is_some() && self.measures_room;
+        match firmware.knob {
+            _ if room => self.seen = sensed.room,
+            Some(knob) => self.gain.follow(sensed.knob, knob),
+            None => {}
+        }
+        self.measures_room = !self.measures_room;
+    }
+
+    /// What is known of the light around.
+    fn seen(&self, sensed: Sensed) -> u8 {
+        match self.works.firmware.knob {
+            Some(_) => self.seen,
+            None => sensed.room,
+        }
+    }
+
+    /// How much of the light a knob lets through; all, where there is none.
+    pub fn gain(&self) -> Gain {
+        match self.works.firmware.knob {
+            Some(_) => self.gain,
+            None => Gain::FULL,
+        }
+    }
+
+    /// A level after the knob and a change of scene.
+    fn dim(&self, level: Level) -> Level {
+        match self.change {
+            Some(change) => change.master.dim(level),
+            None => self.gain().dim(level),
+        }
     }
 
     /// What follows a tick: the change of scene, the button, and what a beat brings.
@@ -200,7 +246,9 @@ impl<'a> Light<'a> {
             return self.rest(sensed);
         }
         let mut turn = Turn::default();
-        match self.change.as_mut().and_then(Change::advance) {
+        let gain = self.gain();
+        let change = self.change.as_mut();
+        match change.and_then(|change| change.advance(gain)) {
             Some(Due::Scene(scene)) => turn.started = Some(self.start_scene(scene)),
             Some(Due::StandBy) => return self.go_off(None),
             Some(Due::Night) => return self.go_off(self.night()),
@@ -228,7 +276,8 @@ impl<'a> Light<'a> {
         turn.started = self.play_out().or(turn.started);
         turn.started = self.watch_contacts(sensed).or(turn.started);
         turn.started = self.watch_switch(sensed).or(turn.started);
-        if self.pass_tick() {
+        self.measure(sensed);
+        if self.pass_tick(sensed) {
             match &mut self.change {
                 Some(change) => change.due = Some(Due::Night),
                 None => return self.go_off(self.night()),

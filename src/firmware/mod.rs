@@ -15,13 +15,16 @@ mod variable;
 mod vectors;
 
 use crate::conduct::fade::FadeStep;
-use crate::conduct::{Beats, EveningTicks, Features, Memory, Rules, State};
+use crate::conduct::{Beats, Dusk, EveningTicks, Features, Memory, Rules, State};
 use crate::input::button::ButtonTicks;
 use crate::input::contact::ContactTicks;
+use crate::input::knob::KnobTicks;
+use crate::input::room::RoomTicks;
 use crate::input::switch::SwitchTicks;
 use crate::plan::{Plan, Tick};
 use crate::score::Image;
 use crate::spec::{Project, Show, Starts};
+use crate::units::{Bytes, Seconds, Ticks};
 
 pub use ahead::{Passed, computes_parts, passed};
 pub use change::Turn;
@@ -51,10 +54,14 @@ pub struct Firmware {
     pub contacts: Vec<ContactTicks>,
     /// `None`: no switch chooses between shows.
     pub switch: Option<SwitchTicks>,
+    /// `None`: no knob sets the brightness.
+    pub knob: Option<KnobTicks>,
     /// Added to the master level each tick while a scene changes.
     pub fade: Option<FadeStep>,
     /// `None`: it is on as long as it has power, or until it is put off.
     pub evening: Option<EveningTicks>,
+    /// `None`: it does not matter how bright it is around.
+    pub dusk: Option<Dusk>,
     /// Of all parts, those that are counted most first.
     pub variables: Vec<Variable>,
     /// It is in standby when power comes.
@@ -77,7 +84,7 @@ impl Firmware {
             _ => None,
         });
         let fade = FadeStep::new(project.change_fade.value, &plan.tick);
-        let evening = project.evening.map(|evening| evening.value);
+        let evening = project.timed_evening().map(|evening| evening.value);
         let firmware = Self {
             track: Track::new(&image.format),
             beats: Beats::new(
@@ -96,8 +103,10 @@ impl Firmware {
             contacts: contacts(project, &plan.tick),
             switch: (project.selector.as_ref())
                 .map(|selector| SwitchTicks::new(selector, &plan.tick)),
+            knob: knob(project, plan),
             fade,
             evening: evening.map(|evening| EveningTicks::new(&evening, fade, &plan.tick)),
+            dusk: dusk(project, plan),
             variables: Vec::new(),
             starts_dark: project
                 .standby
@@ -123,10 +132,56 @@ impl Firmware {
         self.memory.as_ref().is_some_and(|memory| memory.choices)
     }
 
+    /// Whether it is dark for a part of each day.
+    pub fn has_nights(&self) -> bool {
+        self.evening.is_some() || self.dusk.is_some()
+    }
+
+    /// How long it is on, to where it goes. `None`: as long as it is dark around, or for ever.
+    pub fn lasts(&self) -> Option<Ticks> {
+        let by_dusk = self.dusk.and_then(|dusk| dusk.on);
+        by_dusk.or(self.evening.map(|evening| evening.on))
+    }
+
+    /// What nights take of memory: what is left of an evening, and what is counted besides.
+    pub fn nights(&self) -> Bytes {
+        let dusk = self.dusk.map_or(0, |dusk| dusk.size().0);
+        Bytes(dusk + self.evening.map_or(0, |evening| evening.size().0))
+    }
+
+    /// What measuring keeps in memory: what it was around, where a knob is measured in turn with it.
+    pub fn measured(&self) -> Bytes {
+        Bytes(u32::from(self.knob.is_some() && self.dusk.is_some()))
+    }
+
+    /// Whether levels are dimmed before they become light: by a knob, or while a scene changes.
+    pub fn dims(&self) -> bool {
+        self.knob.is_some() || self.fade.is_some()
+    }
+
+    /// What their levels take by which they are dimmed: of a change two bytes, for its small steps.
+    pub fn dimmers(&self) -> Bytes {
+        let fade = self.fade.map_or(0, |_| 2);
+        Bytes(fade + u32::from(self.knob.is_some()))
+    }
+
     /// Whether anything goes by beats.
     pub fn has_beats(&self) -> bool {
         self.memory.is_some() || self.rules.roams()
     }
+}
+
+fn knob(project: &Project, plan: &Plan) -> Option<KnobTicks> {
+    project.knob.as_ref()?;
+    let turns = plan.converter.as_ref()?.measures.len();
+    Some(KnobTicks::new(Seconds(turns as f64 * plan.tick.seconds())))
+}
+
+fn dusk(project: &Project, plan: &Plan) -> Option<Dusk> {
+    let period = plan.watchdog.as_ref()?.time;
+    let room = RoomTicks::new(project.sensor.as_ref()?, &plan.tick, period);
+    let on = project.evening.map(|evening| evening.value.on);
+    Some(Dusk::new(room, on, &plan.tick))
 }
 
 fn contacts(project: &Project, tick: &Tick) -> Vec<ContactTicks> {

@@ -21,7 +21,9 @@ pub enum Part {
     Once,
     /// One that chooses between shows.
     Switch,
-    /// On for some hours of each day.
+    /// One that sets the brightness.
+    Knob,
+    /// On for some hours of each day, or while it is dark around.
     Evening,
 }
 
@@ -35,7 +37,8 @@ impl Firmware {
             (Part::Button, self.button.is_some()),
             (Part::Once, self.rules.plays_once()),
             (Part::Switch, self.switch.is_some()),
-            (Part::Evening, self.evening.is_some()),
+            (Part::Knob, self.knob.is_some()),
+            (Part::Evening, self.has_nights()),
         ];
         let there = all.into_iter().filter(|(_, there)| *there);
         there.map(|(part, _)| part).collect()

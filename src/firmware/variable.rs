@@ -85,7 +85,8 @@ impl Firmware {
             Part::Shows if rules.roams() => Dwell::variables().to_vec(),
             Part::Shows => Vec::new(),
             // Its assembly has them.
-            Part::Evening => Vec::new(),
+            Part::Evening | Part::Knob => Vec::new(),
+
             Part::Fade => FadeStep::variables(rules.hops()).to_vec(),
             Part::Switch => (self.switch.iter())
                 .map(|switch| switch.variable())
@@ -100,8 +101,9 @@ impl Firmware {
 
     /// What must start from 0, and nothing else sets.
     pub fn cleared(&self) -> Vec<&'static str> {
-        // The player's own, which dims with it.
+        // The player's own, which dims with them.
         let master = self.fade.map(|_| "master");
+        let gain = self.knob.map(|_| "gain");
         let parts = self.parts();
         let cleared = |part: Part| {
             let variables = self.wanted(part).into_iter();
@@ -120,6 +122,7 @@ impl Firmware {
                 let master = master.filter(|_| part == Part::Fade);
                 master.into_iter().chain(cleared(part))
             })
+            .chain(gain)
             .collect()
     }
 

@@ -2,6 +2,8 @@
 
 pub mod button;
 pub mod contact;
+pub mod knob;
+pub mod room;
 pub mod switch;
 
 use serde::Serialize;
@@ -21,16 +23,35 @@ pub enum Event {
     Turned(bool),
 }
 
-/// What is closed at a tick.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+/// What is closed at a tick, and what is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Sensed {
     pub button: bool,
     /// A bit for each contact.
     pub contacts: u8,
     pub switch: bool,
+    /// What is measured of a knob: 0 to 255, all the way up.
+    pub knob: u8,
+    /// What is measured of the light around: 255 in the dark.
+    pub room: u8,
+}
+
+impl Default for Sensed {
+    fn default() -> Self {
+        Self::REST
+    }
 }
 
 impl Sensed {
+    /// Nothing is closed, a knob is all the way up, and it is dark.
+    pub const REST: Self = Self {
+        button: false,
+        contacts: 0,
+        switch: false,
+        knob: u8::MAX,
+        room: u8::MAX,
+    };
+
     pub fn is_closed(self, contact: u8) -> bool {
         self.contacts & 1 << contact != 0
     }

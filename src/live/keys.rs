@@ -24,6 +24,10 @@ pub enum Wish {
     Close(u8),
     /// The switch goes the other way.
     Turn,
+    /// The knob goes up, or down.
+    Knob(bool),
+    /// It gets bright around, or dark.
+    Curtains,
     /// Let it flash.
     Agree,
     Leave,
@@ -38,6 +42,12 @@ pub(super) const CONTACT: &str = "1-4";
 /// The key that only a light with a switch has.
 pub(super) const SWITCH: &str = "w";
 
+/// The keys that only a light with a knob has.
+pub(super) const KNOB: &str = "[/]";
+
+/// The key that only a light with a sensor has.
+pub(super) const CURTAINS: &str = "b";
+
 /// Each key and what it does, as the screen has it.
 pub(super) const KEYS: &[(&str, &str)] = &[
     ("space", "pause"),
@@ -50,6 +60,8 @@ pub(super) const KEYS: &[(&str, &str)] = &[
     (OFF, "off"),
     (CONTACT, "contact"),
     (SWITCH, "switch"),
+    (KNOB, "knob"),
+    (CURTAINS, "bright around"),
     ("r", "off and on"),
     ("q", "leave"),
 ];
@@ -76,6 +88,9 @@ impl Wish {
             KeyCode::Char('o') => Self::Off,
             KeyCode::Char(digit @ '1'..='4') => Self::Close(digit as u8 - b'1'),
             KeyCode::Char('w') => Self::Turn,
+            KeyCode::Char('b') => Self::Curtains,
+            KeyCode::Char('[') => Self::Knob(false),
+            KeyCode::Char(']') => Self::Knob(true),
             KeyCode::Char('y') => Self::Agree,
             KeyCode::Char('q') | KeyCode::Esc => Self::Leave,
             _ => return None,

@@ -130,6 +130,8 @@ impl<'a> Session<'a> {
             Wish::Off => self.press(Press::Long),
             Wish::Close(contact) => self.close(contact),
             Wish::Turn => self.turn(),
+            Wish::Knob(up) => self.turn_knob(up),
+            Wish::Curtains => self.draw_curtains(),
             Wish::Agree => self.agree(),
             Wish::Leave => {}
         }

@@ -7,6 +7,7 @@ use crate::conduct::{Action, Cause, Dwell};
 use crate::design::Design;
 use crate::input::Event;
 use crate::input::button::ButtonTicks;
+use crate::input::knob::{ENDS, PLAY};
 use crate::score::{Origin, ShowKind};
 use crate::spec::PatternId;
 
@@ -28,6 +29,8 @@ pub(super) struct Conduct {
     contacts: Vec<u16>,
     switch: Option<u16>,
     evening: Option<Evening>,
+    dusk: Option<Dusk>,
+    knob: Option<Knob>,
     /// Show and place outlast a standby.
     remembers: bool,
     starts_dark: bool,
@@ -63,6 +66,20 @@ struct Rules {
 struct Evening {
     on: u32,
     night: u32,
+}
+
+#[derive(Serialize)]
+struct Dusk {
+    /// `None`: as long as it is dark around.
+    on: Option<u32>,
+    steady: u16,
+}
+
+#[derive(Serialize)]
+struct Knob {
+    step: u8,
+    ends: u8,
+    play: u8,
 }
 
 /// Something to press.
@@ -111,6 +128,15 @@ pub(super) fn conduct(design: &Design, patterns: &[PatternId]) -> Conduct {
             on: evening.on.0,
             night: evening.night.0,
         }),
+        dusk: firmware.dusk.map(|dusk| Dusk {
+            on: dusk.on.map(|on| on.0),
+            steady: dusk.room.steady,
+        }),
+        knob: firmware.knob.map(|knob| Knob {
+            step: knob.step,
+            ends: ENDS,
+            play: PLAY,
+        }),
         remembers: firmware.remembers_choices(),
         starts_dark: firmware.starts_dark,
         wakes: firmware.wakes,
@@ -149,7 +175,8 @@ pub(super) fn controls(design: &Design) -> Vec<Control> {
     };
     let alone = !rules.hops && rules.begin.is_none() && rules.evening_over.is_none();
     let inputs = design.project.contacts.len() + usize::from(design.firmware.button.is_some());
-    if !alone || inputs > 0 {
+    let measured = design.firmware.knob.is_some();
+    if !alone || inputs > 0 || measured {
         control("begin", "Switch on".to_string(), 'r', false);
     }
     if rules.tap.is_some() || design.firmware.wakes {
@@ -173,6 +200,19 @@ pub(super) fn controls(design: &Design) -> Vec<Control> {
     }
     if let Some(selector) = &design.project.selector {
         control("switch", selector.name.value.clone(), 'w', true);
+    }
+    if let Some(sensor) = &design.project.sensor {
+        control(
+            "sensor",
+            format!("{}: bright", sensor.name.value),
+            'b',
+            true,
+        );
+    }
+    if let Some(knob) = &design.project.knob {
+        let name = &knob.name.value;
+        control("knob -32", format!("{name} down"), '[', false);
+        control("knob 32", format!("{name} up"), ']', false);
     }
     all
 }

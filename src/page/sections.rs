@@ -6,10 +6,13 @@ use serde::Serialize;
 
 use crate::board::Wiring;
 use crate::budget::Verdict;
+use crate::circuit::knob_track;
 use crate::design::Design;
 use crate::diagnostic::Diagnostic;
+use crate::input::room::Divider;
 use crate::row::Judgement;
 use crate::spec::ButtonTo;
+use crate::target::Measured;
 
 /// Something to know before building it.
 #[derive(Debug, Serialize)]
@@ -170,11 +173,40 @@ pub(super) fn pins(design: &Design) -> Vec<Place> {
             .to_string(),
         });
     }
+    places.extend(measured(design));
     for pin in plan.drive.pump().into_iter().flat_map(|pump| &pump.pins) {
         places.push(Place {
             what: "charge pump".to_string(),
             pin: pin.pin.to_string(),
             how: "clock, in opposite phase to the other".to_string(),
+        });
+    }
+    places
+}
+
+/// Where a voltage is measured.
+fn measured(design: &Design) -> Vec<Place> {
+    let plan = &design.plan;
+    let mut places = Vec::new();
+    for (knob, pin) in (design.project.knob.iter()).zip(plan.measured_at(Measured::Knob)) {
+        places.push(Place {
+            what: knob.name.value.clone(),
+            pin: pin.pin.to_string(),
+            how: format!(
+                "the wiper of a potentiometer of {}, supply to ground; sets the brightness",
+                knob_track(&design.project)
+            ),
+        });
+    }
+    for (sensor, pin) in (design.project.sensor.iter()).zip(plan.measured_at(Measured::Room)) {
+        places.push(Place {
+            what: sensor.name.value.clone(),
+            pin: pin.pin.to_string(),
+            how: format!(
+                "a light-dependent resistor to ground, {} to the supply; on below {}",
+                Divider::new(sensor).upper,
+                sensor.dark.value
+            ),
         });
     }
     places

@@ -11,7 +11,8 @@ use crate::diagnostic::{Diagnostic, Notes, short};
 use crate::drive::{Drive, Handler};
 use crate::spec::Project;
 use crate::target::{
-    self, Claims, ClockPlan, FusePlan, PortPin, PowerDown, Target, WatchdogPlan, Write,
+    self, Claims, ClockPlan, ConverterPlan, FusePlan, Measured, PortPin, PowerDown, Target,
+    WatchdogPlan, Write,
 };
 use crate::units::{Bytes, Seconds, Time};
 
@@ -32,6 +33,8 @@ pub struct Plan {
     pub contacts: Vec<PortPin>,
     /// The switch that chooses between shows.
     pub selector: Option<PortPin>,
+    /// `None`: no voltage is measured.
+    pub converter: Option<ConverterPlan>,
     /// What ports put out before anything runs, by port.
     pub latches: Vec<Latch>,
     pub watchdog: Option<WatchdogPlan>,
@@ -65,6 +68,17 @@ impl Plan {
         button.chain(&self.contacts).chain(&self.selector)
     }
 
+    /// The pin at which something is measured.
+    pub fn measured_at(&self, what: Measured) -> Option<&PortPin> {
+        self.converter.as_ref()?.measure(what)?.pin.as_ref()
+    }
+
+    /// The pins at which a voltage is measured.
+    pub fn measured(&self) -> impl Iterator<Item = &PortPin> {
+        let measures = self.converter.iter().flat_map(|one| &one.measures);
+        measures.filter_map(|measure| measure.pin.as_ref())
+    }
+
     /// The interrupts that the firmware handles, by vector.
     pub fn handlers(&self) -> &[Handler] {
         self.drive.handlers()
@@ -78,7 +92,12 @@ impl Plan {
     /// All that is written into registers of the drive and of what is switched off before the light begins.
     pub fn written(&self) -> impl Iterator<Item = Write> {
         let written = self.drive.written().into_iter();
-        written.cloned().chain([self.target().rest()])
+        let converter = self.converter.iter();
+        let measured = converter.flat_map(|converter| converter.set_up.clone());
+        written
+            .cloned()
+            .chain([self.target().rest()])
+            .chain(measured)
     }
 
     /// What is written again at each tick, in case that a disturbance changes it: all that makes the
@@ -142,6 +161,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
     let power_down = target::power_down(target, project, button.as_ref(), brown_out, &mut notes);
     let others = others(power_down.as_ref(), watchdog.as_ref());
     let drive = drive.among(target, others.into_iter());
+    let converter = target::converter(target, project, &clock, &claims, &mut notes);
     let fuses = target.fuses(project, &clock, brown_out, &claims, &mut notes);
     if notes.failed() {
         return Err(notes.into_errors());
@@ -158,6 +178,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
         button,
         contacts,
         selector: claims.selector.map(|pin| target.pin(pin)),
+        converter,
         latches: Vec::new(),
         watchdog,
         power_down,

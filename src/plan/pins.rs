@@ -16,7 +16,11 @@ impl Plan {
             ClockSource::External => clocks.external_pin.as_slice(),
         };
         let pump = self.drive.pump().into_iter().flat_map(|pump| &pump.pins);
-        let others = self.inputs().chain(pump).map(|pin| pin.pin);
+        let others = self
+            .inputs()
+            .chain(self.measured())
+            .chain(pump)
+            .map(|pin| pin.pin);
         let used: BTreeSet<Pin> = (self.drive.channels().iter().map(|channel| channel.pin))
             .chain(others)
             .chain(self.chip.reset)

@@ -2,6 +2,7 @@
 
 use crate::design::Design;
 use crate::firmware::Light;
+use crate::input::Sensed;
 use crate::light::cie;
 use crate::player::Generator;
 use crate::units::{Duty, Lightness, Time};
@@ -17,6 +18,10 @@ const COLUMNS: [f64; 13] = [
     60.0, 120.0, 300.0, 600.0, 900.0, 1200.0, 1800.0, 3600.0, 7200.0, 10_800.0, 14_400.0, 21_600.0,
     43_200.0,
 ];
+
+/// A day with a sensor of light, and when it is bright after dusk (as at an equinox), in seconds.
+const DAY: f64 = 86_400.0;
+const DAWN: f64 = DAY / 2.0;
 
 /// A stretch of time, in columns.
 struct Stretch {
@@ -37,23 +42,38 @@ struct Band {
 /// From power-up, or the press that ends standby, to the next evening; draws begin from `seed`. `None`: the project
 /// has no evenings.
 pub fn day(design: &Design, seed: u16, style: &Style) -> Option<String> {
-    let evening = design.firmware.evening?;
+    design.firmware.has_nights().then_some(())?;
     let tick = design.plan.tick.seconds();
     let seconds = |ticks: u32| f64::from(ticks) * tick;
-    let goes = seconds(evening.goes.0);
+    let goes = seconds(design.firmware.fade.map_or(0, |fade| fade.ticks() as u32));
     let moment = MOMENT.max(FADES * goes);
-    let on = seconds(evening.on.0);
-    let every = on + goes + seconds(evening.night.0);
+    let on = design
+        .firmware
+        .lasts()
+        .map_or(DAWN, |on| seconds(on.0).min(DAWN));
+    let every = match design.firmware.evening {
+        Some(evening) => on + goes + seconds(evening.night.0),
+        None => DAY,
+    };
     let room = draw::room(design, style);
     let night = on + goes;
     let stretches = [
         Stretch::new(
-            format!(
-                "a day: on for {}, dark for {}, from one evening to the next {}",
-                said(night),
-                said(every - night),
-                said(every)
-            ),
+            match &design.project.sensor {
+                None => format!(
+                    "a day: on for {}, dark for {}, from one evening to the next {}",
+                    said(night),
+                    said(every - night),
+                    said(every)
+                ),
+                Some(sensor) => format!(
+                    "a day from dusk to dusk, with a night of {}: on for {} below {}, off above {}",
+                    said(DAWN),
+                    said(on),
+                    sensor.dark.value,
+                    sensor.bright.value
+                ),
+            },
             (0.0, every),
             room,
         ),
@@ -81,7 +101,10 @@ pub fn day(design: &Design, seed: u16, style: &Style) -> Option<String> {
         for band in &mut bands {
             band.show(now, &duties);
         }
-        light.turn(false);
+        light.turn(Sensed {
+            room: if now < on { u8::MAX } else { 0 },
+            ..Sensed::REST
+        });
     }
     let parts: Vec<String> = bands.iter().map(|band| band.text(design, style)).collect();
     let legend = draw::legend(design, style);

@@ -1,8 +1,9 @@
-//! What comes in: the button, contacts that play something once, and a switch.
+//! What comes in: the button, contacts that play something once, a switch, a knob, and a sensor of
+//! light.
 
 use super::project::{PatternId, Project};
 use crate::diagnostic::Spanned;
-use crate::units::Time;
+use crate::units::{Lux, Ohms, Time};
 
 /// The most contacts.
 pub const CONTACTS: usize = 4;
@@ -69,4 +70,40 @@ pub struct Selector {
     pub to: ButtonTo,
     /// How long it must stay the other way to count.
     pub debounce: Spanned<Time>,
+}
+
+/// A knob: a potentiometer between ground and supply, with its wiper at a pin.
+#[derive(Debug, Clone)]
+pub struct Knob {
+    pub name: Spanned<String>,
+    pub pin: Spanned<String>,
+    pub sets: Sets,
+}
+
+/// What a knob sets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Sets {
+    /// How much of all light is there: from dark to all of it.
+    Brightness,
+}
+
+/// A sensor of light: a light-dependent resistor from its pin to ground, with a resistor from there to the supply.
+/// The light is on while it is dark around.
+#[derive(Debug, Clone)]
+pub struct Sensor {
+    pub name: Spanned<String>,
+    pub pin: Spanned<String>,
+    /// The light comes on at less than `dark` and goes off at more than `bright`, which is more.
+    pub dark: Spanned<Lux>,
+    pub bright: Spanned<Lux>,
+    /// For how long it must be so without a break.
+    pub steady: Spanned<Time>,
+    /// Of the light-dependent resistor, at 10 lux.
+    pub resistance: Spanned<Ohms>,
+}
+
+/// What a sensor senses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Senses {
+    Light,
 }

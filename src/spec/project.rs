@@ -40,6 +40,9 @@ pub struct Project {
     /// In the order written, at most [`CONTACTS`].
     pub contacts: Vec<Contact>,
     pub selector: Option<Selector>,
+    pub knob: Option<Knob>,
+    /// `None`: it does not matter how bright it is around.
+    pub sensor: Option<Sensor>,
     /// What is played once when power comes.
     pub start: Option<Once>,
     /// `None`: it is never off while it has power.
@@ -79,6 +82,16 @@ impl Project {
     pub fn pattern_named(&self, name: &str) -> Option<PatternId> {
         self.pattern_ids()
             .find(|id| self.pattern(*id).name.value == name)
+    }
+
+    /// Whether it is dark for a part of each day: by the hour, or as it is bright around.
+    pub fn has_nights(&self) -> bool {
+        self.evening.is_some() || self.sensor.is_some()
+    }
+
+    /// An evening that a sensor of light does not end: a day is as long as it says.
+    pub fn timed_evening(&self) -> Option<Spanned<Evening>> {
+        self.evening.filter(|_| self.sensor.is_none())
     }
 
     /// What to do when a pattern flashes; steady levels and unknown names are as the project says.
@@ -333,7 +346,8 @@ pub enum Starts {
     Dark,
 }
 
-/// On for some hours of each day, from power-up or a press; dark for the others.
+/// On for some hours of each day, from power-up or a press; dark for the others. With a sensor of light, a day is
+/// from dusk to dusk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Evening {
     pub on: Time,

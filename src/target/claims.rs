@@ -17,6 +17,8 @@ pub struct Claims<'a> {
     /// By contact; `None`: in error.
     pub contacts: Vec<Option<Pin>>,
     pub selector: Option<Pin>,
+    pub knob: Option<Pin>,
+    pub sensor: Option<Pin>,
     pub pump: Option<[Pin; 2]>,
     /// Everything that is taken, by what and where in the file.
     taken: BTreeMap<Pin, (User<'a>, Span)>,
@@ -42,6 +44,8 @@ impl<'a> Claims<'a> {
             button: None,
             contacts: Vec::new(),
             selector: None,
+            knob: None,
+            sensor: None,
             pump: None,
             taken: BTreeMap::new(),
         };
@@ -65,6 +69,14 @@ impl<'a> Claims<'a> {
         if let Some(selector) = &project.selector {
             let user = User::Contact(&selector.name.value);
             claims.selector = claims.take(&selector.pin, user, notes);
+        }
+        if let Some(knob) = &project.knob {
+            let user = User::Contact(&knob.name.value);
+            claims.knob = claims.take(&knob.pin, user, notes);
+        }
+        if let Some(sensor) = &project.sensor {
+            let user = User::Contact(&sensor.name.value);
+            claims.sensor = claims.take(&sensor.pin, user, notes);
         }
         if let Some(pump) = &project.charge_pump {
             let [first, second] = &pump.pins;

@@ -5,6 +5,7 @@ mod brown_out;
 mod claims;
 mod classic;
 mod clock;
+mod converter;
 mod core;
 mod fuse;
 mod memory;
@@ -14,13 +15,14 @@ mod variable;
 mod watchdog;
 mod write;
 
-use crate::chip::{BrownOut, Chip, Pin};
+use crate::chip::{BrownOut, Chip, Converter, Pin};
 use crate::diagnostic::Notes;
 use crate::spec::{ButtonTo, Project};
-use crate::units::Time;
+use crate::units::{Hertz, Time};
 
 pub use claims::Claims;
 pub use clock::ClockPlan;
+pub use converter::{ConverterPlan, Measure, Measured};
 pub use core::{CORE, CoreRegisters};
 pub use fuse::FusePlan;
 pub use memory::Registers as MemoryRegisters;
@@ -128,6 +130,48 @@ impl Target {
         }
     }
 
+    /// What is written before the converter is set going, besides what it measures.
+    pub fn prepare_converter(self, converter: &Converter, channels: &[u8]) -> Vec<Write> {
+        match self.family {
+            Family::Classic => classic::converter::prepare(self.chip, converter, channels),
+        }
+    }
+
+    /// Has the converter measure a channel.
+    pub fn measure(self, converter: &Converter, channel: u8) -> Write {
+        match self.family {
+            Family::Classic => classic::converter::choose(self.chip, converter, channel),
+        }
+    }
+
+    /// Sets the converter going, and how many conversions a second that makes.
+    pub fn converts(self, converter: &Converter, clock: Hertz) -> (Write, Hertz) {
+        match self.family {
+            Family::Classic => classic::converter::go(self.chip, converter, clock),
+        }
+    }
+
+    /// As `go` sets it going again and again, but once; and the number of the bit that is set until it has converted.
+    pub fn converts_once(self, converter: &Converter, go: Write) -> (Write, u8) {
+        match self.family {
+            Family::Classic => classic::converter::once(self.chip, converter, go),
+        }
+    }
+
+    /// The register of the converter's results.
+    pub fn converted(self) -> &'static str {
+        match self.family {
+            Family::Classic => classic::converter::RESULT,
+        }
+    }
+
+    /// Switches the converter off.
+    pub fn no_converter(self) -> Write {
+        match self.family {
+            Family::Classic => classic::converter::off(self.chip),
+        }
+    }
+
     /// Makes the watchdog restart the chip after its time number `prescaler`; `counted`: it interrupts first.
     pub fn watchdog(self, prescaler: usize, counted: bool) -> Guarded {
         match self.family {
@@ -189,6 +233,7 @@ impl Target {
 
 pub use brown_out::choose as brown_out;
 pub use clock::choose as clock;
+pub use converter::choose as converter;
 pub use power_down::choose as power_down;
 
 pub use watchdog::{choose as watchdog, outlasts};

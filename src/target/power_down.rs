@@ -48,7 +48,7 @@ pub fn choose(
     brown_out: Option<&BrownOut>,
     notes: &mut Notes,
 ) -> Option<PowerDown> {
-    if project.standby.is_none() && project.evening.is_none() {
+    if project.standby.is_none() && !project.has_nights() {
         return None;
     }
     let pressed = project.button.as_ref().zip(button);

@@ -82,17 +82,19 @@ pub fn choose(target: Target, project: &Project, notes: &mut Notes) -> Option<Wa
     let watchdog = &target.chip.watchdog;
     let suits = |time: &Time| {
         project
-            .evening
+            .timed_evening()
             .is_none_or(|evening| counts(evening.value.on, *time))
     };
     let times = watchdog.times().enumerate();
     let suiting = times.filter(|(_, time)| suits(time));
     let (prescaler, time) = suiting.min_by(|a, b| off(a.1).total_cmp(&off(b.1)))?;
-    let counting = match project.evening {
-        Some(evening) => {
+    let evening = project.evening.map(|evening| evening.span);
+    let sensor = project.sensor.as_ref().map(|sensor| sensor.pin.span);
+    let counting = match evening.or(sensor) {
+        Some(span) => {
             let counting = target.counting();
             if counting.is_none() {
-                notes.add(cannot_count(target, evening.span));
+                notes.add(cannot_count(target, span));
             }
             Some(counting?)
         }

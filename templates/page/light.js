@@ -2,8 +2,9 @@
 // tick, as its model has them. What is drawn by chance is drawn anew here, and what is remembered is saved at once.
 class Light {
   // `scene`: where it is all the same. Else it begins as when power comes.
-  constructor(conduct, patterns, closed, scene) {
-    Object.assign(this, { conduct, patterns, closed });
+  // `room`: how bright it is around, and how far the knob is up, of 255.
+  constructor(conduct, patterns, closed, scene, room = { bright: false, knob: 255 }) {
+    Object.assign(this, { conduct, patterns, closed, ...room });
     this.begin();
     if (scene !== undefined) this.jump(scene);
     else if (conduct.starts_dark) this.off = { up: 0, night: null };
@@ -15,7 +16,8 @@ class Light {
     this.places = kept ? kept.places : conduct.shows.map(() => 0);
     this.show = conduct.switch ? +this.closed : kept ? kept.show : 0;
     Object.assign(this, { held: 0, gap: 0, seen: conduct.contacts.map(() => 0), turning: 0, playing: 0, beat: 0, dwell: 0 });
-    Object.assign(this, { left: conduct.evening ? conduct.evening.on : 0, off: null, due: null });
+    Object.assign(this, { left: this.hours() || 0, off: null, due: null });
+    Object.assign(this, { gain: conduct.knob ? 0 : 255, looks: true, around: false, bright_for: 0 });
     this.master = conduct.fade ? 0 : 65535;
     const first = conduct.rules.begin;
     if (conduct.rules.hops) this.hop(0);
@@ -52,13 +54,14 @@ class Light {
     const pattern = this.pattern();
     if (this.off) return pattern.levels.map(() => 0);
     if (++this.at >= pattern.ticks) this.at = pattern.again;
-    const share = (this.master >> 8) + 1;
+    const share = (this.conduct.fade ? this.master >> 8 : this.gain) + 1;
     return pattern.levels.map(levels => levels[this.at] * share >> 8);
   }
 
   // What it does, in words.
   says() {
-    if (this.off) return this.off.night === null ? "off; a tap wakes it" : "the evening is over; dark until the next";
+    if (this.off && this.off.night === null) return "off; a tap wakes it";
+    if (this.off) return this.conduct.dusk ? "dark until dusk" : "the evening is over; dark until the next";
     const shows = this.conduct.shows.length > 1 ? "show " + (this.show + 1) + ", " : "";
     const why = this.playing > 0 ? "once" : shows + this.conduct.shows[this.show].kind;
     return why + ": " + this.pattern().name;
@@ -68,12 +71,12 @@ class Light {
   turn(down, closed) {
     if (this.off) return this.rest(down);
     const { rules, beat } = this.conduct;
-    if (this.due === null) this.master = Math.min(65535, this.master + (this.conduct.fade || 0));
+    if (this.due === null) this.master = Math.min(this.gain << 8 | 255, this.master + (this.conduct.fade || 0));
     else if (this.sink()) {
       const due = this.due;
       this.due = null;
       if (due === "stand-by") return this.goOff(null);
-      if (due === "rest") return this.goOff(this.conduct.evening.night);
+      if (due === "rest") return this.goOff(this.night());
       this.start(due);
     }
     const pressed = this.conduct.button ? this.watch(down) : null;
@@ -85,10 +88,8 @@ class Light {
       if (action && action.play) this.playOnce(action.play);
     });
     if (this.conduct.switch && this.turns()) this.act(rules.turned[+this.closed]);
-    if (rules.evening_over && this.left-- === 0) {
-      this.left = 0;
-      if (this.act(rules.evening_over)) return;
-    }
+    this.measure();
+    if (rules.evening_over && this.isOver() && this.act(rules.evening_over)) return;
     this.beat = (this.beat + 1) % beat;
     if (this.beat === 0) this.roam();
   }
@@ -97,7 +98,7 @@ class Light {
   act(action) {
     if (action === "stand-by" || action === "rest") {
       if (this.conduct.fade) { this.due = action; return false; }
-      this.goOff(action === "rest" ? this.conduct.evening.night : null);
+      this.goOff(action === "rest" ? this.night() : null);
       return true;
     }
     if (action === "back") this.back();
@@ -158,14 +159,67 @@ class Light {
 
   goOff(night) { this.off = { up: 0, night }; }
 
+  // How long an evening is, if it does not last as long as it is dark around.
+  hours() {
+    const { evening, dusk } = this.conduct;
+    return dusk ? dusk.on : evening ? evening.on : null;
+  }
+
+  isOver() {
+    const over = this.hours() !== null && this.left === 0;
+    if (this.left > 0) this.left--;
+    if (over || !this.conduct.dusk) return over;
+    return this.stays(this.conduct.knob ? this.around : this.bright, true);
+  }
+
+  // Ticks of a night; or that dusk ends it, once it was bright.
+  night() {
+    const { evening, dusk } = this.conduct;
+    this.bright_for = 0;
+    return dusk ? { was_bright: dusk.on === null || this.left > 0 } : evening.night;
+  }
+
+  // Whether something has been so for long enough; `more`: a tick longer.
+  stays(is, more) {
+    const { steady } = this.conduct.dusk, was = this.bright_for;
+    this.bright_for = is ? Math.min(steady, was + 1) : 0;
+    return is && (more ? was : this.bright_for) === steady;
+  }
+
+  // Knob and light around are measured in turn.
+  measure() {
+    const { knob, dusk } = this.conduct;
+    if (dusk && this.looks) this.around = this.bright;
+    else if (knob) this.follow(knob);
+    this.looks = !this.looks;
+  }
+
+  follow({ step, ends, play }) {
+    const to = this.knob < ends ? 0 : this.knob > 255 - ends ? 255 : this.knob, end = to === 0 || to === 255;
+    if (this.gain < to && (end || to - this.gain > play)) this.gain = Math.min(255, this.gain + step);
+    else if (this.gain > to && (end || this.gain - to > play)) this.gain = Math.max(0, this.gain - step);
+  }
+
   // In the dark: the next evening, or a press once the button was let go.
   rest(down) {
     const { off, conduct } = this, debounce = conduct.wakes && conduct.button ? conduct.button.debounce : null;
     const pressed = down && debounce !== null && off.up >= debounce;
     off.up = down ? 0 : Math.min(debounce || 0, off.up + 1);
-    const over = off.night === 0;
-    if (off.night) off.night--;
-    if (pressed || over) this.begin(conduct.remembers ? this : null);
+    if (pressed || this.passes(off)) this.begin(conduct.remembers ? this : null);
+  }
+
+  // A tick of the night; whether it was the last one.
+  passes(off) {
+    const { night } = off;
+    if (night === null) return false;
+    if (typeof night === "number") {
+      if (night > 0) off.night--;
+      return night === 0;
+    }
+    if (night.was_bright) return this.stays(!this.bright, false);
+    night.was_bright = this.stays(this.bright, true);
+    if (night.was_bright) this.bright_for = 0;
+    return false;
   }
 
   // Of the button: what it is, once it counts.

@@ -19,6 +19,8 @@
   let light = null, lit = [], owed = 0;
   // The switch, and of button and contacts for how many ticks more each is open before it is closed for so many.
   let closed = false, hand = {};
+  // How bright it is around, and how far the knob is up.
+  const room = { bright: false, knob: 255 };
 
   const pattern = () => patterns[chosen];
   const speed = () => +get("speed").value;
@@ -117,21 +119,25 @@
   function operate(does) {
     const { button } = conduct, [what, at] = does.split(" ");
     if (what === "switch") closed = !closed;
+    if (what === "sensor") room.bright = !room.bright;
+    if (what === "knob") room.knob = Math.min(255, Math.max(0, room.knob + +at));
     const fresh = !light || what === "begin";
     if (fresh) {
-      light = new Light(conduct, patterns, closed, what === "begin" ? undefined : conduct.plays.indexOf(chosen));
+      light = new Light(conduct, patterns, closed, what === "begin" ? undefined : conduct.plays.indexOf(chosen), room);
       light.at = what === "begin" ? 0 : Math.floor(now);
       hand = {};
       owed = 0;
     }
-    light.closed = closed;
+    Object.assign(light, room, { closed });
     const press = ticks => hand.button = { open: button.debounce, down: ticks };
     if (what === "tap") press(Math.max(button.debounce, Math.min(Math.ceil(TAP / tick), button.hold - 1)));
     if (what === "hold") press(button.hold);
     if (what === "long") press(button.long);
     if (what === "contact") hand[at] = { open: conduct.contacts[at], down: conduct.contacts[at] };
     if (fresh) step();
-    document.querySelectorAll("#inputs [aria-pressed]").forEach(one => one.setAttribute("aria-pressed", closed));
+    document.querySelectorAll("#inputs [aria-pressed]").forEach(one => {
+      one.setAttribute("aria-pressed", one.dataset.does === "sensor" ? room.bright : closed);
+    });
     play(true);
   }
 

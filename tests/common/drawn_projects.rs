@@ -87,6 +87,7 @@ pub(crate) fn project(core: Core, seed: u64) -> String {
     draft.once(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0xA5A5)));
     draft.switch(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0x5A5A)));
     draft.evening(&mut Dice(ChaCha8Rng::seed_from_u64(seed.rotate_left(32))));
+    draft.measured(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0x0F0F)));
     draft.text
 }
 
@@ -509,6 +510,43 @@ impl Draft {
         self.line(format!(
             "inputs: {{choice: {{pin: {pin}, selects: {selects}{more}}}}}"
         ));
+    }
+}
+
+impl Draft {
+    /// A knob and a sensor of light, among what else comes in.
+    fn measured(&mut self, dice: &mut Dice) {
+        let counts = self.chip.watchdog.interrupt.is_some();
+        let mut hindrances = ["watchdog: off", "drive: port", "drive: mixed", "every:"].iter();
+        let sensor = counts && !hindrances.any(|line| self.text.contains(line));
+        if dice.chance(30) {
+            self.input("knob", "sets: brightness");
+        }
+        if sensor && dice.chance(20) {
+            self.input(
+                "dusk",
+                dice.one_of(&["senses: light", "senses: light, steady: 3 s"]),
+            );
+        }
+    }
+
+    fn input(&mut self, name: &str, does: &str) {
+        let converter = self.chip.converter.iter();
+        let mut pins = converter.flat_map(|converter| converter.channels.keys());
+        let free = |pin: &&Pin| self.spare.contains(pin) && !self.text.contains(&pin.to_string());
+        let Some(pin) = pins.find(free) else {
+            return;
+        };
+        let input = format!("{name}: {{pin: {pin}, {does}}}");
+        if self.text.contains("\ninputs:\n") {
+            let with = format!("\ninputs:\n  {input}\n");
+            self.text = self.text.replacen("\ninputs:\n", &with, 1);
+        } else if self.text.contains("\ninputs: {") {
+            let with = format!("\ninputs: {{{input}, ");
+            self.text = self.text.replacen("\ninputs: {", &with, 1);
+        } else {
+            self.line(format!("inputs: {{{input}}}"));
+        }
     }
 }
 

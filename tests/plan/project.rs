@@ -45,6 +45,8 @@ pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
         button: None,
         contacts: Vec::new(),
         selector: None,
+        knob: None,
+        sensor: None,
         start: None,
         standby: None,
         evening: None,

@@ -13,6 +13,12 @@ fn of_the_churchyard() {
     insta::assert_snapshot!(day(&design, SEED, &STYLE).unwrap());
 }
 
+#[test]
+fn from_dusk_to_dusk() {
+    let design = designs::from_file("patterns/seawall.yaml");
+    insta::assert_snapshot!(day(&design, SEED, &STYLE).unwrap());
+}
+
 const SHORT: &str = "chip: attiny85
 channels: {post: {pin: PB0}}
 evening: {on: 1 min, every: 10 min}

@@ -73,6 +73,39 @@ memory: off
 button: {pin: PD2}
 ";
 
+/// A kiosk that is on at dusk for a minute, with a knob that is measured in turn.
+const KIOSK: &str = "\
+name: kiosk
+chip: attiny84a
+channels: {sign: {pin: PA6}, roof: {pin: PA5}}
+brightness: {levels: 64}
+tick: 10 ms
+patterns:
+  low: [{set: 30 %}, {hold: 1 s}, {set: {sign: 40 %}}, {hold: 1 s}]
+  high: [{to: 90 %, over: 1 s}, {to: 60 %, over: 1 s}]
+change_fade: 500 ms
+evening: {on: 1 min}
+memory: off
+button: {pin: PB2}
+inputs:
+  sky: {pin: PA0, senses: light, steady: 2 s}
+  dim: {pin: PA1, sets: brightness}
+";
+
+/// A darkroom's lamp: a knob, and nothing else.
+const LAMP: &str = "\
+name: lamp
+chip: attiny84a
+channels: {lamp: {pin: PA6}}
+patterns:
+  glow: [{to: 90 %, over: 1 s}, {to: 60 %, over: 1 s}]
+inputs:
+  dim: {pin: PA1, sets: brightness}
+";
+
+/// How far a knob is up, by two bits of a hand: ends, and places between.
+const TURNS: [u8; 4] = [255, 140, 2, 60];
+
 fn saved(design: &Design) -> (TempDir, std::path::PathBuf) {
     let verdict = budget(design);
     let folder = tempfile::tempdir().expect("a temporary folder");
@@ -120,6 +153,8 @@ fn modelled(design: &Design, hands: &[u8]) -> Vec<Vec<u16>> {
             button: hand & 1 != 0,
             switch: hand & 2 != 0,
             contacts: hand >> 2,
+            knob: TURNS[usize::from(hand >> 2)],
+            room: if hand & 2 != 0 { 0 } else { 255 },
         });
         duties
     };
@@ -129,15 +164,17 @@ fn modelled(design: &Design, hands: &[u8]) -> Vec<Vec<u16>> {
 /// The same by the page.
 fn browsed(browser: &mut Browser, hands: &[u8]) -> Vec<Vec<u16>> {
     let played = browser.value(&format!(
-        "{{const data = JSON.parse(document.getElementById('data').textContent), hands = {};\
+        "{{const data = JSON.parse(document.getElementById('data').textContent), hands = {}, turns = {};\
          const light = new Light(data.conduct, data.patterns, (hands[0] & 2) !== 0);\
          JSON.stringify(hands.map(hand => {{\
            const levels = light.play();\
-           light.closed = (hand & 2) !== 0;\
+           light.closed = light.bright = (hand & 2) !== 0;\
+           light.knob = turns[hand >> 2];\
            light.turn((hand & 1) !== 0, [(hand & 4) !== 0, (hand & 8) !== 0]);\
            return levels.map((level, id) => data.channels[id].duties[level]);\
          }}))}}",
-        json!(hands)
+        json!(hands),
+        json!(TURNS)
     ));
     serde_json::from_str(played.as_str().expect("text")).expect("duties")
 }
@@ -146,7 +183,14 @@ fn browsed(browser: &mut Browser, hands: &[u8]) -> Vec<Vec<u16>> {
 #[test]
 fn the_page_does_what_the_model_does_whatever_is_pressed() {
     let mut browser = Browser::start();
-    for (text, seed) in [(LANDING, 1), (LANDING, 2), (GATE, 3), (PORCH, 4)] {
+    for (text, seed) in [
+        (LANDING, 1),
+        (LANDING, 2),
+        (GATE, 3),
+        (PORCH, 4),
+        (KIOSK, 5),
+        (LAMP, 6),
+    ] {
         let design = design(text);
         let (_folder, path) = saved(&design);
         browser.open(&path);

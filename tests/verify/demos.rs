@@ -45,3 +45,9 @@ fn guesthouse() {
 fn watermill() {
     prove("watermill.yaml");
 }
+
+#[test_with::executable("avr-gcc")]
+#[test]
+fn seawall() {
+    prove("seawall.yaml");
+}

@@ -41,6 +41,8 @@ impl Item {
 pub enum ItemKind {
     Chip,
     Resistor,
+    Potentiometer,
+    Photoresistor,
     Capacitor,
     Led,
     Diode,
@@ -61,6 +63,8 @@ impl ItemKind {
         match self {
             Self::Chip => "chip",
             Self::Resistor => "resistor",
+            Self::Potentiometer => "potentiometer",
+            Self::Photoresistor => "photoresistor",
             Self::Capacitor => "capacitor",
             Self::Led => "led",
             Self::Diode => "diode",
@@ -80,7 +84,9 @@ impl ItemKind {
     fn letters(self) -> &'static str {
         match self {
             Self::Chip | Self::Regulator => "U",
-            Self::Resistor => "R",
+            Self::Resistor | Self::Photoresistor => "R",
+            // RV in its international relatives.
+            Self::Potentiometer => "RV",
             Self::Capacitor => "C",
             Self::Led | Self::Diode => "D",
             Self::Transistor => "Q",
@@ -171,6 +177,10 @@ impl Want {
 
     pub(super) fn resistor(ohms: Ohms) -> Self {
         Self::valued(ItemKind::Resistor, ohms, "")
+    }
+
+    pub(super) fn potentiometer(track: Ohms) -> Self {
+        Self::valued(ItemKind::Potentiometer, track, " potentiometer, linear")
     }
 
     pub(super) fn ceramic(farads: Farads) -> Self {

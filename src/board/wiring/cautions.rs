@@ -44,7 +44,7 @@ pub(super) fn cautions(design: &Design, board: &Board) -> Vec<String> {
         (design.plan.drive.pump().is_some(), BOOSTED),
         (open.is_some_and(|volts| volts > TOUCHABLE), DANGEROUS),
         (design.project.standby.is_some(), STANDBY),
-        (design.project.evening.is_some(), EVENINGS),
+        (design.project.has_nights(), EVENINGS),
         (regulated, HEAT),
         (electrics.battery.is_some(), BATTERY),
         (electrics.battery.is_none(), MAINS),

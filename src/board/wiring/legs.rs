@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::chip::{Package, Pin};
 use crate::design::Design;
 use crate::spec::{Active, ButtonTo, ClockSource};
+use crate::target::Measured;
 
 /// A leg of the package.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -167,10 +168,29 @@ fn of_board(design: &Design, pin: Pin) -> Option<Use> {
         };
         return Some(Use::new(&selector.name.value, format!(" (switch){more}")));
     }
+    if let Some(used) = of_converter(design, pin) {
+        return Some(used);
+    }
     let pump = design.plan.drive.pump()?;
     let which = pump.pins.iter().position(|plan| plan.pin == pin)?;
     let stages = ["odd", "even"][which];
     Some(Use::new("charge pump", format!(", {stages} stages")))
+}
+
+fn of_converter(design: &Design, pin: Pin) -> Option<Use> {
+    let project = &design.project;
+    let mut measures = design.plan.converter.iter().flat_map(|one| &one.measures);
+    let measure = measures.find(|measure| measure.pin.as_ref().is_some_and(|at| at.pin == pin))?;
+    Some(match measure.what {
+        Measured::Knob => Use::new(
+            &project.knob.as_ref()?.name.value,
+            " (knob), from its wiper",
+        ),
+        Measured::Room => Use::new(
+            &project.sensor.as_ref()?.name.value,
+            " (sensor), between its two resistors",
+        ),
+    })
 }
 
 fn of_clock(design: &Design, pin: Pin) -> Option<Use> {

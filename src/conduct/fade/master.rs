@@ -1,6 +1,7 @@
 //! The master level: how far the light is up while one scene gives way to another.
 
 use super::FadeStep;
+use crate::input::knob::Gain;
 use crate::units::Level;
 
 /// From 0, dark, to 65 535, all there; the firmware's arithmetic.
@@ -29,15 +30,21 @@ impl Master {
         self.level == u16::MAX
     }
 
+    /// Up to what a knob lets through.
+    fn full_of(gain: Gain) -> u16 {
+        u16::from_le_bytes([u8::MAX, gain.0])
+    }
+
     /// A level as it lets it through: levels are scaled, not light.
     pub fn dim(self, level: Level) -> Level {
         let [_, high] = self.level.to_le_bytes();
-        Level((((u16::from(high) + 1) * u16::from(level.0)) >> 8) as u8)
+        Gain(high).dim(level)
     }
 
-    /// One tick up.
-    pub fn rise(&mut self) {
-        self.level = self.level.saturating_add(self.step);
+    /// One tick up, or down to what a knob lets through.
+    pub fn rise(&mut self, gain: Gain) {
+        let full = Self::full_of(gain);
+        self.level = full.min(self.level.saturating_add(self.step));
     }
 
     /// One tick down; whether it is dark now.

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::converter::{ConverterText, KnobText};
 use super::once::OnceText;
 use super::switch::SwitchText;
 use super::watched::{WatchedText, in_c};
@@ -40,6 +41,10 @@ pub(super) struct Parts {
     button: Option<Button>,
     once: Option<OnceText>,
     switch: Option<SwitchText>,
+    converter: Option<ConverterText>,
+    knob: Option<KnobText>,
+    /// Levels are dimmed before they become light.
+    dims: bool,
     beats: bool,
     beat: Beat,
     tick: Tick,
@@ -185,6 +190,9 @@ impl Parts {
             button,
             once: OnceText::new(design),
             switch: SwitchText::new(design),
+            converter: ConverterText::new(design),
+            knob: KnobText::new(design),
+            dims: whole && firmware.dims(),
             beats,
             beat: beat(design),
             tick: tick(design),
@@ -192,7 +200,7 @@ impl Parts {
     }
 
     pub(super) fn multiplies(&self) -> bool {
-        self.draws || self.fade.is_some()
+        self.draws || self.dims
     }
 }
 

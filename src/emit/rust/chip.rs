@@ -126,7 +126,7 @@ impl Chip {
             before_generator,
             forgotten,
             state: memory.map(|memory| memory.state),
-            shared: size.0 > 0 || design.firmware.fade.is_some(),
+            shared: size.0 > 0 || design.firmware.dims(),
             imports: imports(design, forgotten),
             inputs,
             count: bytes(button.is_some_and(ButtonTicks::is_wide)),
@@ -154,9 +154,9 @@ fn variables(design: &Design, shelter: Shelter) -> Bytes {
         .map_or(0, |timer| 2 * timer.outputs.len() as u32);
     let planes = drive.planes().map_or(0, |(planes, _)| 2 * planes.bytes());
     let lamps = lamps + planes + drive.state().0;
-    let master = if firmware.fade.is_some() { 2 } else { 0 };
+    let master = firmware.dimmers().0;
     let single = u32::from(shelter.overflows.is_none());
-    let evening = firmware.evening.map_or(0, |evening| evening.size().0);
+    let evening = firmware.nights().0 + firmware.measured().0;
     let tracks = firmware.track.size.0 * channels;
     Bytes(tracks + lamps + firmware.state.size().0 + master + single + evening)
 }
@@ -180,12 +180,13 @@ fn imports(design: &Design, forgotten: Bytes) -> String {
     let several = firmware.rules.hops() && design.deck.image.score.shows.len() > 1;
     let wanted = [
         ("MASTER", firmware.fade.is_some()),
+        ("GAIN", firmware.knob.is_some()),
         ("REMEMBERED", firmware.rules.hops() || forgotten.0 > 0),
         ("SHOW_COUNT", several),
         ("draw", features.draws),
-        ("evening_begins", firmware.evening.is_some()),
-        ("evening_tick", firmware.evening.is_some()),
-        ("night", firmware.evening.is_some()),
+        ("evening_begins", firmware.has_nights()),
+        ("evening_tick", firmware.has_nights()),
+        ("night", firmware.has_nights()),
         ("scene_start", true),
         ("scenes_of", several),
         ("stand_by", firmware.rules.stands_by()),
@@ -247,6 +248,13 @@ fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
             Some(toggle) if !toggle.by_xor => by_reach(toggle.register, toggle.reach),
             Some(_) => by_reach(&pump.pins[0].port, Reach::Out),
             None => {}
+        }
+    }
+    if let Some(converter) = &plan.converter {
+        by_reach(converter.result, converter.reach);
+        by_reach(converter.off.register, converter.off.reach);
+        for measure in &converter.measures {
+            by_reach(measure.choose.register, measure.choose.reach);
         }
     }
     if let Some(power_down) = &plan.power_down {

@@ -18,6 +18,7 @@ use crate::emit::context::{Context, Registers};
 use crate::emit::recording::Recording;
 use crate::emit::{SourceFile, spaced};
 use crate::firmware;
+use crate::input::knob;
 use crate::light;
 use crate::template::{environment, rendered};
 
@@ -80,6 +81,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
             &own[..],
             &ASSEMBLY,
             &light::TEMPLATES,
+            &knob::TEMPLATES,
             &drives,
             &firmware::TEMPLATES,
         ]

@@ -1,10 +1,11 @@
 //! Standby and night, in the model of the light.
 
 use super::super::change::{Due, Turn};
-use super::super::off::Off;
+use super::super::off::{Night, Off};
 use super::{Begin, Light, Works};
 use crate::conduct::{Action, Cause, Records};
 use crate::input::Sensed;
+use crate::input::room::Room;
 
 impl Light<'_> {
     /// Whether it is dark, in standby or at night.
@@ -20,15 +21,22 @@ impl Light<'_> {
     /// Ticks that are left of the evening, or of the night. `None`: neither ends by itself.
     pub fn left(&self) -> Option<u32> {
         match self.off {
-            Some(off) => off.night,
-            None => self.works.firmware.evening.map(|_| self.left),
+            Some(off) => match off.night {
+                Some(Night::Passes(ticks)) => Some(ticks),
+                _ => None,
+            },
+            None => self.works.firmware.lasts().map(|_| self.left),
         }
     }
 
     /// As if its evening or its night had begun earlier: no more than so many ticks are left of it.
     pub fn pass(&mut self, left: u32) {
         match &mut self.off {
-            Some(off) => off.night = off.night.map(|ticks| left.min(ticks)),
+            Some(off) => {
+                if let Some(Night::Passes(ticks)) = &mut off.night {
+                    *ticks = left.min(*ticks);
+                }
+            }
             None => self.left = left.min(self.left),
         }
     }
@@ -41,7 +49,7 @@ impl Light<'_> {
         if !self
             .off
             .as_mut()
-            .is_some_and(|off| off.is_over(sensed.button, debounce))
+            .is_some_and(|off| off.is_over(sensed, debounce))
         {
             return Turn::default();
         }
@@ -59,22 +67,35 @@ impl Light<'_> {
     }
 
     /// A tick of the evening; whether it is over, and all is saved.
-    pub(super) fn pass_tick(&mut self) -> bool {
+    pub(super) fn pass_tick(&mut self, sensed: Sensed) -> bool {
         if self.works.firmware.rules.action(Cause::EveningOver) != Some(Action::Rest) {
             return false;
         }
-        let over = self.left == 0;
+        let firmware = self.works.firmware;
+        let over = firmware.lasts().is_some() && self.left == 0;
         self.left = self.left.saturating_sub(1);
-        over && !self.records.as_ref().is_some_and(Records::is_due)
+        // Once its hours are over, nobody looks.
+        let dusk = firmware.dusk.filter(|_| !over);
+        let bright = dusk.is_some_and(|dusk| self.room.is_bright(self.seen(sensed), dusk.room));
+        (over || bright) && !self.records.as_ref().is_some_and(Records::is_due)
     }
 
-    /// Ticks of a night.
-    pub(super) fn night(&self) -> Option<u32> {
-        self.works.firmware.evening.map(|evening| evening.night.0)
+    /// When the next evening begins.
+    pub(super) fn night(&self) -> Option<Night> {
+        let firmware = self.works.firmware;
+        if let Some(dusk) = firmware.dusk {
+            return Some(Night::Dusk {
+                rules: dusk.room,
+                room: Room::default(),
+                was_bright: dusk.on.is_none() || self.left > 0,
+            });
+        }
+        let night = firmware.evening?.night;
+        Some(Night::Passes(night.0))
     }
 
-    /// Dark, for so many ticks, or until the button is pressed.
-    pub(super) fn go_off(&mut self, night: Option<u32>) -> Turn {
+    /// Dark, until the next evening, or until the button is pressed.
+    pub(super) fn go_off(&mut self, night: Option<Night>) -> Turn {
         self.off = Some(Off::new(night));
         Turn {
             switched: true,

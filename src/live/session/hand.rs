@@ -6,6 +6,9 @@ use crate::spec::CONTACTS;
 
 /// A tap lasts at least this long, in seconds.
 const TAP: f64 = 0.08;
+/// Of a knob's way.
+const EIGHTH: u8 = 32;
+
 /// How the button is pressed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Press {
@@ -15,12 +18,28 @@ pub(super) enum Press {
 }
 
 /// What is down, and for how many ticks more.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Hand {
     pressed: u32,
     closed: [u32; CONTACTS],
     /// The switch is closed.
     pub(super) turned: bool,
+    /// How far the knob is up.
+    knob: u8,
+    /// How dark it is around.
+    room: u8,
+}
+
+impl Default for Hand {
+    fn default() -> Self {
+        Self {
+            pressed: 0,
+            closed: [0; CONTACTS],
+            turned: false,
+            knob: u8::MAX,
+            room: u8::MAX,
+        }
+    }
 }
 
 impl Hand {
@@ -32,16 +51,20 @@ impl Hand {
             button: self.pressed > 0,
             contacts: mask,
             switch: self.turned,
+            knob: self.knob,
+            room: self.room,
         };
         self.pressed = self.pressed.saturating_sub(1);
         self.closed = self.closed.map(|ticks| ticks.saturating_sub(1));
         sensed
     }
 
-    /// It lets go of all but the switch.
+    /// It lets go of all but the switch and the knob, and lets it be as bright as it is.
     pub(super) fn let_go(&mut self) {
         *self = Self {
             turned: self.turned,
+            knob: self.knob,
+            room: self.room,
             ..Self::default()
         };
     }
@@ -103,6 +126,39 @@ impl Session<'_> {
         }
         self.hand.closed[at] = u32::from(ticks.debounce);
         self.news = format!("`{}` closes", written.name.value);
+    }
+
+    /// Makes it bright around, or dark again.
+    pub(super) fn draw_curtains(&mut self) {
+        let Some(sensor) = &self.design.project.sensor else {
+            self.news = "this project has no sensor of light".to_string();
+            return;
+        };
+        self.hand.room = match self.hand.room {
+            0 => u8::MAX,
+            _ => 0,
+        };
+        let way = if self.hand.room == 0 {
+            "bright"
+        } else {
+            "dark"
+        };
+        self.news = format!("it is {way} around `{}`", sensor.name.value);
+    }
+
+    /// Turns the knob by an eighth.
+    pub(super) fn turn_knob(&mut self, up: bool) {
+        let Some(knob) = &self.design.project.knob else {
+            self.news = "this project has no knob".to_string();
+            return;
+        };
+        let at = self.hand.knob;
+        self.hand.knob = match up {
+            true => at.saturating_add(EIGHTH),
+            false => at.saturating_sub(EIGHTH),
+        };
+        let share = f64::from(self.hand.knob) / f64::from(u8::MAX) * 100.0;
+        self.news = format!("`{}` is at {share:.0} %", knob.name.value);
     }
 
     /// Turns the switch.

@@ -6,7 +6,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use super::Diode;
 use crate::diagnostic::{Diagnostic, Report, Spanned, short};
-use crate::spec::project::{self, ButtonTo, ClockSource, Flashing, Starts};
+use crate::spec::project::{self, ButtonTo, ClockSource, Flashing, Senses, Sets, Starts};
 use crate::spec::read::{PinName, Quantity, Read, Words, leading_quantity, record, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Farads, Hertz, Ohms, Time};
@@ -24,6 +24,12 @@ words! {
     ButtonTo, "what a button or a contact connects its pin to": {
         "ground" => Ground: "ground; the chip's own pull-up is used",
         "supply" => Supply: "the supply; a resistor from the pin to ground is needed",
+    }
+    Sets, "what a knob sets": {
+        "brightness" => Brightness: "how much of all light is there, from dark to all of it",
+    }
+    Senses, "what a sensor senses": {
+        "light" => Light: "how bright it is in the room: a light-dependent resistor",
     }
     Starts, "how the light is when power comes": {
         "dark" => Dark: "off, until the button is pressed",

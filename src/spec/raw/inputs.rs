@@ -1,14 +1,14 @@
-//! Contacts, and what is played once.
+//! Contacts, a switch, a knob, and what is played once.
 
 use std::borrow::Cow;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use crate::diagnostic::{Report, Spanned};
-use crate::spec::project::ButtonTo;
+use crate::spec::project::{ButtonTo, Senses, Sets};
 use crate::spec::read::{Needed, PinName, Read, record, wrong_shape};
 use crate::spec::yaml::{Node, Value};
-use crate::units::Time;
+use crate::units::{Lux, Ohms, Time};
 
 /// What a switch chooses between.
 #[derive(Debug, Clone)]
@@ -54,14 +54,29 @@ impl JsonSchema for Selects {
 record! {
     /// A contact from its pin to ground, or to the supply: a door's, a reed's, a switch, the output of a motion
     /// sensor. Either it plays a pattern once each time it closes, after which the scene before comes back; or
-    /// it chooses between two shows, the first while it is open, the second while it is closed.
+    /// it chooses between two shows, the first while it is open, the second while it is closed. Or a knob, a
+    /// potentiometer between ground and supply with its wiper at the pin, which sets the brightness. Or a sensor of
+    /// light, a light-dependent resistor from the pin to ground and a resistor from there to the supply: then the
+    /// light is on while it is dark around, and off in the bright.
     Input: "an input such as `{pin: PD3, plays: welcome}`" {
-        /// Its pin, such as `PD3`; any that is free.
+        /// Its pin, such as `PD3`; any that is free, but for a knob, which needs one of the converter's.
         pin: Spanned<PinName>,
         /// The pattern that it plays.
         plays: Option<Needed<Spanned<String>>>,
         /// What it chooses between: two patterns, or the two `shows`.
         selects: Option<Needed<Spanned<Selects>>>,
+        /// What a knob sets.
+        sets: Option<Needed<Spanned<Sets>>>,
+        /// What a sensor senses.
+        senses: Option<Needed<Spanned<Senses>>>,
+        /// Of a sensor: at less the light comes on. Default: 10 lux, when street lamps do.
+        dark: Option<Spanned<Lux>>,
+        /// Of a sensor: at more the light goes off. Default: four times `dark`, so that its own does not.
+        bright: Option<Spanned<Lux>>,
+        /// Of a sensor: for how long it must be so, without a break. Default: 10 s.
+        steady: Option<Spanned<Time>>,
+        /// Of a sensor: the resistance of its light-dependent resistor at 10 lux. Default: 15 kohm.
+        resistance: Option<Spanned<Ohms>>,
         /// How long the pattern plays. Default: one round of it.
         r#for: Option<Spanned<Time>>,
         /// What it connects its pin to while it is closed. Default: ground.
@@ -81,11 +96,38 @@ record! {
     }
 }
 
+/// What an input does.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::spec) enum Deed<'a> {
+    Plays(&'a Spanned<String>),
+    Selects(&'a Spanned<Selects>),
+    Sets(Spanned<Sets>),
+    Senses(Spanned<Senses>),
+}
+
 impl Input {
-    /// What it plays, and what it chooses between, where that could be read.
-    pub(in crate::spec) fn deeds(&self) -> (Option<&Spanned<String>>, Option<&Spanned<Selects>>) {
+    /// What it does, where that could be read.
+    pub(in crate::spec) fn deed(&self) -> Option<Deed<'_>> {
         let plays = self.plays.as_ref().and_then(|plays| plays.0.as_ref());
         let selects = self.selects.as_ref();
-        (plays, selects.and_then(|selects| selects.0.as_ref()))
+        let selects = selects.and_then(|selects| selects.0.as_ref());
+        let sets = self.sets.as_ref().and_then(|sets| sets.0);
+        let senses = self.senses.as_ref().and_then(|senses| senses.0);
+        (plays.map(Deed::Plays))
+            .or(selects.map(Deed::Selects))
+            .or(sets.map(Deed::Sets))
+            .or(senses.map(Deed::Senses))
+    }
+
+    /// What it is said to do, by key.
+    pub(in crate::spec) fn deeds(&self) -> Vec<&'static str> {
+        let all = [
+            ("plays", self.plays.is_some()),
+            ("selects", self.selects.is_some()),
+            ("sets", self.sets.is_some()),
+            ("senses", self.senses.is_some()),
+        ];
+        let said = all.into_iter().filter(|(_, said)| *said);
+        said.map(|(key, _)| key).collect()
     }
 }

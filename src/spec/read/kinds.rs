@@ -2,7 +2,8 @@
 
 use super::Quantity;
 use crate::units::{
-    AmpHours, Amps, Farads, Hertz, Kelvin, Nanometres, Ohms, Seconds, Share, Time, Volts, Watts,
+    AmpHours, Amps, Farads, Hertz, Kelvin, Lux, Nanometres, Ohms, Seconds, Share, Time, Volts,
+    Watts,
 };
 
 impl Quantity for Time {
@@ -142,6 +143,9 @@ electric! {
     Ohms, "a resistance", "25 ohm", most 1e8 = "100000 kohm":
         { "ohm" = 1.0, "kohm" = 1e3, }
         mistakes { "\u{3a9}" => "ohm", "\u{2126}" => "ohm", "R" => "ohm", "ohms" => "ohm", "k" => "kohm", "kΩ" => "kohm", }
+    Lux, "an amount of light", "10 lux", most 2e5 = "200 klux":
+        { "lux" = 1.0, "klux" = 1e3, }
+        mistakes { "lx" => "lux", "Lux" => "lux", "klx" => "klux", }
     Farads, "a capacitance", "1 uF", most 1.0 = "1000000 uF":
         { "pF" = 1e-12, "nF" = 1e-9, "uF" = 1e-6, }
         mistakes { "µF" => "uF", "μF" => "uF", "u" => "uF", "n" => "nF", "p" => "pF", }

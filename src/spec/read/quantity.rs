@@ -8,7 +8,8 @@ use super::{Node, Read, Report, or_list, scalar};
 use crate::diagnostic::{Diagnostic, Span, short};
 use crate::spec::project::Drawn;
 use crate::units::{
-    AmpHours, Amps, Farads, Hertz, Kelvin, Nanometres, Ohms, Seconds, Share, Time, Volts, Watts,
+    AmpHours, Amps, Farads, Hertz, Kelvin, Lux, Nanometres, Ohms, Seconds, Share, Time, Volts,
+    Watts,
 };
 
 /// A quantity that is written as a number and a unit.
@@ -91,7 +92,8 @@ macro_rules! quantities {
 }
 
 quantities!(
-    Time, Hertz, Share, Volts, Amps, Ohms, Farads, Watts, AmpHours, Seconds, Kelvin, Nanometres
+    Time, Hertz, Share, Volts, Amps, Ohms, Farads, Watts, AmpHours, Seconds, Kelvin, Nanometres,
+    Lux
 );
 
 impl<Q: Quantity + Read> Read for Drawn<Q> {

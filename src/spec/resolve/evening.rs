@@ -1,5 +1,6 @@
 //! Evenings: ranges checked, defaults filled in.
 
+use super::inputs;
 use super::settings::{ranged, within};
 use crate::diagnostic::{Diagnostic, Report, Spanned};
 use crate::spec::project::Evening;
@@ -31,7 +32,10 @@ pub(super) fn evening(raw: &raw::Project, report: &mut Report) -> Option<Spanned
     let most = down(shared(MOST_TO_ONE))
         .min(Time(every.value.0.saturating_sub(MINUTE.0)))
         .min(LONGEST_ON);
-    if evening.on.value >= every.value {
+    if inputs::senses(raw) {
+        // Dusk ends the day, whatever the evening is of it.
+        within(&evening.on, MINUTE, Time(DAY.0 - MINUTE.0), report);
+    } else if evening.on.value >= every.value {
         let message = format!("on for {} leaves no night", evening.on.value);
         report.push(
             Diagnostic::error("S051", evening.on.span, message)

@@ -1,11 +1,11 @@
-//! Contacts, a switch, and what is played once.
+//! Contacts, a switch, a knob, a sensor, and what is played once.
 
 use super::settings::{ranged, within};
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned, short};
-use crate::spec::project::{ButtonTo, CONTACTS, Contact, Once, PatternId, Selector};
-use crate::spec::raw;
-use crate::spec::read::check_name;
-use crate::units::Time;
+use crate::spec::project::{ButtonTo, CONTACTS, Contact, Knob, Once, PatternId, Selector, Sensor};
+use crate::spec::raw::{self, Deed};
+use crate::spec::read::{Switchable, check_name};
+use crate::units::{Lux, Ohms, Time};
 
 /// How long a contact must be closed to count, unless told.
 const DEBOUNCE: Time = Time::from_millis(25);
@@ -15,21 +15,34 @@ pub(super) struct Inputs {
     pub start: Option<Once>,
     pub contacts: Vec<Contact>,
     pub selector: Option<Selector>,
+    pub knob: Option<Knob>,
+    pub sensor: Option<Sensor>,
 }
 
 /// The names of what is played once: when power comes, then by contact, as far as they could be read.
 pub(super) fn played(raw: &raw::Project) -> impl Iterator<Item = &Spanned<String>> {
     let first = raw.start.iter().filter_map(|start| start.plays.0.as_ref());
-    first.chain(inputs(raw).filter_map(|(_, input)| input.deeds().0))
+    let by_contacts = inputs(raw).filter_map(|(_, input)| match input.deed() {
+        Some(Deed::Plays(plays)) => Some(plays),
+        _ => None,
+    });
+    first.chain(by_contacts)
 }
 
 /// The two patterns that a switch chooses between.
 pub(super) fn selected(raw: &raw::Project) -> Option<(&[Spanned<String>; 2], Span)> {
-    let mut all = inputs(raw).filter_map(|(_, input)| input.deeds().1);
-    all.find_map(|selects| match &selects.value {
-        raw::Selects::Patterns(names) => Some((names, selects.span)),
-        raw::Selects::Shows => None,
+    inputs(raw).find_map(|(_, input)| match input.deed() {
+        Some(Deed::Selects(selects)) => match &selects.value {
+            raw::Selects::Patterns(names) => Some((names, selects.span)),
+            raw::Selects::Shows => None,
+        },
+        _ => None,
     })
+}
+
+/// Whether a sensor ends the night.
+pub(super) fn senses(raw: &raw::Project) -> bool {
+    inputs(raw).any(|(_, input)| input.senses.is_some())
 }
 
 /// Whether a switch leads to the second show.
@@ -49,7 +62,13 @@ pub(super) fn resolve(
         let pattern = pattern(start.plays.0.as_ref()?);
         self::once(pattern, start.r#for, report)
     });
-    let (mut contacts, mut selector) = (Vec::new(), None);
+    let mut all = Inputs {
+        start,
+        contacts: Vec::new(),
+        selector: None,
+        knob: None,
+        sensor: None,
+    };
     let mut played = 0;
     for (name, input) in inputs(raw) {
         check_name(&name.value, name.span, report);
@@ -57,56 +76,193 @@ pub(super) fn resolve(
         let debounce = ranged(input.debounce, bounces, DEBOUNCE, input.span, report);
         let pin = input.pin.clone().map(|pin| pin.0);
         let to = input.to.map_or(ButtonTo::Ground, |to| to.value);
-        let does_one_thing = input.plays.is_some() != input.selects.is_some();
-        if !does_one_thing {
+        if input.deeds().len() != 1 {
             report.push(of_one_thing(name, input));
         }
-        let (plays, selects) = input.deeds();
-        if let Some(plays) = plays {
-            played += 1;
-            if played == CONTACTS + 1 {
-                report.push(too_many(name.span));
+        match input.deed() {
+            Some(Deed::Plays(plays)) => {
+                played += 1;
+                if played == CONTACTS + 1 {
+                    report.push(too_many(name.span));
+                }
+                let plays = self::once(pattern(plays), input.r#for, report);
+                all.contacts.extend(plays.map(|plays| Contact {
+                    name: name.clone(),
+                    pin,
+                    to,
+                    debounce,
+                    plays,
+                }));
             }
-            let plays = self::once(pattern(plays), input.r#for, report);
-            contacts.extend(plays.map(|plays| Contact {
-                name: name.clone(),
-                pin,
-                to,
-                debounce,
-                plays,
-            }));
-        } else if let Some(selects) = selects {
-            check_switch(raw, selects, input.r#for, selector.is_some(), report);
-            selector = Some(Selector {
-                name: name.clone(),
-                pin,
-                to,
-                debounce,
-            });
+            Some(Deed::Selects(selects)) => {
+                check_switch(raw, selects, input.r#for, all.selector.is_some(), report);
+                all.selector = Some(Selector {
+                    name: name.clone(),
+                    pin,
+                    to,
+                    debounce,
+                });
+            }
+            Some(Deed::Sets(sets)) => {
+                check_knob(input, sets.span, all.knob.is_some(), report);
+                all.knob = Some(Knob {
+                    name: name.clone(),
+                    pin,
+                    sets: sets.value,
+                });
+            }
+            Some(Deed::Senses(senses)) => {
+                check_sensor(raw, input, senses.span, all.sensor.is_some(), report);
+                all.sensor = Some(sensor(name, pin, input, report));
+            }
+            None => {}
+        }
+        if !matches!(input.deed(), Some(Deed::Senses(_)) | None) {
+            of_sensors_alone(input, report);
         }
     }
-    Inputs {
-        start,
-        contacts,
-        selector,
+    all
+}
+
+/// Street lamps come on at some 10 lux, and a room by a window is as dark at dusk (common practice, no source).
+const DARK: Lux = Lux(10.0);
+/// Twice to four times as much, so that neither its own light nor a cloud counts (common practice, no source).
+const HYSTERESIS: f64 = 4.0;
+const LEAST_HYSTERESIS: f64 = 1.5;
+const STEADY: Time = Time::from_millis(10_000);
+/// A light-dependent resistor of 5 mm, such as those of 10 to 20 kohm at 10 lux (their datasheets, from memory).
+const RESISTANCE: Ohms = Ohms(15e3);
+
+fn sensor(
+    name: &Spanned<String>,
+    pin: Spanned<String>,
+    input: &raw::Input,
+    report: &mut Report,
+) -> Sensor {
+    let dark = ranged(input.dark, (Lux(0.5), Lux(10e3)), DARK, input.span, report);
+    let least = Lux((dark.value.0 * LEAST_HYSTERESIS * 10.0).round() / 10.0);
+    let usual = Lux(dark.value.0 * HYSTERESIS);
+    let seconds = |seconds: u64| Time::from_millis(1000 * seconds);
+    Sensor {
+        name: name.clone(),
+        pin,
+        dark,
+        bright: ranged(input.bright, (least, Lux(100e3)), usual, input.span, report),
+        steady: ranged(
+            input.steady,
+            (seconds(2), seconds(240)),
+            STEADY,
+            input.span,
+            report,
+        ),
+        resistance: ranged(
+            input.resistance,
+            (Ohms(1e3), Ohms(1e6)),
+            RESISTANCE,
+            input.span,
+            report,
+        ),
+    }
+}
+
+/// There is one, which needs the watchdog and knows itself when a day is over.
+fn check_sensor(
+    raw: &raw::Project,
+    input: &raw::Input,
+    senses: Span,
+    second: bool,
+    report: &mut Report,
+) {
+    if second {
+        report.push(
+            Diagnostic::error("S054", senses, "a second sensor of light")
+                .label("expected one")
+                .hint("put it where the light of the strings does not fall on it"),
+        );
+    }
+    of_contacts_alone(input, "S054", "senses", report);
+    let off = raw.watchdog.as_ref();
+    if let Some(off) = off.filter(|one| matches!(one.value, Switchable::Off)) {
+        report.push(
+            Diagnostic::error("S052", off.span, "a sensor of light needs the watchdog")
+                .label("its interrupt wakes the chip to look whether it is dark")
+                .hint("leave `watchdog` out: it is on by default"),
+        );
+    }
+    let every = raw.evening.as_ref().and_then(|evening| evening.every);
+    if let Some(every) = every {
+        report.push(
+            Diagnostic::error("S054", every.span, "`every` beside a sensor of light")
+                .label("with a sensor the next evening begins at dusk")
+                .hint("leave `every` out; `on` says how long an evening lasts"),
+        );
+    }
+}
+
+fn of_sensors_alone(input: &raw::Input, report: &mut Report) {
+    let keys = [
+        ("dark", input.dark.map(|at| at.span)),
+        ("bright", input.bright.map(|at| at.span)),
+        ("steady", input.steady.map(|at| at.span)),
+        ("resistance", input.resistance.map(|at| at.span)),
+    ];
+    for (key, span) in keys {
+        let Some(span) = span else { continue };
+        report.push(
+            Diagnostic::error("S054", span, format!("`{key}` is said of sensors alone"))
+                .label("this input is none")
+                .hint("`{pin: PB4, senses: light}` is a sensor of light"),
+        );
+    }
+}
+
+/// There is one knob, and nothing to be said of contacts.
+fn check_knob(input: &raw::Input, sets: Span, second: bool, report: &mut Report) {
+    if second {
+        report.push(
+            Diagnostic::error("S053", sets, "a second knob")
+                .label("expected one for all light")
+                .hint("how bright channels are beside each other is said by `trim`"),
+        );
+    }
+    of_contacts_alone(input, "S053", "sets", report);
+}
+
+fn of_contacts_alone(input: &raw::Input, code: &'static str, beside: &str, report: &mut Report) {
+    let keys = [
+        ("for", input.r#for.map(|at| at.span)),
+        ("to", input.to.map(|at| at.span)),
+        ("debounce", input.debounce.map(|at| at.span)),
+    ];
+    for (key, span) in keys {
+        let Some(span) = span else { continue };
+        let message = format!("`{key}` does not fit with `{beside}`");
+        report.push(
+            Diagnostic::error(code, span, message)
+                .label("that is said of contacts")
+                .hint("leave it out: what is measured is a voltage"),
+        );
     }
 }
 
 fn of_one_thing(name: &Spanned<String>, input: &raw::Input) -> Diagnostic {
     let name = short(&name.value);
-    let (message, label) = match input.plays {
-        Some(_) => (
-            format!("`{name}` does two things"),
-            "expected `plays` or `selects`, not both",
-        ),
-        None => (
+    let (message, label) = match input.deeds().len() {
+        0 => (
             format!("`{name}` does nothing"),
-            "expected `plays` or `selects`",
+            "expected `plays`, `selects`, `sets` or `senses`",
+        ),
+        _ => (
+            format!("`{name}` does several things"),
+            "expected one of `plays`, `selects`, `sets` and `senses`",
         ),
     };
     Diagnostic::error("S013", input.span, message)
         .label(label)
-        .hint("`plays: welcome` plays a pattern once; `selects: [calm, lively]` chooses one of two")
+        .hint(
+            "`plays: welcome` plays a pattern once; `selects: [calm, lively]` chooses one of two; \
+             `sets: brightness` makes it a knob, `senses: light` a sensor",
+        )
 }
 
 fn too_many(span: Span) -> Diagnostic {

@@ -80,6 +80,8 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         button,
         contacts: inputs.contacts,
         selector: inputs.selector,
+        knob: inputs.knob,
+        sensor: inputs.sensor,
         start: inputs.start,
         standby,
         evening,

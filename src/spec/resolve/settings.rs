@@ -2,6 +2,7 @@
 
 use std::fmt::Display;
 
+use super::inputs;
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned};
 use crate::spec::project::{
     Brightness, Button, ButtonTo, ChargePump, Curve, DriveWish, Memory, Pwm, PwmMode, Standby,
@@ -189,10 +190,8 @@ pub(super) fn tick(raw: &raw::Project, report: &mut Report) -> Option<Spanned<Ti
 
 pub(super) fn change_fade(raw: &raw::Project, report: &mut Report) -> Spanned<Time> {
     let range = (Time(0), Time::from_millis(30_000));
-    let default = match &raw.evening {
-        Some(_) => EVENING_FADE,
-        None => Time(0),
-    };
+    let nights = raw.evening.is_some() || inputs::senses(raw);
+    let default = if nights { EVENING_FADE } else { Time(0) };
     ranged(raw.change_fade, range, default, raw.span, report)
 }
 

@@ -3,7 +3,9 @@
 
 mod button;
 mod contact;
+mod dusk;
 mod evening;
+mod knob;
 mod memory;
 mod power;
 mod restart;
@@ -92,6 +94,11 @@ const CLAIMS: &[Claim] = &[
         switch::chooses,
     ),
     ("a switch that bounces is turned once", switch::bounce),
+    (
+        "the light follows its knob, in steps that nobody sees",
+        knob::follows,
+    ),
+    ("noise at a knob moves nothing", knob::noise),
     ("a long hold puts it off, and it stays off", standby::off),
     ("it is off when power comes", standby::dark),
     ("off, a tap wakes it", standby::wakes),
@@ -107,6 +114,12 @@ const CLAIMS: &[Claim] = &[
     ("a day is a day, however fast the watchdog", evening::day),
     ("at night it sleeps", evening::asleep),
     ("a press at night begins an evening", evening::pressed),
+    (
+        "on in the dark and off in the bright, and no sooner",
+        dusk::day,
+    ),
+    ("after its hours it waits for the next dusk", dusk::hours),
+    ("a press by day shows it", dusk::pressed),
     ("every reset starts the same light", restart::resets),
     (
         "what a boot loader leaves behind does no harm",

@@ -1,5 +1,6 @@
 //! Steady levels: equal steps of lightness, measured at the pins.
 
+use super::knob;
 use super::rig::{play_on, tick};
 use super::{Finding, Wrong, ensure};
 use crate::drive::Way;
@@ -83,7 +84,10 @@ fn lightness(setup: &Setup, scene: usize, channel: usize) -> Result<Lightness, W
     };
     let mut bench = setup.power_up(&start)?;
     let comes_up = design.project.change_fade.value.seconds() / 2.0;
-    play_on(&mut bench, comes_up + 6.0 * tick(design))?;
+    play_on(
+        &mut bench,
+        comes_up + 6.0 * tick(design) + knob::comes_up(design),
+    )?;
     let output = setup.outputs[channel];
     let way = plan.drive.channels()[channel].way;
     let share = match (way, plan.drive.timer(), plan.drive.planes()) {

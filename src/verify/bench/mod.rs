@@ -4,6 +4,7 @@
 mod before;
 mod course;
 mod duty;
+mod hand;
 mod night;
 mod setup;
 mod standby;
@@ -20,8 +21,8 @@ use crate::drive::Way;
 use crate::firmware::{Begin, Light};
 use crate::input::Sensed;
 use crate::player::Generator;
-use crate::spec::{ButtonTo, CONTACTS};
-use crate::units::Duty;
+use crate::spec::CONTACTS;
+use crate::units::{Duty, Lux};
 
 pub use before::Before;
 pub use setup::{ChannelPin, Setup};
@@ -35,6 +36,9 @@ const LONGEST_TICK: f64 = 20.0;
 /// plays once, and each contact may start one.
 const MOST_STARTS: usize = 3 + CONTACTS;
 
+/// Light on a sensor that is dark for any.
+const DARK: Lux = Lux(0.01);
+
 /// Where the scene is passed to `scene_start` (avr-gcc's calling convention: the first byte).
 const ARGUMENT: u8 = 24;
 
@@ -47,6 +51,12 @@ impl<'a> Setup<'a> {
         cells[..start.eeprom.len()].copy_from_slice(&start.eeprom);
         machine.cycle_power(Torn::Old, PowerUpMemory::Random(start.noise));
         start.before.happen(&mut machine);
+        if let Some(pin) = self.knob {
+            machine.apply(pin, start.knob);
+        }
+        if let Some((pin, divider)) = self.sensor {
+            machine.apply(pin, divider.share(DARK).0);
+        }
         let high = |output: &ChannelPin| machine.high_cycles(output.pin);
         let high = self.outputs.iter().map(high).collect();
         let model = self.model(
@@ -206,18 +216,6 @@ impl Bench<'_> {
         self.machine.seconds(self.machine.now().0)
     }
 
-    /// Has the button's contact open or close so many seconds after power-up; in order of time. It
-    /// does so once the processor sleeps, so that it is clear what the firmware reads.
-    pub fn contact_at(&mut self, seconds: f64, down: bool) {
-        self.close_at(seconds, Finger::Button, down);
-    }
-
-    /// The same of any contact.
-    pub fn close_at(&mut self, seconds: f64, what: Finger, down: bool) {
-        let at = Moment((seconds * self.machine.clock().0).round() as u64);
-        self.presses.push_back(Press { at, what, down });
-    }
-
     /// What the firmware remembers, byte for byte.
     pub fn remembered(&mut self) -> Vec<u8> {
         let length = self.model.state().len() as u16;
@@ -251,23 +249,6 @@ impl Bench<'_> {
         (self.tick, self.started) = (0, None);
         self.turned = self.machine.now();
         Ok(Some(took))
-    }
-
-    fn close(&mut self, what: Finger, closed: bool) {
-        match what {
-            Finger::Button => self.sensed.button = closed,
-            Finger::Switch => self.sensed.switch = closed,
-            Finger::Contact(at) if closed => self.sensed.contacts |= 1 << at,
-            Finger::Contact(at) => self.sensed.contacts &= !(1 << at),
-        }
-        if let Some((pin, to)) = self.setup.finger(what) {
-            // What holds it while it is open: the chip's pull-up, or a resistor to ground.
-            let level = match to {
-                ButtonTo::Supply => Some(closed),
-                ButtonTo::Ground => closed.then_some(false),
-            };
-            self.machine.drive(pin, level);
-        }
     }
 
     /// Runs the next tick on chip and model.
@@ -310,6 +291,7 @@ impl Bench<'_> {
 
     /// The model's turn before a tick, compared with what the chip did.
     fn turn(&mut self, now: Moment) -> Result<Option<Saved>, Failure> {
+        self.notice_measured();
         let first = self.tick == 0;
         let turn = if first {
             crate::firmware::Turn {

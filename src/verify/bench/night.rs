@@ -1,8 +1,10 @@
 //! Evenings and nights: most of an evening is passed over on chip and model alike; a night is slept through.
 
+use std::ops::Range;
+
 use super::Bench;
 use crate::verify::Failure;
-use crate::verify::machine::Moment;
+use crate::verify::machine::{Moment, Stop};
 
 /// No night is so many times as long as it should be, however slow the watchdog.
 const SLOWEST: f64 = 3.0;
@@ -26,10 +28,9 @@ impl Bench<'_> {
     }
 
     /// As if the evening had begun earlier: it has so many ticks left, and the firmware has counted the periods
-    /// of the watchdog that went by. Returns how many seconds that was.
+    /// of the watchdog that went by, if it does. Returns how many seconds that was.
     pub fn pass_evening(&mut self, left: u32) -> f64 {
-        let evening = self.evening_at();
-        let bytes = evening..self.periods_at();
+        let bytes = self.ticks_at();
         let before = bytes.clone().rev().fold(0, |ticks: u32, address| {
             ticks << 8 | u32::from(self.machine.memory(address))
         });
@@ -39,6 +40,9 @@ impl Bench<'_> {
         }
         self.model.pass(left);
         let passed = f64::from(before - left) * self.setup.design.plan.tick.seconds();
+        if self.setup.design.firmware.evening.is_none() {
+            return passed;
+        }
         let periods = self.periods() + (passed / self.watchdog_period()).round() as u16;
         let at = self.periods_at();
         for (address, byte) in (at..).zip(periods.to_le_bytes()) {
@@ -57,16 +61,34 @@ impl Bench<'_> {
     pub(super) fn longest_night(&self) -> f64 {
         let design = self.setup.design;
         let night = design.firmware.evening.map_or(0, |evening| evening.night.0);
-        SLOWEST * f64::from(night) * design.plan.tick.seconds()
+        let looks = design.firmware.dusk.map_or(0, |dusk| dusk.room.looks);
+        let looks = f64::from(looks) * self.watchdog_period();
+        SLOWEST * (f64::from(night) * design.plan.tick.seconds() + looks)
     }
 
-    /// Where it is counted.
-    fn evening_at(&self) -> u16 {
-        self.setup.landmarks.evening.unwrap_or_default()
+    /// Dark, whether it starts anew within some seconds.
+    pub fn rests_for(&mut self, seconds: f64) -> Result<bool, Failure> {
+        let end = self.machine.now() + (seconds * self.machine.clock().0) as u64;
+        let main = self.setup.landmarks.main;
+        while self.machine.now() < end {
+            if self.run_off([main; 4], end)? == Stop::There {
+                return Ok(true);
+            }
+            self.step(end)?;
+        }
+        Ok(false)
+    }
+
+    /// Where an evening's ticks are counted, byte by byte.
+    fn ticks_at(&self) -> Range<u16> {
+        let start = self.setup.landmarks.evening.unwrap_or_default();
+        let firmware = &self.setup.design.firmware;
+        let by_day = firmware.evening.map_or(0, |evening| evening.count().0);
+        let by_dusk = firmware.dusk.map_or(0, |dusk| dusk.count().0);
+        start..start + (by_day + by_dusk) as u16
     }
 
     fn periods_at(&self) -> u16 {
-        let evening = self.setup.design.firmware.evening;
-        self.evening_at() + evening.map_or(0, |evening| evening.count().0 as u16)
+        self.ticks_at().end
     }
 }

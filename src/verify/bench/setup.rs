@@ -3,9 +3,10 @@
 use super::Finger;
 use crate::design::Design;
 use crate::drive::{ChannelPlan, Drive, Way};
+use crate::input::room::Divider;
 use crate::plan::Plan;
 use crate::spec::{Active, ButtonTo};
-use crate::target::PortPin;
+use crate::target::{Measured, PortPin};
 use crate::verify::machine::{LoadError, Pin, Silicon, SiliconError};
 use crate::verify::{Firmware, VerifyError};
 
@@ -20,6 +21,8 @@ pub struct Setup<'a> {
     button: Option<(Pin, ButtonTo)>,
     contacts: Vec<(Pin, ButtonTo)>,
     switch: Option<(Pin, ButtonTo)>,
+    pub(super) knob: Option<Pin>,
+    pub(super) sensor: Option<(Pin, Divider)>,
 }
 
 /// Addresses in the firmware.
@@ -75,7 +78,7 @@ impl<'a> Setup<'a> {
         let plan = &design.plan;
         let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
         let plays = !design.firmware.state.fields.is_empty();
-        let evening = design.firmware.evening;
+        let nights = design.firmware.has_nights();
         let stands_by = design.firmware.rules.stands_by();
         let remembered = plays.then(|| symbol("remembered")).transpose()?;
         // In Rust, channels are kept with the state.
@@ -101,9 +104,9 @@ impl<'a> Setup<'a> {
                 scene_start: symbol("scene_start")?,
                 stand_by: stands_by.then(|| symbol("stand_by")).transpose()?,
                 main: symbol("main")?,
-                night: evening.map(|_| symbol("night")).transpose()?,
-                evening: evening
-                    .map(|_| symbol("evening"))
+                night: nights.then(|| symbol("night")).transpose()?,
+                evening: nights
+                    .then(|| symbol("evening"))
                     .transpose()?
                     .map(|address| address as u16),
                 remembered: remembered.map(|address| address as u16),
@@ -125,6 +128,9 @@ impl<'a> Setup<'a> {
                 .zip(design.project.selector.as_ref())
                 .map(|(planned, selector)| in_machine(planned).map(|pin| (pin, selector.to)))
                 .transpose()?,
+            knob: measured(plan, Measured::Knob)?,
+            sensor: measured(plan, Measured::Room)?
+                .zip(design.project.sensor.as_ref().map(Divider::new)),
             contacts: (plan.contacts.iter().zip(&design.project.contacts))
                 .map(|(planned, contact)| Ok((in_machine(planned)?, contact.to)))
                 .collect::<Result<_, VerifyError>>()?,
@@ -163,6 +169,11 @@ fn part(plan: &Plan) -> Result<Silicon, VerifyError> {
 
 fn in_machine(planned: &PortPin) -> Result<Pin, VerifyError> {
     Ok(planned.pin.to_string().parse()?)
+}
+
+/// The pin at which something is measured.
+fn measured(plan: &Plan, what: Measured) -> Result<Option<Pin>, VerifyError> {
+    plan.measured_at(what).map(in_machine).transpose()
 }
 
 /// Where the compare values of the channels on timers are.

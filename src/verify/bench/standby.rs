@@ -149,7 +149,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Runs to one of these places, to where the clock stops, or to the next press, which is then made.
-    fn run_off(&mut self, places: Places, patience: Moment) -> Result<Stop, Failure> {
+    pub(super) fn run_off(&mut self, places: Places, patience: Moment) -> Result<Stop, Failure> {
         let limit = self.soon(patience);
         let stop = self.machine.run_to_any(places, limit);
         let stop = stop.map_err(|fault| self.fault(fault))?;

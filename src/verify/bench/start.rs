@@ -5,7 +5,7 @@ use crate::spec::CONTACTS;
 use crate::verify::machine::Moment;
 
 /// How a chip is switched on.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Start {
     pub eeprom: Vec<u8>,
     /// Seed of what is in its memory.
@@ -17,7 +17,25 @@ pub struct Start {
     pub contacts: u8,
     /// The switch is closed.
     pub switch: bool,
+    /// How far up the knob is, as a share of its way.
+    pub knob: f64,
     pub before: Before,
+}
+
+/// With the knob all the way up, and everything else as it rests.
+impl Default for Start {
+    fn default() -> Self {
+        Self {
+            eeprom: Vec::new(),
+            noise: 0,
+            scene: None,
+            button_down: false,
+            contacts: 0,
+            switch: false,
+            knob: 1.0,
+            before: Before::default(),
+        }
+    }
 }
 
 impl Start {

@@ -6,7 +6,9 @@
 mod button;
 mod chip;
 mod header;
+mod knob;
 mod pump;
+mod sensor;
 mod string;
 mod supply;
 mod switch;
@@ -41,6 +43,8 @@ pub(super) fn sheet(design: &Design, circuit: &Circuit, legs: &[Leg]) -> Sheet {
     blocks.extend(button::button(&mut bill, design));
     blocks.extend(button::contacts(&mut bill, design));
     blocks.extend(button::switch(&mut bill, design));
+    blocks.extend(knob::knob(&mut bill, design));
+    blocks.extend(sensor::sensor(&mut bill, design));
     blocks.extend(string::strings(&mut bill, design, circuit));
     blocks.extend(pump::pump(&mut bill, design, circuit));
     blocks.extend(supply::supply(&mut bill, design, circuit));
