@@ -1,9 +1,7 @@
 //! Fits the estimate of `main.c` to what avr-gcc makes of it, and writes
 //! `src/budget/calibration.yaml`. Run it whenever the C templates change:
 //!
-//!     cargo run --release --example calibrate [PROJECTS_A_CORE] [keep|ports]
-//!
-//! With `ports`, only what lights ports is drawn and fitted, all anew; what is fitted to timers stays.
+//!     cargo run --release --example calibrate [PROJECTS_A_CORE_AND_DRIVE] [keep]
 //!
 //! With `keep`, what is there stays as it is, and only features that are new are fitted: the estimates of all
 //! other projects remain.
@@ -29,6 +27,8 @@ use rayon::prelude::*;
 /// Tests draw their projects from other seeds.
 const SEED: u64 = 1_000_000;
 const FOLDS: usize = 10;
+/// Projects that are told for whoever looks for a missing feature.
+const WORST: usize = 4;
 const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src/budget/calibration.yaml");
 
 /// A compiled project.
@@ -47,24 +47,18 @@ fn main() {
     let count = std::env::args()
         .nth(1)
         .map_or(700, |count| count.parse().expect("a number"));
-    let asked = |word: &str| std::env::args().any(|argument| argument == word);
-    let (keep, ports_alone) = (asked("keep"), asked("ports"));
+    let keep = std::env::args().any(|argument| argument == "keep");
     let (mut cores, mut on_a_port) = (BTreeMap::new(), BTreeMap::new());
     for core in [Core::Avr25, Core::Avr4, Core::Avr5] {
-        if ports_alone {
-            let ports = compiled(&of_ports(core, count));
-            cores.insert(core, known(core).0);
-            on_a_port.insert(core, fitted(core, &ports, None));
-            continue;
-        }
         let known = keep.then(|| known(core));
-        let samples = compile(core, count, keep);
-        let (ports, timers): (Vec<Sample>, Vec<Sample>) = samples
-            .into_iter()
-            .partition(|sample| sample.features.contains_key("a port"));
         let (of_timers, of_ports) = known.unzip();
-        cores.insert(core, fitted(core, &timers, of_timers));
-        on_a_port.insert(core, fitted(core, &ports, of_ports));
+        for (on_ports, known, fits) in [
+            (false, of_timers, &mut cores),
+            (true, of_ports, &mut on_a_port),
+        ] {
+            let samples = compiled(&drawn(core, count, on_ports, keep));
+            fits.insert(core, fitted(core, &samples, known));
+        }
     }
     let calibration = Calibration {
         compiler: avr_gcc::version(),
@@ -103,7 +97,7 @@ fn has_new(design: &Design) -> bool {
 
 /// Features that `keep` fits.
 fn is_new(name: &str) -> bool {
-    name.starts_with("evening")
+    name.starts_with("knob")
 }
 
 /// What the file has now.
@@ -126,33 +120,17 @@ fn known(core: Core) -> (Fit, Fit) {
     )
 }
 
-/// Where some are known, those that have nothing new would tell nothing; then there are more of those whose
-/// light a port makes, which are few.
-fn compile(core: Core, count: usize, keep: bool) -> Vec<Sample> {
-    let mut designs = drawn_projects::designs(core, SEED, count);
-    if keep {
-        designs.retain(|(_, _, design)| has_new(design));
-        let next = SEED + 10 * count as u64;
-        let drawn = (next..).map(|seed| (seed, drawn_projects::project(core, seed)));
-        let ports = drawn.filter(|(_, text)| text.contains("drive: port"));
-        let more = ports.filter_map(|(seed, text)| {
-            let design = drawn_projects::design(&text).filter(has_new)?;
-            Some((seed, text, design))
-        });
-        designs.extend(more.take(count / 4));
-    }
-    compiled(&designs)
-}
-
-/// Those whose light ports show.
-fn of_ports(core: Core, count: usize) -> Vec<(u64, String, Design)> {
+/// Those whose light ports show, or timers alone. Where some are known, those that have nothing new would tell
+/// nothing.
+fn drawn(core: Core, count: usize, on_ports: bool, keep: bool) -> Vec<(u64, String, Design)> {
     let drawn = (SEED..).map(|seed| (seed, drawn_projects::project(core, seed)));
-    let asked =
-        drawn.filter(|(_, text)| text.contains("drive: port") || text.contains("drive: mixed"));
+    // Few are asked to, and those that are not would be in vain.
+    let asked = |text: &str| text.contains("drive: port") || text.contains("drive: mixed");
+    let asked = drawn.filter(|(_, text)| !on_ports || asked(text));
     let designs = asked.filter_map(|(seed, text)| {
         let design = drawn_projects::design(&text)?;
-        let shown = design.plan.drive.planes().is_some();
-        shown.then_some((seed, text, design))
+        let shown = design.plan.drive.planes().is_some() == on_ports;
+        (shown && (!keep || has_new(&design))).then_some((seed, text, design))
     });
     designs.take(count).collect()
 }
@@ -243,13 +221,16 @@ fn shortfall(samples: &[Sample]) -> f64 {
         let unseen = (0..samples.len())
             .filter(|i| in_fold(*i))
             .map(|i| &samples[i]);
-        let short = unseen.map(|sample| sample.main - estimate(sample, &bytes));
+        let short = unseen.map(|sample| (sample.main - estimate(sample, &bytes), sample));
         short.collect::<Vec<_>>()
     };
-    let mut all: Vec<f64> = (0..FOLDS).flat_map(fold).collect();
-    all.sort_by(|a, b| b.total_cmp(a));
+    let mut all: Vec<(f64, &Sample)> = (0..FOLDS).flat_map(fold).collect();
+    all.sort_by(|a, b| b.0.total_cmp(&a.0));
+    for (short, Sample { seed, features, .. }) in all.iter().take(WORST) {
+        println!("  {short:.0} B short, seed {seed}: {:?}", features.keys());
+    }
     // A project that is the only one of its kind says nothing of the fit to all of them.
-    rounded_up(all.get(1).copied().unwrap_or(0.0).max(0.0))
+    rounded_up(all.get(1).map_or(0.0, |(short, _)| short.max(0.0)))
 }
 
 /// How good it is, and the worst projects, for whoever looks for a missing feature.
