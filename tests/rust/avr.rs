@@ -118,7 +118,9 @@ fn the_firmware_links_with_the_landmarks_of_the_proof_and_cannot_panic() {
         let vector = u32::from(design.plan.handlers()[0].number) * chip.vectors.size.0;
         const PUSH_R16: [u8; 2] = 0x930F_u16.to_le_bytes();
         let at_vector = &firmware.flash[vector as usize..][..2];
-        assert!(planes || at_vector == PUSH_R16, "{name}");
+        // The watchdog's vector lies within what would be the interrupt's code.
+        let apart = planes || design.firmware.has_nights();
+        assert!(apart || at_vector == PUSH_R16, "{name}");
         let mut nm = Command::new("avr-nm");
         let symbols = run(nm.args(["--demangle", &format!("{name}.elf")]), &target());
         assert!(!symbols.contains("panick"), "{name}: {symbols}");

@@ -179,8 +179,8 @@ fn imports(design: &Design, forgotten: Bytes) -> String {
     let features = &firmware.features;
     let several = firmware.rules.hops() && design.deck.image.score.shows.len() > 1;
     let wanted = [
-        ("MASTER", firmware.fade.is_some()),
         ("GAIN", firmware.knob.is_some()),
+        ("MASTER", firmware.fade.is_some()),
         ("REMEMBERED", firmware.rules.hops() || forgotten.0 > 0),
         ("SHOW_COUNT", several),
         ("draw", features.draws),
