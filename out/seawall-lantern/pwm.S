@@ -91,7 +91,7 @@ evening_tick:
         lds     r18, room
         ldi     r24, 232
         ldi     r25, 3
-        cpi     r18, 15
+        cpi     r18, 15                 ; 40 lux
         brcc    3f                      ; not bright: it begins anew
         ldd     r24, Z+3
         ldd     r25, Z+4
@@ -148,11 +148,11 @@ night:
         out     ADCSRA, r1
         tst     r27
         breq    7f
-        cpi     r24, 15
-        brcc    8f
+        cpi     r24, 15                 ; 40 lux
+        brcc    8f                      ; not so bright
         rjmp    9f
-7:      cpi     r24, 41
-        brcs    8f
+7:      cpi     r24, 41                 ; 8 lux
+        brcs    8f                      ; not so dark
 9:      dec     r26
         brne    5f
         subi    r27, 1

@@ -7,7 +7,7 @@ use crate::plan::Tick;
 use crate::units::{Bytes, Ticks, Time};
 
 /// From dusk on, as the firmware counts it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Dusk {
     pub room: RoomTicks,
     /// `None`: until it is bright.

@@ -90,6 +90,8 @@ struct RoomText {
     looks: u8,
     dark: u8,
     bright: u8,
+    dark_light: String,
+    bright_light: String,
     time: String,
     /// How it is measured: what to write to choose it, where that is chosen in turn with a knob.
     choose: Option<Line>,
@@ -246,6 +248,8 @@ impl RoomText {
             looks: room.looks,
             dark: room.dark,
             bright: room.bright,
+            dark_light: room.dark_light.to_string(),
+            bright_light: room.bright_light.to_string(),
             time: Time(u64::from(room.looks) * period.0).to_string(),
             choose: several.then(|| Line::new(&measure.choose)),
             go: Line::new(&converter.once),

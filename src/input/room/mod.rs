@@ -27,7 +27,7 @@ const STEPS: f64 = 256.0;
 pub struct Divider {
     /// To the supply.
     pub upper: Ohms,
-    /// To ground, at [`AT`].
+    /// To ground, at 10 lux.
     pub lower: Ohms,
 }
 
@@ -68,12 +68,15 @@ fn resistance(at_ten: Ohms, light: Lux) -> Ohms {
 }
 
 /// When it counts as dark, and as bright.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct RoomTicks {
     /// What is measured is as much or more: it is dark.
     pub dark: u8,
     /// …or less: it is bright.
     pub bright: u8,
+    /// The same as light.
+    pub dark_light: Lux,
+    pub bright_light: Lux,
     /// On so many ticks in a row, the light on; and one more.
     pub steady: u16,
     /// At so many looks in a row, one a period of the watchdog, the light off.
@@ -87,6 +90,8 @@ impl RoomTicks {
         Self {
             dark: divider.measured(sensor.dark.value),
             bright: divider.measured(sensor.bright.value),
+            dark_light: sensor.dark.value,
+            bright_light: sensor.bright.value,
             steady: (steady / tick.seconds()).ceil().clamp(1.0, 60_000.0) as u16,
             // It may get dark just before the first.
             looks: (1.0 + (steady / period.seconds()).ceil()).clamp(2.0, 255.0) as u8,
@@ -137,6 +142,8 @@ mod tests {
     const ROOM: RoomTicks = RoomTicks {
         dark: 40,
         bright: 20,
+        dark_light: Lux(10.0),
+        bright_light: Lux(40.0),
         steady: 5,
         looks: 3,
     };
