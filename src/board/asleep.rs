@@ -29,6 +29,10 @@ pub struct Asleep {
 pub(super) const MONTH: f64 = 365.25 / 12.0 * 86_400.0;
 pub(super) const KEPT: f64 = 120.0 * MONTH;
 
+/// What speaks against a sleep without the detector.
+pub(super) const GARBLED: &str =
+    ", but then cells that run down may garble what the chip remembers";
+
 impl Asleep {
     /// In standby. `None`: there is none.
     pub(super) fn standby(design: &Design) -> Option<Self> {
@@ -85,12 +89,13 @@ impl Asleep {
         let life = self.life.map(|life| {
             let note = match self.life_without_detector {
                 Some(without) => format!(
-                    "{} months; without the brown-out detector {}, but then cells that run down may garble \
-                     what the chip remembers",
+                    "{} months; without the brown-out detector {}{GARBLED}",
                     months(life),
                     months(without)
                 ),
-                None if life.0 >= KEPT => "some ten years, for which cells keep at most".to_string(),
+                None if life.0 >= KEPT => {
+                    "some ten years, for which cells keep at most".to_string()
+                }
                 None => format!("{} months", months(life)),
             };
             let name = ("battery-standby", "battery, in standby");

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::asleep::{KEPT, MONTH, months};
+use super::asleep::{GARBLED, KEPT, MONTH, months};
 use super::clock::ClockTruth;
 use super::{Asleep, ShowReport};
 use crate::design::Design;
@@ -138,13 +138,15 @@ impl Evenings {
             };
             format!("; always dark, {years}")
         });
-        let detector = self.asleep.life_without_detector.map_or(String::new(), |life| {
-            format!(
-                ", and {} without the brown-out detector, but then cells that run down may garble what the chip \
-                 remembers",
-                months(life)
-            )
-        });
+        let detector = self
+            .asleep
+            .life_without_detector
+            .map_or(String::new(), |life| {
+                format!(
+                    ", and {} without the brown-out detector{GARBLED}",
+                    months(life)
+                )
+            });
         format!("{:.1} months{frugal}{asleep}{detector}", short.0 / MONTH)
     }
 }

@@ -63,9 +63,8 @@ impl Ram {
 
 /// The variables of the parts, and the assembly's.
 fn variables(design: &Design) -> Bytes {
-    let master = design.firmware.dimmers().0;
-    let evening = design.firmware.nights().0 + design.firmware.measured().0;
-    Bytes(design.firmware.variables_in_memory().0 + master + evening)
+    let firmware = &design.firmware;
+    Bytes(firmware.variables_in_memory().0 + firmware.in_assembly().0)
 }
 
 /// What `main` keeps on the stack when it runs out of registers: seen where records fill 256 bytes,

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::input::room::RoomTicks;
 use crate::plan::Tick;
-use crate::units::{Bytes, Ticks, Time};
+use crate::units::{Ticks, Time};
 
 /// From dusk on, as the firmware counts it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -14,9 +14,6 @@ pub struct Dusk {
     pub on: Option<Ticks>,
 }
 
-/// What ticks in the bright are counted in.
-const BRIGHT: Bytes = Bytes(2);
-
 impl Dusk {
     pub fn new(room: RoomTicks, on: Option<Time>, tick: &Tick) -> Self {
         let ticks = |time: Time| Ticks((time.seconds() / tick.seconds()).round() as u32);
@@ -24,15 +21,5 @@ impl Dusk {
             room,
             on: on.map(ticks),
         }
-    }
-
-    /// What the ticks of an evening are counted in.
-    pub fn count(&self) -> Bytes {
-        Bytes(self.on.map_or(0, |on| if on.0 < 1 << 24 { 3 } else { 4 }))
-    }
-
-    /// What it keeps in memory.
-    pub fn size(&self) -> Bytes {
-        Bytes(self.count().0 + BRIGHT.0)
     }
 }

@@ -26,9 +26,6 @@ pub struct EveningTicks {
     pub dark: u8,
 }
 
-/// What the watchdog's periods are counted in.
-const PERIODS: Bytes = Bytes(2);
-
 impl EveningTicks {
     /// The day is exact; what is on of it is the nearest that two bytes say.
     pub fn new(evening: &Evening, fade: Option<FadeStep>, tick: &Tick) -> Self {
@@ -55,16 +52,11 @@ impl EveningTicks {
             dark,
         }
     }
+}
 
-    /// What its ticks are counted in.
-    pub fn count(&self) -> Bytes {
-        Bytes(if self.on.0 < 1 << 24 { 3 } else { 4 })
-    }
-
-    /// What it keeps in memory.
-    pub fn size(&self) -> Bytes {
-        Bytes(self.count().0 + PERIODS.0)
-    }
+/// What the ticks of an evening are counted in.
+pub fn counted_in(on: Ticks) -> Bytes {
+    Bytes(if on.0 < 1 << 24 { 3 } else { 4 })
 }
 
 #[cfg(test)]
@@ -113,7 +105,7 @@ mod tests {
             let error = f64::from(evening.on.0) * tick / asked.on.seconds() - 1.0;
             assert!(error.abs() < 0.005, "{on}: {error}");
             assert!(
-                f64::from(evening.on.0) < 256f64.powi(evening.count().0 as i32),
+                f64::from(evening.on.0) < 256f64.powi(super::counted_in(evening.on).0 as i32),
                 "{on}"
             );
         }

@@ -14,7 +14,7 @@ pub mod fade;
 
 pub use beat::{Beats, Dwell};
 pub use dusk::Dusk;
-pub use evening::EveningTicks;
+pub use evening::{EveningTicks, counted_in};
 pub use features::Features;
 pub use memory::{Memory, Records, Saved, Saving};
 pub use once::Once;

@@ -83,7 +83,6 @@ struct DayText {
 /// A night that dusk ends.
 #[derive(Debug, Serialize)]
 struct RoomText {
-    pin: String,
     /// Where ticks in the bright are counted down, and from what.
     counted: u32,
     steady: [u8; 2],
@@ -144,7 +143,6 @@ impl DarkText {
         let Some(power_down) = &plan.power_down else {
             return Self::default();
         };
-        let target = plan.target();
         let button = power_down.button.as_ref().and_then(|button| {
             Some(Button {
                 held: Held::new(plan)?,
@@ -156,15 +154,8 @@ impl DarkText {
             Some((counting, watchdog.time))
         });
         let nights = counting.filter(|_| firmware.has_nights());
-        let converter = plan.converter.iter().map(|converter| converter.off.clone());
-        let quiet: Vec<Write> = plan
-            .drive
-            .quiet(target)
-            .into_iter()
-            .chain(converter)
-            .collect();
         let dark = RestText {
-            quiet: quiet.iter().map(Line::new).collect(),
+            quiet: plan.quiet().iter().map(Line::new).collect(),
             button,
             sleep: power_down.sleep.iter().map(Line::new).collect(),
         };
@@ -208,9 +199,7 @@ impl EveningText {
             let seconds = f64::from(ticks) * plan.tick.seconds();
             Time(seconds.round() as u64 * 1_000_000_000).to_string()
         };
-        let by_dusk = firmware.dusk.map(|dusk| dusk.count().0);
-        let count = by_dusk.or(firmware.evening.map(|evening| evening.count().0));
-        let count = count.unwrap_or(0);
+        let count = firmware.counted().0;
         let on = firmware.lasts().map_or(0, |on| on.0);
         let again = &counting.again;
         Self {
@@ -242,7 +231,6 @@ impl RoomText {
         let measure = converter.measure(Measured::Room)?;
         let several = converter.measures.len() > 1;
         Some(Self {
-            pin: measure.pin.as_ref()?.pin.to_string(),
             counted,
             steady: room.steady.to_le_bytes(),
             looks: room.looks,

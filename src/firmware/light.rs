@@ -3,6 +3,7 @@
 
 mod begin;
 mod dark;
+mod measured;
 mod once;
 
 pub use begin::Begin;
@@ -201,42 +202,6 @@ impl<'a> Light<'a> {
         let duty =
             |(channel, level): (usize, Level)| self.works.deck.duty(channel, self.dim(level));
         self.player.levels().enumerate().map(duty).collect()
-    }
-
-    /// What is measured at this tick: a knob, or the light around, or in turn both.
-    fn measure(&mut self, sensed: Sensed) {
-        let Works { firmware, .. } = self.works;
-        let room = firmware.dusk.is_some() && self.measures_room;
-        match firmware.knob {
-            _ if room => self.seen = sensed.room,
-            Some(knob) => self.gain.follow(sensed.knob, knob),
-            None => {}
-        }
-        self.measures_room = !self.measures_room;
-    }
-
-    /// What is known of the light around.
-    fn seen(&self, sensed: Sensed) -> u8 {
-        match self.works.firmware.knob {
-            Some(_) => self.seen,
-            None => sensed.room,
-        }
-    }
-
-    /// How much of the light a knob lets through; all, where there is none.
-    pub fn gain(&self) -> Gain {
-        match self.works.firmware.knob {
-            Some(_) => self.gain,
-            None => Gain::FULL,
-        }
-    }
-
-    /// A level after the knob and a change of scene.
-    fn dim(&self, level: Level) -> Level {
-        match self.change {
-            Some(change) => change.master.dim(level),
-            None => self.gain().dim(level),
-        }
     }
 
     /// What follows a tick: the change of scene, the button, and what a beat brings.

@@ -15,7 +15,7 @@ mod variable;
 mod vectors;
 
 use crate::conduct::fade::FadeStep;
-use crate::conduct::{Beats, Dusk, EveningTicks, Features, Memory, Rules, State};
+use crate::conduct::{Beats, Dusk, EveningTicks, Features, Memory, Rules, State, counted_in};
 use crate::input::button::ButtonTicks;
 use crate::input::contact::ContactTicks;
 use crate::input::knob::KnobTicks;
@@ -83,7 +83,6 @@ impl Firmware {
             Show::Roam { dwell, .. } => Some(dwell),
             _ => None,
         });
-        let fade = FadeStep::new(project.change_fade.value, &plan.tick);
         let evening = project.timed_evening().map(|evening| evening.value);
         let firmware = Self {
             track: Track::new(&image.format),
@@ -143,26 +142,31 @@ impl Firmware {
         by_dusk.or(self.evening.map(|evening| evening.on))
     }
 
-    /// What nights take of memory: what is left of an evening, and what is counted besides.
-    pub fn nights(&self) -> Bytes {
-        let dusk = self.dusk.map_or(0, |dusk| dusk.size().0);
-        Bytes(dusk + self.evening.map_or(0, |evening| evening.size().0))
+    /// What the ticks that are left of an evening are counted in.
+    pub fn counted(&self) -> Bytes {
+        self.lasts().map_or(Bytes(0), counted_in)
     }
 
-    /// What measuring keeps in memory: what it was around, where a knob is measured in turn with it.
-    pub fn measured(&self) -> Bytes {
-        Bytes(u32::from(self.knob.is_some() && self.dusk.is_some()))
+    /// What an evening and its night keep in memory: besides those, periods of the watchdog, or ticks in the bright.
+    pub fn nights(&self) -> Bytes {
+        Bytes(match self.has_nights() {
+            true => self.counted().0 + 2,
+            false => 0,
+        })
+    }
+
+    /// What the assembly of the parts keeps in memory: by what levels are dimmed, of a change two bytes for its small
+    /// steps; evening and night; and how bright it was, where a knob is measured in turn with that.
+    pub fn in_assembly(&self) -> Bytes {
+        let fade = self.fade.map_or(0, |_| 2);
+        let knob = u32::from(self.knob.is_some());
+        let turns = u32::from(self.knob.is_some() && self.dusk.is_some());
+        Bytes(fade + knob + turns + self.nights().0)
     }
 
     /// Whether levels are dimmed before they become light: by a knob, or while a scene changes.
     pub fn dims(&self) -> bool {
         self.knob.is_some() || self.fade.is_some()
-    }
-
-    /// What their levels take by which they are dimmed: of a change two bytes, for its small steps.
-    pub fn dimmers(&self) -> Bytes {
-        let fade = self.fade.map_or(0, |_| 2);
-        Bytes(fade + u32::from(self.knob.is_some()))
     }
 
     /// Whether anything goes by beats.

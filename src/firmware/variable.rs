@@ -86,7 +86,6 @@ impl Firmware {
             Part::Shows => Vec::new(),
             // Its assembly has them.
             Part::Evening | Part::Knob => Vec::new(),
-
             Part::Fade => FadeStep::variables(rules.hops()).to_vec(),
             Part::Switch => (self.switch.iter())
                 .map(|switch| switch.variable())

@@ -118,26 +118,22 @@ struct PatternData {
 
 /// The page of a design; `cautions` is what the person was told besides.
 pub fn page(design: &Design, verdict: &Verdict, cautions: &[Diagnostic]) -> String {
-    let recorded = preview::played(design).map(|(pattern, scene)| {
-        let name = design.project.pattern(pattern).name.value.clone();
-        (name, record(design, pattern, scene))
-    });
-    let mut patterns: Vec<PatternData> = recorded
-        .map(|(name, frames)| pattern_data(design, name, frames))
-        .collect();
-    let all = patterns.len();
+    let (known, mut patterns): (Vec<PatternId>, Vec<PatternData>) = preview::played(design)
+        .map(|(pattern, scene)| {
+            let name = design.project.pattern(pattern).name.value.clone();
+            let frames = record(design, pattern, scene);
+            (pattern, pattern_data(design, name, frames))
+        })
+        .unzip();
     let levels = frames::steady(design).into_iter();
     patterns.extend(levels.map(|(name, frames)| pattern_data(design, name, frames)));
     let choices = patterns.iter().enumerate().map(|(at, data)| Choice {
         name: data.name.clone(),
         facts: data.facts.clone(),
         flashes: data.flashes[0] > SAFE,
-        steady: at >= all,
+        steady: at >= known.len(),
     });
     let choices = choices.collect();
-    let known: Vec<PatternId> = preview::played(design)
-        .map(|(pattern, _)| pattern)
-        .collect();
     let duties = design.deck.duties(design.scale.levels());
     let channels = design.project.channels.iter().zip(duties).enumerate();
     let data = Data {

@@ -100,6 +100,13 @@ impl Plan {
             .chain(measured)
     }
 
+    /// What ends the light: nothing of it goes on, its strings are dark, and no voltage is measured.
+    pub fn quiet(&self) -> Vec<Write> {
+        let converter = self.converter.iter().map(|converter| converter.off.clone());
+        let drive = self.drive.quiet(self.target()).into_iter();
+        drive.chain(converter).collect()
+    }
+
     /// What is written again at each tick, in case that a disturbance changes it: all that makes the
     /// timers run and their interrupt come. Nothing on chips where every byte counts.
     pub fn refreshed(&self) -> impl Iterator<Item = &Write> {

@@ -58,15 +58,17 @@ impl MixedDrive {
         let placed = Placed { channels, outputs };
         let mut timer = TimerDrive::of(target, placed, timing, None, text::HANDLER);
         let common = &mut timer.common;
-        let mut pump = None;
-        if let Some(asked) = &project.charge_pump {
-            let pair = pump_timer::pair(chip, claims, &free);
-            let own = || pump::toggling(target, claims, &ports[0], planes);
-            if let Some(pair) = pair {
-                pump = Some(pair.plan(target, project, asked, clock, notes));
-            } else if let Some(own) = own() {
-                common.pump = pump::plan(target, (asked, claims), own, &common.pwm, notes);
-            } else {
+        let asked = project.charge_pump.as_ref();
+        let pair = asked.zip(pump_timer::pair(chip, claims, &free));
+        let pump = pair.map(|(asked, pair)| pair.plan(target, project, asked, clock, notes));
+        let own = pump::toggling(target, claims, &ports[0], planes);
+        common.pump = match (asked, &pump, own) {
+            (None, ..) => None,
+            (_, Some(by_timer), _) => Some(by_timer.pump.clone()),
+            (Some(asked), None, Some(own)) => {
+                pump::plan(target, (asked, claims), own, &common.pwm, notes)
+            }
+            (Some(asked), None, None) => {
                 let unclocked = Unclocked {
                     chip,
                     claims: &named,
@@ -75,18 +77,12 @@ impl MixedDrive {
                     why: &why,
                     otherwise: "a faster clock would do, or two pins of another port".to_string(),
                 };
-                unclocked
-                    .fault(asked)
-                    .into_iter()
-                    .for_each(|fault| notes.add(fault));
+                unclocked.say(asked, notes);
+                None
             }
-        }
+        };
         let go = pump.iter().map(|pump| pump.go.clone());
         common.start.go.extend(go);
-        common.pump = pump
-            .as_ref()
-            .map(|pump| pump.pump.clone())
-            .or(common.pump.take());
         common.pwm = PwmPlan {
             slowest: port::pwm::frequency(clock, planes),
             ..common.pwm

@@ -69,10 +69,7 @@ impl Clocking {
                     why,
                     otherwise: beside_timers(target),
                 };
-                unclocked
-                    .fault(asked)
-                    .into_iter()
-                    .for_each(|fault| notes.add(fault));
+                unclocked.say(asked, notes);
                 None
             }
         }
@@ -88,9 +85,8 @@ fn is_left(target: Target) -> impl Fn(&Timer) -> bool {
 fn beside_timers(target: Target) -> String {
     let outputs = target.chip.outputs().map(|(_, output)| output.pin);
     let pins: BTreeSet<Pin> = outputs.collect();
-    let pins: Vec<String> = pins.iter().map(Pin::to_string).collect();
     format!(
         "with a channel on a PWM pin ({}) the light's interrupt clocks it",
-        pins.join(", ")
+        pump::listed(&pins)
     )
 }

@@ -136,8 +136,14 @@ pub(in crate::drive) struct Unclocked<'a> {
 }
 
 impl Unclocked<'_> {
-    /// `None` where it has been said already what is wrong with the pins.
-    pub(in crate::drive) fn fault(&self, asked: &ChargePump) -> Option<Diagnostic> {
+    /// Adds an error, unless it has been said already what is wrong with the pins.
+    pub(in crate::drive) fn say(&self, asked: &ChargePump, notes: &mut Notes) {
+        if let Some(fault) = self.fault(asked) {
+            notes.add(fault);
+        }
+    }
+
+    fn fault(&self, asked: &ChargePump) -> Option<Diagnostic> {
         let pins = self.claims.pump?;
         let free = |pin: &Pin| self.claims.is_free(*pin) || pins.contains(pin);
         let pairs = pairs(self.chip, self.free);
@@ -176,8 +182,8 @@ impl Unclocked<'_> {
 }
 
 /// `PD0, PD1, PD6`.
-fn listed(pins: &[Pin]) -> String {
-    let names: Vec<String> = pins.iter().map(Pin::to_string).collect();
+pub(super) fn listed<'a>(pins: impl IntoIterator<Item = &'a Pin>) -> String {
+    let names: Vec<String> = pins.into_iter().map(Pin::to_string).collect();
     names.join(", ")
 }
 

@@ -154,11 +154,9 @@ fn variables(design: &Design, shelter: Shelter) -> Bytes {
         .map_or(0, |timer| 2 * timer.outputs.len() as u32);
     let planes = drive.planes().map_or(0, |(planes, _)| 2 * planes.bytes());
     let lamps = lamps + planes + drive.state().0;
-    let master = firmware.dimmers().0;
     let single = u32::from(shelter.overflows.is_none());
-    let evening = firmware.nights().0 + firmware.measured().0;
     let tracks = firmware.track.size.0 * channels;
-    Bytes(tracks + lamps + firmware.state.size().0 + master + single + evening)
+    Bytes(tracks + lamps + firmware.state.size().0 + single + firmware.in_assembly().0)
 }
 
 /// The registers that button and contacts are read from, each once.
@@ -252,7 +250,6 @@ fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
     }
     if let Some(converter) = &plan.converter {
         by_reach(converter.result, converter.reach);
-        by_reach(converter.off.register, converter.off.reach);
         for measure in &converter.measures {
             by_reach(measure.choose.register, measure.choose.reach);
         }
@@ -261,7 +258,7 @@ fn assembly(plan: &Plan, shelter: Shelter) -> Vec<Named> {
         let off = plan.target().no_watchdog();
         let watchdog = [off.flags, off.off.write];
         let watchdog = watchdog.into_iter().filter(|_| plan.watchdog.is_some());
-        let quiet = plan.drive.quiet(plan.target());
+        let quiet = plan.quiet();
         let writes = quiet
             .iter()
             .chain(

@@ -52,28 +52,6 @@ words! {
     }
 }
 
-impl GlowWord {
-    fn light(self) -> project::Glow {
-        let white = |temperature| project::Glow::White(Kelvin(temperature));
-        let pure = |wavelength| project::Glow::Pure(Nanometres(wavelength));
-        match self {
-            Self::Candle => white(1850.0),
-            Self::WarmWhite => white(2700.0),
-            Self::NeutralWhite => white(4000.0),
-            Self::CoolWhite => white(5700.0),
-            Self::White => white(6500.0),
-            Self::Red => pure(625.0),
-            Self::Orange => pure(605.0),
-            Self::Amber => pure(592.0),
-            Self::Yellow => pure(587.0),
-            Self::Green => pure(525.0),
-            Self::Cyan => pure(505.0),
-            Self::Blue => pure(470.0),
-            Self::Violet => pure(410.0),
-        }
-    }
-}
-
 /// What is hotter or cooler has no colour of its own, or none that a lamp has.
 const WHITES: (Kelvin, Kelvin) = (Kelvin(1000.0), Kelvin(20_000.0));
 /// What an eye sees at all.
@@ -121,7 +99,8 @@ fn light(text: &str, span: Span) -> Result<project::Glow, Diagnostic> {
     let word = text.to_lowercase().replace([' ', '_'], "-");
     let mut known = GlowWord::WORDS.iter();
     match known.find(|(known, ..)| *known == word) {
-        Some((_, word, _)) => Ok(word.light()),
+        // What it means begins with its figure.
+        Some((.., meaning)) => figure(meaning.split(',').next().unwrap_or_default(), span),
         None => {
             let message = format!("`{}` is not {}", short(text), GlowWord::WHAT);
             let meant = nearest(&word, GlowWord::WORDS.iter().map(|(word, ..)| *word));

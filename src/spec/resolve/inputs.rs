@@ -206,8 +206,7 @@ fn of_sensors_alone(input: &raw::Input, report: &mut Report) {
         ("steady", input.steady.map(|at| at.span)),
         ("resistance", input.resistance.map(|at| at.span)),
     ];
-    for (key, span) in keys {
-        let Some(span) = span else { continue };
+    for (key, span) in said(keys) {
         report.push(
             Diagnostic::error("S054", span, format!("`{key}` is said of sensors alone"))
                 .label("this input is none")
@@ -234,8 +233,7 @@ fn of_contacts_alone(input: &raw::Input, code: &'static str, beside: &str, repor
         ("to", input.to.map(|at| at.span)),
         ("debounce", input.debounce.map(|at| at.span)),
     ];
-    for (key, span) in keys {
-        let Some(span) = span else { continue };
+    for (key, span) in said(keys) {
         let message = format!("`{key}` does not fit with `{beside}`");
         report.push(
             Diagnostic::error(code, span, message)
@@ -243,6 +241,14 @@ fn of_contacts_alone(input: &raw::Input, code: &'static str, beside: &str, repor
                 .hint("leave it out: what is measured is a voltage"),
         );
     }
+}
+
+/// Those of an input's keys that stand there.
+fn said<const N: usize>(
+    keys: [(&'static str, Option<Span>); N],
+) -> impl Iterator<Item = (&'static str, Span)> {
+    let keys = keys.into_iter();
+    keys.filter_map(|(key, span)| Some((key, span?)))
 }
 
 fn of_one_thing(name: &Spanned<String>, input: &raw::Input) -> Diagnostic {

@@ -1,5 +1,6 @@
 //! A sensor of light: on in the dark, off in the bright.
 
+use super::asleep::{SLACK, awake, lit_by_press, paces};
 use super::rig::{Button, leaving, play_on, tick};
 use super::{Finding, Wrong, ensure};
 use crate::conduct::Dusk;
@@ -16,12 +17,6 @@ const PACES: [f64; 3] = [1.0, 0.75, 1.3];
 /// Of the time that it must be dark or bright: too short to count, and long enough to tell that nothing comes of it.
 const SHORT: f64 = 0.6;
 const LONG: f64 = 3.0;
-
-/// What the set-up and the last tick make of a difference, in seconds.
-const SLACK: f64 = 0.1;
-
-/// Awake for more than this share of the day, it would draw more than its sleep does.
-const AWAKE: f64 = 1e-3;
 
 /// A sensor's lights and times.
 struct Room {
@@ -77,12 +72,11 @@ pub(super) fn day(setup: &Setup) -> Finding {
         play_on(&mut bench, 0.2)?;
     }
     Ok(Outcome::Holds(format!(
-        "off {:.1} s after it got bright, on {:.1} s after dusk, with a watchdog {} to {} times as fast as it should; \
+        "off {:.1} s after it got bright, on {:.1} s after dusk, with a watchdog {}; \
          headlights, clouds and light between the two do nothing",
         slowest[0],
         slowest[1],
-        PACES.iter().copied().fold(1.0, f64::min),
-        PACES.iter().copied().fold(1.0, f64::max),
+        paces(&PACES)
     )))
 }
 
@@ -132,10 +126,8 @@ fn stays_off(bench: &mut Bench, room: &Room) -> Result<(), Wrong> {
         })?;
     }
     let slept = bench.machine.meters().powered_down - since.1;
-    let awake = 1.0 - slept as f64 / (bench.machine.now() - since.0) as f64;
-    ensure(awake <= AWAKE, || {
-        format!("it is awake for {awake:.5} of the day")
-    })
+    awake(slept, bench.machine.now() - since.0, "the day")?;
+    Ok(())
 }
 
 /// In the dark it comes, and not too soon; the seconds that took.
@@ -192,13 +184,7 @@ pub(super) fn pressed(setup: &Setup) -> Finding {
     };
     goes(&mut bench, &room)?;
     let press = bench.seconds() + tick(setup.design);
-    bench.contact_at(press, true);
-    bench.contact_at(press + button.tap, false);
-    let frame = bench.next_tick()?;
-    let took = bench.machine.seconds(frame.begun.0) - press;
-    ensure((0.0..button.tap + SLACK).contains(&took), || {
-        format!("pressed by day, it lights {took:.2} s later")
-    })?;
+    let took = lit_by_press(&mut bench, &button, press, "by day")?;
     goes(&mut bench, &room)?;
     Ok(Outcome::Holds(format!(
         "light after {:.1} ms; then it goes as before",

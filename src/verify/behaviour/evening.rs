@@ -1,5 +1,6 @@
 //! Evenings: on for some hours of a day, dark for the others.
 
+use super::asleep::{SLACK, awake, lit_by_press, paces};
 use super::rig::{Button, play_on, tick};
 use super::{Finding, Wrong, ensure};
 use crate::conduct::EveningTicks;
@@ -15,9 +16,6 @@ const PACES: [f64; 5] = [1.0, 0.9, 1.1, 0.75, 1.3];
 /// Periods that are played before the evening is passed over, and seconds after.
 const PERIODS: f64 = 2.5;
 const AFTER: f64 = 1.0;
-
-/// What the set-up and the last tick make of a difference, in seconds.
-const SLACK: f64 = 0.1;
 
 /// An evening from its first tick to the start of the next.
 struct Day {
@@ -64,9 +62,8 @@ pub(super) fn day(setup: &Setup) -> Finding {
         };
     }
     Ok(Outcome::Holds(format!(
-        "with a watchdog that runs {} to {} times as fast as it should, a day is at most {:.1} s off",
-        PACES.iter().copied().fold(1.0, f64::min),
-        PACES.iter().copied().fold(1.0, f64::max),
+        "with a watchdog that runs {}, a day is at most {:.1} s off",
+        paces(&PACES),
         worst.abs()
     )))
 }
@@ -112,18 +109,12 @@ fn lit<'a>(setup: &'a Setup<'a>, pace: f64) -> Result<(Bench<'a>, f64), Wrong> {
     Ok((bench, begun))
 }
 
-/// Awake for more than this share of the night, it would draw more than its sleep does.
-const AWAKE: f64 = 1e-3;
-
 pub(super) fn asleep(setup: &Setup) -> Finding {
     let Some(evening) = setup.design.firmware.evening else {
         return Ok(NO_EVENING);
     };
     let day = play(setup, evening, 1.0)?;
-    let awake = 1.0 - day.asleep as f64 / day.night as f64;
-    ensure(awake <= AWAKE, || {
-        format!("it is awake for {awake:.5} of the night")
-    })?;
+    let awake = awake(day.asleep, day.night, "the night")?;
     let plan = &setup.design.plan;
     let rests = plan
         .power_down
@@ -166,13 +157,7 @@ pub(super) fn pressed(setup: &Setup) -> Finding {
         let rest = bench.until_off(goes + 1.0)?;
         ensure(rest.is_some(), || "the evening does not end".to_string())?;
         let press = bench.seconds() + share * night + tick(setup.design);
-        bench.contact_at(press, true);
-        bench.contact_at(press + button.tap, false);
-        let frame = bench.next_tick()?;
-        let took = bench.machine.seconds(frame.begun.0) - press;
-        ensure((0.0..button.tap + SLACK).contains(&took), || {
-            format!("pressed at night, it lights {took:.2} s later")
-        })?;
+        let took = lit_by_press(&mut bench, &button, press, "at night")?;
         slowest = slowest.max(took);
         play_on(&mut bench, button.tap + 1.0)?;
         ensure(

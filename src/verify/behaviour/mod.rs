@@ -1,6 +1,7 @@
 //! What the firmware does when it is touched, switched off, worn or stuck. Every check is a claim
 //! about what a person would see, judged by what the chip did; the model runs along in each.
 
+mod asleep;
 mod button;
 mod contact;
 mod dusk;

@@ -220,6 +220,14 @@ pub(super) fn leaving(design: &Design) -> f64 {
     design.firmware.fade.map_or(0, FadeStep::ticks) as f64 * tick(design)
 }
 
+/// Taps the button at a moment to come, with the chip asleep; the seconds from there to the first tick.
+pub(super) fn tap_awake(bench: &mut Bench, button: &Button, at: f64) -> Result<f64, Wrong> {
+    bench.contact_at(at, true);
+    bench.contact_at(at + button.tap, false);
+    let frame = bench.next_tick()?;
+    Ok(bench.machine.seconds(frame.begun.0) - at)
+}
+
 /// Plays on for some seconds.
 pub(super) fn play_on(bench: &mut Bench, seconds: f64) -> Result<(), Wrong> {
     let end = bench.seconds() + seconds;

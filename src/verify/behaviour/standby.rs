@@ -1,6 +1,6 @@
 //! Standby: off by a long hold, on by a tap.
 
-use super::rig::{Rig, play_on, tick};
+use super::rig::{Rig, leaving, play_on, tap_awake, tick};
 use super::{Finding, Remembered, Wrong, ensure};
 use crate::design::Design;
 use crate::units::Time;
@@ -24,7 +24,7 @@ pub(super) fn off(setup: &Setup) -> Finding {
     let Some((mut rig, long)) = rig(setup, &Start::default())? else {
         return Ok(NO_STANDBY);
     };
-    let fade = fade(setup.design);
+    let fade = leaving(setup.design);
     let (begun, rest) = switch_off(setup, &mut rig, long)?;
     let went = rig.bench.machine.seconds(rest.off.0) - begun;
     ensure(
@@ -194,7 +194,7 @@ fn hold(rig: &mut Rig, long: f64) -> f64 {
 }
 
 fn gone_off(setup: &Setup, rig: &mut Rig, long: f64) -> Result<Rest, Wrong> {
-    let patience = 2.0 * long + fade(setup.design) + 1.0;
+    let patience = 2.0 * long + leaving(setup.design) + 1.0;
     let rest = rig.bench.until_off(patience)?;
     rest.ok_or_else(|| Wrong::Seen(format!("held for {long:.2} s, it does not go off")))
 }
@@ -202,10 +202,7 @@ fn gone_off(setup: &Setup, rig: &mut Rig, long: f64) -> Result<Rest, Wrong> {
 /// Taps the button; the seconds from the press to the first tick.
 fn switch_on(setup: &Setup, rig: &mut Rig) -> Result<f64, Wrong> {
     let begun = rig.bench.seconds() + tick(setup.design);
-    rig.bench.contact_at(begun, true);
-    rig.bench.contact_at(begun + rig.button.tap, false);
-    let frame = rig.bench.next_tick()?;
-    Ok(rig.bench.machine.seconds(frame.begun.0) - begun)
+    tap_awake(&mut rig.bench, &rig.button, begun)
 }
 
 /// For how long it is left alone: where evenings come by themselves, beyond the next one.
@@ -213,10 +210,4 @@ fn alone(design: &Design) -> Time {
     let every = design.project.evening.map(|evening| evening.value.every);
     let seconds = every.map_or(ALONE, |every| DAYS * every.seconds());
     Time::from_millis((seconds * 1e3) as u64)
-}
-
-/// Seconds for which the light is dimmed before it is off.
-fn fade(design: &Design) -> f64 {
-    let fade = design.firmware.fade;
-    fade.map_or(0.0, |fade| fade.ticks() as f64 * tick(design))
 }

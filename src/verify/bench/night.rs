@@ -82,10 +82,7 @@ impl Bench<'_> {
     /// Where an evening's ticks are counted, byte by byte.
     fn ticks_at(&self) -> Range<u16> {
         let start = self.setup.landmarks.evening.unwrap_or_default();
-        let firmware = &self.setup.design.firmware;
-        let by_day = firmware.evening.map_or(0, |evening| evening.count().0);
-        let by_dusk = firmware.dusk.map_or(0, |dusk| dusk.count().0);
-        start..start + (by_day + by_dusk) as u16
+        start..start + self.setup.design.firmware.counted().0 as u16
     }
 
     fn periods_at(&self) -> u16 {

@@ -7,11 +7,10 @@ use crate::chip::Pin;
 use crate::design::Design;
 use crate::spec::{ButtonTo, Contact};
 use crate::target::PortPin;
-use crate::units::{Farads, Ohms};
+use crate::units::Ohms;
 
 /// What a hand and a long wire bring is kept from the leg (common practice, no source).
 const SERIES: Ohms = Ohms(1e3);
-const CAPACITOR: Farads = Farads(100e-9);
 /// Where the wire to the button is long, the chip's own is too weak.
 const PULL_UP: Ohms = Ohms(4.7e3);
 /// Far below any pin's impedance, and half a milliampere while pressed: common practice, no source.
@@ -101,15 +100,10 @@ impl Closing<'_> {
         let button = bill.add(1, Want::named(self.kind, self.part), place);
         let place = format!("{name}: in series, at its leg");
         let series = bill.add(1, Want::resistor(SERIES), place);
-        let place = format!("{name}: its leg to ground");
-        let capacitor = bill.add(1, Want::ceramic(CAPACITOR), place);
+        let capacitor = super::capacitor(bill, name);
         let mut ink = Ink::default();
         let leg = At::new(90, 110);
-        ink.net(leg.by(-20, 0), &self.pin.to_string());
-        ink.wire([leg.by(-20, 0), leg]);
-        ink.dot(leg);
-        let end = ink.down_left(Symbol::Capacitor, leg, [&capacitor, &CAPACITOR.to_string()]);
-        ink.ground(end);
+        super::leg(&mut ink, leg, self.pin, &capacitor);
         let at = leg.by(60, 0);
         ink.wire([leg, at]);
         if to_supply {

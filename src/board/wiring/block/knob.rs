@@ -6,10 +6,6 @@ use crate::board::wiring::ink::{At, Block, Ink, PART, Symbol};
 use crate::circuit::knob_track;
 use crate::design::Design;
 use crate::target::Measured;
-use crate::units::Farads;
-
-/// What keeps the voltage still while it is measured, whatever the track (common practice, no source).
-const CAPACITOR: Farads = Farads(100e-9);
 
 /// `None`: there is none.
 pub(super) fn knob(bill: &mut Bill, design: &Design) -> Option<Block> {
@@ -19,15 +15,10 @@ pub(super) fn knob(bill: &mut Bill, design: &Design) -> Option<Block> {
     let track = knob_track(&design.project);
     let place = format!("{name}: supply to ground, wiper to {pin}");
     let knob = bill.add(1, Want::potentiometer(track), place);
-    let place = format!("{name}: its leg to ground");
-    let capacitor = bill.add(1, Want::ceramic(CAPACITOR), place);
+    let capacitor = super::capacitor(bill, name);
     let mut ink = Ink::default();
     let leg = At::new(90, 90);
-    ink.net(leg.by(-20, 0), &pin.to_string());
-    ink.wire([leg.by(-20, 0), leg]);
-    ink.dot(leg);
-    let end = ink.down_left(Symbol::Capacitor, leg, [&capacitor, &CAPACITOR.to_string()]);
-    ink.ground(end);
+    super::leg(&mut ink, leg, pin, &capacitor);
     let top = leg.by(70, -PART / 2);
     ink.rail(top, SUPPLY);
     let end = ink.down(Symbol::Resistor, top, [&knob, &track.to_string()]);

@@ -13,11 +13,13 @@ mod string;
 mod supply;
 mod switch;
 
-use super::bill::{Bill, Item};
-use super::ink::Block;
+use super::bill::{Bill, Item, Want};
+use super::ink::{At, Block, Ink, Symbol};
 use super::legs::Leg;
+use crate::chip::Pin;
 use crate::circuit::Circuit;
 use crate::design::Design;
+use crate::units::Farads;
 
 /// A circuit as it is drawn, and its parts.
 pub(super) struct Sheet {
@@ -29,6 +31,9 @@ pub(super) struct Sheet {
 const SUPPLY: &str = "supply";
 /// Voltage ratings of capacitors and transistors, over what they see (common practice, no source).
 const IN_HAND: f64 = 1.5;
+/// From an input's leg to ground, against what a hand and a long wire bring, and to keep what is measured still,
+/// through however large a resistor (common practice, no source).
+const CAPACITOR: Farads = Farads(100e-9);
 /// In drawings.
 const RESET: &str = "reset";
 
@@ -52,4 +57,20 @@ pub(super) fn sheet(design: &Design, circuit: &Circuit, legs: &[Leg]) -> Sheet {
         blocks,
         items: bill.items(),
     }
+}
+
+/// Lists the capacitor of an input's leg; its mark.
+fn capacitor(bill: &mut Bill, name: &str) -> String {
+    let place = format!("{name}: its leg to ground");
+    bill.add(1, Want::ceramic(CAPACITOR), place)
+}
+
+/// Draws an input's leg, and its capacitor by its mark.
+fn leg(ink: &mut Ink, leg: At, pin: Pin, capacitor: &str) {
+    ink.net(leg.by(-20, 0), &pin.to_string());
+    ink.wire([leg.by(-20, 0), leg]);
+    ink.dot(leg);
+    let marks = [capacitor, &CAPACITOR.to_string()];
+    let end = ink.down_left(Symbol::Capacitor, leg, marks);
+    ink.ground(end);
 }

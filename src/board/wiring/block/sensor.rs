@@ -6,10 +6,6 @@ use crate::board::wiring::ink::{At, Block, Ink, PART, Symbol};
 use crate::design::Design;
 use crate::input::room::Divider;
 use crate::target::Measured;
-use crate::units::Farads;
-
-/// What keeps the voltage still while it is measured, through so large a resistor (common practice, no source).
-const CAPACITOR: Farads = Farads(100e-9);
 
 /// `None`: there is none.
 pub(super) fn sensor(bill: &mut Bill, design: &Design) -> Option<Block> {
@@ -22,15 +18,10 @@ pub(super) fn sensor(bill: &mut Bill, design: &Design) -> Option<Block> {
     let cell = bill.add(1, Want::named(ItemKind::Photoresistor, cell), place);
     let place = format!("{name}: {pin} to supply");
     let upper = bill.add(1, Want::resistor(divider.upper), place);
-    let place = format!("{name}: its leg to ground");
-    let capacitor = bill.add(1, Want::ceramic(CAPACITOR), place);
+    let capacitor = super::capacitor(bill, name);
     let mut ink = Ink::default();
     let leg = At::new(90, 100);
-    ink.net(leg.by(-20, 0), &pin.to_string());
-    ink.wire([leg.by(-20, 0), leg]);
-    ink.dot(leg);
-    let end = ink.down_left(Symbol::Capacitor, leg, [&capacitor, &CAPACITOR.to_string()]);
-    ink.ground(end);
+    super::leg(&mut ink, leg, pin, &capacitor);
     let knot = leg.by(70, 0);
     ink.wire([leg, knot]);
     ink.dot(knot);
