@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::asleep::{GARBLED, KEPT, MONTH, months};
 use super::clock::ClockTruth;
 use super::{Asleep, ShowReport};
+use crate::conduct::DAY;
 use crate::design::Design;
 use crate::input::room::Divider;
 use crate::row::{Limit, Quantity, Row, Source};
@@ -39,11 +40,8 @@ const A_DEGREE: f64 = 0.07 / 125.0;
 /// How much colder or warmer nights are than evenings (common practice, no source).
 const DEGREES: f64 = 10.0;
 
-const DAY: f64 = 86_400.0;
-/// Of a day it is dark around for so long, over a year.
-const DARK: f64 = DAY / 2.0;
 /// Beyond that, it may be at any hour.
-const ANY_HOUR: f64 = DAY / 2.0;
+const ANY_HOUR: f64 = DAY.0 / 2.0;
 /// Where the clock is that good, nothing is said of a better one.
 const GOOD: f64 = 1e-3;
 
@@ -53,15 +51,16 @@ impl Evenings {
         let asleep = Asleep::night(design)?;
         let seconds = |ticks: u32| f64::from(ticks) * design.plan.tick.seconds();
         let timed = design.firmware.evening;
-        let (lit, dark) = match timed {
-            Some(evening) => (
+        let (lit, dark) = match (timed, design.firmware.dusk) {
+            (Some(evening), _) => (
                 seconds(evening.on.0 + evening.goes.0),
                 seconds(evening.night.0),
             ),
-            None => {
-                let on = design.firmware.lasts().map_or(DARK, |on| seconds(on.0));
-                (on.min(DARK), DAY - on.min(DARK))
+            (None, Some(dusk)) => {
+                let lit = dusk.lit(&design.plan.tick).0;
+                (lit, DAY.0 - lit)
             }
+            (None, None) => return None,
         };
         // Each day takes a share of what the battery has, on and off.
         let days = |on: f64| {

@@ -13,7 +13,7 @@ mod state;
 pub mod fade;
 
 pub use beat::{Beats, Dwell};
-pub use dusk::Dusk;
+pub use dusk::{DAY, Dusk, NIGHT};
 pub use evening::{EveningTicks, counted_in};
 pub use features::Features;
 pub use memory::{Memory, Records, Saved, Saving};

@@ -1,5 +1,6 @@
 //! An evening and the night after it, at a glance, played on the model of the whole light.
 
+use crate::conduct::{DAY, NIGHT};
 use crate::design::Design;
 use crate::firmware::Light;
 use crate::input::Sensed;
@@ -18,10 +19,6 @@ const COLUMNS: [f64; 13] = [
     60.0, 120.0, 300.0, 600.0, 900.0, 1200.0, 1800.0, 3600.0, 7200.0, 10_800.0, 14_400.0, 21_600.0,
     43_200.0,
 ];
-
-/// A day with a sensor of light, and when it is bright after dusk (as at an equinox), in seconds.
-const DAY: f64 = 86_400.0;
-const DAWN: f64 = DAY / 2.0;
 
 /// A stretch of time, in columns.
 struct Stretch {
@@ -42,18 +39,17 @@ struct Band {
 /// From power-up, or the press that ends standby, to the next evening; draws begin from `seed`. `None`: the project
 /// has no evenings.
 pub fn day(design: &Design, seed: u16, style: &Style) -> Option<String> {
-    design.firmware.has_nights().then_some(())?;
     let tick = design.plan.tick.seconds();
     let seconds = |ticks: u32| f64::from(ticks) * tick;
     let goes = seconds(design.firmware.fade.map_or(0, |fade| fade.ticks() as u32));
     let moment = MOMENT.max(FADES * goes);
-    let on = design
-        .firmware
-        .lasts()
-        .map_or(DAWN, |on| seconds(on.0).min(DAWN));
-    let every = match design.firmware.evening {
-        Some(evening) => on + goes + seconds(evening.night.0),
-        None => DAY,
+    let (on, every) = match (design.firmware.evening, design.firmware.dusk) {
+        (Some(evening), _) => {
+            let on = seconds(evening.on.0);
+            (on, on + goes + seconds(evening.night.0))
+        }
+        (None, Some(dusk)) => (dusk.lit(&design.plan.tick).0, DAY.0),
+        (None, None) => return None,
     };
     let room = draw::room(design, style);
     let night = on + goes;
@@ -68,7 +64,7 @@ pub fn day(design: &Design, seed: u16, style: &Style) -> Option<String> {
                 ),
                 Some(sensor) => format!(
                     "a day from dusk to dusk, with a night of {}: on for {} below {}, off above {}",
-                    said(DAWN),
+                    said(NIGHT.0),
                     said(on),
                     sensor.dark.value,
                     sensor.bright.value

@@ -54,6 +54,35 @@ fn columns_are_lit_as_long_as_the_evening_lasts() {
     );
 }
 
+/// A timed evening is as long as it says, longer than a night too; one that begins at dusk ends with the night.
+#[test]
+fn an_evening_may_outlast_a_night() {
+    let long = SHORT.replace("1 min, every: 10 min", "14 h, every: 24 h");
+    let text = day(&design(&long), SEED, &STYLE).unwrap();
+    let titles: Vec<&str> = text.lines().collect();
+    assert!(
+        titles[0]
+            .starts_with("a day: on for 14 h, dark for 10 h, from one evening to the next 24 h;"),
+        "{text}"
+    );
+    let lit = |row: &[char]| {
+        let lit = row.iter().filter(|glyph| **glyph != Glyphs::Blocks.dark());
+        lit.count() as f64 / row.len() as f64
+    };
+    assert!(
+        (lit(&row(&text, "post")) - 14.0 / 24.0).abs() < 0.03,
+        "{text}"
+    );
+    let dusk = long
+        .replace("evening: {on: 14 h, every: 24 h}", "evening: {on: 14 h}")
+        .replace(
+            "patterns:",
+            "inputs: {sky: {pin: PB3, senses: light}}\npatterns:",
+        );
+    let text = day(&design(&dusk), SEED, &STYLE).unwrap();
+    assert!(text.contains("on for 12 h below"), "{text}");
+}
+
 #[test]
 fn without_evenings_there_is_none() {
     let always = SHORT.replace("evening: {on: 1 min, every: 10 min}\n", "");
