@@ -45,10 +45,16 @@ void take_chance(void);
 /* How far the change of scene has come: 0 dark, 65535 there. */
 extern volatile uint16_t master;
 
-/* `base` on PB4: a step of the light towards it. */
-void follow_knob(void);
+/* Dark until the cells were changed. */
+void rest_for_good(void) __attribute__((noreturn));
 
-/* How much it lets through: 0 none, 255 all. */
+/* What is measured of the supply once cells are at their next limit, and how often in a row it was. */
+extern volatile uint8_t cells, weak;
+
+/* Takes what was measured; `base` is on PB4. */
+void measure(void);
+
+/* How much knob and cells let through: 0 none, 255 all. */
 extern volatile uint8_t gain;
 #endif
 #endif

@@ -133,6 +133,8 @@ static void remember(void)
 
 #define NIGHT 0xFE /* no scene: the evening is over */
 
+#define SPENT 0xFD /* no scene: cells are spent */
+
 /* Dims the old scene, then brings up the new one. */
 static void dim(void)
 {
@@ -145,10 +147,12 @@ static void dim(void)
             leaving = 0;
             if (scene == NIGHT)
                 night();
+            if (scene == SPENT)
+                rest_for_good();
             scene_start(scene);
         }
     } else {
-        uint16_t full = (uint16_t)gain << 8 | 0xFF; /* what the knob lets through */
+        uint16_t full = (uint16_t)gain << 8 | 0xFF; /* what knob and cells let through */
         if (level < full && full - level > 437)
             level += 437;
         else
@@ -203,6 +207,15 @@ static void pass_evening(void)
     }
 }
 
+/* Cells that are spent, and all is saved: the light goes for good. */
+static void spare_cells(void)
+{
+    if (cells == 255 && !unsaved) {
+        scene = SPENT;
+        leaving = 1;
+    }
+}
+
 /* Sets all timers going, in phase: one instruction after the other. */
 static void start_timers(void)
 {
@@ -220,8 +233,8 @@ __attribute__((OS_main)) int main(void)
     WDTCR = 1 << WDCE | 1 << WDE; /* restart when a tick is 1 s late */
     WDTCR = 1 << WDIE | 1 << WDE | 1 << WDP2 | 1 << WDP1;
     DIDR0 = 1 << ADC2D | 1 << ADC3D;
-    ADMUX = 1 << ADLAR | 1 << MUX1 | 1 << MUX0;
-    ADCSRA = 1 << ADEN | 1 << ADSC | 1 << ADATE | 1 << ADPS1 | 1 << ADPS0; /* measures the light around and the knob, again and again */
+    ADMUX = 1 << ADLAR | 1 << MUX3 | 1 << MUX2;
+    ADCSRA = 1 << ADEN | 1 << ADSC | 1 << ADATE | 1 << ADPS1 | 1 << ADPS0; /* measures the supply, the light around and the knob, again and again */
     PORTB = 0x04; /* pull-up of the button on PB2 */
     /* Timer 0 */
     TCCR0A = 1 << COM0A1 | 1 << COM0A0 | 1 << COM0B1 | 1 << COM0B0 | 1 << WGM01 | 1 << WGM00;
@@ -235,6 +248,8 @@ __attribute__((OS_main)) int main(void)
     scene_start(scene);
     leaving = 0;
     evening_begins();
+    cells = 82; /* it dims at 3.43 V */
+    weak = 0;
     sei();
     uint16_t now = 0; /* overflows to here, with their fraction */
     pressed = 0;
@@ -253,8 +268,9 @@ __attribute__((OS_main)) int main(void)
         while ((uint8_t)(overflows() - last) < due);
         DDRB = 0x03; /* outputs only now that the timers hold real values */
         watch_button();
-        follow_knob();
+        measure();
         pass_evening();
+        spare_cells();
         beat += 128; /* round once in 20 ms */
         if (beat)
             continue;

@@ -27,7 +27,10 @@ tracks: .skip   TRACK * CHANNELS
         .global master
 master: .skip   2                       ; how far the change of scene has come: 0 dark, 65535 there
         .global gain
-gain:   .skip   1                       ; how much the knob lets through: 0 none, 255 all
+gain:   .skip   1                       ; how much knob and cells let through: 0 none, 255 all
+        .global cells, weak
+cells:  .skip   1                       ; what is measured once cells are at their next limit
+weak:   .skip   1                       ; on how many looks in a row it was
         .global room
 room:   .skip   1                       ; what was measured last of the light around
 
@@ -203,24 +206,50 @@ scene_channel:
         rjmp    scene_run
 9:      pop     r15
         rjmp    restore
-
-; void follow_knob(void)
-; Knob and light around are measured in turn.
-; A step of the light towards the knob, and none for what is only noise. Ends that a potentiometer may not reach
-; are reached.
-        .global follow_knob
-follow_knob:
+; void measure(void)
+; Takes what the converter has measured, and has it measure what is next: the supply, the light around and the knob.
+        .global measure
+measure:
+        in      r24, ADCH
         in      r25, ADMUX
+        cpi     r25, 0x2C
+        brne    1f
+        ldi     r25, 0x23
+        out     ADMUX, r25
+; They are low or spent once so much was measured on 256 looks in a row, 7.68 s.
+        lds     r25, cells
+        cp      r24, r25
+        lds     r24, weak
+        brcs    2f                      ; not so low: it begins anew
+        inc     r24
+        brne    3f
+        cpi     r25, 82
+        ldi     r25, 85                ; next it goes, 3.31 V
+        breq    4f
+        ldi     r25, 255                ; they are spent
+4:      sts     cells, r25
+2:      clr     r24
+3:      sts     weak, r24
+5:      ret
+1:
         cpi     r25, 0x23
         brne    1f
-        in      r24, ADCH
+        ldi     r25, 0x22
+        out     ADMUX, r25
         sts     room, r24
-        ldi     r24, 0x22
-        out     ADMUX, r24
         ret
-1:      ldi     r24, 0x23
-        out     ADMUX, r24
-        in      r24, ADCH
+1:
+        ldi     r25, 0x2C
+        out     ADMUX, r25
+; A step of the light towards the knob, and none for what is only noise. Ends that a potentiometer may not reach
+; are reached.
+        lds     r25, cells
+        cpi     r25, 82
+        breq    6f
+        cpi     r24, 129
+        brcs    6f
+        ldi     r24, 128               ; cells are low: as if it were no further up
+6:
         lds     r25, gain
         cpi     r24, 3
         brcs    knob_down
@@ -231,7 +260,7 @@ follow_knob:
         cpi     r24, 6
         brcs    knob_rests
 knob_up:
-        subi    r25, lo8(253)
+        subi    r25, lo8(251)
         brcs    knob_moves
         ldi     r25, 255                ; all the way up
         rjmp    knob_moves
@@ -239,7 +268,7 @@ knob_below:
         cpi     r24, 251
         brcc    knob_rests
 knob_down:
-        subi    r25, 3
+        subi    r25, 5
         brcc    knob_moves
         clr     r25                     ; all the way down
 knob_moves:
@@ -260,7 +289,7 @@ light_tick:
 light_channel:
         rcall   step
         ldd     r22, Y + LEVEL
-        lds     r24, master + 1         ; dimmed while the scene changes, and by the knob
+        lds     r24, master + 1         ; dimmed while the scene changes, and to what knob and cells let through
         clr     r25
         adiw    r24, 1
         rcall   share

@@ -49,6 +49,26 @@ lead:
         reti
 
         .section .text.dark, "ax", @progbits
+; Cells are spent: dark and still until they were changed. Nothing may wake it.
+        .global rest_for_good
+rest_for_good:
+        cli
+; The ports keep the strings dark.
+        out     TCCR0A, r1
+        out     ADCSRA, r1
+; The watchdog does not wait for a sleeper; what it may have reset before would keep it on.
+        out     MCUSR, r1
+        ldi     r24, 0x18               ; WDCE, WDE
+        out     WDTCR, r24
+        out     WDTCR, r1
+1:
+        ldi     r24, 0xB4               ; BODS, SE, SM1, BODSE
+        out     MCUCR, r24
+        ldi     r24, 0xB0               ; BODS, SE, SM1
+        out     MCUCR, r24
+        sei
+        sleep
+        rjmp    1b
 
 ; An evening of 4 h begins: its ticks, and it was not bright yet.
         .global evening_begins

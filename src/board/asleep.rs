@@ -46,6 +46,12 @@ impl Asleep {
         Self::new(design, design.plan.chip.electrical.power_down.watchdog)
     }
 
+    /// Once cells are spent. `None`: nobody looks after them.
+    pub(super) fn for_good(design: &Design) -> Option<Self> {
+        design.firmware.cells?;
+        Self::new(design, Amps(0.0))
+    }
+
     fn new(design: &Design, watchdog: Amps) -> Option<Self> {
         let power_down = design.plan.power_down.as_ref()?;
         let figures = &design.plan.chip.electrical.power_down;

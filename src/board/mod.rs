@@ -15,6 +15,7 @@ mod clock;
 mod evening;
 pub mod flash;
 pub mod flicker;
+mod guard;
 mod lamp;
 mod light;
 mod modulation;

@@ -80,7 +80,7 @@ pub fn features(design: &Design) -> Features {
     tally.button(design);
     tally.once(design);
     tally.switch(design);
-    tally.knob(design);
+    tally.measured(design);
     tally.standby(design);
     tally.evening(design);
     tally.memory(design);
@@ -225,11 +225,17 @@ impl Tally {
         self.flag("switch, to supply", supply);
     }
 
-    /// All but its call and its set-up is assembly.
-    fn knob(&mut self, design: &Design) {
-        let knob = design.firmware.knob.is_some();
-        self.flag("knob", knob);
-        self.flag("knob, fade", knob && design.firmware.fade.is_some());
+    /// A knob and the supply: all but a call and what follows from cells is assembly.
+    fn measured(&mut self, design: &Design) {
+        let measures = design.firmware.has_gain();
+        let fade = design.firmware.fade.is_some();
+        let guard = design.firmware.cells.is_some();
+        self.flag("measures", measures);
+        self.flag("measures, fade", measures && fade);
+        self.flag("guard", guard);
+        self.flag("guard, fade", guard && fade);
+        self.flag("guard, saves", guard && design.firmware.memory.is_some());
+        self.flag("guard, no knob", guard && design.firmware.knob.is_none());
     }
 
     /// Of which most is assembly.

@@ -28,7 +28,7 @@ pub struct Converter {
 }
 
 /// The chip's own reference as a channel.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Clone, Copy, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Bandgap {
     pub channel: u8,

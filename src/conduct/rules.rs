@@ -20,6 +20,8 @@ pub enum Cause {
     DwellOver,
     /// It has been on for an evening, or it is bright.
     EveningOver,
+    /// The cells that feed it are spent.
+    CellsSpent,
 }
 
 /// What follows.
@@ -36,6 +38,8 @@ pub enum Action {
     StandBy,
     /// Dark and still until the next evening, or until the button is pressed; then all starts as when power comes.
     Rest,
+    /// Dark and still until the cells were changed.
+    RestForGood,
 }
 
 /// What the light goes on to.
@@ -88,6 +92,11 @@ impl Rules {
                 Action::Go(Onward::AnotherScene),
             ),
             (project.has_nights(), Cause::EveningOver, Action::Rest),
+            (
+                project.guard.is_some(),
+                Cause::CellsSpent,
+                Action::RestForGood,
+            ),
         ];
         let there = all.into_iter().filter(|(there, ..)| *there);
         let told = there.map(|(_, cause, action)| (cause, action));

@@ -111,7 +111,7 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
     facts
 }
 
-/// What knob and sensor do.
+/// What knob, sensor and guard do.
 fn measured(project: &Project) -> Stated {
     let mut facts = Stated::new();
     let mut say = |what: &str, is: String| facts.push((what.to_string(), is));
@@ -135,6 +135,17 @@ fn measured(project: &Project) -> Stated {
             Sets::Brightness => "the brightness of all light",
         };
         say(&format!("{} sets", knob.name.value), sets.to_string());
+    }
+    if let (Some(guard), Some(battery)) = (&project.guard, &project.electrics.battery) {
+        let dims = format!("{} a cell, to {}", guard.dim, guard.to);
+        say("on low cells it dims at", dims);
+        say(
+            "on spent cells it goes at",
+            format!("{} a cell", battery.cut_off),
+        );
+        if let Some(reference) = guard.reference {
+            say("the chip's reference measures", reference.to_string());
+        }
     }
     facts
 }

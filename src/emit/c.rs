@@ -9,7 +9,7 @@ use crate::drive::{self, mixed, port, timer};
 use crate::emit::context::{Context, Registers};
 use crate::emit::{SourceFile, spaced};
 use crate::firmware;
-use crate::input::knob;
+use crate::input;
 use crate::light;
 use crate::template::{environment, rendered};
 
@@ -31,7 +31,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         &port::TEMPLATES,
         &mixed::TEMPLATES,
         &light::TEMPLATES,
-        &knob::TEMPLATES,
+        &input::TEMPLATES,
     ];
     let own = [
         ("pwm.S", include_str!("../../templates/c/pwm.S.j2")),
@@ -63,7 +63,10 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         snippet!("parts/evening/tick.c"),
         snippet!("parts/fade/define.c"),
         snippet!("parts/fade/lit.c"),
-        snippet!("parts/knob/tick.c"),
+        snippet!("parts/guard/begin.c"),
+        snippet!("parts/guard/define.c"),
+        snippet!("parts/guard/tick.c"),
+        snippet!("parts/measure/tick.c"),
         snippet!("parts/memory/begin.c"),
         snippet!("parts/memory/define.c"),
         snippet!("parts/once/begin.c"),

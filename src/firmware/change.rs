@@ -29,6 +29,8 @@ pub(super) enum Due {
     Scene(usize),
     StandBy,
     Night,
+    /// Cells are spent.
+    Spent,
 }
 
 impl Change {
@@ -40,7 +42,7 @@ impl Change {
         }
     }
 
-    /// One tick on, with as much light as a knob lets through. `Some`: the old scene is dark, so this follows.
+    /// One tick on, with as much light as is let through. `Some`: the old scene is dark, so this follows.
     pub(super) fn advance(&mut self, gain: Gain) -> Option<Due> {
         if self.due.is_none() {
             self.master.rise(gain);

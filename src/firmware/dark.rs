@@ -21,6 +21,10 @@ pub struct DarkText {
     dark: Option<RestText>,
     standby: Option<StandbyText>,
     evening: Option<EveningText>,
+    /// It may be dark for good, as cells are spent.
+    for_good: bool,
+    /// Something wakes it.
+    wakes: bool,
 }
 
 /// How it is dark.
@@ -32,6 +36,8 @@ struct RestText {
     button: Option<Button>,
     /// Just before a sleep.
     sleep: Vec<Line>,
+    /// Turn the watchdog off, in standby and for good; empty: there is none.
+    watchdog: Vec<Line>,
 }
 
 #[derive(Debug, Serialize)]
@@ -44,8 +50,6 @@ struct Button {
 /// Standby in words and numbers.
 #[derive(Debug, Serialize)]
 struct StandbyText {
-    /// Turn the watchdog off; empty: there is none.
-    watchdog: Vec<Line>,
     /// When power comes, the light is off: the register that tells what has started the chip, and its bits of
     /// all but the watchdog. `None`: it is on.
     starts_dark: Option<Causes>,
@@ -158,8 +162,11 @@ impl DarkText {
             quiet: plan.quiet().iter().map(Line::new).collect(),
             button,
             sleep: power_down.sleep.iter().map(Line::new).collect(),
+            watchdog: unwatched(plan),
         };
         Self {
+            for_good: firmware.cells.is_some(),
+            wakes: firmware.has_nights() || firmware.rules.stands_by(),
             dark: Some(dark),
             standby: firmware
                 .rules
@@ -173,16 +180,9 @@ impl DarkText {
 
 impl StandbyText {
     fn new(plan: &Plan, firmware: &Firmware) -> Self {
-        let target = plan.target();
-        let off = target.no_watchdog();
-        let watchdog = plan.watchdog.as_ref().map(|_| {
-            // First it forgets a reset that it has made, which would keep it on.
-            [off.flags, off.off.unlock, off.off.write]
-        });
         Self {
-            watchdog: watchdog.iter().flatten().map(Line::new).collect(),
             starts_dark: firmware.starts_dark.then(|| {
-                let causes = target.power_causes();
+                let causes = plan.target().power_causes();
                 Causes {
                     register: causes.register,
                     bits: causes.bits,
@@ -191,6 +191,15 @@ impl StandbyText {
             }),
         }
     }
+}
+
+fn unwatched(plan: &Plan) -> Vec<Line> {
+    let off = plan.target().no_watchdog();
+    let watchdog = plan.watchdog.as_ref().map(|_| {
+        // First it forgets a reset that it has made, which would keep it on.
+        [off.flags, off.off.unlock, off.off.write]
+    });
+    watchdog.iter().flatten().map(Line::new).collect()
 }
 
 impl EveningText {

@@ -14,6 +14,7 @@ use super::off::Off;
 use crate::conduct::{Action, Cause, Kept, Onward, Records, roaming};
 use crate::input::Sensed;
 use crate::input::button::Press;
+use crate::input::cells::Cells;
 use crate::input::contact::Watch;
 use crate::input::knob::Gain;
 use crate::input::room::Room;
@@ -52,10 +53,11 @@ pub struct Light<'a> {
     turning: Turning,
     gain: Gain,
     room: Room,
-    /// What was measured last of the light around, where a knob is measured in turn with it.
+    cells: Option<Cells>,
+    /// What was measured last of the light around, where something else is measured in turn with it.
     seen: u8,
-    /// Which of them is measured at this tick.
-    measures_room: bool,
+    /// Which of what is measured is so at this tick.
+    turn: usize,
     /// Ticks since the last beat.
     beat: u32,
     /// Beats until the next scene.
@@ -86,10 +88,11 @@ impl<'a> Light<'a> {
             contacts: vec![Watch::default(); firmware.contacts.len()],
             playing: 0,
             turning: Turning::default(),
-            gain: Gain::default(),
+            gain: firmware.knob.map_or(Gain::FULL, |_| Gain::default()),
+            cells: firmware.cells.map(Cells::fresh),
             room: Room::default(),
             seen: u8::MAX,
-            measures_room: true,
+            turn: 0,
             beat: 0,
             dwell: 0,
             change: firmware.fade.map(Change::dark),
@@ -217,6 +220,7 @@ impl<'a> Light<'a> {
             Some(Due::Scene(scene)) => turn.started = Some(self.start_scene(scene)),
             Some(Due::StandBy) => return self.go_off(None),
             Some(Due::Night) => return self.go_off(self.night()),
+            Some(Due::Spent) => return self.go_out(),
             None => {}
         }
         let firmware = self.works.firmware;
@@ -229,6 +233,7 @@ impl<'a> Light<'a> {
                 None => return self.go_off(None),
             },
             Some(Action::Rest) => return self.go_off(self.night()),
+            Some(Action::RestForGood) => return self.go_out(),
             Some(Action::Go(to)) => {
                 if firmware.remembers_choices() {
                     self.save(|records| records.save_when_quiet());
@@ -246,6 +251,12 @@ impl<'a> Light<'a> {
             match &mut self.change {
                 Some(change) => change.due = Some(Due::Night),
                 None => return self.go_off(self.night()),
+            }
+        }
+        if self.is_over() {
+            match &mut self.change {
+                Some(change) => change.due = Some(Due::Spent),
+                None => return self.go_out(),
             }
         }
         if firmware.has_beats() {
@@ -296,7 +307,11 @@ impl<'a> Light<'a> {
         }
         match self.works.firmware.rules.action(Cause::DwellOver)? {
             Action::Go(to) => self.go(to),
-            Action::StandBy | Action::Rest | Action::Play(_) | Action::Back => None,
+            Action::StandBy
+            | Action::Rest
+            | Action::RestForGood
+            | Action::Play(_)
+            | Action::Back => None,
         }
     }
 

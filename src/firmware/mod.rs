@@ -17,6 +17,7 @@ mod vectors;
 use crate::conduct::fade::FadeStep;
 use crate::conduct::{Beats, Dusk, EveningTicks, Features, Memory, Rules, State, counted_in};
 use crate::input::button::ButtonTicks;
+use crate::input::cells::CellRules;
 use crate::input::contact::ContactTicks;
 use crate::input::knob::KnobTicks;
 use crate::input::room::RoomTicks;
@@ -24,6 +25,7 @@ use crate::input::switch::SwitchTicks;
 use crate::plan::{Plan, Tick};
 use crate::score::Image;
 use crate::spec::{Project, Show, Starts};
+use crate::target::Measured;
 use crate::units::{Bytes, Seconds, Ticks};
 
 pub use ahead::{Passed, computes_parts, passed};
@@ -64,6 +66,10 @@ pub struct Firmware {
     pub dusk: Option<Dusk>,
     /// Of all parts, those that are counted most first.
     pub variables: Vec<Variable>,
+    /// `None`: nobody looks after the cells.
+    pub cells: Option<CellRules>,
+    /// What is measured, a tick each in turn.
+    pub measures: Vec<Measured>,
     /// It is in standby when power comes.
     pub starts_dark: bool,
     /// A press of the button ends what is dark.
@@ -106,6 +112,8 @@ impl Firmware {
             fade,
             evening: evening.map(|evening| EveningTicks::new(&evening, fade, &plan.tick)),
             dusk: dusk(project, plan),
+            cells: cells(project, plan),
+            measures: measures(plan),
             variables: Vec::new(),
             starts_dark: project
                 .standby
@@ -156,17 +164,29 @@ impl Firmware {
     }
 
     /// What the assembly of the parts keeps in memory: by what levels are dimmed, of a change two bytes for its small
-    /// steps; evening and night; and how bright it was, where a knob is measured in turn with that.
+    /// steps; evening and night; how low cells are, and for how long; and how bright it was, where something else is
+    /// measured in turn with that.
     pub fn in_assembly(&self) -> Bytes {
         let fade = self.fade.map_or(0, |_| 2);
-        let knob = u32::from(self.knob.is_some());
-        let turns = u32::from(self.knob.is_some() && self.dusk.is_some());
-        Bytes(fade + knob + turns + self.nights().0)
+        let gain = u32::from(self.has_gain());
+        let room = u32::from(self.measures_in_turn() && self.dusk.is_some());
+        let cells = self.cells.map_or(0, |_| 2);
+        Bytes(fade + gain + room + cells + self.nights().0)
     }
 
-    /// Whether levels are dimmed before they become light: by a knob, or while a scene changes.
+    /// Whether something lets through a part of the light: a knob, or cells that are low.
+    pub fn has_gain(&self) -> bool {
+        self.knob.is_some() || self.cells.is_some()
+    }
+
+    /// Whether levels are dimmed before they become light: so, or while a scene changes.
     pub fn dims(&self) -> bool {
-        self.knob.is_some() || self.fade.is_some()
+        self.has_gain() || self.fade.is_some()
+    }
+
+    /// Whether several things are measured.
+    pub fn measures_in_turn(&self) -> bool {
+        self.measures.len() > 1
     }
 
     /// Whether anything goes by beats.
@@ -179,6 +199,16 @@ fn knob(project: &Project, plan: &Plan) -> Option<KnobTicks> {
     project.knob.as_ref()?;
     let turns = plan.converter.as_ref()?.measures.len();
     Some(KnobTicks::new(Seconds(turns as f64 * plan.tick.seconds())))
+}
+
+fn cells(project: &Project, plan: &Plan) -> Option<CellRules> {
+    let supply = plan.converter.as_ref()?.supply?;
+    Some(CellRules::new(project.guard.as_ref()?, supply.limits))
+}
+
+fn measures(plan: &Plan) -> Vec<Measured> {
+    let measures = plan.converter.iter().flat_map(|one| &one.measures);
+    measures.map(|measure| measure.what).collect()
 }
 
 fn dusk(project: &Project, plan: &Plan) -> Option<Dusk> {

@@ -3,13 +3,15 @@
 use crate::input::Sensed;
 use crate::input::room::{Room, RoomTicks};
 
-/// A light in standby, or at night.
+/// A light in standby, at night, or out.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Off {
     /// Ticks for which the button has been up since.
     up: u16,
-    /// `None`: it is in standby.
+    /// `None`: it is in standby, or out.
     pub night: Option<Night>,
+    /// Nothing brings it back while there is power.
+    pub for_good: bool,
 }
 
 /// When the next evening begins.
@@ -53,12 +55,26 @@ impl Night {
 
 impl Off {
     pub(super) fn new(night: Option<Night>) -> Self {
-        Self { up: 0, night }
+        Self {
+            up: 0,
+            night,
+            for_good: false,
+        }
+    }
+
+    pub(super) fn for_good() -> Self {
+        Self {
+            for_good: true,
+            ..Self::default()
+        }
     }
 
     /// A tick on: whether it is the last one, by the time or by a press. One that comes after the button was up for
     /// `debounce` counts. `None`: none does.
     pub(super) fn is_over(&mut self, sensed: Sensed, debounce: Option<u16>) -> bool {
+        if self.for_good {
+            return false;
+        }
         let pressed = sensed.button && debounce.is_some_and(|debounce| self.up >= debounce);
         self.up = match sensed.button {
             true => 0,

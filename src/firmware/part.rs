@@ -21,10 +21,12 @@ pub enum Part {
     Once,
     /// One that chooses between shows.
     Switch,
-    /// One that sets the brightness.
-    Knob,
+    /// What is measured of a knob and of the supply.
+    Measure,
     /// On for some hours of each day, or while it is dark around.
     Evening,
+    /// Spares cells that are spent.
+    Guard,
 }
 
 impl Firmware {
@@ -37,8 +39,9 @@ impl Firmware {
             (Part::Button, self.button.is_some()),
             (Part::Once, self.rules.plays_once()),
             (Part::Switch, self.switch.is_some()),
-            (Part::Knob, self.knob.is_some()),
+            (Part::Measure, self.has_gain()),
             (Part::Evening, self.has_nights()),
+            (Part::Guard, self.cells.is_some()),
         ];
         let there = all.into_iter().filter(|(_, there)| *there);
         there.map(|(part, _)| part).collect()

@@ -84,8 +84,8 @@ impl Firmware {
             }
             Part::Shows if rules.roams() => Dwell::variables().to_vec(),
             Part::Shows => Vec::new(),
-            // Its assembly has them.
-            Part::Evening | Part::Knob => Vec::new(),
+            // Their assembly has them.
+            Part::Evening | Part::Measure | Part::Guard => Vec::new(),
             Part::Fade => FadeStep::variables(rules.hops()).to_vec(),
             Part::Switch => (self.switch.iter())
                 .map(|switch| switch.variable())
@@ -102,6 +102,7 @@ impl Firmware {
     pub fn cleared(&self) -> Vec<&'static str> {
         // The player's own, which dims with them.
         let master = self.fade.map(|_| "master");
+        // Where there is no knob, it begins with all of it.
         let gain = self.knob.map(|_| "gain");
         let parts = self.parts();
         let cleared = |part: Part| {

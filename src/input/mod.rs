@@ -1,12 +1,19 @@
 //! What comes in from outside: samples, a tick each, to events. What follows from an event is the conduct's.
 
 pub mod button;
+pub mod cells;
 pub mod contact;
 pub mod knob;
 pub mod room;
 pub mod switch;
 
 use serde::Serialize;
+
+/// The assembly of what is measured, by name.
+pub const TEMPLATES: [(&str, &str); 1] = [(
+    "measure.S",
+    include_str!("../../templates/avr/measure.S.j2").trim_ascii_end(),
+)];
 
 /// What somebody did.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -34,6 +41,8 @@ pub struct Sensed {
     pub knob: u8,
     /// What is measured of the light around: 255 in the dark.
     pub room: u8,
+    /// What is measured of the supply: the chip's reference as a share of it, which rises as cells fall.
+    pub cells: u8,
 }
 
 impl Default for Sensed {
@@ -43,13 +52,14 @@ impl Default for Sensed {
 }
 
 impl Sensed {
-    /// Nothing is closed, a knob is all the way up, and it is dark.
+    /// Nothing is closed, a knob is all the way up, it is dark, and cells are fresh.
     pub const REST: Self = Self {
         button: false,
         contacts: 0,
         switch: false,
         knob: u8::MAX,
         room: u8::MAX,
+        cells: 0,
     };
 
     pub fn is_closed(self, contact: u8) -> bool {

@@ -15,7 +15,7 @@ use crate::spec::Project;
 use crate::units::{Lightness, Luminance};
 
 use super::colour::Colours;
-use super::keys::{CONTACT, CURTAINS, KEYS, KNOB, OFF, SWITCH};
+use super::keys::{CELLS, CONTACT, CURTAINS, KEYS, KNOB, OFF, SWITCH};
 use super::session::{Session, State};
 
 /// Lamps of a string, as far as there is room.
@@ -227,6 +227,7 @@ fn keys<'a>(width: u16, project: &Project, colours: Colours) -> Text<'a> {
         SWITCH => project.selector.is_some(),
         KNOB => project.knob.is_some(),
         CURTAINS => project.sensor.is_some(),
+        CELLS => project.guard.is_some(),
         CONTACT => !project.contacts.is_empty(),
         _ => true,
     };

@@ -28,6 +28,8 @@ pub enum Wish {
     Knob(bool),
     /// It gets bright around, or dark.
     Curtains,
+    /// Cells get weaker, or are changed.
+    Cells,
     /// Let it flash.
     Agree,
     Leave,
@@ -48,6 +50,9 @@ pub(super) const KNOB: &str = "[/]";
 /// The key that only a light with a sensor has.
 pub(super) const CURTAINS: &str = "b";
 
+/// The key that only a light with a guard has.
+pub(super) const CELLS: &str = "v";
+
 /// Each key and what it does, as the screen has it.
 pub(super) const KEYS: &[(&str, &str)] = &[
     ("space", "pause"),
@@ -62,6 +67,7 @@ pub(super) const KEYS: &[(&str, &str)] = &[
     (SWITCH, "switch"),
     (KNOB, "knob"),
     (CURTAINS, "bright around"),
+    (CELLS, "weaker cells"),
     ("r", "off and on"),
     ("q", "leave"),
 ];
@@ -89,6 +95,7 @@ impl Wish {
             KeyCode::Char(digit @ '1'..='4') => Self::Close(digit as u8 - b'1'),
             KeyCode::Char('w') => Self::Turn,
             KeyCode::Char('b') => Self::Curtains,
+            KeyCode::Char('v') => Self::Cells,
             KeyCode::Char('[') => Self::Knob(false),
             KeyCode::Char(']') => Self::Knob(true),
             KeyCode::Char('y') => Self::Agree,

@@ -132,6 +132,7 @@ impl<'a> Session<'a> {
             Wish::Turn => self.turn(),
             Wish::Knob(up) => self.turn_knob(up),
             Wish::Curtains => self.draw_curtains(),
+            Wish::Cells => self.run_down(),
             Wish::Agree => self.agree(),
             Wish::Leave => {}
         }

@@ -7,9 +7,11 @@ use crate::conduct::{Action, Cause, Dwell};
 use crate::design::Design;
 use crate::input::Event;
 use crate::input::button::ButtonTicks;
+use crate::input::cells::LOOKS;
 use crate::input::knob::{ENDS, PLAY};
 use crate::score::{Origin, ShowKind};
 use crate::spec::PatternId;
+use crate::target::Measured;
 
 /// What `templates/page/light.js` goes by. Times are ticks.
 #[derive(Serialize)]
@@ -30,7 +32,10 @@ pub(super) struct Conduct {
     switch: Option<u16>,
     evening: Option<Evening>,
     dusk: Option<Dusk>,
+    /// What is measured, in turn.
+    measures: Vec<Measured>,
     knob: Option<Knob>,
+    cells: Option<Cells>,
     /// Show and place outlast a standby.
     remembers: bool,
     starts_dark: bool,
@@ -58,6 +63,7 @@ struct Rules {
     once_over: Option<Action>,
     dwell_over: Option<Action>,
     evening_over: Option<Action>,
+    cells_spent: Option<Action>,
     /// The light ever goes on to another scene.
     hops: bool,
 }
@@ -80,6 +86,15 @@ struct Knob {
     step: u8,
     ends: u8,
     play: u8,
+}
+
+/// What is measured of cells that are low and spent, and what is let through of the light when they are low.
+#[derive(Serialize)]
+struct Cells {
+    low: u8,
+    spent: u8,
+    looks: u16,
+    dimmed: u8,
 }
 
 /// Something to press.
@@ -132,10 +147,17 @@ pub(super) fn conduct(design: &Design, patterns: &[PatternId]) -> Conduct {
             on: dusk.on.map(|on| on.0),
             steady: dusk.room.steady,
         }),
+        measures: firmware.measures.clone(),
         knob: firmware.knob.map(|knob| Knob {
             step: knob.step,
             ends: ENDS,
             play: PLAY,
+        }),
+        cells: firmware.cells.map(|rules| Cells {
+            low: rules.limits.dim,
+            spent: rules.limits.off,
+            looks: LOOKS,
+            dimmed: rules.dimmed.0,
         }),
         remembers: firmware.remembers_choices(),
         starts_dark: firmware.starts_dark,
@@ -157,6 +179,7 @@ fn rules(design: &Design) -> Rules {
         once_over: rules.action(Cause::OnceOver),
         dwell_over: rules.action(Cause::DwellOver),
         evening_over: rules.action(Cause::EveningOver),
+        cells_spent: rules.action(Cause::CellsSpent),
         hops: rules.hops(),
     }
 }
@@ -175,7 +198,7 @@ pub(super) fn controls(design: &Design) -> Vec<Control> {
     };
     let alone = !rules.hops && rules.begin.is_none() && rules.evening_over.is_none();
     let inputs = design.project.contacts.len() + usize::from(design.firmware.button.is_some());
-    let measured = design.firmware.knob.is_some();
+    let measured = design.firmware.has_gain();
     if !alone || inputs > 0 || measured {
         control("begin", "Switch on".to_string(), 'r', false);
     }
@@ -213,6 +236,11 @@ pub(super) fn controls(design: &Design) -> Vec<Control> {
         let name = &knob.name.value;
         control("knob -32", format!("{name} down"), '[', false);
         control("knob 32", format!("{name} up"), ']', false);
+    }
+    if design.project.guard.is_some() {
+        control("cells 0", "new cells".to_string(), 'c', false);
+        control("cells 1", "low cells".to_string(), 'v', false);
+        control("cells 2", "spent cells".to_string(), 'x', false);
     }
     all
 }

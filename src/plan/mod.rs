@@ -168,7 +168,7 @@ pub fn plan_with_tick(project: &Project, least: Time) -> Result<Plan, Vec<Diagno
     let power_down = target::power_down(target, project, button.as_ref(), brown_out, &mut notes);
     let others = others(power_down.as_ref(), watchdog.as_ref());
     let drive = drive.among(target, others.into_iter());
-    let converter = target::converter(target, project, &clock, &claims, &mut notes);
+    let converter = target::converter(target, project, &clock, brown_out, &claims, &mut notes);
     let fuses = target.fuses(project, &clock, brown_out, &claims, &mut notes);
     if notes.failed() {
         return Err(notes.into_errors());

@@ -194,6 +194,19 @@ impl CellKind {
     }
 }
 
+/// What spares the battery: the chip measures its supply, and dims or ends the light.
+#[derive(Debug, Clone)]
+pub struct Guard {
+    pub span: Span,
+    /// Of a cell when the light dims; above that at which it goes, which is the battery's
+    /// [`cut_off`](Battery::cut_off).
+    pub dim: Volts,
+    /// To how much of its lightness it dims.
+    pub to: Share,
+    /// What the chip's own reference was measured as. `None`: it was not.
+    pub reference: Option<Volts>,
+}
+
 /// Cells in series.
 #[derive(Debug, Clone)]
 pub struct Battery {

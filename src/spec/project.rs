@@ -54,6 +54,8 @@ pub struct Project {
     pub charge_pump: Option<ChargePump>,
     /// What hangs on the chip and feeds it.
     pub electrics: Electrics,
+    /// `None`: the battery is not spared.
+    pub guard: Option<Guard>,
     /// Of patterns that say nothing of it themselves.
     pub flashing: Flashing,
     /// The level of the brown-out detector, or that it is off. `None`: what suits the clock.

@@ -1,7 +1,10 @@
 //! The analogue-to-digital converter: what it measures for a project, and how it is set going.
 
+use serde::Serialize;
+
+use super::supply::{self, SupplyPlan};
 use super::{Claims, ClockPlan, PortPin, Target, Write};
-use crate::chip::{self, Chip, Reach};
+use crate::chip::{self, BrownOut, Chip, Reach};
 use crate::diagnostic::{Diagnostic, Notes, Spanned, short};
 use crate::spec::Project;
 use crate::units::Hertz;
@@ -11,6 +14,8 @@ use crate::units::Hertz;
 pub struct ConverterPlan {
     /// In the order of their turns. At least one.
     pub measures: Vec<Measure>,
+    /// What it tells of the supply, where that is measured.
+    pub supply: Option<SupplyPlan>,
     /// Written in this order before the light begins; the last one sets it going.
     pub set_up: Vec<Write>,
     /// Read for what it has measured: 0 to 255, of the supply.
@@ -37,11 +42,14 @@ pub struct Measure {
 }
 
 /// What is measured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Measured {
     Knob,
     /// How bright it is around.
     Room,
+    /// The supply, of which the cells are.
+    Cells,
 }
 
 impl ConverterPlan {
@@ -61,21 +69,31 @@ pub fn choose(
     target: Target,
     project: &Project,
     clock: &ClockPlan,
+    brown_out: Option<&BrownOut>,
     claims: &Claims,
     notes: &mut Notes,
 ) -> Option<ConverterPlan> {
     let chip = target.chip;
+    let supply = supply::choose(chip, project, brown_out, notes);
     let knob = project.knob.as_ref().zip(claims.knob);
     let knob = knob.map(|(knob, pin)| (Measured::Knob, &knob.pin, pin));
     let sensor = project.sensor.as_ref().zip(claims.sensor);
     let sensor = sensor.map(|(sensor, pin)| (Measured::Room, &sensor.pin, pin));
     let wanted: Vec<_> = sensor.into_iter().chain(knob).collect();
-    let (_, first, _) = wanted.first()?;
     let Some(converter) = &chip.converter else {
+        let (_, first, _) = wanted.first()?;
         notes.add(without(chip, first));
         return None;
     };
-    let mut measures = Vec::new();
+    let mut measures: Vec<Measure> = supply
+        .iter()
+        .map(|(bandgap, _)| Measure {
+            what: Measured::Cells,
+            channel: bandgap.channel,
+            pin: None,
+            choose: target.measure(converter, bandgap.channel),
+        })
+        .collect();
     for (what, written, pin) in wanted {
         let Some(&channel) = converter.channels.get(&pin) else {
             notes.add(not_measured(chip, converter, written, claims));
@@ -97,6 +115,7 @@ pub fn choose(
     let (once, busy) = target.converts_once(converter, go);
     Some(ConverterPlan {
         measures,
+        supply: supply.map(|(_, plan)| plan),
         set_up,
         result,
         reach: register.reach(),

@@ -11,6 +11,7 @@ mod fuse;
 mod memory;
 mod port;
 mod power_down;
+mod supply;
 mod variable;
 mod watchdog;
 mod write;
@@ -28,6 +29,7 @@ pub use fuse::FusePlan;
 pub use memory::Registers as MemoryRegisters;
 pub use port::{PortMask, PortPin, Toggle};
 pub use power_down::{PowerDown, Waking, WakingButton};
+pub use supply::{Limits, SupplyPlan};
 
 pub use variable::Wanted;
 pub use watchdog::{Counting, WatchdogOff, WatchdogPlan};

@@ -2,8 +2,8 @@
 // tick, as its model has them. What is drawn by chance is drawn anew here, and what is remembered is saved at once.
 class Light {
   // `scene`: where it is all the same. Else it begins as when power comes.
-  // `room`: how bright it is around, and how far the knob is up, of 255.
-  constructor(conduct, patterns, closed, scene, room = { bright: false, knob: 255 }) {
+  // `room`: how bright it is around, how far the knob is up, of 255, and what is measured of the supply.
+  constructor(conduct, patterns, closed, scene, room = { bright: false, knob: 255, supply: 0 }) {
     Object.assign(this, { conduct, patterns, closed, ...room });
     this.begin();
     if (scene !== undefined) this.jump(scene);
@@ -17,7 +17,8 @@ class Light {
     this.show = conduct.switch ? +this.closed : kept ? kept.show : 0;
     Object.assign(this, { held: 0, gap: 0, seen: conduct.contacts.map(() => 0), turning: 0, playing: 0, beat: 0, dwell: 0 });
     Object.assign(this, { left: this.hours() || 0, off: null, due: null });
-    Object.assign(this, { gain: conduct.knob ? 0 : 255, looks: true, around: false, bright_for: 0 });
+    Object.assign(this, { gain: conduct.knob ? 0 : 255, measured: 0, around: false, bright_for: 0 });
+    Object.assign(this, { charge: "fresh", weak: 0 });
     this.master = conduct.fade ? 0 : 65535;
     const first = conduct.rules.begin;
     if (conduct.rules.hops) this.hop(0);
@@ -60,6 +61,7 @@ class Light {
 
   // What it does, in words.
   says() {
+    if (this.off && this.off.for_good) return "the cells are spent; off until they are changed";
     if (this.off && this.off.night === null) return "off; a tap wakes it";
     if (this.off) return this.conduct.dusk ? "dark until dusk" : "the evening is over; dark until the next";
     const shows = this.conduct.shows.length > 1 ? "show " + (this.show + 1) + ", " : "";
@@ -77,6 +79,7 @@ class Light {
       this.due = null;
       if (due === "stand-by") return this.goOff(null);
       if (due === "rest") return this.goOff(this.night());
+      if (due === "rest-for-good") return this.goOut();
       this.start(due);
     }
     const pressed = this.conduct.button ? this.watch(down) : null;
@@ -90,15 +93,17 @@ class Light {
     if (this.conduct.switch && this.turns()) this.act(rules.turned[+this.closed]);
     this.measure();
     if (rules.evening_over && this.isOver() && this.act(rules.evening_over)) return;
+    if (rules.cells_spent && this.charge === "spent" && this.act(rules.cells_spent)) return;
     this.beat = (this.beat + 1) % beat;
     if (this.beat === 0) this.roam();
   }
 
   // Whether it is off at once.
   act(action) {
-    if (action === "stand-by" || action === "rest") {
+    if (action === "stand-by" || action === "rest" || action === "rest-for-good") {
       if (this.conduct.fade) { this.due = action; return false; }
-      this.goOff(action === "rest" ? this.night() : null);
+      if (action === "rest-for-good") this.goOut();
+      else this.goOff(action === "rest" ? this.night() : null);
       return true;
     }
     if (action === "back") this.back();
@@ -148,7 +153,7 @@ class Light {
     else this.start(scene);
   }
 
-  goesOff() { return this.due === "stand-by" || this.due === "rest"; }
+  goesOff() { return typeof this.due === "string"; }
 
   // One tick down; whether it is dark now.
   sink() {
@@ -158,6 +163,8 @@ class Light {
   }
 
   goOff(night) { this.off = { up: 0, night }; }
+
+  goOut() { this.off = { night: null, for_good: true }; }
 
   // How long an evening is, if it does not last as long as it is dark around.
   hours() {
@@ -169,7 +176,7 @@ class Light {
     const over = this.hours() !== null && this.left === 0;
     if (this.left > 0) this.left--;
     if (over || !this.conduct.dusk) return over;
-    return this.stays(this.conduct.knob ? this.around : this.bright, true);
+    return this.stays(this.conduct.measures.length > 1 ? this.around : this.bright, true);
   }
 
   // Ticks of a night; or that dusk ends it, once it was bright.
@@ -186,22 +193,35 @@ class Light {
     return is && (more ? was : this.bright_for) === steady;
   }
 
-  // Knob and light around are measured in turn.
+  // What is measured is so in turn.
   measure() {
-    const { knob, dusk } = this.conduct;
-    if (dusk && this.looks) this.around = this.bright;
-    else if (knob) this.follow(knob);
-    this.looks = !this.looks;
+    const { knob, cells, measures } = this.conduct, what = measures[this.measured];
+    if (what === "room") this.around = this.bright;
+    if (what === "cells") this.look(cells);
+    if (what === "knob") this.follow(knob, this.charge === "fresh" ? this.knob : Math.min(this.knob, cells.dimmed));
+    this.measured = (this.measured + 1) % (measures.length || 1);
   }
 
-  follow({ step, ends, play }) {
-    const to = this.knob < ends ? 0 : this.knob > 255 - ends ? 255 : this.knob, end = to === 0 || to === 255;
+  // At the supply. What is measured rises as cells run down.
+  look({ low, spent, looks, dimmed }) {
+    const limit = { fresh: low, low: spent, spent: 255 }[this.charge];
+    this.weak = this.supply < limit ? 0 : this.weak + 1;
+    if (this.weak === looks) {
+      this.weak = 0;
+      this.charge = this.charge === "fresh" ? "low" : "spent";
+    }
+    if (!this.conduct.knob && this.charge !== "fresh" && this.gain > dimmed) this.gain--;
+  }
+
+  follow({ step, ends, play }, at) {
+    const to = at < ends ? 0 : at > 255 - ends ? 255 : at, end = to === 0 || to === 255;
     if (this.gain < to && (end || to - this.gain > play)) this.gain = Math.min(255, this.gain + step);
     else if (this.gain > to && (end || this.gain - to > play)) this.gain = Math.max(0, this.gain - step);
   }
 
   // In the dark: the next evening, or a press once the button was let go.
   rest(down) {
+    if (this.off.for_good) return;
     const { off, conduct } = this, debounce = conduct.wakes && conduct.button ? conduct.button.debounce : null;
     const pressed = down && debounce !== null && off.up >= debounce;
     off.up = down ? 0 : Math.min(debounce || 0, off.up + 1);

@@ -19,8 +19,8 @@
   let light = null, lit = [], owed = 0;
   // The switch, and of button and contacts for how many ticks more each is open before it is closed for so many.
   let closed = false, hand = {};
-  // How bright it is around, and how far the knob is up.
-  const room = { bright: false, knob: 255 };
+  // How bright it is around, how far the knob is up, and what is measured of the supply.
+  const room = { bright: false, knob: 255, supply: 0 };
 
   const pattern = () => patterns[chosen];
   const speed = () => +get("speed").value;
@@ -121,7 +121,8 @@
     if (what === "switch") closed = !closed;
     if (what === "sensor") room.bright = !room.bright;
     if (what === "knob") room.knob = Math.min(255, Math.max(0, room.knob + +at));
-    const fresh = !light || what === "begin";
+    if (what === "cells") room.supply = [0, conduct.cells.low, conduct.cells.spent][at];
+    const fresh = !light || what === "begin" || does === "cells 0";
     if (fresh) {
       light = new Light(conduct, patterns, closed, what === "begin" ? undefined : conduct.plays.indexOf(chosen), room);
       light.at = what === "begin" ? 0 : Math.floor(now);

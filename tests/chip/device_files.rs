@@ -110,6 +110,28 @@ fn converter_pins() {
     assert_eq!(confirmed.into_iter().collect::<Vec<_>>(), expected);
 }
 
+/// The channel of the chip's own reference, where the device file names it.
+#[test]
+fn reference_channels() {
+    let mut confirmed = BTreeSet::new();
+    for chip in all() {
+        let device = microcontroller(&chip.name);
+        let groups = device
+            .modules
+            .iter()
+            .flat_map(|module| &module.value_groups);
+        let mut values = groups.flat_map(|group| &group.values);
+        let theirs = values.find(|value| value.name == "ADC_VBG");
+        let ours = chip.converter.as_ref().and_then(|one| one.bandgap);
+        if let (Some(theirs), Some(ours)) = (theirs, ours) {
+            assert_eq!(theirs.value, u32::from(ours.channel), "{}", chip.name);
+            confirmed.insert(chip.family.as_str());
+        }
+    }
+    // The other files name none.
+    assert_eq!(confirmed.into_iter().collect::<Vec<_>>(), ["ATmega328P"]);
+}
+
 #[test]
 fn registers() {
     check(|chip, device| {

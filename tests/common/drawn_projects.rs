@@ -88,6 +88,7 @@ pub(crate) fn project(core: Core, seed: u64) -> String {
     draft.switch(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0x5A5A)));
     draft.evening(&mut Dice(ChaCha8Rng::seed_from_u64(seed.rotate_left(32))));
     draft.measured(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0x0F0F)));
+    draft.guard(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0xF0F0)));
     draft.text
 }
 
@@ -527,6 +528,17 @@ impl Draft {
                 "dusk",
                 dice.one_of(&["senses: light", "senses: light, steady: 3 s"]),
             );
+        }
+    }
+
+    /// A guard of the battery, where the chip can see its supply.
+    fn guard(&mut self, dice: &mut Dice) {
+        let converter = self.chip.converter.as_ref();
+        let sees = converter.is_some_and(|converter| converter.bandgap.is_some());
+        if sees && dice.chance(20) {
+            // Above every level of a brown-out detector.
+            self.line("battery: {full: 5 V, empty: 4.5 V, capacity: 1 Ah}");
+            self.line(dice.one_of(&["guard: {off: 4.6 V}", "guard: {off: 4.6 V, to: 20 %}"]));
         }
     }
 

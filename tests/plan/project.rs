@@ -53,6 +53,7 @@ pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
         memory: None,
         charge_pump: None,
         electrics: Electrics::default(),
+        guard: None,
         flashing: Flashing::Refused,
         brown_out: None,
         watchdog: None,

@@ -90,6 +90,24 @@ button: {pin: PB2}
 inputs:
   sky: {pin: PA0, senses: light, steady: 2 s}
   dim: {pin: PA1, sets: brightness}
+battery: {cells: 3, full: 1.5 V, empty: 0.9 V, capacity: 2 Ah}
+guard: {off: 1 V}
+";
+
+/// A hut on cells, with a guard alone and another scene by button.
+const HUT: &str = "\
+name: hut
+chip: attiny85
+channels: {lamp: {pin: PB0}}
+brightness: {levels: 64}
+tick: 10 ms
+patterns:
+  low: [{set: 30 %}, {hold: 1 s}]
+  high: [{to: 90 %, over: 1 s}, {to: 60 %, over: 1 s}]
+button: {pin: PB2}
+memory: off
+battery: {cells: 3, full: 1.5 V, empty: 0.9 V, capacity: 2 Ah}
+guard: {off: 1 V, to: 20 %}
 ";
 
 /// A darkroom's lamp: a knob, and nothing else.
@@ -102,6 +120,21 @@ patterns:
 inputs:
   dim: {pin: PA1, sets: brightness}
 ";
+
+/// What is measured of the supply from some tick on: fresh cells, some that sag, low ones, better ones, spent ones.
+const SUPPLY: [(usize, u8); 6] = [
+    (0, 60),
+    (2_000, 90),
+    (2_300, 60),
+    (9_000, 86),
+    (14_000, 70),
+    (24_000, 100),
+];
+
+fn supply(tick: usize) -> u8 {
+    let begun = SUPPLY.iter().rfind(|(from, _)| *from <= tick);
+    begun.map_or(0, |(_, measured)| *measured)
+}
 
 /// How far a knob is up, by two bits of a hand: ends, and places between.
 const TURNS: [u8; 4] = [255, 140, 2, 60];
@@ -147,7 +180,7 @@ fn modelled(design: &Design, hands: &[u8]) -> Vec<Vec<u16>> {
         switch: hands[0] & 2 != 0,
     };
     let mut light = Light::power_up(design.works(), &erased, begin);
-    let tick = |hand: &u8| {
+    let tick = |(tick, hand): (usize, &u8)| {
         let duties = light.play().into_iter().map(|duty| duty.0).collect();
         light.turn(Sensed {
             button: hand & 1 != 0,
@@ -155,26 +188,29 @@ fn modelled(design: &Design, hands: &[u8]) -> Vec<Vec<u16>> {
             contacts: hand >> 2,
             knob: TURNS[usize::from(hand >> 2)],
             room: if hand & 2 != 0 { 0 } else { 255 },
+            cells: supply(tick),
         });
         duties
     };
-    hands.iter().map(tick).collect()
+    hands.iter().enumerate().map(tick).collect()
 }
 
 /// The same by the page.
 fn browsed(browser: &mut Browser, hands: &[u8]) -> Vec<Vec<u16>> {
     let played = browser.value(&format!(
-        "{{const data = JSON.parse(document.getElementById('data').textContent), hands = {}, turns = {};\
+        "{{const data = JSON.parse(document.getElementById('data').textContent), hands = {}, turns = {}, supply = {};\
          const light = new Light(data.conduct, data.patterns, (hands[0] & 2) !== 0);\
-         JSON.stringify(hands.map(hand => {{\
+         JSON.stringify(hands.map((hand, tick) => {{\
            const levels = light.play();\
            light.closed = light.bright = (hand & 2) !== 0;\
            light.knob = turns[hand >> 2];\
+           light.supply = supply[tick];\
            light.turn((hand & 1) !== 0, [(hand & 4) !== 0, (hand & 8) !== 0]);\
            return levels.map((level, id) => data.channels[id].duties[level]);\
          }}))}}",
         json!(hands),
-        json!(TURNS)
+        json!(TURNS),
+        json!((0..hands.len()).map(supply).collect::<Vec<_>>())
     ));
     serde_json::from_str(played.as_str().expect("text")).expect("duties")
 }
@@ -190,6 +226,7 @@ fn the_page_does_what_the_model_does_whatever_is_pressed() {
         (PORCH, 4),
         (KIOSK, 5),
         (LAMP, 6),
+        (HUT, 7),
     ] {
         let design = design(text);
         let (_folder, path) = saved(&design);

@@ -52,6 +52,10 @@ macro_rules! projects {
 }
 
 projects! {
+    buoy_on_attiny44a: "buoy-44a.yaml",
+    hut_on_attiny45: "hut-45.yaml",
+    pier_on_attiny84a: "pier-84a.yaml",
+    weir_on_atmega88a: "weir-88a.yaml",
     belfry_on_attiny2313a: "belfry-2313a.yaml",
     bridge_on_atmega328p: "bridge-328p.yaml",
     brook_on_attiny84a: "brook-84a.yaml",

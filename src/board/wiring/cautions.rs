@@ -21,6 +21,8 @@ const STANDBY: &str = "Standby: off is not unplugged. The board keeps its supply
     take the cells out, or pull the plug, before you work on it or store it.";
 const EVENINGS: &str = "Evenings: dark is not unplugged. The board keeps its supply at night, a pump's capacitors their \
     charge, and it lights up by itself; take the cells out, or pull the plug, before you work on it or store it.";
+const GUARD: &str = "Guard: it spares cells, and does not protect them. Once the light has gone the board still draws a \
+    little: take spent cells out. Lithium cells need a protection of their own besides.";
 const HEAT: &str = "The regulator gets hot. Mount it as its datasheet asks for, away from plastic, \
     paper and fingers.";
 const CURRENT: &str = "LEDs: look into bright ones from the side only, and let resistors that get \
@@ -45,6 +47,7 @@ pub(super) fn cautions(design: &Design, board: &Board) -> Vec<String> {
         (open.is_some_and(|volts| volts > TOUCHABLE), DANGEROUS),
         (design.project.standby.is_some(), STANDBY),
         (design.project.has_nights(), EVENINGS),
+        (design.project.guard.is_some(), GUARD),
         (regulated, HEAT),
         (electrics.battery.is_some(), BATTERY),
         (electrics.battery.is_none(), MAINS),

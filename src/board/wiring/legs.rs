@@ -190,6 +190,8 @@ fn of_converter(design: &Design, pin: Pin) -> Option<Use> {
             &project.sensor.as_ref()?.name.value,
             " (sensor), between its two resistors",
         ),
+        // It is at no pin.
+        Measured::Cells => return None,
     })
 }
 

@@ -1,9 +1,11 @@
-//! The converter, and the knob that it measures.
+//! The converter, and what the firmware does with what it measures.
 
 use serde::Serialize;
 
+use super::parts::time;
 use super::write::WriteText;
 use crate::design::Design;
+use crate::input::cells::{LOOKS, SPENT};
 use crate::input::knob::{ENDS, PLAY};
 use crate::target::Measured;
 
@@ -16,6 +18,27 @@ pub(super) struct ConverterText {
     measured: String,
 }
 
+/// How what is measured in turn is told apart.
+#[derive(Debug, Serialize)]
+pub(super) struct MeasureText {
+    load: &'static str,
+    store: &'static str,
+    /// Chooses what is measured.
+    register: &'static str,
+    /// None: it is always the same.
+    turns: Vec<TurnText>,
+    /// How bright it is around is kept until it is asked for.
+    room: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct TurnText {
+    what: Measured,
+    /// What chooses it, and what comes next.
+    choice: u8,
+    next: u8,
+}
+
 #[derive(Debug, Serialize)]
 pub(super) struct KnobText {
     /// As the project calls it.
@@ -25,18 +48,22 @@ pub(super) struct KnobText {
     play: u8,
     /// Of 255, in which it follows.
     step: u8,
-    /// What is measured in turn with it. `None`: nothing is.
-    turns: Option<TurnsText>,
 }
 
-/// The register that chooses what is measured, and what it is to be.
 #[derive(Debug, Serialize)]
-struct TurnsText {
-    load: &'static str,
-    store: &'static str,
-    register: &'static str,
-    room: u8,
-    knob: u8,
+pub(super) struct GuardText {
+    looks: u16,
+    /// What those take.
+    time: String,
+    dim: u8,
+    off: u8,
+    /// What there is no limit after.
+    spent: u8,
+    /// What is let through when cells are low, and what that is of lightness.
+    dimmed: u8,
+    to: String,
+    dim_volts: String,
+    off_volts: String,
 }
 
 impl ConverterText {
@@ -44,15 +71,45 @@ impl ConverterText {
     pub(super) fn new(design: &Design) -> Option<Self> {
         let converter = design.plan.converter.as_ref()?;
         let measures = converter.measures.iter();
-        let measured = measures.map(|measure| match measure.what {
-            Measured::Knob => "the knob",
-            Measured::Room => "the light around",
-        });
+        let measured: Vec<&str> = measures
+            .map(|measure| match measure.what {
+                Measured::Knob => "the knob",
+                Measured::Room => "the light around",
+                Measured::Cells => "the supply",
+            })
+            .collect();
         Some(Self {
             set_up: converter.set_up.iter().map(WriteText::new).collect(),
             result: converter.result,
             load: converter.reach.load(),
-            measured: measured.collect::<Vec<_>>().join(" and "),
+            measured: match measured.as_slice() {
+                [first, second, third] => format!("{first}, {second} and {third}"),
+                few => few.join(" and "),
+            },
+        })
+    }
+}
+
+impl MeasureText {
+    /// `None`: nothing is measured.
+    pub(super) fn new(design: &Design) -> Option<Self> {
+        let measures = &design.plan.converter.as_ref()?.measures;
+        let first = &measures.first()?.choose;
+        let several = design.firmware.measures_in_turn();
+        let next = measures.iter().cycle().skip(1);
+        let turns = measures.iter().zip(next).filter(|_| several);
+        Some(Self {
+            load: first.reach.load(),
+            store: first.reach.store(),
+            register: first.register,
+            turns: turns
+                .map(|(this, next)| TurnText {
+                    what: this.what,
+                    choice: this.choose.value,
+                    next: next.choose.value,
+                })
+                .collect(),
+            room: several && design.firmware.dusk.is_some(),
         })
     }
 }
@@ -61,22 +118,45 @@ impl KnobText {
     /// `None`: there is none.
     pub(super) fn new(design: &Design) -> Option<Self> {
         let knob = design.project.knob.as_ref()?;
-        let converter = design.plan.converter.as_ref()?;
-        let measure = converter.measure(Measured::Knob)?;
-        let turns = converter.measure(Measured::Room).map(|room| TurnsText {
-            load: room.choose.reach.load(),
-            store: room.choose.reach.store(),
-            register: room.choose.register,
-            room: room.choose.value,
-            knob: measure.choose.value,
-        });
+        let measure = design.plan.measured_at(Measured::Knob)?;
         Some(Self {
-            turns,
             name: knob.name.value.clone(),
-            pin: measure.pin.as_ref()?.pin.to_string(),
+            pin: measure.pin.to_string(),
             ends: ENDS,
             play: PLAY,
             step: design.firmware.knob?.step,
         })
+    }
+}
+
+impl GuardText {
+    /// `None`: nobody looks after the cells.
+    pub(super) fn new(design: &Design) -> Option<Self> {
+        let rules = design.firmware.cells?;
+        let supply = design.plan.converter.as_ref()?.supply?;
+        let looks = u32::from(LOOKS) * design.firmware.measures.len() as u32;
+        let volts = |measured: u8| supply.volts(measured)[1].to_string();
+        Some(Self {
+            looks: LOOKS,
+            time: time(design, looks),
+            dim: rules.limits.dim,
+            off: rules.limits.off,
+            spent: SPENT,
+            dimmed: rules.dimmed.0,
+            to: design.project.guard.as_ref()?.to.to_string(),
+            dim_volts: volts(rules.limits.dim),
+            off_volts: volts(rules.limits.off),
+        })
+    }
+}
+
+/// What lets a part of the light through, and that it does so. `None`: nothing does, it is all there.
+pub(super) fn gain(design: &Design) -> Option<&'static str> {
+    let firmware = &design.firmware;
+    match (firmware.knob.is_some(), firmware.cells.is_some()) {
+        (true, false) => Some("the knob lets"),
+        (true, true) => Some("knob and cells let"),
+        (false, true) => Some("the cells let"),
+        (false, false) => None,
     }
 }

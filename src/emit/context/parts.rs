@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::converter::{ConverterText, KnobText};
+use super::converter::{ConverterText, GuardText, KnobText, MeasureText, gain};
 use super::once::OnceText;
 use super::switch::SwitchText;
 use super::watched::{WatchedText, in_c};
@@ -42,7 +42,13 @@ pub(super) struct Parts {
     once: Option<OnceText>,
     switch: Option<SwitchText>,
     converter: Option<ConverterText>,
+    measure: Option<MeasureText>,
     knob: Option<KnobText>,
+    guard: Option<GuardText>,
+    /// What lets a part of the light through.
+    gain: Option<&'static str>,
+    /// How a scene that is due is told from the light's going.
+    gone: Option<Gone>,
     /// Levels are dimmed before they become light.
     dims: bool,
     beats: bool,
@@ -95,6 +101,13 @@ struct Fade {
     step: u16,
     /// From full to dark.
     time: String,
+}
+
+/// The comparisons of a scene with the lowest number that is none.
+#[derive(Debug, Serialize)]
+struct Gone {
+    is: &'static str,
+    not: &'static str,
 }
 
 #[derive(Debug, Serialize)]
@@ -191,7 +204,11 @@ impl Parts {
             once: OnceText::new(design),
             switch: SwitchText::new(design),
             converter: ConverterText::new(design),
+            measure: MeasureText::new(design),
             knob: KnobText::new(design),
+            guard: GuardText::new(design),
+            gain: gain(design),
+            gone: gone(design),
             dims: whole && firmware.dims(),
             beats,
             beat: beat(design),
@@ -202,6 +219,22 @@ impl Parts {
     pub(super) fn multiplies(&self) -> bool {
         self.draws || self.dims
     }
+}
+
+/// `None`: the light does not go, or at once.
+fn gone(design: &Design) -> Option<Gone> {
+    let firmware = &design.firmware;
+    firmware.fade?;
+    let (is, not) = if firmware.cells.is_some() {
+        (">= SPENT", "< SPENT")
+    } else if firmware.has_nights() {
+        (">= NIGHT", "< NIGHT")
+    } else if firmware.rules.stands_by() {
+        ("== OFF", "!= OFF")
+    } else {
+        return None;
+    };
+    Some(Gone { is, not })
 }
 
 fn state(design: &Design) -> Vec<FieldText> {

@@ -177,14 +177,17 @@ fn imports(design: &Design, forgotten: Bytes) -> String {
     let features = &firmware.features;
     let several = firmware.rules.hops() && design.deck.image.score.shows.len() > 1;
     let wanted = [
-        ("GAIN", firmware.knob.is_some()),
+        ("CELLS", firmware.cells.is_some()),
+        ("GAIN", firmware.has_gain()),
         ("MASTER", firmware.fade.is_some()),
         ("REMEMBERED", firmware.rules.hops() || forgotten.0 > 0),
         ("SHOW_COUNT", several),
+        ("WEAK", firmware.cells.is_some()),
         ("draw", features.draws),
         ("evening_begins", firmware.has_nights()),
         ("evening_tick", firmware.has_nights()),
         ("night", firmware.has_nights()),
+        ("rest_for_good", firmware.cells.is_some()),
         ("scene_start", true),
         ("scenes_of", several),
         ("stand_by", firmware.rules.stands_by()),

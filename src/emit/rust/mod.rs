@@ -18,7 +18,7 @@ use crate::emit::context::{Context, Registers};
 use crate::emit::recording::Recording;
 use crate::emit::{SourceFile, spaced};
 use crate::firmware;
-use crate::input::knob;
+use crate::input;
 use crate::light;
 use crate::template::{environment, rendered};
 
@@ -81,7 +81,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
             &own[..],
             &ASSEMBLY,
             &light::TEMPLATES,
-            &knob::TEMPLATES,
+            &input::TEMPLATES,
             &drives,
             &firmware::TEMPLATES,
         ]

@@ -5,6 +5,7 @@ use super::super::off::{Night, Off};
 use super::{Begin, Light, Works};
 use crate::conduct::{Action, Cause, Records};
 use crate::input::Sensed;
+use crate::input::cells::Cells;
 use crate::input::room::Room;
 
 impl Light<'_> {
@@ -94,6 +95,29 @@ impl Light<'_> {
         Some(Night::Passes(night.0))
     }
 
+    /// Whether cells are spent, and all is saved.
+    pub(super) fn is_over(&self) -> bool {
+        let firmware = self.works.firmware;
+        let rests = firmware.rules.action(Cause::CellsSpent) == Some(Action::RestForGood);
+        let spent = rests && self.cells.is_some_and(Cells::are_spent);
+        spent && !self.records.as_ref().is_some_and(Records::is_due)
+    }
+
+    /// Dark, until its power was away.
+    pub(super) fn go_out(&mut self) -> Turn {
+        let off = Off::for_good();
+        self.off = Some(off);
+        Turn {
+            switched: true,
+            ..Turn::default()
+        }
+    }
+
+    /// Whether it is dark for good: its cells are spent.
+    pub fn is_out(&self) -> bool {
+        self.off.is_some_and(|off| off.for_good)
+    }
+
     /// Dark, until the next evening, or until the button is pressed.
     pub(super) fn go_off(&mut self, night: Option<Night>) -> Turn {
         self.off = Some(Off::new(night));
@@ -106,6 +130,6 @@ impl Light<'_> {
     /// Whether the light is being dimmed to go off.
     pub(super) fn goes_off(&self) -> bool {
         let due = self.change.and_then(|change| change.due);
-        matches!(due, Some(Due::StandBy | Due::Night))
+        matches!(due, Some(Due::StandBy | Due::Night | Due::Spent))
     }
 }

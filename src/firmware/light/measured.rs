@@ -1,40 +1,63 @@
-//! What is measured around the light, and what a knob lets through of it.
+//! What is measured around the light, and what is let through of it.
 
 use super::{Light, Works};
 use crate::input::Sensed;
 use crate::input::knob::Gain;
+use crate::target::Measured;
 use crate::units::Level;
 
 impl Light<'_> {
-    /// What is measured at this tick: a knob, or the light around, or in turn both.
+    /// What is measured at this tick: a knob, the supply, or the light around, in turn.
     pub(super) fn measure(&mut self, sensed: Sensed) {
         let Works { firmware, .. } = self.works;
-        let room = firmware.dusk.is_some() && self.measures_room;
-        match firmware.knob {
-            _ if room => self.seen = sensed.room,
-            Some(knob) => self.gain.follow(sensed.knob, knob),
+        match firmware.measures.get(self.turn) {
+            Some(Measured::Room) => self.seen = sensed.room,
+            Some(Measured::Cells) => self.look_at_cells(sensed.cells),
+            Some(Measured::Knob) => self.follow_knob(sensed.knob),
             None => {}
         }
-        self.measures_room = !self.measures_room;
+        self.turn = (self.turn + 1) % firmware.measures.len().max(1);
+    }
+
+    /// Cells that are low dim the light, a step a look.
+    fn look_at_cells(&mut self, measured: u8) {
+        let Works { firmware, .. } = self.works;
+        let (Some(rules), Some(cells)) = (firmware.cells, &mut self.cells) else {
+            return;
+        };
+        cells.look(measured, rules);
+        if firmware.knob.is_none() && cells.are_low(rules) && self.gain > rules.dimmed {
+            self.gain.0 -= 1;
+        }
+    }
+
+    /// Where cells are low, a knob is as if it were no further up.
+    fn follow_knob(&mut self, measured: u8) {
+        let Works { firmware, .. } = self.works;
+        let low = firmware.cells.filter(|rules| {
+            let cells = self.cells;
+            cells.is_some_and(|cells| cells.are_low(*rules))
+        });
+        let most = low.map_or(Gain::FULL, |rules| rules.dimmed);
+        if let Some(knob) = firmware.knob {
+            self.gain.follow(measured.min(most.0), knob);
+        }
     }
 
     /// What is known of the light around.
     pub(super) fn seen(&self, sensed: Sensed) -> u8 {
-        match self.works.firmware.knob {
-            Some(_) => self.seen,
-            None => sensed.room,
+        match self.works.firmware.measures_in_turn() {
+            true => self.seen,
+            false => sensed.room,
         }
     }
 
-    /// How much of the light a knob lets through; all, where there is none.
+    /// How much of the light is let through, by a knob and by cells that are low.
     pub fn gain(&self) -> Gain {
-        match self.works.firmware.knob {
-            Some(_) => self.gain,
-            None => Gain::FULL,
-        }
+        self.gain
     }
 
-    /// A level after the knob and a change of scene.
+    /// A level after that and a change of scene.
     pub(super) fn dim(&self, level: Level) -> Level {
         match self.change {
             Some(change) => change.master.dim(level),

@@ -2,12 +2,6 @@
 
 use crate::units::{Level, Seconds};
 
-/// Its assembly, by name.
-pub const TEMPLATES: [(&str, &str); 1] = [(
-    "knob.S",
-    include_str!("../../../templates/avr/knob.S.j2").trim_ascii_end(),
-)];
-
 /// Ends that a potentiometer may not reach: what is measured nearer to one is all the way. A hundredth of its track
 /// may be left at an end (common practice, no source).
 pub const ENDS: u8 = 3;
@@ -37,8 +31,9 @@ impl KnobTicks {
     }
 }
 
-/// How much of the light a knob lets through: 0, none, to 255, all of it. It follows the knob step by step.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+/// How much of the light is let through, by a knob or as cells are low: 0, none, to 255, all of it. It follows step by
+/// step.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Gain(pub u8);
 
 impl Gain {

@@ -28,6 +28,8 @@ pub(super) struct Hand {
     knob: u8,
     /// How dark it is around.
     room: u8,
+    /// What is measured of the supply.
+    cells: u8,
 }
 
 impl Default for Hand {
@@ -38,6 +40,7 @@ impl Default for Hand {
             turned: false,
             knob: u8::MAX,
             room: u8::MAX,
+            cells: 0,
         }
     }
 }
@@ -53,18 +56,20 @@ impl Hand {
             switch: self.turned,
             knob: self.knob,
             room: self.room,
+            cells: self.cells,
         };
         self.pressed = self.pressed.saturating_sub(1);
         self.closed = self.closed.map(|ticks| ticks.saturating_sub(1));
         sensed
     }
 
-    /// It lets go of all but the switch and the knob, and lets it be as bright as it is.
+    /// It lets go of all but the switch and the knob, and lets room and cells be as they are.
     pub(super) fn let_go(&mut self) {
         *self = Self {
             turned: self.turned,
             knob: self.knob,
             room: self.room,
+            cells: self.cells,
             ..Self::default()
         };
     }
@@ -144,6 +149,26 @@ impl Session<'_> {
             "dark"
         };
         self.news = format!("it is {way} around `{}`", sensor.name.value);
+    }
+
+    /// From fresh cells to low ones, from those to spent ones; then it changes them, and the light is switched on anew.
+    pub(super) fn run_down(&mut self) {
+        let Some(rules) = self.design.firmware.cells else {
+            self.news = "this project has no guard".to_string();
+            return;
+        };
+        let limits = rules.limits;
+        let (measured, now) = match self.hand.cells {
+            fresh if fresh < limits.dim => (limits.dim, "low"),
+            low if low < limits.off => (limits.off, "spent"),
+            _ => (0, "new"),
+        };
+        self.hand.cells = measured;
+        if measured == 0 {
+            self.power_up("the cells are new; all starts as when power comes");
+        } else {
+            self.news = format!("the cells are {now}");
+        }
     }
 
     /// Turns the knob by an eighth.

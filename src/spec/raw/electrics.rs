@@ -142,6 +142,22 @@ record! {
     }
 }
 
+record! {
+    /// Spares the cells: the chip measures its supply against a reference of its own. When they are low the light
+    /// dims, when they are spent it goes, and comes back only once they were changed.
+    Guard: "a guard of the battery such as `{dim: 1.15 V, off: 1 V}`" {
+        /// A cell's voltage at which the light dims. Default: where a quarter is left between `off` and a full one.
+        dim: Option<Spanned<Volts>>,
+        /// A cell's voltage at which it goes. Default: the battery's `cut_off`, else its `empty`.
+        off: Option<Spanned<Volts>>,
+        /// To how much it dims, as a share of lightness. Default: 50 %.
+        to: Option<Spanned<Share>>,
+        /// What the chip's own reference measures, where somebody measured it. Default: what its datasheet says
+        /// of such chips, which may be a tenth off.
+        reference: Option<Spanned<Volts>>,
+    }
+}
+
 /// What the pump's diodes drop.
 #[derive(Debug, Clone, Copy)]
 pub(in crate::spec) enum Diode {

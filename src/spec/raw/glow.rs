@@ -72,7 +72,7 @@ impl Read for Glow {
     }
 
     /// YAML takes a colour as screens have it for a comment, unless it is in quotes.
-    fn nothing(node: &Node, report: &mut Report) {
+    fn nothing(node: &Node, report: &mut Report) -> Option<Self> {
         let rest = report.sources.after(node.span);
         let rest = rest.lines().next().unwrap_or_default();
         let rest = rest.trim_start_matches(':').trim();
@@ -86,6 +86,7 @@ impl Read for Glow {
                     )),
             );
         }
+        None
     }
 }
 

@@ -89,6 +89,9 @@ record! {
         supply: Option<Supply>,
         /// The battery that feeds the supply.
         battery: Option<Battery>,
+        /// Spares the battery: dims the light when cells are low, and ends it when they are spent. Default: it does
+        /// not.
+        guard: Option<MaybeEmpty<Guard>>,
         /// Whether patterns that may flash more than three times in a second are built, where they
         /// say nothing of it themselves. Default: `refused`.
         flashing: Option<Spanned<Flashing>>,

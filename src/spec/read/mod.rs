@@ -31,8 +31,10 @@ pub(super) trait Read: Sized + JsonSchema {
     /// Reads it; `None` after the report says why not.
     fn read(node: &Node, report: &mut Report) -> Option<Self>;
 
-    /// What to say where its key is there, may be left out, and has no value.
-    fn nothing(_: &Node, _: &mut Report) {}
+    /// What stands for it, or what to say, where its key is there, may be left out, and has no value.
+    fn nothing(_: &Node, _: &mut Report) -> Option<Self> {
+        None
+    }
 
     /// What stands for it when its key is missing: nothing, which is an error, unless optional.
     fn absent(key: &str, owner: Span, report: &mut Report) -> Option<Self> {

@@ -16,8 +16,8 @@ impl<T: Read> Read for Spanned<T> {
         Some(Self::new(T::read(node, report)?, node.span))
     }
 
-    fn nothing(node: &Node, report: &mut Report) {
-        T::nothing(node, report);
+    fn nothing(node: &Node, report: &mut Report) -> Option<Self> {
+        T::nothing(node, report).map(|nothing| Self::new(nothing, node.span))
     }
 }
 
@@ -30,8 +30,7 @@ impl<T: Read> Read for Option<T> {
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         Some(if node.is_null() {
-            T::nothing(node, report);
-            None
+            T::nothing(node, report)
         } else {
             T::read(node, report)
         })
@@ -71,6 +70,10 @@ impl<T: Read> Read for MaybeEmpty<T> {
 
     fn read(node: &Node, report: &mut Report) -> Option<Self> {
         T::read(node, report).map(Self)
+    }
+
+    fn nothing(node: &Node, report: &mut Report) -> Option<Self> {
+        Self::read(node, report)
     }
 }
 

@@ -3,6 +3,7 @@
 mod duration;
 mod electrics;
 mod evening;
+mod guard;
 mod inputs;
 mod patterns;
 mod plain;
@@ -48,7 +49,8 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
     let tick = settings::tick(raw, report);
 
     let (channels, scope) = scope::channels(raw, report)?;
-    let electrics = electrics::electrics(raw, &scope, report);
+    let mut electrics = electrics::electrics(raw, &scope, report);
+    let guard = guard::guard(raw, &mut electrics, report);
     let written = patterns::Written::collect(loaded, report);
     let mut resolver = patterns::Resolver {
         written: &written,
@@ -88,6 +90,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         memory,
         charge_pump,
         electrics,
+        guard,
         flashing: raw
             .flashing
             .map_or(Flashing::Refused, |flashing| flashing.value),

@@ -3,6 +3,7 @@
 
 mod asleep;
 mod button;
+mod cells;
 mod contact;
 mod dusk;
 mod evening;
@@ -100,6 +101,12 @@ const CLAIMS: &[Claim] = &[
         knob::follows,
     ),
     ("noise at a knob moves nothing", knob::noise),
+    (
+        "it dims on low cells and goes on spent ones, for good",
+        cells::run_down,
+    ),
+    ("a moment of low supply does nothing", cells::sag),
+    ("new cells bring it back", cells::changed),
     ("a long hold puts it off, and it stays off", standby::off),
     ("it is off when power comes", standby::dark),
     ("off, a tap wakes it", standby::wakes),

@@ -3,13 +3,13 @@
 use super::setup::Landmarks;
 use super::{ARGUMENT, Bench, LONGEST_TICK, MOST_STARTS, Started};
 use crate::verify::Failure;
-use crate::verify::machine::{Fault, Moment, NOWHERE, Places, Stop};
+use crate::verify::machine::{Fault, Moment, NOWHERE, PLACES, Places, Stop};
 
 /// Where the firmware comes to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Arrival {
     Tick,
-    /// It goes off, in standby or for the night.
+    /// It goes off, in standby, for the night or for good.
     Dark,
 }
 
@@ -21,11 +21,12 @@ impl Bench<'_> {
             scene_start,
             stand_by,
             night,
+            out,
             ..
         } = self.setup.landmarks;
         for _ in 0..=MOST_STARTS {
-            let dark = [stand_by, night].map(|place| place.unwrap_or(NOWHERE));
-            self.run_until([light_tick, scene_start, dark[0], dark[1]])?;
+            let dark = [stand_by, night, out].map(|place| place.unwrap_or(NOWHERE));
+            self.run_until([light_tick, scene_start, dark[0], dark[1], dark[2]])?;
             if self.machine.pc() == light_tick {
                 return Ok(Arrival::Tick);
             }
@@ -51,7 +52,7 @@ impl Bench<'_> {
 
     /// Runs the one instruction at this address; an interrupt may come before it.
     fn run_past(&mut self, address: u32) -> Result<(), Failure> {
-        self.run_until([address + 2; 4])
+        self.run_until([address + 2; PLACES])
     }
 
     /// Runs at least one instruction, and on until the one at one of these addresses comes next;

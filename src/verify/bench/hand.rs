@@ -4,7 +4,7 @@ use super::start::Press;
 use super::{Bench, Finger};
 use crate::spec::ButtonTo;
 use crate::target::Measured;
-use crate::units::Lux;
+use crate::units::{Lux, Volts};
 use crate::verify::machine::Moment;
 
 impl Bench<'_> {
@@ -51,6 +51,13 @@ impl Bench<'_> {
         }
     }
 
+    /// So much is left of the supply.
+    pub fn feed(&mut self, supply: Volts) {
+        if let Some(plan) = &self.setup.supply {
+            self.machine.set_bandgap(plan.measured(supply).0);
+        }
+    }
+
     /// What the firmware has read of the converter is what the model goes by.
     pub(super) fn notice_measured(&mut self) {
         let converter = self.setup.design.plan.converter.as_ref();
@@ -61,5 +68,6 @@ impl Bench<'_> {
         let (knob, room) = (read(Measured::Knob), read(Measured::Room));
         self.sensed.knob = knob.unwrap_or(self.sensed.knob);
         self.sensed.room = room.unwrap_or(self.sensed.room);
+        self.sensed.cells = read(Measured::Cells).unwrap_or(self.sensed.cells);
     }
 }

@@ -14,7 +14,7 @@ use std::collections::VecDeque;
 
 use self::course::Arrival;
 use self::start::Press;
-use super::machine::{Level, Machine, Moment, Pin, PowerUpMemory, Torn, Watch};
+use super::machine::{Level, Machine, Moment, PLACES, Pin, PowerUpMemory, Torn, Watch};
 use super::{Failure, VerifyError};
 use crate::conduct::Saved;
 use crate::drive::Way;
@@ -56,6 +56,9 @@ impl<'a> Setup<'a> {
         }
         if let Some((pin, divider)) = self.sensor {
             machine.apply(pin, divider.share(DARK).0);
+        }
+        if let Some(supply) = &self.supply {
+            machine.set_bandgap(supply.measured(self.fresh_cells()).0);
         }
         let high = |output: &ChannelPin| machine.high_cycles(output.pin);
         let high = self.outputs.iter().map(high).collect();
@@ -272,7 +275,7 @@ impl Bench<'_> {
             return Err(self.goes_off(false));
         }
         let back = self.machine.return_address();
-        self.run_until([back; 4])?;
+        self.run_until([back; PLACES])?;
         let done = self.machine.now();
         let duties: Vec<Duty> = (0..self.setup.outputs.len())
             .map(|channel| self.duty(channel))

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::Bench;
 use crate::verify::Failure;
-use crate::verify::machine::{Moment, Stop};
+use crate::verify::machine::{Moment, PLACES, Stop};
 
 /// No night is so many times as long as it should be, however slow the watchdog.
 const SLOWEST: f64 = 3.0;
@@ -71,7 +71,7 @@ impl Bench<'_> {
         let end = self.machine.now() + (seconds * self.machine.clock().0) as u64;
         let main = self.setup.landmarks.main;
         while self.machine.now() < end {
-            if self.run_off([main; 4], end)? == Stop::There {
+            if self.run_off([main; PLACES], end)? == Stop::There {
                 return Ok(true);
             }
             self.step(end)?;

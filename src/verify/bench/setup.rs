@@ -6,7 +6,8 @@ use crate::drive::{ChannelPlan, Drive, Way};
 use crate::input::room::Divider;
 use crate::plan::Plan;
 use crate::spec::{Active, ButtonTo};
-use crate::target::{Measured, PortPin};
+use crate::target::{Measured, PortPin, SupplyPlan};
+use crate::units::Volts;
 use crate::verify::machine::{LoadError, Pin, Silicon, SiliconError};
 use crate::verify::{Firmware, VerifyError};
 
@@ -23,6 +24,7 @@ pub struct Setup<'a> {
     switch: Option<(Pin, ButtonTo)>,
     pub(super) knob: Option<Pin>,
     pub(super) sensor: Option<(Pin, Divider)>,
+    pub(super) supply: Option<SupplyPlan>,
 }
 
 /// Addresses in the firmware.
@@ -32,6 +34,8 @@ pub(super) struct Landmarks {
     pub(super) scene_start: u32,
     /// Where it goes off, and where it starts again.
     pub(super) stand_by: Option<u32>,
+    /// Where it goes for good, as cells are spent.
+    pub(super) out: Option<u32>,
     pub(super) main: u32,
     /// Where its evening is over, and where that is counted in memory.
     pub(super) night: Option<u32>,
@@ -74,6 +78,14 @@ pub struct ChannelPin {
 }
 
 impl<'a> Setup<'a> {
+    /// What full cells give.
+    pub fn fresh_cells(&self) -> Volts {
+        let battery = self.design.project.electrics.battery.as_ref();
+        battery.map_or(Volts(5.0), |battery| {
+            Volts(battery.full.0 * f64::from(battery.cells))
+        })
+    }
+
     pub fn new(design: &'a Design, firmware: Firmware) -> Result<Self, VerifyError> {
         let plan = &design.plan;
         let symbol = |name: &'static str| firmware.symbol(name).ok_or(VerifyError::NoSymbol(name));
@@ -103,6 +115,9 @@ impl<'a> Setup<'a> {
                 light_tick: symbol("light_tick")?,
                 scene_start: symbol("scene_start")?,
                 stand_by: stands_by.then(|| symbol("stand_by")).transpose()?,
+                out: (design.firmware.cells)
+                    .map(|_| symbol("rest_for_good"))
+                    .transpose()?,
                 main: symbol("main")?,
                 night: nights.then(|| symbol("night")).transpose()?,
                 evening: nights
@@ -131,6 +146,7 @@ impl<'a> Setup<'a> {
             knob: measured(plan, Measured::Knob)?,
             sensor: measured(plan, Measured::Room)?
                 .zip(design.project.sensor.as_ref().map(Divider::new)),
+            supply: plan.converter.as_ref().and_then(|one| one.supply),
             contacts: (plan.contacts.iter().zip(&design.project.contacts))
                 .map(|(planned, contact)| Ok((in_machine(planned)?, contact.to)))
                 .collect::<Result<_, VerifyError>>()?,

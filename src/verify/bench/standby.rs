@@ -6,7 +6,7 @@ use super::{Bench, Finger, LONGEST_TICK, Press};
 use crate::firmware::Light;
 use crate::spec::Active;
 use crate::verify::Failure;
-use crate::verify::machine::{Level, Moment, NOWHERE, Pin, Places, Stop};
+use crate::verify::machine::{Level, Moment, NOWHERE, PLACES, Pin, Places, Stop};
 
 /// Cycles for which it may be awake again: an interrupt that was due when its clock stopped is served first.
 const DUE: u64 = 100;
@@ -63,13 +63,15 @@ impl<'a> Bench<'a> {
     pub(super) fn go_off(&mut self) -> Result<Rest, Failure> {
         let off = self.machine.now();
         self.turn(off)?;
-        let night = Some(self.machine.pc()) == self.setup.landmarks.night;
-        if !self.model.is_off() || self.model.is_night() != night {
+        let landmarks = &self.setup.landmarks;
+        let [night, out] = [landmarks.night, landmarks.out].map(|at| Some(self.machine.pc()) == at);
+        let model = &self.model;
+        if !model.is_off() || model.is_night() != night || model.is_out() != out {
             return Err(self.goes_off(true));
         }
         self.night = night;
         let patience = off + (LONGEST_TICK * self.machine.clock().0) as u64;
-        while self.run_off([NOWHERE; 4], patience)? != Stop::PoweredDown {
+        while self.run_off([NOWHERE; PLACES], patience)? != Stop::PoweredDown {
             if self.machine.now() >= patience {
                 return Err(self.restless());
             }
@@ -96,7 +98,7 @@ impl<'a> Bench<'a> {
         let before = self.machine.now();
         let still = self.machine.meters().powered_down;
         while self.machine.now() < end {
-            self.run_off([NOWHERE; 4], end)?;
+            self.run_off([NOWHERE; PLACES], end)?;
             self.step(end)?;
         }
         let slept = self.machine.meters().powered_down - still;
@@ -120,7 +122,7 @@ impl<'a> Bench<'a> {
         };
         let patience = last.max(self.machine.now()) + (alone * self.machine.clock().0) as u64;
         let main = self.setup.landmarks.main;
-        while self.run_off([main; 4], patience)? != Stop::There {
+        while self.run_off([main; PLACES], patience)? != Stop::There {
             if self.machine.now() >= patience {
                 return Err(self.stuck());
             }

@@ -69,5 +69,5 @@ pub use self::moment::Moment;
 pub use self::pin::{NotAPin, Pin};
 pub use self::pins::{Edge, Level, Period, Watch};
 pub use self::reset::{PowerUpMemory, Reset, ResetCause};
-pub use self::run::{Machine, NOWHERE, Places, Stop};
+pub use self::run::{Machine, NOWHERE, PLACES, Places, Stop};
 pub use self::silicon::{Silicon, SiliconError};

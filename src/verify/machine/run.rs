@@ -55,8 +55,11 @@ pub enum Stop {
     Limit,
 }
 
+/// How many places a run may stop at.
+pub const PLACES: usize = 5;
+
 /// Byte addresses at which a run stops.
-pub type Places = [u32; 4];
+pub type Places = [u32; PLACES];
 
 /// No address that an instruction has.
 pub const NOWHERE: u32 = u32::MAX;
@@ -170,7 +173,7 @@ impl Machine {
     /// Runs until `moment`, give or take the last instruction.
     pub fn run_until(&mut self, moment: Moment) -> Result<(), Fault> {
         while self.core.now() < moment {
-            self.execute_undisturbed(moment, [NOWHERE; 4])?;
+            self.execute_undisturbed(moment, [NOWHERE; PLACES])?;
             if self.core.now() < moment {
                 self.step_with_care(moment)?;
             }
@@ -190,7 +193,7 @@ impl Machine {
         }
         self.step(limit)?;
         loop {
-            match self.run_to_any([address; 4], limit)? {
+            match self.run_to_any([address; PLACES], limit)? {
                 Stop::There => return Ok(true),
                 Stop::Limit => return Ok(false),
                 Stop::Restarted => {}

@@ -13,8 +13,8 @@ pub(super) type Done = Result<(), Refused>;
 
 impl<B: Bus> Core<B> {
     /// Executes instructions until one does more than the core can, which is said, or until the bus
-    /// wants attention, the instruction at one of four byte addresses comes next, or time is up.
-    pub fn run(&mut self, limit: Moment, addresses: [u32; 4]) -> Effect {
+    /// wants attention, the instruction at one of these byte addresses comes next, or time is up.
+    pub fn run<const PLACES: usize>(&mut self, limit: Moment, addresses: [u32; PLACES]) -> Effect {
         let places = addresses.map(|address| address / 2);
         // Kept here, not in the core, because each instruction waits for it.
         let mut pc = self.pc;
