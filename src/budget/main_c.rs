@@ -227,15 +227,19 @@ impl Tally {
 
     /// A knob and the supply: all but a call and what follows from cells is assembly.
     fn measured(&mut self, design: &Design) {
-        let measures = design.firmware.has_gain();
+        let firmware = &design.firmware;
+        let measures = firmware.measures();
+        let speed = firmware.pacer().is_some();
         let fade = design.firmware.fade.is_some();
         let guard = design.firmware.cells.is_some();
         self.flag("measures", measures);
-        self.flag("measures, fade", measures && fade);
+        self.flag("measures, fade", firmware.has_gain() && fade);
+        self.flag("speed", speed);
+        self.flag("speed, once", speed && firmware.rules.plays_once());
         self.flag("guard", guard);
         self.flag("guard, fade", guard && fade);
         self.flag("guard, saves", guard && design.firmware.memory.is_some());
-        self.flag("guard, no knob", guard && design.firmware.knob.is_none());
+        self.flag("guard, no dimmer", guard && firmware.dimmer().is_none());
     }
 
     /// Of which most is assembly.

@@ -133,6 +133,7 @@ fn measured(project: &Project) -> Stated {
     if let Some(knob) = &project.knob {
         let sets = match knob.sets {
             Sets::Brightness => "the brightness of all light",
+            Sets::Speed => "how fast patterns go",
         };
         say(&format!("{} sets", knob.name.value), sets.to_string());
     }

@@ -66,6 +66,7 @@ static TEMPLATES: LazyLock<Environment<'static>> = LazyLock::new(|| {
         snippet!("parts/guard/begin.c"),
         snippet!("parts/guard/define.c"),
         snippet!("parts/guard/tick.c"),
+        snippet!("parts/measure/begin.c"),
         snippet!("parts/measure/tick.c"),
         snippet!("parts/memory/begin.c"),
         snippet!("parts/memory/define.c"),

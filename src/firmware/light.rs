@@ -16,7 +16,7 @@ use crate::input::Sensed;
 use crate::input::button::Press;
 use crate::input::cells::Cells;
 use crate::input::contact::Watch;
-use crate::input::knob::Gain;
+use crate::input::knob::{Gain, Speed};
 use crate::input::room::Room;
 use crate::input::switch::Turning;
 use crate::player::{Deck, Generator, Player};
@@ -52,6 +52,9 @@ pub struct Light<'a> {
     playing: u16,
     turning: Turning,
     gain: Gain,
+    speed: Speed,
+    /// Patterns have gone on at this tick.
+    goes_on: bool,
     room: Room,
     cells: Option<Cells>,
     /// What was measured last of the light around, where something else is measured in turn with it.
@@ -88,7 +91,9 @@ impl<'a> Light<'a> {
             contacts: vec![Watch::default(); firmware.contacts.len()],
             playing: 0,
             turning: Turning::default(),
-            gain: firmware.knob.map_or(Gain::FULL, |_| Gain::default()),
+            speed: Speed::FULL,
+            goes_on: true,
+            gain: firmware.dimmer().map_or(Gain::FULL, |_| Gain::default()),
             cells: firmware.cells.map(Cells::fresh),
             room: Room::default(),
             seen: u8::MAX,
@@ -201,7 +206,10 @@ impl<'a> Light<'a> {
         if self.is_off() {
             return vec![Duty(0); self.player.levels().count()];
         }
-        self.player.step();
+        self.goes_on = self.speed.goes_on();
+        if self.goes_on {
+            self.player.step();
+        }
         let duty =
             |(channel, level): (usize, Level)| self.works.deck.duty(channel, self.dim(level));
         self.player.levels().enumerate().map(duty).collect()

@@ -24,7 +24,7 @@ use crate::input::room::RoomTicks;
 use crate::input::switch::SwitchTicks;
 use crate::plan::{Plan, Tick};
 use crate::score::Image;
-use crate::spec::{Project, Show, Starts};
+use crate::spec::{Project, Sets, Show, Starts};
 use crate::target::Measured;
 use crate::units::{Bytes, Seconds, Ticks};
 
@@ -66,6 +66,8 @@ pub struct Firmware {
     pub dusk: Option<Dusk>,
     /// Of all parts, those that are counted most first.
     pub variables: Vec<Variable>,
+    /// What a knob sets.
+    pub sets: Sets,
     /// `None`: nobody looks after the cells.
     pub cells: Option<CellRules>,
     /// What is measured, a tick each in turn.
@@ -112,6 +114,7 @@ impl Firmware {
             fade,
             evening: evening.map(|evening| EveningTicks::new(&evening, fade, &plan.tick)),
             dusk: dusk(project, plan),
+            sets: (project.knob.as_ref()).map_or(Sets::Brightness, |knob| knob.sets),
             cells: cells(project, plan),
             measures: measures(plan),
             variables: Vec::new(),
@@ -164,18 +167,34 @@ impl Firmware {
     }
 
     /// What the assembly of the parts keeps in memory: by what levels are dimmed, of a change two bytes for its small
-    /// steps; evening and night; how low cells are, and for how long; and how bright it was, where something else is
+    /// steps; how fast patterns go; evening and night; how low cells are, and for how long; and how bright it was, where something else is
     /// measured in turn with that.
     pub fn in_assembly(&self) -> Bytes {
         let fade = self.fade.map_or(0, |_| 2);
         let gain = u32::from(self.has_gain());
+        let speed = self.pacer().map_or(0, |_| 2);
         let room = u32::from(self.measures_in_turn() && self.dusk.is_some());
         let cells = self.cells.map_or(0, |_| 2);
-        Bytes(fade + gain + room + cells + self.nights().0)
+        Bytes(fade + gain + speed + room + cells + self.nights().0)
+    }
+
+    /// The knob that lets through a part of the light.
+    pub fn dimmer(&self) -> Option<KnobTicks> {
+        self.knob.filter(|_| self.sets == Sets::Brightness)
+    }
+
+    /// The knob that says how fast patterns go.
+    pub fn pacer(&self) -> Option<KnobTicks> {
+        self.knob.filter(|_| self.sets == Sets::Speed)
     }
 
     /// Whether something lets through a part of the light: a knob, or cells that are low.
     pub fn has_gain(&self) -> bool {
+        self.dimmer().is_some() || self.cells.is_some()
+    }
+
+    /// Whether a tick takes what was measured.
+    pub fn measures(&self) -> bool {
         self.knob.is_some() || self.cells.is_some()
     }
 

@@ -39,7 +39,7 @@ impl Firmware {
             (Part::Button, self.button.is_some()),
             (Part::Once, self.rules.plays_once()),
             (Part::Switch, self.switch.is_some()),
-            (Part::Measure, self.has_gain()),
+            (Part::Measure, self.measures()),
             (Part::Evening, self.has_nights()),
             (Part::Guard, self.cells.is_some()),
         ];

@@ -103,7 +103,7 @@ impl Firmware {
         // The player's own, which dims with them.
         let master = self.fade.map(|_| "master");
         // Where there is no knob, it begins with all of it.
-        let gain = self.knob.map(|_| "gain");
+        let gain = self.dimmer().map(|_| "gain");
         let parts = self.parts();
         let cleared = |part: Part| {
             let variables = self.wanted(part).into_iter();

@@ -84,6 +84,8 @@ struct Dusk {
 #[derive(Serialize)]
 struct Knob {
     step: u8,
+    /// It is how much of the light is there; else how fast patterns go.
+    dims: bool,
     ends: u8,
     play: u8,
 }
@@ -150,6 +152,7 @@ pub(super) fn conduct(design: &Design, patterns: &[PatternId]) -> Conduct {
         measures: firmware.measures.clone(),
         knob: firmware.knob.map(|knob| Knob {
             step: knob.step,
+            dims: firmware.dimmer().is_some(),
             ends: ENDS,
             play: PLAY,
         }),
@@ -198,7 +201,7 @@ pub(super) fn controls(design: &Design) -> Vec<Control> {
     };
     let alone = !rules.hops && rules.begin.is_none() && rules.evening_over.is_none();
     let inputs = design.project.contacts.len() + usize::from(design.firmware.button.is_some());
-    let measured = design.firmware.has_gain();
+    let measured = design.firmware.measures();
     if !alone || inputs > 0 || measured {
         control("begin", "Switch on".to_string(), 'r', false);
     }

@@ -85,6 +85,8 @@ pub struct Knob {
 pub enum Sets {
     /// How much of all light is there: from dark to all of it.
     Brightness,
+    /// How fast patterns go: from nearly still to as they are written.
+    Speed,
 }
 
 /// A sensor of light: a light-dependent resistor from its pin to ground, with a resistor from there to the supply.

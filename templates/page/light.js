@@ -17,7 +17,7 @@ class Light {
     this.show = conduct.switch ? +this.closed : kept ? kept.show : 0;
     Object.assign(this, { held: 0, gap: 0, seen: conduct.contacts.map(() => 0), turning: 0, playing: 0, beat: 0, dwell: 0 });
     Object.assign(this, { left: this.hours() || 0, off: null, due: null });
-    Object.assign(this, { gain: conduct.knob ? 0 : 255, measured: 0, around: false, bright_for: 0 });
+    Object.assign(this, { gain: conduct.knob && conduct.knob.dims ? 0 : 255, pace: 255, phase: 0, goes: true, measured: 0, around: false, bright_for: 0 });
     Object.assign(this, { charge: "fresh", weak: 0 });
     this.master = conduct.fade ? 0 : 65535;
     const first = conduct.rules.begin;
@@ -54,7 +54,10 @@ class Light {
   play() {
     const pattern = this.pattern();
     if (this.off) return pattern.levels.map(() => 0);
-    if (++this.at >= pattern.ticks) this.at = pattern.again;
+    const sum = this.phase + this.pace + 1;
+    this.phase = sum & 255;
+    this.goes = sum > 255;
+    if (this.goes && ++this.at >= pattern.ticks) this.at = pattern.again;
     const share = (this.conduct.fade ? this.master >> 8 : this.gain) + 1;
     return pattern.levels.map(levels => levels[this.at] * share >> 8);
   }
@@ -84,7 +87,7 @@ class Light {
     }
     const pressed = this.conduct.button ? this.watch(down) : null;
     if (pressed && rules[pressed] && this.act(rules[pressed])) return;
-    if (this.playing > 0 && this.due === null && --this.playing === 0 && rules.once_over) this.back();
+    if (this.playing > 0 && this.due === null && this.goes && --this.playing === 0 && rules.once_over) this.back();
     this.conduct.contacts.forEach((open, at) => {
       if (!this.closes(at, closed[at], open)) return;
       const action = rules.closed[at];
@@ -198,7 +201,9 @@ class Light {
     const { knob, cells, measures } = this.conduct, what = measures[this.measured];
     if (what === "room") this.around = this.bright;
     if (what === "cells") this.look(cells);
-    if (what === "knob") this.follow(knob, this.charge === "fresh" ? this.knob : Math.min(this.knob, cells.dimmed));
+    const most = cells && this.charge !== "fresh" ? cells.dimmed : 255;
+    if (what === "knob" && knob.dims) this.gain = this.follow(knob, this.gain, Math.min(this.knob, most));
+    if (what === "knob" && !knob.dims) this.pace = this.follow(knob, this.pace, this.knob);
     this.measured = (this.measured + 1) % (measures.length || 1);
   }
 
@@ -210,13 +215,15 @@ class Light {
       this.weak = 0;
       this.charge = this.charge === "fresh" ? "low" : "spent";
     }
-    if (!this.conduct.knob && this.charge !== "fresh" && this.gain > dimmed) this.gain--;
+    const { knob } = this.conduct;
+    if (!(knob && knob.dims) && this.charge !== "fresh" && this.gain > dimmed) this.gain--;
   }
 
-  follow({ step, ends, play }, at) {
+  follow({ step, ends, play }, is, at) {
     const to = at < ends ? 0 : at > 255 - ends ? 255 : at, end = to === 0 || to === 255;
-    if (this.gain < to && (end || to - this.gain > play)) this.gain = Math.min(255, this.gain + step);
-    else if (this.gain > to && (end || this.gain - to > play)) this.gain = Math.max(0, this.gain - step);
+    if (is < to && (end || to - is > play)) return Math.min(255, is + step);
+    if (is > to && (end || is - to > play)) return Math.max(0, is - step);
+    return is;
   }
 
   // In the dark: the next evening, or a press once the button was let go.

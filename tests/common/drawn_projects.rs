@@ -521,7 +521,8 @@ impl Draft {
         let mut hindrances = ["watchdog: off", "drive: port", "drive: mixed", "every:"].iter();
         let sensor = counts && !hindrances.any(|line| self.text.contains(line));
         if dice.chance(30) {
-            self.input("knob", "sets: brightness");
+            let sets = dice.one_of(&["sets: brightness", "sets: brightness", "sets: speed"]);
+            self.input("knob", sets);
         }
         if sensor && dice.chance(20) {
             self.input(

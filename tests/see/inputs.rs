@@ -94,7 +94,7 @@ battery: {cells: 3, full: 1.5 V, empty: 0.9 V, capacity: 2 Ah}
 guard: {off: 1 V}
 ";
 
-/// A hut on cells, with a guard alone and another scene by button.
+/// A hut on cells, with a guard, a knob that sets the speed, and another scene by button.
 const HUT: &str = "\
 name: hut
 chip: attiny85
@@ -106,6 +106,8 @@ patterns:
   high: [{to: 90 %, over: 1 s}, {to: 60 %, over: 1 s}]
 button: {pin: PB2}
 memory: off
+start: {plays: high}
+inputs: {pace: {pin: PB4, sets: speed}}
 battery: {cells: 3, full: 1.5 V, empty: 0.9 V, capacity: 2 Ah}
 guard: {off: 1 V, to: 20 %}
 ";

@@ -52,6 +52,8 @@ macro_rules! projects {
 }
 
 projects! {
+    fair_on_attiny861a: "fair-861a.yaml",
+    millrace_on_attiny85: "millrace-85.yaml",
     buoy_on_attiny44a: "buoy-44a.yaml",
     hut_on_attiny45: "hut-45.yaml",
     pier_on_attiny84a: "pier-84a.yaml",

@@ -7,6 +7,7 @@ use super::write::WriteText;
 use crate::design::Design;
 use crate::input::cells::{LOOKS, SPENT};
 use crate::input::knob::{ENDS, PLAY};
+use crate::spec::Sets;
 use crate::target::Measured;
 
 #[derive(Debug, Serialize)]
@@ -48,6 +49,10 @@ pub(super) struct KnobText {
     play: u8,
     /// Of 255, in which it follows.
     step: u8,
+    /// The variable that follows it.
+    sets: &'static str,
+    /// That is how much of the light is there; else it is how fast patterns go.
+    dims: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -91,8 +96,9 @@ impl ConverterText {
 }
 
 impl MeasureText {
-    /// `None`: nothing is measured.
+    /// `None`: nothing is measured at a tick.
     pub(super) fn new(design: &Design) -> Option<Self> {
+        design.firmware.measures().then_some(())?;
         let measures = &design.plan.converter.as_ref()?.measures;
         let first = &measures.first()?.choose;
         let several = design.firmware.measures_in_turn();
@@ -125,6 +131,11 @@ impl KnobText {
             ends: ENDS,
             play: PLAY,
             step: design.firmware.knob?.step,
+            sets: match knob.sets {
+                Sets::Brightness => "gain",
+                Sets::Speed => "pace",
+            },
+            dims: knob.sets == Sets::Brightness,
         })
     }
 }
@@ -153,7 +164,7 @@ impl GuardText {
 /// What lets a part of the light through, and that it does so. `None`: nothing does, it is all there.
 pub(super) fn gain(design: &Design) -> Option<&'static str> {
     let firmware = &design.firmware;
-    match (firmware.knob.is_some(), firmware.cells.is_some()) {
+    match (firmware.dimmer().is_some(), firmware.cells.is_some()) {
         (true, false) => Some("the knob lets"),
         (true, true) => Some("knob and cells let"),
         (false, true) => Some("the cells let"),

@@ -3,6 +3,7 @@
 use super::{Light, Works};
 use crate::input::Sensed;
 use crate::input::knob::Gain;
+use crate::spec::Sets;
 use crate::target::Measured;
 use crate::units::Level;
 
@@ -26,7 +27,7 @@ impl Light<'_> {
             return;
         };
         cells.look(measured, rules);
-        if firmware.knob.is_none() && cells.are_low(rules) && self.gain > rules.dimmed {
+        if firmware.dimmer().is_none() && cells.are_low(rules) && self.gain > rules.dimmed {
             self.gain.0 -= 1;
         }
     }
@@ -39,8 +40,11 @@ impl Light<'_> {
             cells.is_some_and(|cells| cells.are_low(*rules))
         });
         let most = low.map_or(Gain::FULL, |rules| rules.dimmed);
-        if let Some(knob) = firmware.knob {
+        if let Some(knob) = firmware.dimmer() {
             self.gain.follow(measured.min(most.0), knob);
+        }
+        if let Some(knob) = firmware.pacer() {
+            self.speed.pace.follow(measured, knob);
         }
     }
 
@@ -55,6 +59,14 @@ impl Light<'_> {
     /// How much of the light is let through, by a knob and by cells that are low.
     pub fn gain(&self) -> Gain {
         self.gain
+    }
+
+    /// How far the light has followed its knob.
+    pub fn followed(&self) -> Gain {
+        match self.works.firmware.sets {
+            Sets::Brightness => self.gain,
+            Sets::Speed => self.speed.pace,
+        }
     }
 
     /// A level after that and a change of scene.

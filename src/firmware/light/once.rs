@@ -14,7 +14,7 @@ impl Light<'_> {
     /// The end of what is played once; the scene that starts right now, if any.
     pub(super) fn play_out(&mut self) -> Option<usize> {
         let leaves = self.change.is_some_and(|change| change.due.is_some());
-        if self.playing == 0 || leaves {
+        if self.playing == 0 || leaves || !self.goes_on {
             return None;
         }
         self.playing -= 1;

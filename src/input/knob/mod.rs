@@ -31,6 +31,29 @@ impl KnobTicks {
     }
 }
 
+/// How fast patterns go: each tick its pace and one more is added to a count of 256, and where that comes round they
+/// go on by a tick.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Speed {
+    pub pace: Gain,
+    count: u8,
+}
+
+impl Speed {
+    /// As they are written.
+    pub const FULL: Self = Self {
+        pace: Gain::FULL,
+        count: 0,
+    };
+
+    /// One tick; whether patterns go on.
+    pub fn goes_on(&mut self) -> bool {
+        let sum = u16::from(self.count) + u16::from(self.pace.0) + 1;
+        self.count = sum as u8;
+        sum > u16::from(u8::MAX)
+    }
+}
+
 /// How much of the light is let through, by a knob or as cells are low: 0, none, to 255, all of it. It follows step by
 /// step.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -126,6 +149,18 @@ mod tests {
                     assert!(gain.0.abs_diff(before) <= steps.step);
                 }
             }
+        }
+    }
+
+    #[test]
+    fn patterns_go_by_as_many_256ths_as_the_pace_says() {
+        for pace in 0..=255 {
+            let mut speed = Speed {
+                pace: Gain(pace),
+                ..Speed::FULL
+            };
+            let went = (0..2560).filter(|_| speed.goes_on()).count();
+            assert_eq!(went, 10 * (usize::from(pace) + 1));
         }
     }
 

@@ -27,6 +27,7 @@ words! {
     }
     Sets, "what a knob sets": {
         "brightness" => Brightness: "how much of all light is there, from dark to all of it",
+        "speed" => Speed: "how fast patterns go, from nearly still to as they are written",
     }
     Senses, "what a sensor senses": {
         "light" => Light: "how bright it is in the room: a light-dependent resistor",

@@ -55,7 +55,7 @@ record! {
     /// A contact from its pin to ground, or to the supply: a door's, a reed's, a switch, the output of a motion
     /// sensor. Either it plays a pattern once each time it closes, after which the scene before comes back; or
     /// it chooses between two shows, the first while it is open, the second while it is closed. Or a knob, a
-    /// potentiometer between ground and supply with its wiper at the pin, which sets the brightness. Or a sensor of
+    /// potentiometer between ground and supply with its wiper at the pin, which sets brightness or speed. Or a sensor of
     /// light, a light-dependent resistor from the pin to ground and a resistor from there to the supply: then the
     /// light is on while it is dark around, and off in the bright.
     Input: "an input such as `{pin: PD3, plays: welcome}`" {

@@ -4,6 +4,7 @@ use super::rig::{leaving, play_on, tick};
 use super::{Finding, Wrong, ensure};
 use crate::design::Design;
 use crate::input::cells::{CellRules, LOOKS};
+use crate::input::knob::PLAY;
 use crate::units::Volts;
 use crate::verify::Outcome;
 use crate::verify::bench::{Bench, Finger, Setup, Start};
@@ -79,7 +80,7 @@ pub(super) fn run_down(setup: &Setup) -> Finding {
     ticks(&mut bench, guard.settles(design))?;
     let stays = bench.model.gain();
     ensure(
-        stays.0.abs_diff(dimmed.0) <= u8::from(design.firmware.knob.is_some()) * 5,
+        stays.0.abs_diff(dimmed.0) <= u8::from(design.firmware.dimmer().is_some()) * PLAY,
         || {
             format!(
                 "on low cells {} of 255 are let through, not {}",

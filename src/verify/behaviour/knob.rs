@@ -7,6 +7,7 @@ use super::rig::{play_on, tick};
 use super::{Finding, ensure};
 use crate::design::Design;
 use crate::input::knob::{ENDS, KnobTicks, PLAY};
+use crate::spec::Sets;
 use crate::verify::Outcome;
 use crate::verify::bench::{Bench, Setup, Start};
 
@@ -27,6 +28,9 @@ fn sweep(design: &Design) -> u32 {
 /// Where it is turned to, of its way; the last three are near what a potentiometer may leave at its ends.
 const PLACES: [f64; 8] = [0.5, 0.0, 1.0, 0.1, 0.9, 0.02, 0.985, 0.012];
 
+/// Ticks in which a pattern at its slowest goes on once.
+const STILL: u32 = 256;
+
 /// Ticks with noise at each place.
 const NOISY: u32 = 400;
 
@@ -43,13 +47,13 @@ pub(super) fn follows(setup: &Setup) -> Finding {
     let mut bench = setup.power_up(&Start::default())?;
     let mut largest = 0;
     for share in PLACES {
-        let start = bench.model.gain().0;
+        let start = bench.model.followed().0;
         bench.turn_knob(share);
         let mut before = start;
         let mut rest = 0;
         for _ in 0..sweep(setup.design) {
             bench.next_tick()?;
-            let gain = bench.model.gain().0;
+            let gain = bench.model.followed().0;
             rest = if gain == before { rest + 1 } else { 0 };
             largest = largest.max(gain.abs_diff(before));
             before = gain;
@@ -70,7 +74,10 @@ pub(super) fn follows(setup: &Setup) -> Finding {
     ensure(largest <= step, || {
         format!("it goes {largest} of 255 in a tick")
     })?;
-    dark_at_the_end(&mut bench, setup.design)?;
+    match setup.design.firmware.sets {
+        Sets::Brightness => dark_at_the_end(&mut bench, setup.design)?,
+        Sets::Speed => slow_at_the_end(&mut bench, setup.design)?,
+    }
     Ok(Outcome::Holds(format!(
         "{} places, both ends among them; at most {step} of 255 at a time, {:.1} s from end to end",
         PLACES.len(),
@@ -85,6 +92,20 @@ fn dark_at_the_end(bench: &mut Bench, design: &Design) -> Result<(), super::Wron
     let frame = bench.next_tick()?;
     ensure(frame.duties.iter().all(|duty| duty.0 == 0), || {
         "all the way down, there is light".to_string()
+    })
+}
+
+/// All the way down, a pattern goes on by a tick in 256.
+fn slow_at_the_end(bench: &mut Bench, design: &Design) -> Result<(), super::Wrong> {
+    bench.turn_knob(0.0);
+    play_on(bench, comes_up(design))?;
+    let mut frames = Vec::new();
+    for _ in 0..STILL {
+        frames.push(bench.next_tick()?.duties);
+    }
+    let changes = frames.windows(2).filter(|pair| pair[0] != pair[1]).count();
+    ensure(changes <= 1, || {
+        format!("all the way down, its light changes {changes} times in {STILL} ticks")
     })
 }
 
@@ -103,11 +124,11 @@ pub(super) fn noise(setup: &Setup) -> Finding {
             bench.turn_knob((share + noise.random_range(-most..=most)).clamp(0.0, 1.0));
             bench.next_tick()?;
         }
-        let settled = bench.model.gain().0;
+        let settled = bench.model.followed().0;
         for _ in 0..NOISY / 2 {
             bench.turn_knob((share + noise.random_range(-most..=most)).clamp(0.0, 1.0));
             bench.next_tick()?;
-            let gain = bench.model.gain().0;
+            let gain = bench.model.followed().0;
             ensure(gain == settled, || {
                 format!(
                     "at {:.1} % of its way, noise moves it from {settled} to {gain}",
