@@ -40,7 +40,7 @@ impl Change {
         }
     }
 
-    /// One tick on, with as much light as a knob lets through. `Some`: the old scene is dark, so this follows.
+    /// One tick on, with as much light as a knob or buttons let through. `Some`: the old scene is dark, so this follows.
     pub(super) fn advance(&mut self, gain: Gain) -> Option<Due> {
         if self.due.is_none() {
             self.master.rise(gain);

@@ -15,10 +15,12 @@ use crate::conduct::{Action, Cause, Kept, Onward, Records, roaming};
 use crate::input::Sensed;
 use crate::input::button::Press;
 use crate::input::contact::Watch;
+use crate::input::dimmer::{self, Dimmed};
 use crate::input::knob::Gain;
 use crate::input::room::Room;
 use crate::input::switch::Turning;
 use crate::player::{Deck, Generator, Player};
+use crate::spec::CONTACTS;
 use crate::units::{Duty, Level};
 
 /// What makes a light: what it plays, and the firmware around that.
@@ -51,6 +53,8 @@ pub struct Light<'a> {
     playing: u16,
     turning: Turning,
     gain: Gain,
+    stepping: dimmer::Watch,
+    dimmed: Dimmed,
     room: Room,
     /// What was measured last of the light around, where a knob is measured in turn with it.
     seen: u8,
@@ -83,10 +87,12 @@ impl<'a> Light<'a> {
             places: vec![0; deck.image.score.shows.len()],
             show: 0,
             press: Press::default(),
-            contacts: vec![Watch::default(); firmware.contacts.len()],
+            contacts: vec![Watch::default(); CONTACTS],
             playing: 0,
             turning: Turning::default(),
             gain: Gain::default(),
+            stepping: dimmer::Watch::default(),
+            dimmed: Dimmed::default(),
             room: Room::default(),
             seen: u8::MAX,
             measures_room: true,
@@ -153,6 +159,7 @@ impl<'a> Light<'a> {
             match (field, &state[at..end]) {
                 (Kept::Places(_), places) => self.places.copy_from_slice(places),
                 (Kept::Show, show) => self.show = show[0],
+                (Kept::Dimmed, dimmed) => self.dimmed = Dimmed(dimmed[0]),
                 (Kept::Generator, state) => {
                     let state = u16::from_le_bytes([state[0], state[1]]);
                     self.player.generator = Generator::new(state);
@@ -168,6 +175,7 @@ impl<'a> Light<'a> {
         let bytes = |field: &Kept| match field {
             Kept::Places(_) => self.places.clone(),
             Kept::Show => vec![self.show],
+            Kept::Dimmed => vec![self.dimmed.0],
             Kept::Generator => self.player.generator.state().to_le_bytes().to_vec(),
         };
         fields.iter().flat_map(bytes).collect()
@@ -230,17 +238,17 @@ impl<'a> Light<'a> {
             },
             Some(Action::Rest) => return self.go_off(self.night()),
             Some(Action::Go(to)) => {
-                if firmware.remembers_choices() {
-                    self.save(|records| records.save_when_quiet());
-                }
+                self.save_choice();
                 turn.started = self.go(to).or(turn.started);
             }
+            Some(up @ (Action::Brighter | Action::Darker)) => self.dim_by_a_step(up),
             Some(Action::Play(once)) => turn.started = self.play_once(once).or(turn.started),
             Some(Action::Back) => turn.started = self.back().or(turn.started),
         }
         turn.started = self.play_out().or(turn.started);
         turn.started = self.watch_contacts(sensed).or(turn.started);
         turn.started = self.watch_switch(sensed).or(turn.started);
+        self.watch_dimmer(sensed);
         self.measure(sensed);
         if self.pass_tick(sensed) {
             match &mut self.change {
@@ -267,6 +275,10 @@ impl<'a> Light<'a> {
     fn go(&mut self, to: Onward) -> Option<usize> {
         match to {
             Onward::NextScene => self.hop(1),
+            Onward::PreviousScene => {
+                let shows = &self.works.deck.image.score.shows;
+                self.hop(shows[usize::from(self.show)].count - 1)
+            }
             Onward::NextShow => {
                 self.show = self.show.wrapping_add(1);
                 self.hop(0)
@@ -296,7 +308,7 @@ impl<'a> Light<'a> {
         }
         match self.works.firmware.rules.action(Cause::DwellOver)? {
             Action::Go(to) => self.go(to),
-            Action::StandBy | Action::Rest | Action::Play(_) | Action::Back => None,
+            _ => None,
         }
     }
 
@@ -333,6 +345,13 @@ impl<'a> Light<'a> {
 
     fn draw(&mut self, span: u8) -> u8 {
         self.player.generator.draw(span.into()) as u8
+    }
+
+    /// A change of show, place or brightness is to be remembered.
+    fn save_choice(&mut self) {
+        if self.works.firmware.remembers_choices() {
+            self.save(|records| records.save_when_quiet());
+        }
     }
 
     fn save(&mut self, begin: impl FnOnce(&mut Records<'a>)) {

@@ -16,6 +16,7 @@ class Light {
     this.places = kept ? kept.places : conduct.shows.map(() => 0);
     this.show = conduct.switch ? +this.closed : kept ? kept.show : 0;
     Object.assign(this, { held: 0, gap: 0, seen: conduct.contacts.map(() => 0), turning: 0, playing: 0, beat: 0, dwell: 0 });
+    Object.assign(this, { stepping: 0, dimmed: kept ? kept.dimmed : 0 });
     Object.assign(this, { left: this.hours() || 0, off: null, due: null });
     Object.assign(this, { gain: conduct.knob ? 0 : 255, looks: true, around: false, bright_for: 0 });
     this.master = conduct.fade ? 0 : 65535;
@@ -54,7 +55,7 @@ class Light {
     const pattern = this.pattern();
     if (this.off) return pattern.levels.map(() => 0);
     if (++this.at >= pattern.ticks) this.at = pattern.again;
-    const share = (this.conduct.fade ? this.master >> 8 : this.gain) + 1;
+    const share = (this.conduct.fade ? this.master >> 8 : this.lets()) + 1;
     return pattern.levels.map(levels => levels[this.at] * share >> 8);
   }
 
@@ -71,7 +72,7 @@ class Light {
   turn(down, closed) {
     if (this.off) return this.rest(down);
     const { rules, beat } = this.conduct;
-    if (this.due === null) this.master = Math.min(this.gain << 8 | 255, this.master + (this.conduct.fade || 0));
+    if (this.due === null) this.master = Math.min(this.lets() << 8 | 255, this.master + (this.conduct.fade || 0));
     else if (this.sink()) {
       const due = this.due;
       this.due = null;
@@ -83,11 +84,11 @@ class Light {
     if (pressed && rules[pressed] && this.act(rules[pressed])) return;
     if (this.playing > 0 && this.due === null && --this.playing === 0 && rules.once_over) this.back();
     this.conduct.contacts.forEach((open, at) => {
-      if (!this.closes(at, closed[at], open)) return;
       const action = rules.closed[at];
-      if (action && action.play) this.playOnce(action.play);
+      if (action && !this.dims(action) && this.closes(at, closed[at], open)) this.act(action);
     });
     if (this.conduct.switch && this.turns()) this.act(rules.turned[+this.closed]);
+    if (this.conduct.dimmer) this.watchDimmer(this.conduct.dimmer, closed);
     this.measure();
     if (rules.evening_over && this.isOver() && this.act(rules.evening_over)) return;
     this.beat = (this.beat + 1) % beat;
@@ -102,6 +103,7 @@ class Light {
       return true;
     }
     if (action === "back") this.back();
+    else if (this.dims(action)) this.dimBy(action);
     else if (action.play) this.playOnce(action.play);
     else this.go(action.go);
     return false;
@@ -110,6 +112,7 @@ class Light {
   go(to) {
     const { count } = this.conduct.shows[this.show];
     if (to === "next-scene") this.hop(1);
+    else if (to === "previous-scene") this.hop(count - 1);
     else if (to === "another-scene") this.hop(1 + this.chance(Math.max(0, count - 2)));
     else {
       this.show = to === "next-show" ? this.show + 1 : to.show;
@@ -198,6 +201,25 @@ class Light {
     const to = this.knob < ends ? 0 : this.knob > 255 - ends ? 255 : this.knob, end = to === 0 || to === 255;
     if (this.gain < to && (end || to - this.gain > play)) this.gain = Math.min(255, this.gain + step);
     else if (this.gain > to && (end || this.gain - to > play)) this.gain = Math.max(0, this.gain - step);
+  }
+
+  // How much of the light knob or buttons let through.
+  lets() { return this.conduct.dimmer ? 255 - this.dimmed : this.gain; }
+
+  dims(action) { return action === "brighter" || action === "darker"; }
+
+  // Both of these buttons are counted together, and while one is held again and again.
+  watchDimmer({ brighter, darker, debounce, full, again }, closed) {
+    const one = closed[brighter] !== closed[darker], seen = this.stepping + 1;
+    if (!one) this.stepping = seen > full ? 0 : Math.min(seen, debounce);
+    else this.stepping = seen <= debounce ? 0 : seen === again ? full : seen;
+    if (one && this.stepping === full) this.act(this.conduct.rules.closed[closed[brighter] ? brighter : darker]);
+  }
+
+  dimBy(action) {
+    const { step, most } = this.conduct.dimmer;
+    if (action === "brighter") this.dimmed = Math.max(0, this.dimmed - step);
+    else this.dimmed = Math.min(most, this.dimmed + step);
   }
 
   // In the dark: the next evening, or a press once the button was let go.

@@ -53,6 +53,10 @@ macro_rules! projects {
 
 projects! {
     belfry_on_attiny2313a: "belfry-2313a.yaml",
+    bookstall_on_attiny85: "bookstall-85.yaml",
+    booth_on_attiny13a: "booth-13a.yaml",
+    gallery_on_atmega328p: "gallery-328p.yaml",
+    passage_on_attiny84a: "passage-84a.yaml",
     bridge_on_atmega328p: "bridge-328p.yaml",
     brook_on_attiny84a: "brook-84a.yaml",
     byre_on_attiny85: "byre-85.yaml",

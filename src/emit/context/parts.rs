@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::contacts::{ContactText, DimmerText, contacts};
 use super::converter::{ConverterText, KnobText};
 use super::once::OnceText;
 use super::switch::SwitchText;
@@ -23,7 +24,7 @@ pub(super) struct Parts {
     holds: bool,
     /// Something survives a power cut.
     remembers: bool,
-    /// Show and place do, not the generator alone.
+    /// Show, place and brightness do, not the generator alone.
     choices: bool,
     /// They do not, although there are some.
     forgets: bool,
@@ -40,6 +41,8 @@ pub(super) struct Parts {
     fade: Option<Fade>,
     button: Option<Button>,
     once: Option<OnceText>,
+    contacts: Vec<ContactText>,
+    dimmer: Option<DimmerText>,
     switch: Option<SwitchText>,
     converter: Option<ConverterText>,
     knob: Option<KnobText>,
@@ -189,6 +192,8 @@ impl Parts {
             }),
             button,
             once: OnceText::new(design),
+            contacts: contacts(design),
+            dimmer: DimmerText::new(design),
             switch: SwitchText::new(design),
             converter: ConverterText::new(design),
             knob: KnobText::new(design),
@@ -218,6 +223,10 @@ fn state(design: &Design) -> Vec<FieldText> {
         Kept::Show => FieldText {
             declaration: "show",
             note: "which show is on",
+        },
+        Kept::Dimmed => FieldText {
+            declaration: "dimmed",
+            note: "how much of the light buttons have taken, of 256",
         },
         Kept::Generator => FieldText {
             declaration: "generator[2]",

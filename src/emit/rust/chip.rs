@@ -94,7 +94,7 @@ impl Chip {
         let (size, before_generator) = (state.size(), state.before_generator());
         let forgotten = match memory {
             Some(memory) if memory.choices => Bytes(0),
-            _ if !design.firmware.rules.hops() => Bytes(0),
+            _ if !design.firmware.rules.hops() && !design.firmware.rules.dims() => Bytes(0),
             Some(_) => before_generator,
             None => size,
         };
@@ -179,7 +179,10 @@ fn imports(design: &Design, forgotten: Bytes) -> String {
     let wanted = [
         ("GAIN", firmware.knob.is_some()),
         ("MASTER", firmware.fade.is_some()),
-        ("REMEMBERED", firmware.rules.hops() || forgotten.0 > 0),
+        (
+            "REMEMBERED",
+            firmware.rules.hops() || firmware.dimmer.is_some() || forgotten.0 > 0,
+        ),
         ("SHOW_COUNT", several),
         ("draw", features.draws),
         ("evening_begins", firmware.has_nights()),

@@ -1,6 +1,8 @@
-//! What is measured around the light, and what a knob lets through of it.
+//! What is measured around the light, and what a knob or buttons let through of it.
 
 use super::{Light, Works};
+use crate::conduct::{Action, Cause};
+use crate::input::Event;
 use crate::input::Sensed;
 use crate::input::knob::Gain;
 use crate::units::Level;
@@ -26,15 +28,46 @@ impl Light<'_> {
         }
     }
 
-    /// How much of the light a knob lets through; all, where there is none.
-    pub fn gain(&self) -> Gain {
-        match self.works.firmware.knob {
-            Some(_) => self.gain,
-            None => Gain::FULL,
+    /// What the buttons ask for that are brighter and darker.
+    pub(super) fn watch_dimmer(&mut self, sensed: Sensed) {
+        let Works { firmware, .. } = self.works;
+        let Some(ticks) = firmware.dimmer else {
+            return;
+        };
+        let [up, down] = [ticks.brighter, ticks.darker].map(|at| sensed.is_closed(at));
+        if self.stepping.counts(up != down, ticks) {
+            let at = if up { ticks.brighter } else { ticks.darker };
+            let cause = Cause::Input(Event::Closed(at));
+            if let Some(action) = firmware.rules.action(cause) {
+                self.dim_by_a_step(action);
+            }
         }
     }
 
-    /// A level after the knob and a change of scene.
+    /// All light brighter or darker, as far as there is a step left.
+    pub(super) fn dim_by_a_step(&mut self, action: Action) {
+        let Some(ticks) = self.works.firmware.dimmer else {
+            return;
+        };
+        let changes = match action {
+            Action::Brighter => self.dimmed.brighter(ticks),
+            Action::Darker => self.dimmed.darker(ticks),
+            _ => false,
+        };
+        if changes {
+            self.save_choice();
+        }
+    }
+
+    /// How much of the light a knob or buttons let through; all, where there are none.
+    pub fn gain(&self) -> Gain {
+        match self.works.firmware.knob {
+            Some(_) => self.gain,
+            None => self.dimmed.gain(),
+        }
+    }
+
+    /// A level after that and a change of scene.
     pub(super) fn dim(&self, level: Level) -> Level {
         match self.change {
             Some(change) => change.master.dim(level),

@@ -6,7 +6,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use super::Diode;
 use crate::diagnostic::{Diagnostic, Report, Spanned, short};
-use crate::spec::project::{self, ButtonTo, ClockSource, Flashing, Senses, Sets, Starts};
+use crate::spec::project::{self, ButtonTo, ClockSource, Flashing, Senses, Sets, Starts, Tap};
 use crate::spec::read::{PinName, Quantity, Read, Words, leading_quantity, record, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Farads, Hertz, Ohms, Time};
@@ -30,6 +30,12 @@ words! {
     }
     Senses, "what a sensor senses": {
         "light" => Light: "how bright it is in the room: a light-dependent resistor",
+    }
+    Tap, "what a tap on a further button does": {
+        "next" => Next: "the next pattern or level of the show",
+        "previous" => Previous: "the one before",
+        "brighter" => Brighter: "a step brighter, and on while it is held",
+        "darker" => Darker: "a step darker, and on while it is held; the least step still lights",
     }
     Starts, "how the light is when power comes": {
         "dark" => Dark: "off, until the button is pressed",
