@@ -359,7 +359,7 @@ pub struct Evening {
     pub every: Time,
 }
 
-/// Show, pattern and level survive a power cut.
+/// Show, pattern, level and the brightness that buttons set survive a power cut.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Memory {
     /// Quiet time before a change is written.

@@ -142,7 +142,7 @@ record! {
 }
 
 record! {
-    /// Show, pattern and level survive a power cut.
+    /// Show, pattern and level survive a power cut, and so does the brightness that buttons set.
     Memory: "memory settings such as `{after: 3 s}`" {
         /// Quiet time before a change is written. Default: 3 s, or what `standby` leaves for it.
         after: Option<Spanned<Time>>,
