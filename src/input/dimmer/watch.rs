@@ -2,8 +2,8 @@
 
 use super::DimmerTicks;
 
-/// What was seen of them: up to `debounce` the ticks for which neither was down; from there on those for which one of
-/// them is.
+/// What was seen of them: up to `debounce` the ticks for which neither was down, but for the first after a press; from
+/// there on those for which one of them is.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Watch {
     seen: u16,
@@ -51,7 +51,7 @@ mod tests {
         assert_eq!(counts(&[(9, false), (4, true), (9, false)]), 0);
         assert_eq!(counts(&[(9, false), (5, true), (9, false)]), 1);
         assert_eq!(counts(&[(9, false), (84, true), (9, false)]), 1);
-        assert_eq!(counts(&[(9, false), (20, true), (5, false), (20, true)]), 2);
+        assert_eq!(counts(&[(9, false), (20, true), (6, false), (20, true)]), 2);
     }
 
     #[test]
