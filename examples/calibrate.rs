@@ -97,7 +97,7 @@ fn has_new(design: &Design) -> bool {
 
 /// Features that `keep` fits.
 fn is_new(name: &str) -> bool {
-    name.starts_with("knob")
+    name.starts_with("dimmer") || name.starts_with("tap button")
 }
 
 /// What the file has now.

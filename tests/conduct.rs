@@ -7,6 +7,8 @@ use duskloom::budget::budget;
 use duskloom::design::Design;
 use duskloom::emit;
 use duskloom::firmware::Light;
+use duskloom::input::Sensed;
+use duskloom::light::cie;
 use duskloom::player::Generator;
 use duskloom::units::Time;
 
@@ -214,4 +216,103 @@ fn a_start_that_loses_ticks_says_how_much() {
     // 256 periods of 256 cycles at 8 MHz are 8.192 ms.
     let lost = (start / 8.192e-3).floor() * 8.192e-3;
     assert!((late - lost).abs() < 1e-3, "{late} of {start}");
+}
+
+/// Two buttons that set the brightness of a full light.
+fn dimmed(more: &str) -> Design {
+    let text = format!(
+        "name: dimmed\nchip: attiny45\nclock: 8 MHz internal\ntick: 5 ms\nchannels: {{lamp: {{pin: PB0}}}}\n\
+         patterns: {{on: [{{set: 100 %}}, {{hold: 1 s}}]}}\n\
+         inputs: {{up: {{pin: PB3, tap: brighter}}, down: {{pin: PB4, tap: darker}}}}\n{more}"
+    );
+    designs::from_text("dimmed.yaml", &text)
+}
+
+const UP: u8 = 1;
+const DOWN: u8 = 2;
+
+/// Plays on with these buttons down for so many ticks, then with none for as many as it takes.
+fn hold(light: &mut Light, contacts: u8, ticks: usize) {
+    for contacts in std::iter::repeat_n(contacts, ticks).chain(std::iter::repeat_n(0, 12)) {
+        light.play();
+        light.turn(Sensed {
+            contacts,
+            ..Sensed::REST
+        });
+    }
+}
+
+/// CIE 1976 lightness (ISO/CIE 11664-4) of each step, from full down: as much apart everywhere.
+#[test]
+fn steps_of_brightness_look_equal() {
+    for (steps, more) in [
+        (8, ""),
+        (5, "brightness: {steps: 5}\n"),
+        (16, "brightness: {steps: 16}\n"),
+    ] {
+        let design = dimmed(more);
+        let mut light = Light::power_up(design.works(), &erased(&design), Generator::new(7));
+        hold(&mut light, 0, 20);
+        let mut seen = vec![cie::lightness(light.play()[0].luminance()).0];
+        for _ in 1..steps {
+            hold(&mut light, DOWN, 12);
+            seen.push(cie::lightness(light.play()[0].luminance()).0);
+        }
+        assert!((seen[0] - 100.0).abs() < 0.1, "{seen:?}");
+        let wanted = 100.0 / f64::from(steps);
+        for pair in seen.windows(2) {
+            // Half a level of 255 at either end, and what packing brings.
+            assert!((pair[0] - pair[1] - wanted).abs() < 1.0, "{seen:?}");
+        }
+        assert!(seen.last().is_some_and(|least| *least > 0.9 * wanted));
+    }
+}
+
+#[test]
+fn a_held_button_goes_on_and_both_do_nothing() {
+    let design = dimmed("brightness: {repeat: 500 ms}\n");
+    let mut light = Light::power_up(design.works(), &erased(&design), Generator::new(7));
+    let taken = |light: &Light| (u8::MAX - light.gain().0) / 32;
+    hold(&mut light, 0, 20);
+    hold(&mut light, DOWN, 6 + 300);
+    assert_eq!(taken(&light), 4, "at once, and three times in 1.5 s");
+    hold(&mut light, UP | DOWN, 500);
+    assert_eq!(taken(&light), 4);
+    hold(&mut light, UP, 12);
+    assert_eq!(taken(&light), 3);
+}
+
+/// It is remembered unless `memory` is off, and what other steps have left is not taken.
+#[test]
+fn brightness_comes_back_with_its_steps_alone() {
+    let design = dimmed("");
+    let mut light = Light::power_up(design.works(), &erased(&design), Generator::new(7));
+    hold(&mut light, 0, 20);
+    hold(&mut light, DOWN, 12);
+    hold(&mut light, 0, 1000);
+    let eeprom = light.eeprom().to_vec();
+    let gain = |design: &Design| {
+        Light::power_up(design.works(), &eeprom, Generator::new(9))
+            .gain()
+            .0
+    };
+    assert_eq!(gain(&design), 255 - 32);
+    assert_eq!(gain(&dimmed("brightness: {steps: 5}\n")), 255);
+    assert_eq!(gain(&dimmed("memory: off\n")), 255);
+}
+
+#[test]
+fn a_further_button_goes_back_as_well_as_on() {
+    let design = lamp(
+        "  third: [{set: 50 %}]\ninputs: {back: {pin: PD3, tap: previous}, on: {pin: PD4, tap: next}}\n",
+    );
+    let mut light = Light::power_up(design.works(), &erased(&design), Generator::new(7));
+    hold(&mut light, 0, 40);
+    let mut scenes = vec![light.scene()];
+    for contacts in [1, 1, 2, 2, 2] {
+        hold(&mut light, contacts, 30);
+        hold(&mut light, 0, 30);
+        scenes.push(light.scene());
+    }
+    assert_eq!(scenes, [0, 2, 1, 2, 0, 1]);
 }

@@ -9,7 +9,7 @@ use duskloom::light::{
     rows,
 };
 use duskloom::spec::project::{Brightness, Curve};
-use duskloom::units::{Duty, Level, Share};
+use duskloom::units::{Duty, Level, Share, Time};
 use proptest::prelude::*;
 
 fn scale(curve: Curve, levels: u16, lit: (f64, f64), error: f64) -> Scale {
@@ -20,6 +20,8 @@ fn scale(curve: Curve, levels: u16, lit: (f64, f64), error: f64) -> Scale {
         floor: Spanned::new(Share(lit.0), span),
         ceiling: Spanned::new(Share(lit.1), span),
         error: Spanned::new(error, span),
+        steps: Spanned::new(8, span),
+        repeat: Spanned::new(Time::from_millis(400), span),
     })
 }
 

@@ -2,18 +2,19 @@
 //! coefficients fitted from above to hundreds of compiled projects (`calibration.yaml`, made by
 //! `cargo run --example calibrate`).
 
+mod inputs;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
 
+use self::inputs::goes;
 use crate::chip::{Core, Reach};
-use crate::conduct::Once;
 use crate::design::Design;
 use crate::drive::Drive;
 use crate::firmware::Home;
 use crate::plan::Plan;
-use crate::spec::ButtonTo;
 use crate::target::Write;
 use crate::units::Bytes;
 
@@ -79,6 +80,8 @@ pub fn features(design: &Design) -> Features {
     tally.shows(design);
     tally.button(design);
     tally.once(design);
+    tally.further(design);
+    tally.dimmer(design);
     tally.switch(design);
     tally.measured(design);
     tally.standby(design);
@@ -157,91 +160,6 @@ impl Tally {
         );
     }
 
-    fn button(&mut self, design: &Design) {
-        let firmware = &design.firmware;
-        let rules = &firmware.rules;
-        let wide = firmware.button.is_some_and(|button| button.is_wide());
-        self.flag("button", firmware.button.is_some());
-        self.flag("button, wide", wide);
-        self.flag(
-            "button, wide gap",
-            firmware.button.is_some_and(|button| button.has_wide_gap()),
-        );
-        self.flag("taps", rules.taps());
-        self.flag("holds", rules.holds());
-        self.flag("taps and holds", rules.taps() && rules.holds());
-        self.flag(
-            "holds alone, shows that fade",
-            rules.holds() && !rules.taps() && firmware.fade.is_some(),
-        );
-        self.flag("holds alone, wide", rules.holds() && !rules.taps() && wide);
-        self.flag("wide taps", wide && rules.taps());
-        let saves = firmware.remembers_choices();
-        self.flag("button that saves", firmware.button.is_some() && saves);
-    }
-
-    fn once(&mut self, design: &Design) {
-        let firmware = &design.firmware;
-        let rules = &firmware.rules;
-        if !rules.plays_once() {
-            return;
-        }
-        let fade = firmware.fade.is_some();
-        let begins = rules.begins_with().is_some();
-        let contacts = firmware.contacts.len() as f64;
-        let wide = firmware.contacts.iter().filter(|contact| contact.is_wide());
-        self.flag("once", true);
-        self.flag("once, wide", Once::is_wide(rules.once()));
-        self.flag("once, hops", rules.hops());
-        self.flag("once, roams", rules.roams());
-        self.flag("once, fade", fade);
-        self.flag("once, fade, hops", fade && rules.hops());
-        self.flag("once, begins", begins);
-        self.flag("once, begins, no hops", begins && !rules.hops());
-        self.flag("once, contacts", contacts > 0.0);
-        self.add("once, contact", contacts);
-        self.add("once, wide contact", wide.count() as f64);
-        self.flag("once, several contacts", contacts > 1.0);
-        self.flag("once, contacts that fade", contacts > 0.0 && fade);
-        self.flag(
-            "once, contacts, standby, fade",
-            contacts > 0.0 && fade && rules.stands_by(),
-        );
-    }
-
-    fn switch(&mut self, design: &Design) {
-        let Some(switch) = design.firmware.switch else {
-            return;
-        };
-        let rules = &design.firmware.rules;
-        self.flag("switch", true);
-        self.flag("switch, wide", switch.is_wide());
-        self.flag("switch, fade", design.firmware.fade.is_some());
-        self.flag("switch, once", rules.plays_once());
-        self.flag("switch, taps", rules.taps());
-        self.flag("switch, roams", rules.roams());
-        let supply = design.project.selector.as_ref();
-        let supply = supply.is_some_and(|selector| selector.to == ButtonTo::Supply);
-        self.flag("switch, to supply", supply);
-    }
-
-    /// A knob and the supply: all but a call and what follows from cells is assembly.
-    fn measured(&mut self, design: &Design) {
-        let firmware = &design.firmware;
-        let measures = firmware.measures();
-        let speed = firmware.pacer().is_some();
-        let fade = design.firmware.fade.is_some();
-        let guard = design.firmware.cells.is_some();
-        self.flag("measures", measures);
-        self.flag("measures, fade", firmware.has_gain() && fade);
-        self.flag("speed", speed);
-        self.flag("speed, once", speed && firmware.rules.plays_once());
-        self.flag("guard", guard);
-        self.flag("guard, fade", guard && fade);
-        self.flag("guard, saves", guard && design.firmware.memory.is_some());
-        self.flag("guard, no dimmer", guard && firmware.dimmer().is_none());
-    }
-
     /// Of which most is assembly.
     fn standby(&mut self, design: &Design) {
         if !design.firmware.rules.stands_by() {
@@ -313,9 +231,18 @@ impl Tally {
     /// Where bytes live.
     fn homes(&mut self, design: &Design) {
         for variable in &design.firmware.variables {
-            if variable.name.starts_with("contact_") {
+            let contacts = &design.firmware.contacts;
+            if let Some(contact) = contacts.iter().find(|known| known.name() == variable.name) {
                 let near = variable.home != Home::Memory;
-                self.add("once, contact at hand", f64::from(u8::from(near)));
+                let what = match goes(design, contact.index) {
+                    true => "tap button at hand",
+                    false => "once, contact at hand",
+                };
+                self.add(what, f64::from(u8::from(near)));
+                continue;
+            }
+            if variable.name == "stepping" {
+                self.flag("dimmer at hand", variable.home != Home::Memory);
                 continue;
             }
             if variable.name == "turned" {

@@ -95,7 +95,14 @@ fn most_saving(savings: &[Saving]) -> Option<String> {
 pub(super) fn eeprom(design: &Design) -> Option<[Row; 2]> {
     let memory = design.firmware.memory.as_ref()?;
     let eeprom = &design.plan.chip.eeprom;
-    let changes = if memory.choices && design.firmware.button.is_some() {
+    let firmware = &design.firmware;
+    let goes = design
+        .project
+        .contacts
+        .iter()
+        .any(|contact| contact.taps().is_some());
+    let by_hand = firmware.button.is_some() || goes;
+    let changes = if memory.choices && by_hand {
         HOURS * CHANGES_AN_HOUR
     } else {
         0

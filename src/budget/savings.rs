@@ -6,7 +6,7 @@ use super::{Flash, Ram, patterns};
 use crate::design::Design;
 use crate::diagnostic::Spanned;
 use crate::emit;
-use crate::spec::{PatternId, Project, Show};
+use crate::spec::{Does, PatternId, Project, Show};
 use crate::units::{Bytes, Share, Time};
 
 /// Something to give up, and what that brings.
@@ -96,7 +96,10 @@ fn without(project: &Project, dropped: PatternId) -> Option<Project> {
     let contacts = project
         .contacts
         .iter_mut()
-        .map(|contact| &mut contact.plays);
+        .filter_map(|contact| match &mut contact.does {
+            Does::Plays(once) => Some(once),
+            Does::Taps(_) => None,
+        });
     for plays in project.start.iter_mut().chain(contacts) {
         once.push(&mut plays.pattern.value);
     }

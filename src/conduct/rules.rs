@@ -6,7 +6,7 @@ use super::Once;
 use super::fade::FadeStep;
 use crate::input::Event;
 use crate::score::{Image, ShowKind};
-use crate::spec::Project;
+use crate::spec::{Contact, Project, Tap};
 
 /// Why the light goes on to something else.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,6 +36,10 @@ pub enum Action {
     Back,
     /// Off: dark and still, until the button is pressed; then all starts as when power comes.
     StandBy,
+    /// All light a step brighter.
+    Brighter,
+    /// The same darker.
+    Darker,
     /// Dark and still until the next evening, or until the button is pressed; then all starts as when power comes.
     Rest,
     /// Dark and still until the cells were changed.
@@ -48,6 +52,8 @@ pub enum Action {
 pub enum Onward {
     /// The next scene of the show.
     NextScene,
+    /// The scene before, round from the first to the last.
+    PreviousScene,
     /// The next show.
     NextShow,
     /// That show.
@@ -100,6 +106,7 @@ impl Rules {
         ];
         let there = all.into_iter().filter(|(there, ..)| *there);
         let told = there.map(|(_, cause, action)| (cause, action));
+        let told = told.chain(tapped(project));
         Self(told.chain(played_once(project, image, fade)).collect())
     }
 
@@ -157,6 +164,11 @@ impl Rules {
         self.leads_to(|action| action == Action::StandBy)
     }
 
+    /// Whether buttons make it brighter and darker.
+    pub fn dims(&self) -> bool {
+        self.leads_to(|action| matches!(action, Action::Brighter | Action::Darker))
+    }
+
     /// Whether the light ever goes on to another scene.
     pub fn hops(&self) -> bool {
         self.leads_to(|action| matches!(action, Action::Go(_)))
@@ -178,14 +190,33 @@ impl Rules {
 /// What is played when power comes and by each contact, and what ends it.
 fn played_once(project: &Project, image: &Image, fade: Option<FadeStep>) -> Vec<(Cause, Action)> {
     let begin = project.start.iter().map(|_| Cause::Begin);
-    let contacts = (0..project.contacts.len()).map(|index| Event::Closed(index as u8));
-    let causes = begin.chain(contacts.map(Cause::Input));
+    let contacts = closed(project).filter(|(contact, _)| contact.plays().is_some());
+    let causes = begin.chain(contacts.map(|(_, cause)| cause));
     let ranges = image.score.once.iter().map(|range| Once::new(*range, fade));
     let mut rules: Vec<(Cause, Action)> = causes.zip(ranges.map(Action::Play)).collect();
     if !rules.is_empty() {
         rules.push((Cause::OnceOver, Action::Back));
     }
     rules
+}
+
+/// Contacts in the order of the project, each with its closing.
+fn closed(project: &Project) -> impl Iterator<Item = (&Contact, Cause)> {
+    let contacts = project.contacts.iter().enumerate();
+    contacts.map(|(index, contact)| (contact, Cause::Input(Event::Closed(index as u8))))
+}
+
+/// What further buttons do.
+fn tapped(project: &Project) -> impl Iterator<Item = (Cause, Action)> {
+    closed(project).filter_map(|(contact, cause)| {
+        let action = match contact.taps()? {
+            Tap::Next => Action::Go(Onward::NextScene),
+            Tap::Previous => Action::Go(Onward::PreviousScene),
+            Tap::Brighter => Action::Brighter,
+            Tap::Darker => Action::Darker,
+        };
+        Some((cause, action))
+    })
 }
 
 /// The show that roams, by its index.

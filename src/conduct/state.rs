@@ -1,4 +1,4 @@
-//! What is playing: the fields that shows, button and chance live by, of which some survive a power
+//! What is playing: the fields that shows, buttons and chance live by, of which some survive a power
 //! cut. Model, firmware and budget all have them from here, in this order.
 
 use serde::Serialize;
@@ -20,6 +20,8 @@ pub enum Kept {
     Places(u8),
     /// Which show is on.
     Show,
+    /// How much of the brightness buttons have taken.
+    Dimmed,
     /// The state of the common generator, low byte first.
     Generator,
 }
@@ -28,7 +30,7 @@ impl Kept {
     pub fn size(self) -> Bytes {
         Bytes(match self {
             Self::Places(shows) => shows.into(),
-            Self::Show => 1,
+            Self::Show | Self::Dimmed => 1,
             Self::Generator => 2,
         })
     }
@@ -40,6 +42,7 @@ impl State {
         let wanted = [
             (rules.hops(), Kept::Places(shows)),
             (rules.hops() && shows > 1, Kept::Show),
+            (rules.dims(), Kept::Dimmed),
             (features.draws, Kept::Generator),
         ];
         let there = wanted.into_iter().filter(|(there, _)| *there);
@@ -50,6 +53,13 @@ impl State {
 
     pub fn size(&self) -> Bytes {
         Bytes(self.fields.iter().map(|field| field.size().0).sum())
+    }
+
+    /// Where a field begins.
+    pub fn place(&self, wanted: Kept) -> Option<Bytes> {
+        let at = self.fields.iter().position(|field| *field == wanted)?;
+        let before = self.fields[..at].iter().map(|field| field.size().0);
+        Some(Bytes(before.sum()))
     }
 
     /// How many bytes lie before the generator.

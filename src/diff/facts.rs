@@ -1,7 +1,9 @@
 //! What was decided, stated in a line each, so that it can be compared.
 
 use crate::design::Design;
-use crate::spec::{ButtonTo, ClockSource, Flashing, Once, PatternId, Project, Sets, Show, Starts};
+use crate::spec::{
+    ButtonTo, ClockSource, Does, Flashing, Once, PatternId, Project, Sets, Show, Starts,
+};
 use crate::target::PortPin;
 use crate::units::{Bytes, Hertz, Time};
 
@@ -66,17 +68,27 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
     if let Some(start) = &project.start {
         say("when power comes, once", once(design, 0, start, names));
     }
-    for (index, contact) in project.contacts.iter().enumerate() {
+    let mut ranges = usize::from(project.start.is_some())..;
+    for contact in &project.contacts {
         let what = |what: &str| format!("{} {what}", contact.name.value);
-        let range = usize::from(project.start.is_some()) + index;
-        say(
-            &what("plays once"),
-            once(design, range, &contact.plays, names),
-        );
+        match &contact.does {
+            Does::Plays(plays) => {
+                let range = ranges.next().unwrap_or_default();
+                say(&what("plays once"), once(design, range, plays, names));
+            }
+            Does::Taps(tap) => say(&what("by a tap"), tap.does().to_string()),
+        }
         say(&what("counts after"), contact.debounce.value.to_string());
         if contact.to == ButtonTo::Supply {
             say(&what("connects to"), "supply".to_string());
         }
+    }
+    if let Some(dimmer) = design.firmware.dimmer {
+        say("steps of brightness", dimmer.steps().to_string());
+        say(
+            "held, a step every",
+            project.brightness.repeat.value.to_string(),
+        );
     }
     facts.extend(measured(project));
     let mut say = |what: &str, is: String| facts.push((what.to_string(), is));

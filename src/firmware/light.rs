@@ -16,10 +16,12 @@ use crate::input::Sensed;
 use crate::input::button::Press;
 use crate::input::cells::Cells;
 use crate::input::contact::Watch;
+use crate::input::dimmer::{self, Dimmed};
 use crate::input::knob::{Gain, Speed};
 use crate::input::room::Room;
 use crate::input::switch::Turning;
 use crate::player::{Deck, Generator, Player};
+use crate::spec::CONTACTS;
 use crate::units::{Duty, Level};
 
 /// What makes a light: what it plays, and the firmware around that.
@@ -55,6 +57,8 @@ pub struct Light<'a> {
     speed: Speed,
     /// Patterns have gone on at this tick.
     goes_on: bool,
+    stepping: dimmer::Watch,
+    dimmed: Dimmed,
     room: Room,
     cells: Option<Cells>,
     /// What was measured last of the light around, where something else is measured in turn with it.
@@ -88,13 +92,15 @@ impl<'a> Light<'a> {
             places: vec![0; deck.image.score.shows.len()],
             show: 0,
             press: Press::default(),
-            contacts: vec![Watch::default(); firmware.contacts.len()],
+            contacts: vec![Watch::default(); CONTACTS],
             playing: 0,
             turning: Turning::default(),
             speed: Speed::FULL,
             goes_on: true,
-            gain: firmware.dimmer().map_or(Gain::FULL, |_| Gain::default()),
+            gain: firmware.dim_knob().map_or(Gain::FULL, |_| Gain::default()),
             cells: firmware.cells.map(Cells::fresh),
+            stepping: dimmer::Watch::default(),
+            dimmed: Dimmed::default(),
             room: Room::default(),
             seen: u8::MAX,
             turn: 0,
@@ -161,6 +167,7 @@ impl<'a> Light<'a> {
             match (field, &state[at..end]) {
                 (Kept::Places(_), places) => self.places.copy_from_slice(places),
                 (Kept::Show, show) => self.show = show[0],
+                (Kept::Dimmed, dimmed) => self.dimmed = Dimmed(dimmed[0]),
                 (Kept::Generator, state) => {
                     let state = u16::from_le_bytes([state[0], state[1]]);
                     self.player.generator = Generator::new(state);
@@ -176,6 +183,7 @@ impl<'a> Light<'a> {
         let bytes = |field: &Kept| match field {
             Kept::Places(_) => self.places.clone(),
             Kept::Show => vec![self.show],
+            Kept::Dimmed => vec![self.dimmed.0],
             Kept::Generator => self.player.generator.state().to_le_bytes().to_vec(),
         };
         fields.iter().flat_map(bytes).collect()
@@ -243,17 +251,17 @@ impl<'a> Light<'a> {
             Some(Action::Rest) => return self.go_off(self.night()),
             Some(Action::RestForGood) => return self.go_out(),
             Some(Action::Go(to)) => {
-                if firmware.remembers_choices() {
-                    self.save(|records| records.save_when_quiet());
-                }
+                self.save_choice();
                 turn.started = self.go(to).or(turn.started);
             }
+            Some(up @ (Action::Brighter | Action::Darker)) => self.dim_by_a_step(up),
             Some(Action::Play(once)) => turn.started = self.play_once(once).or(turn.started),
             Some(Action::Back) => turn.started = self.back().or(turn.started),
         }
         turn.started = self.play_out().or(turn.started);
         turn.started = self.watch_contacts(sensed).or(turn.started);
         turn.started = self.watch_switch(sensed).or(turn.started);
+        self.watch_dimmer(sensed);
         self.measure(sensed);
         if self.pass_tick(sensed) {
             match &mut self.change {
@@ -286,6 +294,10 @@ impl<'a> Light<'a> {
     fn go(&mut self, to: Onward) -> Option<usize> {
         match to {
             Onward::NextScene => self.hop(1),
+            Onward::PreviousScene => {
+                let shows = &self.works.deck.image.score.shows;
+                self.hop(shows[usize::from(self.show)].count - 1)
+            }
             Onward::NextShow => {
                 self.show = self.show.wrapping_add(1);
                 self.hop(0)
@@ -315,11 +327,7 @@ impl<'a> Light<'a> {
         }
         match self.works.firmware.rules.action(Cause::DwellOver)? {
             Action::Go(to) => self.go(to),
-            Action::StandBy
-            | Action::Rest
-            | Action::RestForGood
-            | Action::Play(_)
-            | Action::Back => None,
+            _ => None,
         }
     }
 
@@ -356,6 +364,13 @@ impl<'a> Light<'a> {
 
     fn draw(&mut self, span: u8) -> u8 {
         self.player.generator.draw(span.into()) as u8
+    }
+
+    /// A change of show, place or brightness is to be remembered.
+    fn save_choice(&mut self) {
+        if self.works.firmware.remembers_choices() {
+            self.save(|records| records.save_when_quiet());
+        }
     }
 
     fn save(&mut self, begin: impl FnOnce(&mut Records<'a>)) {

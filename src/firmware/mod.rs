@@ -19,12 +19,13 @@ use crate::conduct::{Beats, Dusk, EveningTicks, Features, Memory, Rules, State, 
 use crate::input::button::ButtonTicks;
 use crate::input::cells::CellRules;
 use crate::input::contact::ContactTicks;
+use crate::input::dimmer::DimmerTicks;
 use crate::input::knob::KnobTicks;
 use crate::input::room::RoomTicks;
 use crate::input::switch::SwitchTicks;
 use crate::plan::{Plan, Tick};
 use crate::score::Image;
-use crate::spec::{Project, Sets, Show, Starts};
+use crate::spec::{Contact, Project, Sets, Show, Starts, Tap};
 use crate::target::Measured;
 use crate::units::{Bytes, Seconds, Ticks};
 
@@ -52,12 +53,14 @@ pub struct Firmware {
     pub beats: Beats,
     /// `None`: there is none, or nothing for it to do.
     pub button: Option<ButtonTicks>,
-    /// In the order of the project.
+    /// In the order of the project, but for those of the dimmer.
     pub contacts: Vec<ContactTicks>,
     /// `None`: no switch chooses between shows.
     pub switch: Option<SwitchTicks>,
     /// `None`: no knob sets the brightness.
     pub knob: Option<KnobTicks>,
+    /// `None`: no buttons set the brightness.
+    pub dimmer: Option<DimmerTicks>,
     /// Added to the master level each tick while a scene changes.
     pub fade: Option<FadeStep>,
     /// `None`: it is on as long as it has power, or until it is put off.
@@ -111,6 +114,7 @@ impl Firmware {
             switch: (project.selector.as_ref())
                 .map(|selector| SwitchTicks::new(selector, &plan.tick)),
             knob: knob(project, plan),
+            dimmer: DimmerTicks::new(project, &plan.tick),
             fade,
             evening: evening.map(|evening| EveningTicks::new(&evening, fade, &plan.tick)),
             dusk: dusk(project, plan),
@@ -137,9 +141,19 @@ impl Firmware {
         }
     }
 
-    /// Whether changes of show and place are saved.
+    /// Whether changes of show, place and brightness are saved.
     pub fn remembers_choices(&self) -> bool {
         self.memory.as_ref().is_some_and(|memory| memory.choices)
+    }
+
+    /// For how many looks a contact must be closed to count, by its place.
+    pub fn contact_debounce(&self, at: u8) -> Option<u16> {
+        let own = self.contacts.iter().find(|contact| contact.index == at);
+        let dimmer = self
+            .dimmer
+            .filter(|dimmer| [dimmer.brighter, dimmer.darker].contains(&at));
+        own.map(|contact| contact.debounce)
+            .or(dimmer.map(|dimmer| dimmer.debounce))
     }
 
     /// Whether it is dark for a part of each day.
@@ -179,7 +193,7 @@ impl Firmware {
     }
 
     /// The knob that lets through a part of the light.
-    pub fn dimmer(&self) -> Option<KnobTicks> {
+    pub fn dim_knob(&self) -> Option<KnobTicks> {
         self.knob.filter(|_| self.sets == Sets::Brightness)
     }
 
@@ -188,9 +202,9 @@ impl Firmware {
         self.knob.filter(|_| self.sets == Sets::Speed)
     }
 
-    /// Whether something lets through a part of the light: a knob, or cells that are low.
+    /// Whether something that is measured lets through a part of the light: a knob, or cells that are low.
     pub fn has_gain(&self) -> bool {
-        self.dimmer().is_some() || self.cells.is_some()
+        self.dim_knob().is_some() || self.cells.is_some()
     }
 
     /// Whether a tick takes what was measured.
@@ -198,9 +212,9 @@ impl Firmware {
         self.knob.is_some() || self.cells.is_some()
     }
 
-    /// Whether levels are dimmed before they become light: so, or while a scene changes.
+    /// Whether levels are dimmed before they become light: so, by buttons, or while a scene changes.
     pub fn dims(&self) -> bool {
-        self.has_gain() || self.fade.is_some()
+        self.has_gain() || self.dimmer.is_some() || self.fade.is_some()
     }
 
     /// Whether several things are measured.
@@ -239,7 +253,9 @@ fn dusk(project: &Project, plan: &Plan) -> Option<Dusk> {
 
 fn contacts(project: &Project, tick: &Tick) -> Vec<ContactTicks> {
     let contacts = project.contacts.iter().enumerate();
+    let dims = |contact: &Contact| matches!(contact.taps(), Some(Tap::Brighter | Tap::Darker));
     contacts
+        .filter(|(_, contact)| !dims(contact))
         .map(|(index, contact)| ContactTicks::new(index, contact, tick))
         .collect()
 }

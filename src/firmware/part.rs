@@ -17,12 +17,16 @@ pub enum Part {
     /// Scenes that follow each other.
     Shows,
     Button,
-    /// Scenes that are played once, and the contacts that ask for them.
+    /// Scenes that are played once.
     Once,
+    /// Contacts that ask for those, and further buttons that go from scene to scene.
+    Contacts,
     /// One that chooses between shows.
     Switch,
     /// What is measured of a knob and of the supply.
     Measure,
+    /// Buttons that set the brightness.
+    Dimmer,
     /// On for some hours of each day, or while it is dark around.
     Evening,
     /// Spares cells that are spent.
@@ -38,8 +42,10 @@ impl Firmware {
             (Part::Shows, self.rules.hops()),
             (Part::Button, self.button.is_some()),
             (Part::Once, self.rules.plays_once()),
+            (Part::Contacts, !self.contacts.is_empty()),
             (Part::Switch, self.switch.is_some()),
             (Part::Measure, self.measures()),
+            (Part::Dimmer, self.dimmer.is_some()),
             (Part::Evening, self.has_nights()),
             (Part::Guard, self.cells.is_some()),
         ];

@@ -46,8 +46,10 @@ impl Firmware {
             Part::Memory,
             Part::Shows,
             Part::Fade,
+            Part::Contacts,
             Part::Once,
             Part::Switch,
+            Part::Dimmer,
         ];
         let parts = self.parts();
         let there = counted_most_first
@@ -90,11 +92,14 @@ impl Firmware {
             Part::Switch => (self.switch.iter())
                 .map(|switch| switch.variable())
                 .collect(),
-            Part::Once => {
-                let playing = Once::variable(rules.once(), rules.begins_with().is_some());
-                let contacts = self.contacts.iter().map(|contact| contact.variable());
-                contacts.chain([playing]).collect()
+            Part::Dimmer => (self.dimmer.iter())
+                .map(|dimmer| dimmer.variable())
+                .collect(),
+            Part::Contacts => {
+                let contacts = self.contacts.iter();
+                contacts.map(|contact| contact.variable()).collect()
             }
+            Part::Once => vec![Once::variable(rules.once(), rules.begins_with().is_some())],
         }
     }
 
@@ -103,7 +108,7 @@ impl Firmware {
         // The player's own, which dims with them.
         let master = self.fade.map(|_| "master");
         // Where there is no knob, it begins with all of it.
-        let gain = self.dimmer().map(|_| "gain");
+        let gain = self.dim_knob().map(|_| "gain");
         let parts = self.parts();
         let cleared = |part: Part| {
             let variables = self.wanted(part).into_iter();
@@ -113,8 +118,10 @@ impl Firmware {
             Part::Button,
             Part::Fade,
             Part::Memory,
+            Part::Contacts,
             Part::Once,
             Part::Switch,
+            Part::Dimmer,
         ];
         let there = order.into_iter().filter(|part| parts.contains(part));
         there

@@ -3,6 +3,7 @@
 pub mod button;
 pub mod cells;
 pub mod contact;
+pub mod dimmer;
 pub mod knob;
 pub mod room;
 pub mod switch;
@@ -24,7 +25,7 @@ pub enum Event {
     Hold,
     /// It was kept pressed for long.
     LongHold,
-    /// A contact was closed, by its place among them.
+    /// A contact was closed, or a further button pressed, by its place among them.
     Closed(u8),
     /// The switch was turned: closed, or open.
     Turned(bool),

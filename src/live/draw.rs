@@ -11,11 +11,11 @@ use ratatui::widgets::{Clear, Paragraph, Wrap};
 use crate::light::cie;
 use crate::picture::tint;
 use crate::preview::{self, Glyphs};
-use crate::spec::Project;
+use crate::spec::{Project, Tap};
 use crate::units::{Lightness, Luminance};
 
 use super::colour::Colours;
-use super::keys::{CELLS, CONTACT, CURTAINS, KEYS, KNOB, OFF, SWITCH};
+use super::keys::{CELLS, CONTACT, CURTAINS, DIMMER, KEYS, KNOB, OFF, SWITCH};
 use super::session::{Session, State};
 
 /// Lamps of a string, as far as there is room.
@@ -225,6 +225,7 @@ fn keys<'a>(width: u16, project: &Project, colours: Colours) -> Text<'a> {
     let has = |key: &str| match key {
         OFF => project.standby.is_some(),
         SWITCH => project.selector.is_some(),
+        DIMMER => project.tapped(Tap::Darker).is_some(),
         KNOB => project.knob.is_some(),
         CURTAINS => project.sensor.is_some(),
         CELLS => project.guard.is_some(),

@@ -20,8 +20,10 @@ pub enum Wish {
     Hold,
     /// Held for so long that it goes off.
     Off,
-    /// A contact closes for a moment, by its place.
+    /// A contact closes for a moment, or a further button is tapped, by its place.
     Close(u8),
+    /// The button is tapped that is brighter, or the one that is darker.
+    Dim(bool),
     /// The switch goes the other way.
     Turn,
     /// The knob goes up, or down.
@@ -39,10 +41,13 @@ pub enum Wish {
 pub(super) const OFF: &str = "o";
 
 /// The key that only a light with contacts has.
-pub(super) const CONTACT: &str = "1-4";
+pub(super) const CONTACT: &str = "1-6";
 
 /// The key that only a light with a switch has.
 pub(super) const SWITCH: &str = "w";
+
+/// The keys that only a light with buttons for its brightness has.
+pub(super) const DIMMER: &str = "</>";
 
 /// The keys that only a light with a knob has.
 pub(super) const KNOB: &str = "[/]";
@@ -65,6 +70,7 @@ pub(super) const KEYS: &[(&str, &str)] = &[
     (OFF, "off"),
     (CONTACT, "contact"),
     (SWITCH, "switch"),
+    (DIMMER, "darker, brighter"),
     (KNOB, "knob"),
     (CURTAINS, "bright around"),
     (CELLS, "weaker cells"),
@@ -92,10 +98,12 @@ impl Wish {
             KeyCode::Char('t') => Self::Tap,
             KeyCode::Char('h') => Self::Hold,
             KeyCode::Char('o') => Self::Off,
-            KeyCode::Char(digit @ '1'..='4') => Self::Close(digit as u8 - b'1'),
+            KeyCode::Char(digit @ '1'..='6') => Self::Close(digit as u8 - b'1'),
             KeyCode::Char('w') => Self::Turn,
             KeyCode::Char('b') => Self::Curtains,
             KeyCode::Char('v') => Self::Cells,
+            KeyCode::Char('<') => Self::Dim(false),
+            KeyCode::Char('>') => Self::Dim(true),
             KeyCode::Char('[') => Self::Knob(false),
             KeyCode::Char(']') => Self::Knob(true),
             KeyCode::Char('y') => Self::Agree,

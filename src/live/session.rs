@@ -129,6 +129,7 @@ impl<'a> Session<'a> {
             Wish::Hold => self.press(Press::Hold),
             Wish::Off => self.press(Press::Long),
             Wish::Close(contact) => self.close(contact),
+            Wish::Dim(brighter) => self.dim(brighter),
             Wish::Turn => self.turn(),
             Wish::Knob(up) => self.turn_knob(up),
             Wish::Curtains => self.draw_curtains(),

@@ -8,6 +8,7 @@ use crate::design::Design;
 use crate::input::Event;
 use crate::input::button::ButtonTicks;
 use crate::input::cells::LOOKS;
+use crate::input::dimmer::DimmerTicks;
 use crate::input::knob::{ENDS, PLAY};
 use crate::score::{Origin, ShowKind};
 use crate::spec::PatternId;
@@ -29,6 +30,7 @@ pub(super) struct Conduct {
     button: Option<ButtonTicks>,
     /// By contact: how long it is closed, or open, before that counts.
     contacts: Vec<u16>,
+    dimmer: Option<Dimmer>,
     switch: Option<u16>,
     evening: Option<Evening>,
     dusk: Option<Dusk>,
@@ -36,7 +38,7 @@ pub(super) struct Conduct {
     measures: Vec<Measured>,
     knob: Option<Knob>,
     cells: Option<Cells>,
-    /// Show and place outlast a standby.
+    /// Show, place and brightness outlast a standby.
     remembers: bool,
     starts_dark: bool,
     /// A press ends the dark.
@@ -79,6 +81,14 @@ struct Dusk {
     /// `None`: as long as it is dark around.
     on: Option<u32>,
     steady: u16,
+}
+
+#[derive(Serialize)]
+struct Dimmer {
+    #[serde(flatten)]
+    ticks: DimmerTicks,
+    full: u16,
+    again: u16,
 }
 
 #[derive(Serialize)]
@@ -137,9 +147,14 @@ pub(super) fn conduct(design: &Design, patterns: &[PatternId]) -> Conduct {
         beat: firmware.beats.ticks,
         dwell: firmware.beats.dwell,
         button: firmware.button,
-        contacts: (firmware.contacts.iter())
-            .map(|contact| contact.debounce)
+        contacts: (0..design.project.contacts.len() as u8)
+            .filter_map(|at| firmware.contact_debounce(at))
             .collect(),
+        dimmer: firmware.dimmer.map(|ticks| Dimmer {
+            ticks,
+            full: ticks.full(),
+            again: ticks.again(),
+        }),
         switch: firmware.switch.map(|switch| switch.debounce),
         evening: firmware.evening.map(|evening| Evening {
             on: evening.on.0,
@@ -152,7 +167,7 @@ pub(super) fn conduct(design: &Design, patterns: &[PatternId]) -> Conduct {
         measures: firmware.measures.clone(),
         knob: firmware.knob.map(|knob| Knob {
             step: knob.step,
-            dims: firmware.dimmer().is_some(),
+            dims: firmware.dim_knob().is_some(),
             ends: ENDS,
             play: PLAY,
         }),
@@ -171,7 +186,7 @@ pub(super) fn conduct(design: &Design, patterns: &[PatternId]) -> Conduct {
 fn rules(design: &Design) -> Rules {
     let rules = &design.firmware.rules;
     let by = |event| rules.action(Cause::Input(event));
-    let contacts = 0..design.firmware.contacts.len() as u8;
+    let contacts = 0..design.project.contacts.len() as u8;
     Rules {
         begin: rules.action(Cause::Begin),
         tap: by(Event::Tap),

@@ -11,7 +11,7 @@ use crate::design::Design;
 use crate::diagnostic::Diagnostic;
 use crate::input::room::Divider;
 use crate::row::Judgement;
-use crate::spec::ButtonTo;
+use crate::spec::{ButtonTo, Does};
 use crate::target::Measured;
 
 /// Something to know before building it.
@@ -148,17 +148,19 @@ pub(super) fn pins(design: &Design) -> Vec<Place> {
         });
     }
     for (contact, pin) in design.project.contacts.iter().zip(&plan.contacts) {
-        let plays = &design
-            .project
-            .pattern(contact.plays.pattern.value)
-            .name
-            .value;
+        let does = match &contact.does {
+            Does::Plays(once) => {
+                let pattern = design.project.pattern(once.pattern.value);
+                format!("plays {}", pattern.name.value)
+            }
+            Does::Taps(tap) => format!("a button that {}", tap.does()),
+        };
         places.push(Place {
             what: contact.name.value.clone(),
             pin: pin.pin.to_string(),
             how: match contact.to {
-                ButtonTo::Supply => format!("to the supply, with 10 kohm to ground; plays {plays}"),
-                ButtonTo::Ground => format!("to ground, with the chip's pull-up; plays {plays}"),
+                ButtonTo::Supply => format!("to the supply, with 10 kohm to ground; {does}"),
+                ButtonTo::Ground => format!("to ground, with the chip's pull-up; {does}"),
             },
         });
     }

@@ -1,12 +1,12 @@
-//! What comes in: the button, contacts that play something once, a switch, a knob, and a sensor of
-//! light.
+//! What comes in: the button and further ones, contacts that play something once, a switch, a knob, and a sensor
+//! of light.
 
 use super::project::{PatternId, Project};
 use crate::diagnostic::Spanned;
 use crate::units::{Lux, Ohms, Time};
 
-/// The most contacts.
-pub const CONTACTS: usize = 4;
+/// The most contacts, further buttons among them.
+pub const CONTACTS: usize = 6;
 
 /// A button at a pin.
 #[derive(Debug, Clone)]
@@ -28,8 +28,14 @@ impl Project {
 
     /// What is played once, and not until told otherwise: when power comes, then by contact.
     pub fn played_once(&self) -> impl Iterator<Item = &Once> {
-        let by_contacts = self.contacts.iter().map(|contact| &contact.plays);
+        let by_contacts = self.contacts.iter().filter_map(Contact::plays);
         self.start.iter().chain(by_contacts)
+    }
+
+    /// The further button for this, by its place among the contacts.
+    pub fn tapped(&self, tap: Tap) -> Option<usize> {
+        let mut contacts = self.contacts.iter();
+        contacts.position(|contact| contact.does == Does::Taps(tap))
     }
 }
 
@@ -42,7 +48,7 @@ pub enum ButtonTo {
     Supply,
 }
 
-/// A contact at a pin: of a door, a reed, the output of a motion sensor.
+/// A contact at a pin: of a door, a reed, the output of a motion sensor, a further button.
 #[derive(Debug, Clone)]
 pub struct Contact {
     pub name: Spanned<String>,
@@ -50,12 +56,62 @@ pub struct Contact {
     pub to: ButtonTo,
     /// How long it must be closed to count, and then open before it counts again.
     pub debounce: Spanned<Time>,
+    pub does: Does,
+}
+
+impl Contact {
     /// What closing it plays.
-    pub plays: Once,
+    pub fn plays(&self) -> Option<&Once> {
+        match &self.does {
+            Does::Plays(once) => Some(once),
+            Does::Taps(_) => None,
+        }
+    }
+
+    /// `None`: it is no button.
+    pub fn taps(&self) -> Option<Tap> {
+        match self.does {
+            Does::Plays(_) => None,
+            Does::Taps(tap) => Some(tap),
+        }
+    }
+}
+
+/// What closing a contact does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Does {
+    Plays(Once),
+    /// It is a button.
+    Taps(Tap),
+}
+
+/// What a tap on a further button does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Tap {
+    /// The next scene of the show.
+    Next,
+    /// The one before.
+    Previous,
+    /// A step of brightness up, and while it is held another and another.
+    Brighter,
+    /// The same down.
+    Darker,
+}
+
+impl Tap {
+    /// In words.
+    pub fn does(self) -> &'static str {
+        match self {
+            Self::Next => "goes to the next",
+            Self::Previous => "goes to the one before",
+            Self::Brighter => "makes it brighter",
+            Self::Darker => "makes it darker",
+        }
+    }
 }
 
 /// A pattern that is played once; then the scene before comes back.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Once {
     pub pattern: Spanned<PatternId>,
     /// For how long. `None`: one round.

@@ -144,6 +144,10 @@ pub struct Brightness {
     pub ceiling: Spanned<Share>,
     /// How far a packed level may be from the ideal one, in L*.
     pub error: Spanned<f64>,
+    /// How many there are of brightness by buttons, full being the last. 3 to 32.
+    pub steps: Spanned<u8>,
+    /// From one to the next while such a button is held.
+    pub repeat: Spanned<Time>,
 }
 
 /// The law from a level (0 to 1 of the scale) to light (relative luminance 0 to 1).
@@ -357,7 +361,7 @@ pub struct Evening {
     pub every: Time,
 }
 
-/// Show, pattern and level survive a power cut.
+/// Show, pattern, level and the brightness that buttons set survive a power cut.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Memory {
     /// Quiet time before a change is written.

@@ -41,15 +41,15 @@ pub struct Measure {
     pub choose: Write,
 }
 
-/// What is measured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+/// What is measured, in the order of turns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Measured {
-    Knob,
-    /// How bright it is around.
+    /// How bright it is around: asked for at the first tick already.
     Room,
     /// The supply, of which the cells are.
     Cells,
+    Knob,
 }
 
 impl ConverterPlan {
@@ -106,6 +106,7 @@ pub fn choose(
             choose: target.measure(converter, channel),
         });
     }
+    measures.sort_by_key(|measure| measure.what);
     let channels: Vec<u8> = measures.iter().map(|measure| measure.channel).collect();
     let mut set_up = target.prepare_converter(converter, &channels);
     set_up.push(measures.first()?.choose.clone());

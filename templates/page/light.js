@@ -16,6 +16,7 @@ class Light {
     this.places = kept ? kept.places : conduct.shows.map(() => 0);
     this.show = conduct.switch ? +this.closed : kept ? kept.show : 0;
     Object.assign(this, { held: 0, gap: 0, seen: conduct.contacts.map(() => 0), turning: 0, playing: 0, beat: 0, dwell: 0 });
+    Object.assign(this, { stepping: 0, dimmed: kept ? kept.dimmed : 0 });
     Object.assign(this, { left: this.hours() || 0, off: null, due: null });
     Object.assign(this, { gain: conduct.knob && conduct.knob.dims ? 0 : 255, pace: 255, phase: 0, goes: true, measured: 0, around: false, bright_for: 0 });
     Object.assign(this, { charge: "fresh", weak: 0 });
@@ -58,7 +59,7 @@ class Light {
     this.phase = sum & 255;
     this.goes = sum > 255;
     if (this.goes && ++this.at >= pattern.ticks) this.at = pattern.again;
-    const share = (this.conduct.fade ? this.master >> 8 : this.gain) + 1;
+    const share = (this.conduct.fade ? this.master >> 8 : this.lets()) + 1;
     return pattern.levels.map(levels => levels[this.at] * share >> 8);
   }
 
@@ -76,7 +77,7 @@ class Light {
   turn(down, closed) {
     if (this.off) return this.rest(down);
     const { rules, beat } = this.conduct;
-    if (this.due === null) this.master = Math.min(this.gain << 8 | 255, this.master + (this.conduct.fade || 0));
+    if (this.due === null) this.master = Math.min(this.lets() << 8 | 255, this.master + (this.conduct.fade || 0));
     else if (this.sink()) {
       const due = this.due;
       this.due = null;
@@ -89,11 +90,11 @@ class Light {
     if (pressed && rules[pressed] && this.act(rules[pressed])) return;
     if (this.playing > 0 && this.due === null && this.goes && --this.playing === 0 && rules.once_over) this.back();
     this.conduct.contacts.forEach((open, at) => {
-      if (!this.closes(at, closed[at], open)) return;
       const action = rules.closed[at];
-      if (action && action.play) this.playOnce(action.play);
+      if (action && !this.dims(action) && this.closes(at, closed[at], open)) this.act(action);
     });
     if (this.conduct.switch && this.turns()) this.act(rules.turned[+this.closed]);
+    if (this.conduct.dimmer) this.watchDimmer(this.conduct.dimmer, closed);
     this.measure();
     if (rules.evening_over && this.isOver() && this.act(rules.evening_over)) return;
     if (rules.cells_spent && this.charge === "spent" && this.act(rules.cells_spent)) return;
@@ -110,6 +111,7 @@ class Light {
       return true;
     }
     if (action === "back") this.back();
+    else if (this.dims(action)) this.dimBy(action);
     else if (action.play) this.playOnce(action.play);
     else this.go(action.go);
     return false;
@@ -118,6 +120,7 @@ class Light {
   go(to) {
     const { count } = this.conduct.shows[this.show];
     if (to === "next-scene") this.hop(1);
+    else if (to === "previous-scene") this.hop(count - 1);
     else if (to === "another-scene") this.hop(1 + this.chance(Math.max(0, count - 2)));
     else {
       this.show = to === "next-show" ? this.show + 1 : to.show;
@@ -224,6 +227,25 @@ class Light {
     if (is < to && (end || to - is > play)) return Math.min(255, is + step);
     if (is > to && (end || is - to > play)) return Math.max(0, is - step);
     return is;
+  }
+
+  // How much of the light knob, buttons and low cells let through.
+  lets() { return Math.min(this.gain, 255 - this.dimmed); }
+
+  dims(action) { return action === "brighter" || action === "darker"; }
+
+  // Both of these buttons are counted together, and while one is held again and again.
+  watchDimmer({ brighter, darker, debounce, full, again }, closed) {
+    const one = closed[brighter] !== closed[darker], seen = this.stepping + 1;
+    if (!one) this.stepping = seen > full ? 0 : Math.min(seen, debounce);
+    else this.stepping = seen <= debounce ? 0 : seen === again ? full : seen;
+    if (one && this.stepping === full) this.act(this.conduct.rules.closed[closed[brighter] ? brighter : darker]);
+  }
+
+  dimBy(action) {
+    const { step, most } = this.conduct.dimmer;
+    if (action === "brighter") this.dimmed = Math.max(0, this.dimmed - step);
+    else this.dimmed = Math.min(most, this.dimmed + step);
   }
 
   // In the dark: the next evening, or a press once the button was let go.

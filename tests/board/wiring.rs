@@ -90,6 +90,33 @@ fn a_switch_is_a_switch_and_a_contact_a_contact() {
     assert_eq!(svg.matches(push).count(), 0);
 }
 
+/// A further button is a push button of its own name.
+#[test]
+fn further_buttons_are_push_buttons() {
+    let desk = from_file("patterns/observatory.yaml");
+    let card = board::wiring(&desk, &board::report(&desk));
+    let buttons = card
+        .parts
+        .iter()
+        .filter(|part| part.kind == ItemKind::Button);
+    let places: Vec<&str> = buttons.map(|part| part.place.as_str()).collect();
+    let names = ["onward", "back", "brighter", "darker"];
+    assert_eq!(places.len(), names.len());
+    for (place, name) in places.iter().zip(names) {
+        assert!(place.starts_with(&format!("{name}: ")), "{place}");
+    }
+    let contacts = card
+        .parts
+        .iter()
+        .filter(|part| part.kind == ItemKind::Contact);
+    assert_eq!(contacts.count(), 0);
+    let legs = card
+        .legs
+        .iter()
+        .filter(|leg| leg.purpose.contains("(button)"));
+    assert_eq!(legs.count(), names.len());
+}
+
 fn demos() -> impl Iterator<Item = Wiring> {
     let demos = ["harbour", "lantern", "theatre"].into_iter();
     let demos = demos.map(|demo| from_file(format!("patterns/{demo}.yaml")));

@@ -88,7 +88,8 @@ pub(crate) fn project(core: Core, seed: u64) -> String {
     draft.switch(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0x5A5A)));
     draft.evening(&mut Dice(ChaCha8Rng::seed_from_u64(seed.rotate_left(32))));
     draft.measured(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0x0F0F)));
-    draft.guard(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0xF0F0)));
+    draft.further(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0xF0F0)));
+    draft.guard(&mut Dice(ChaCha8Rng::seed_from_u64(seed ^ 0xA5A5)));
     draft.text
 }
 
@@ -547,9 +548,45 @@ impl Draft {
         let converter = self.chip.converter.iter();
         let mut pins = converter.flat_map(|converter| converter.channels.keys());
         let free = |pin: &&Pin| self.spare.contains(pin) && !self.text.contains(&pin.to_string());
-        let Some(pin) = pins.find(free) else {
-            return;
-        };
+        if let Some(pin) = pins.find(free) {
+            self.input_at(*pin, name, does);
+        }
+    }
+
+    /// Further buttons, as far as there are pins for them.
+    fn further(&mut self, dice: &mut Dice) {
+        let several = self.names.len() > 1 && !self.text.contains("selects:");
+        let (dims, next, back) = (dice.chance(30), dice.chance(20), dice.chance(20));
+        let knob = self.text.contains("sets: brightness");
+        let few = self.text.contains("levels: 2,") || self.text.contains("levels: 16,");
+        let mut wanted = Vec::new();
+        if dims && !knob && !few && self.free().len() > 1 {
+            let debounce = dice.one_of(&["", "", ", debounce: 60 ms"]);
+            wanted.push(("up", format!("tap: brighter{debounce}")));
+            wanted.push(("down", "tap: darker".to_string()));
+        }
+        let supply = dice.one_of(&["", "", ", to: supply"]);
+        if several && next {
+            wanted.push(("on", format!("tap: next{supply}")));
+        }
+        if several && back {
+            wanted.push(("back", format!("tap: previous{supply}")));
+        }
+        for (name, does) in wanted {
+            if let Some(pin) = self.free().first() {
+                self.input_at(*pin, name, &does);
+            }
+        }
+    }
+
+    /// Pins that are spare, and not taken.
+    fn free(&self) -> Vec<Pin> {
+        let spare = self.spare.iter();
+        let free = spare.filter(|pin| !self.text.contains(&pin.to_string()));
+        free.copied().collect()
+    }
+
+    fn input_at(&mut self, pin: Pin, name: &str, does: &str) {
         let input = format!("{name}: {{pin: {pin}, {does}}}");
         if self.text.contains("\ninputs:\n") {
             let with = format!("\ninputs:\n  {input}\n");

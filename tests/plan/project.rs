@@ -29,6 +29,8 @@ pub(super) fn project(chip: &str, pins: &[&str]) -> Project {
             floor: at(Share(0.0)),
             ceiling: at(Share(1.0)),
             error: at(0.5),
+            steps: at(8),
+            repeat: at(Time::from_millis(400)),
         },
         pwm: Pwm {
             frequency: None,

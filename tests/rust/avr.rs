@@ -82,12 +82,13 @@ fn target() -> PathBuf {
 }
 
 /// A chip without and one with `MUL`, and all forms of the player between them.
-const PROJECTS: [&str; 6] = [
+const PROJECTS: [&str; 7] = [
     "tests/rust/projects/branch-line.yaml",
     "tests/rust/projects/lock-gate.yaml",
     "tests/rust/projects/terrace.yaml",
     "patterns/theatre.yaml",
     "patterns/seawall.yaml",
+    "patterns/observatory.yaml",
     "tests/rust/projects/signal-box.yaml",
 ];
 

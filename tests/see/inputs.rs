@@ -137,6 +137,51 @@ fn supply(tick: usize) -> u8 {
     let begun = SUPPLY.iter().rfind(|(from, _)| *from <= tick);
     begun.map_or(0, |(_, measured)| *measured)
 }
+/// A stage: buttons that make it brighter and darker, changes that fade, and a button that puts it off.
+const STAGE: &str = "\
+name: stage
+chip: attiny84a
+channels: {left: {pin: PA6}, right: {pin: PA5}}
+brightness: {levels: 64, steps: 6, repeat: 300 ms}
+tick: 10 ms
+patterns:
+  low: [{set: 30 %}, {hold: 1 s}, {set: {left: 80 %}}, {hold: 1 s}]
+  high: [{to: 100 %, over: 1 s}, {to: 60 %, over: 1 s}]
+change_fade: 500 ms
+memory: off
+button: {pin: PB2}
+standby: {hold: 3 s}
+inputs:
+  up: {pin: PA0, tap: brighter}
+  down: {pin: PA1, tap: darker}
+";
+
+/// A shelf: on and back by a button each, and nothing fades.
+const SHELF: &str = "\
+name: shelf
+chip: attiny84a
+channels: {left: {pin: PA6}, right: {pin: PA5}}
+tick: 10 ms
+patterns:
+  one: [{set: 30 %}, {hold: 1 s}, {set: {left: 40 %}}, {hold: 1 s}]
+  two: [{to: 90 %, over: 1 s}, {to: 60 %, over: 1 s}]
+  three: [{set: 100 %}, {hold: 700 ms}, {set: 50 %}, {hold: 300 ms}]
+inputs:
+  back: {pin: PA0, tap: previous}
+  on: {pin: PA1, tap: next}
+";
+
+/// A bench lamp: brighter and darker, and nothing else.
+const BENCH: &str = "\
+name: bench
+chip: attiny84a
+channels: {lamp: {pin: PA6}}
+patterns:
+  glow: [{to: 90 %, over: 1 s}, {to: 60 %, over: 1 s}]
+inputs:
+  down: {pin: PA0, tap: darker}
+  up: {pin: PA1, tap: brighter}
+";
 
 /// How far a knob is up, by two bits of a hand: ends, and places between.
 const TURNS: [u8; 4] = [255, 140, 2, 60];
@@ -229,6 +274,10 @@ fn the_page_does_what_the_model_does_whatever_is_pressed() {
         (KIOSK, 5),
         (LAMP, 6),
         (HUT, 7),
+        (STAGE, 7),
+        (STAGE, 8),
+        (SHELF, 9),
+        (BENCH, 10),
     ] {
         let design = design(text);
         let (_folder, path) = saved(&design);
@@ -364,6 +413,11 @@ fn all_that_does_something_is_offered() {
         offered(GATE).0,
         ["begin", "contact 0", "contact 1", "switch"]
     );
+    assert_eq!(
+        offered(STAGE).0,
+        ["begin", "tap", "long", "contact 0", "contact 1"]
+    );
+    assert_eq!(offered(BENCH).0, ["begin", "contact 0", "contact 1"]);
     let alone = "chip: attiny85\nchannels: 1\npatterns: {p: [{to: 50 %, over: 1 s}, {to: 0 %, over: 1 s}]}\n";
     assert_eq!(offered(alone).0, [""; 0]);
 }

@@ -84,6 +84,34 @@ fn taps_and_holds_act_as_on_the_chip() {
 }
 
 #[test]
+fn further_buttons_are_tapped_by_their_keys() {
+    let design = demo("observatory.yaml");
+    let mut session = Session::new(&design);
+    wait(&mut session, 1.5);
+    assert_eq!(session.scene(), "reading");
+    let full = session.duties().to_vec();
+    session.obey(Wish::Dim(true));
+    wait(&mut session, 0.3);
+    assert_eq!(session.duties(), full, "it is at full already");
+    let mut last = full.clone();
+    for _ in 0..9 {
+        session.obey(Wish::Dim(false));
+        wait(&mut session, 0.3);
+        let darker = session.duties().iter().zip(&last);
+        assert!(darker.clone().all(|(now, before)| now < before), "{last:?}");
+        last = session.duties().to_vec();
+    }
+    session.obey(Wish::Dim(false));
+    wait(&mut session, 0.3);
+    assert_eq!(session.duties(), last, "the least step lights");
+    assert!(last.iter().all(|duty| duty.0 > 0));
+    // The second contact goes back, round to the last pattern.
+    session.obey(Wish::Close(1));
+    wait(&mut session, 1.0);
+    assert_eq!(session.scene(), "clouds");
+}
+
+#[test]
 fn pause_speed_tick_and_step() {
     let design = design(HALT);
     let mut session = Session::new(&design);

@@ -51,3 +51,9 @@ fn watermill() {
 fn seawall() {
     prove("seawall.yaml");
 }
+
+#[test_with::executable("avr-gcc")]
+#[test]
+fn observatory() {
+    prove("observatory.yaml");
+}

@@ -52,6 +52,7 @@ macro_rules! projects {
 }
 
 projects! {
+    parlour_on_attiny85: "parlour-85.yaml",
     fair_on_attiny861a: "fair-861a.yaml",
     millrace_on_attiny85: "millrace-85.yaml",
     buoy_on_attiny44a: "buoy-44a.yaml",
@@ -59,6 +60,10 @@ projects! {
     pier_on_attiny84a: "pier-84a.yaml",
     weir_on_atmega88a: "weir-88a.yaml",
     belfry_on_attiny2313a: "belfry-2313a.yaml",
+    bookstall_on_attiny85: "bookstall-85.yaml",
+    booth_on_attiny13a: "booth-13a.yaml",
+    gallery_on_atmega328p: "gallery-328p.yaml",
+    passage_on_attiny84a: "passage-84a.yaml",
     bridge_on_atmega328p: "bridge-328p.yaml",
     brook_on_attiny84a: "brook-84a.yaml",
     byre_on_attiny85: "byre-85.yaml",

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::chip::{Package, Pin};
 use crate::design::Design;
-use crate::spec::{Active, ButtonTo, ClockSource};
+use crate::spec::{Active, ButtonTo, ClockSource, Does};
 use crate::target::Measured;
 
 /// A leg of the package.
@@ -158,7 +158,11 @@ fn of_board(design: &Design, pin: Pin) -> Option<Use> {
             ButtonTo::Supply => ", to supply; 10 kohm to ground",
             ButtonTo::Ground => ", to ground",
         };
-        return Some(Use::new(&contact.name.value, format!(" (contact){more}")));
+        let kind = match contact.does {
+            Does::Plays(_) => "contact",
+            Does::Taps(_) => "button",
+        };
+        return Some(Use::new(&contact.name.value, format!(" ({kind}){more}")));
     }
     let selector = design.project.selector.iter().zip(&design.plan.selector);
     if let Some((selector, _)) = selector.into_iter().find(|(_, planned)| planned.pin == pin) {

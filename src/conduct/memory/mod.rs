@@ -22,7 +22,7 @@ pub struct Memory {
     pub from: Bytes,
     /// How many bytes of the state it is.
     pub state: Bytes,
-    /// Changes of show and place are saved. If not, it is a new seed at each power-up.
+    /// Changes of show, place and brightness are saved. If not, it is a new seed at each power-up.
     pub choices: bool,
     /// The pace of a save.
     pub saving: Saving,
@@ -50,7 +50,7 @@ impl Memory {
         state: &State,
         image: &Image,
     ) -> Option<Self> {
-        let choices = project.memory.is_some() && rules.chooses();
+        let choices = project.memory.is_some() && (rules.chooses() || rules.dims());
         // Without it every power-up would draw the same.
         if !choices && !features.draws {
             return None;
@@ -76,7 +76,7 @@ impl Memory {
             ),
             record: Bytes((kept.0 + 1).next_power_of_two()),
             end: Bytes(1 << size.ilog2()),
-            check: check(image),
+            check: check(image) ^ steps(project, rules),
         })
     }
 
@@ -116,6 +116,14 @@ fn longest_lag(plan: &Plan, image: &Image) -> Time {
     let cycles = (ticks * MOST_OF_A_TICK_AHEAD) as f64 / left.max(0.01);
     let seconds = cycles / plan.clock.frequency.0;
     Time((seconds.min(plan.counted().0) * 1e9) as u64)
+}
+
+/// What tells records apart in which brightness goes by other steps; 0: by none.
+fn steps(project: &Project, rules: &Rules) -> u8 {
+    match rules.dims() {
+        true => project.brightness.steps.value,
+        false => 0,
+    }
 }
 
 /// A byte that tells sets of scenes apart: FNV-1a, folded.

@@ -161,13 +161,22 @@ impl GuardText {
     }
 }
 
-/// What lets a part of the light through, and that it does so. `None`: nothing does, it is all there.
+/// What is measured and lets a part of the light through, and that it does so. `None`: nothing does.
 pub(super) fn gain(design: &Design) -> Option<&'static str> {
     let firmware = &design.firmware;
-    match (firmware.dimmer().is_some(), firmware.cells.is_some()) {
+    match (firmware.dim_knob().is_some(), firmware.cells.is_some()) {
         (true, false) => Some("the knob lets"),
         (true, true) => Some("knob and cells let"),
         (false, true) => Some("the cells let"),
         (false, false) => None,
+    }
+}
+
+/// The same of all that does, buttons too.
+pub(super) fn lets(design: &Design) -> Option<&'static str> {
+    match (gain(design), design.firmware.dimmer.is_some()) {
+        (None, true) => Some("the buttons let"),
+        (Some(_), true) => Some("buttons and cells let"),
+        (gain, false) => gain,
     }
 }

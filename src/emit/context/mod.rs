@@ -1,5 +1,6 @@
 //! What templates can say about a design, in words and numbers ready to print.
 
+mod contacts;
 mod converter;
 mod fuses;
 mod hardware;

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::converter::{ConverterText, GuardText, KnobText, MeasureText, gain};
+use super::contacts::{ContactText, DimmerText, contacts};
+use super::converter::{ConverterText, GuardText, KnobText, MeasureText, gain, lets};
 use super::once::OnceText;
 use super::switch::SwitchText;
 use super::watched::{WatchedText, in_c};
@@ -23,7 +24,7 @@ pub(super) struct Parts {
     holds: bool,
     /// Something survives a power cut.
     remembers: bool,
-    /// Show and place do, not the generator alone.
+    /// Show, place and brightness do, not the generator alone.
     choices: bool,
     /// They do not, although there are some.
     forgets: bool,
@@ -40,13 +41,16 @@ pub(super) struct Parts {
     fade: Option<Fade>,
     button: Option<Button>,
     once: Option<OnceText>,
+    contacts: Vec<ContactText>,
+    dimmer: Option<DimmerText>,
     switch: Option<SwitchText>,
     converter: Option<ConverterText>,
     measure: Option<MeasureText>,
     knob: Option<KnobText>,
     guard: Option<GuardText>,
-    /// What lets a part of the light through.
+    /// What is measured and lets a part of the light through; and what does in all.
     gain: Option<&'static str>,
+    lets: Option<&'static str>,
     /// How a scene that is due is told from the light's going.
     gone: Option<Gone>,
     /// Levels are dimmed before they become light.
@@ -202,12 +206,15 @@ impl Parts {
             }),
             button,
             once: OnceText::new(design),
+            contacts: contacts(design),
+            dimmer: DimmerText::new(design),
             switch: SwitchText::new(design),
             converter: ConverterText::new(design),
             measure: MeasureText::new(design),
             knob: KnobText::new(design),
             guard: GuardText::new(design),
             gain: gain(design),
+            lets: lets(design),
             gone: gone(design),
             dims: whole && firmware.dims(),
             beats,
@@ -251,6 +258,10 @@ fn state(design: &Design) -> Vec<FieldText> {
         Kept::Show => FieldText {
             declaration: "show",
             note: "which show is on",
+        },
+        Kept::Dimmed => FieldText {
+            declaration: "dimmed",
+            note: "how much of the light buttons have taken, of 256",
         },
         Kept::Generator => FieldText {
             declaration: "generator[2]",

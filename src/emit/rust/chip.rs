@@ -94,7 +94,7 @@ impl Chip {
         let (size, before_generator) = (state.size(), state.before_generator());
         let forgotten = match memory {
             Some(memory) if memory.choices => Bytes(0),
-            _ if !design.firmware.rules.hops() => Bytes(0),
+            _ if !design.firmware.rules.hops() && !design.firmware.rules.dims() => Bytes(0),
             Some(_) => before_generator,
             None => size,
         };
@@ -182,7 +182,10 @@ fn imports(design: &Design, forgotten: Bytes) -> String {
         ("MASTER", firmware.fade.is_some()),
         ("PACE", firmware.pacer().is_some()),
         ("PHASE", firmware.pacer().is_some()),
-        ("REMEMBERED", firmware.rules.hops() || forgotten.0 > 0),
+        (
+            "REMEMBERED",
+            firmware.rules.hops() || firmware.dimmer.is_some() || forgotten.0 > 0,
+        ),
         ("SHOW_COUNT", several),
         ("WEAK", firmware.cells.is_some()),
         ("draw", features.draws),

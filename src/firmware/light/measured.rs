@@ -1,6 +1,8 @@
-//! What is measured around the light, and what is let through of it.
+//! What is measured around the light, and what knob, buttons and low cells let through of it.
 
 use super::{Light, Works};
+use crate::conduct::{Action, Cause};
+use crate::input::Event;
 use crate::input::Sensed;
 use crate::input::knob::Gain;
 use crate::spec::Sets;
@@ -27,7 +29,7 @@ impl Light<'_> {
             return;
         };
         cells.look(measured, rules);
-        if firmware.dimmer().is_none() && cells.are_low(rules) && self.gain > rules.dimmed {
+        if firmware.dim_knob().is_none() && cells.are_low(rules) && self.gain > rules.dimmed {
             self.gain.0 -= 1;
         }
     }
@@ -40,7 +42,7 @@ impl Light<'_> {
             cells.is_some_and(|cells| cells.are_low(*rules))
         });
         let most = low.map_or(Gain::FULL, |rules| rules.dimmed);
-        if let Some(knob) = firmware.dimmer() {
+        if let Some(knob) = firmware.dim_knob() {
             self.gain.follow(measured.min(most.0), knob);
         }
         if let Some(knob) = firmware.pacer() {
@@ -56,9 +58,40 @@ impl Light<'_> {
         }
     }
 
-    /// How much of the light is let through, by a knob and by cells that are low.
+    /// What the buttons ask for that are brighter and darker.
+    pub(super) fn watch_dimmer(&mut self, sensed: Sensed) {
+        let Works { firmware, .. } = self.works;
+        let Some(ticks) = firmware.dimmer else {
+            return;
+        };
+        let [up, down] = [ticks.brighter, ticks.darker].map(|at| sensed.is_closed(at));
+        if self.stepping.counts(up != down, ticks) {
+            let at = if up { ticks.brighter } else { ticks.darker };
+            let cause = Cause::Input(Event::Closed(at));
+            if let Some(action) = firmware.rules.action(cause) {
+                self.dim_by_a_step(action);
+            }
+        }
+    }
+
+    /// All light brighter or darker, as far as there is a step left.
+    pub(super) fn dim_by_a_step(&mut self, action: Action) {
+        let Some(ticks) = self.works.firmware.dimmer else {
+            return;
+        };
+        let changes = match action {
+            Action::Brighter => self.dimmed.brighter(ticks),
+            Action::Darker => self.dimmed.darker(ticks),
+            _ => false,
+        };
+        if changes {
+            self.save_choice();
+        }
+    }
+
+    /// How much of the light is let through, by knob, buttons and cells that are low.
     pub fn gain(&self) -> Gain {
-        self.gain
+        self.gain.min(self.dimmed.gain())
     }
 
     /// How far the light has followed its knob.

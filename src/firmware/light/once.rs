@@ -46,9 +46,15 @@ impl Light<'_> {
                 continue;
             }
             let cause = Cause::Input(Event::Closed(ticks.index));
-            if let Some(Action::Play(once)) = firmware.rules.action(cause) {
-                started = self.play_once(once).or(started);
-            }
+            let starts = match firmware.rules.action(cause) {
+                Some(Action::Play(once)) => self.play_once(once),
+                Some(Action::Go(to)) => {
+                    self.save_choice();
+                    self.go(to)
+                }
+                _ => None,
+            };
+            started = starts.or(started);
         }
         started
     }

@@ -11,7 +11,14 @@ use crate::target::Wanted;
 pub use watch::Watch;
 
 /// Names of what contacts count in.
-const NAMES: [&str; CONTACTS] = ["contact_1", "contact_2", "contact_3", "contact_4"];
+const NAMES: [&str; CONTACTS] = [
+    "contact_1",
+    "contact_2",
+    "contact_3",
+    "contact_4",
+    "contact_5",
+    "contact_6",
+];
 
 /// When a contact counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]

@@ -2,7 +2,7 @@
 
 use super::Session;
 use crate::input::Sensed;
-use crate::spec::CONTACTS;
+use crate::spec::{CONTACTS, Tap};
 
 /// A tap lasts at least this long, in seconds.
 const TAP: f64 = 0.08;
@@ -114,12 +114,21 @@ impl Session<'_> {
         );
     }
 
-    /// Closes a contact for as long as it must be.
+    /// Taps the button that is brighter, or darker.
+    pub(super) fn dim(&mut self, brighter: bool) {
+        let tap = if brighter { Tap::Brighter } else { Tap::Darker };
+        match self.design.project.tapped(tap) {
+            Some(at) => self.close(at as u8),
+            None => self.news = "this project has no buttons for its brightness".to_string(),
+        }
+    }
+
+    /// Closes a contact, or taps a further button, for as long as it must be.
     pub(super) fn close(&mut self, contact: u8) {
         let at = usize::from(contact);
         let design = self.design;
-        let (Some(ticks), Some(written)) = (
-            design.firmware.contacts.get(at),
+        let (Some(debounce), Some(written)) = (
+            design.firmware.contact_debounce(contact),
             design.project.contacts.get(at),
         ) else {
             self.news = format!("this project has no contact {}", contact + 1);
@@ -129,8 +138,11 @@ impl Session<'_> {
             self.news = "one pattern is on by itself; r goes back to the shows".to_string();
             return;
         }
-        self.hand.closed[at] = u32::from(ticks.debounce);
-        self.news = format!("`{}` closes", written.name.value);
+        self.hand.closed[at] = u32::from(debounce);
+        self.news = match written.taps() {
+            Some(tap) => format!("`{}` {}", written.name.value, tap.does()),
+            None => format!("`{}` closes", written.name.value),
+        };
     }
 
     /// Makes it bright around, or dark again.

@@ -6,7 +6,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use super::Diode;
 use crate::diagnostic::{Diagnostic, Report, Spanned, short};
-use crate::spec::project::{self, ButtonTo, ClockSource, Flashing, Senses, Sets, Starts};
+use crate::spec::project::{self, ButtonTo, ClockSource, Flashing, Senses, Sets, Starts, Tap};
 use crate::spec::read::{PinName, Quantity, Read, Words, leading_quantity, record, words};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Farads, Hertz, Ohms, Time};
@@ -31,6 +31,12 @@ words! {
     }
     Senses, "what a sensor senses": {
         "light" => Light: "how bright it is in the room: a light-dependent resistor",
+    }
+    Tap, "what a tap on a further button does": {
+        "next" => Next: "the next pattern or level of the show",
+        "previous" => Previous: "the one before",
+        "brighter" => Brighter: "a step brighter, and on while it is held",
+        "darker" => Darker: "a step darker, and on while it is held; the least step still lights",
     }
     Starts, "how the light is when power comes": {
         "dark" => Dark: "off, until the button is pressed",
@@ -137,7 +143,7 @@ record! {
 }
 
 record! {
-    /// Show, pattern and level survive a power cut.
+    /// Show, pattern and level survive a power cut, and so does the brightness that buttons set.
     Memory: "memory settings such as `{after: 3 s}`" {
         /// Quiet time before a change is written. Default: 3 s, or what `standby` leaves for it.
         after: Option<Spanned<Time>>,

@@ -6,7 +6,7 @@ use crate::diagnostic::{Report, Spanned};
 use crate::spec::project::{DriveWish, PwmMode};
 use crate::spec::read::{Read, record, word, words};
 use crate::spec::yaml::{Node, Value};
-use crate::units::{Hertz, Share};
+use crate::units::{Hertz, Share, Time};
 
 record! {
     /// How percentages become light.
@@ -22,6 +22,11 @@ record! {
         ceiling: Option<Spanned<Share>>,
         /// How far a level may be from the ideal one, in L*, 0.05 to 10. Default: 0.5.
         error: Option<Spanned<f64>>,
+        /// How many steps the buttons go through that are `brighter` and `darker`, 3 to 32; equal ones,
+        /// of which the last one is full and the first one still lights. Default: 8.
+        steps: Option<Spanned<u32>>,
+        /// From one step to the next while such a button is held. Default: 400 ms.
+        repeat: Option<Spanned<Time>>,
     }
 }
 

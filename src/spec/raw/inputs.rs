@@ -1,11 +1,11 @@
-//! Contacts, a switch, a knob, and what is played once.
+//! Contacts, further buttons, a switch, a knob, and what is played once.
 
 use std::borrow::Cow;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
 use crate::diagnostic::{Report, Spanned};
-use crate::spec::project::{ButtonTo, Senses, Sets};
+use crate::spec::project::{ButtonTo, Senses, Sets, Tap};
 use crate::spec::read::{Needed, PinName, Read, record, wrong_shape};
 use crate::spec::yaml::{Node, Value};
 use crate::units::{Lux, Ohms, Time};
@@ -57,7 +57,8 @@ record! {
     /// it chooses between two shows, the first while it is open, the second while it is closed. Or a knob, a
     /// potentiometer between ground and supply with its wiper at the pin, which sets brightness or speed. Or a sensor of
     /// light, a light-dependent resistor from the pin to ground and a resistor from there to the supply: then the
-    /// light is on while it is dark around, and off in the bright.
+    /// light is on while it is dark around, and off in the bright. Or a further button, whose `tap` goes to the next
+    /// pattern or the one before, or makes all light brighter or darker.
     Input: "an input such as `{pin: PD3, plays: welcome}`" {
         /// Its pin, such as `PD3`; any that is free, but for a knob, which needs one of the converter's.
         pin: Spanned<PinName>,
@@ -67,6 +68,8 @@ record! {
         selects: Option<Needed<Spanned<Selects>>>,
         /// What a knob sets.
         sets: Option<Needed<Spanned<Sets>>>,
+        /// What a tap on a further button does.
+        tap: Option<Needed<Spanned<Tap>>>,
         /// What a sensor senses.
         senses: Option<Needed<Spanned<Senses>>>,
         /// Of a sensor: at less the light comes on. Default: 10 lux, when street lamps do.
@@ -102,6 +105,7 @@ pub(in crate::spec) enum Deed<'a> {
     Plays(&'a Spanned<String>),
     Selects(&'a Spanned<Selects>),
     Sets(Spanned<Sets>),
+    Taps(Spanned<Tap>),
     Senses(Spanned<Senses>),
 }
 
@@ -112,10 +116,12 @@ impl Input {
         let selects = self.selects.as_ref();
         let selects = selects.and_then(|selects| selects.0.as_ref());
         let sets = self.sets.as_ref().and_then(|sets| sets.0);
+        let taps = self.tap.as_ref().and_then(|tap| tap.0);
         let senses = self.senses.as_ref().and_then(|senses| senses.0);
         (plays.map(Deed::Plays))
             .or(selects.map(Deed::Selects))
             .or(sets.map(Deed::Sets))
+            .or(taps.map(Deed::Taps))
             .or(senses.map(Deed::Senses))
     }
 
@@ -125,6 +131,7 @@ impl Input {
             ("plays", self.plays.is_some()),
             ("selects", self.selects.is_some()),
             ("sets", self.sets.is_some()),
+            ("tap", self.tap.is_some()),
             ("senses", self.senses.is_some()),
         ];
         let said = all.into_iter().filter(|(_, said)| *said);

@@ -71,7 +71,7 @@ record! {
         change_fade: Option<Spanned<Time>>,
         /// The button.
         button: Option<Button>,
-        /// Contacts by name: up to four that play something once when they close, and a switch.
+        /// What else comes in, by name: up to six contacts and further buttons, a switch, a knob, a sensor of light.
         inputs: Option<Named<Input>>,
         /// What is played once when power comes. Default: nothing; the first scene is on at once.
         start: Option<Start>,

@@ -1,8 +1,11 @@
-//! Contacts, a switch, a knob, a sensor, and what is played once.
+//! Contacts, further buttons, a switch, a knob, a sensor, and what is played once.
 
+use super::buttons;
 use super::settings::{ranged, within};
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned, short};
-use crate::spec::project::{ButtonTo, CONTACTS, Contact, Knob, Once, PatternId, Selector, Sensor};
+use crate::spec::project::{
+    ButtonTo, CONTACTS, Contact, Does, Knob, Once, PatternId, Selector, Sensor, Tap,
+};
 use crate::spec::raw::{self, Deed};
 use crate::spec::read::{Switchable, check_name};
 use crate::units::{Lux, Ohms, Time};
@@ -45,6 +48,14 @@ pub(super) fn senses(raw: &raw::Project) -> bool {
     inputs(raw).any(|(_, input)| input.senses.is_some())
 }
 
+/// The further buttons, each with what a tap on it does.
+pub(super) fn tapped(raw: &raw::Project) -> impl Iterator<Item = (&Spanned<String>, Spanned<Tap>)> {
+    inputs(raw).filter_map(|(name, input)| match input.deed() {
+        Some(Deed::Taps(tap)) => Some((name, tap)),
+        _ => None,
+    })
+}
+
 /// Whether a switch leads to the second show.
 pub(super) fn selects(raw: &raw::Project) -> bool {
     inputs(raw).any(|(_, input)| input.selects.is_some())
@@ -69,7 +80,7 @@ pub(super) fn resolve(
         knob: None,
         sensor: None,
     };
-    let mut played = 0;
+    let mut closing = 0;
     for (name, input) in inputs(raw) {
         check_name(&name.value, name.span, report);
         let bounces = (Time::from_millis(1), Time::from_millis(100));
@@ -79,21 +90,21 @@ pub(super) fn resolve(
         if input.deeds().len() != 1 {
             report.push(of_one_thing(name, input));
         }
-        match input.deed() {
-            Some(Deed::Plays(plays)) => {
-                played += 1;
-                if played == CONTACTS + 1 {
-                    report.push(too_many(name.span));
-                }
-                let plays = self::once(pattern(plays), input.r#for, report);
-                all.contacts.extend(plays.map(|plays| Contact {
-                    name: name.clone(),
-                    pin,
-                    to,
-                    debounce,
-                    plays,
-                }));
+        let does = closing_does(input, &mut pattern, report);
+        if let Some(does) = does {
+            closing += 1;
+            if closing == CONTACTS + 1 {
+                report.push(too_many(name.span));
             }
+            all.contacts.push(Contact {
+                name: name.clone(),
+                pin: pin.clone(),
+                to,
+                debounce,
+                does,
+            });
+        }
+        match input.deed() {
             Some(Deed::Selects(selects)) => {
                 check_switch(raw, selects, input.r#for, all.selector.is_some(), report);
                 all.selector = Some(Selector {
@@ -115,13 +126,30 @@ pub(super) fn resolve(
                 check_sensor(raw, input, senses.span, all.sensor.is_some(), report);
                 all.sensor = Some(sensor(name, pin, input, report));
             }
-            None => {}
+            Some(Deed::Plays(_) | Deed::Taps(_)) | None => {}
         }
         if !matches!(input.deed(), Some(Deed::Senses(_)) | None) {
             of_sensors_alone(input, report);
         }
     }
+    buttons::check(raw, report);
     all
+}
+
+/// What closing it does; `None`: it is no contact and no button, or plays nothing that there is.
+fn closing_does(
+    input: &raw::Input,
+    pattern: &mut impl FnMut(&Spanned<String>) -> Option<Spanned<PatternId>>,
+    report: &mut Report,
+) -> Option<Does> {
+    match input.deed() {
+        Some(Deed::Plays(plays)) => once(pattern(plays), input.r#for, report).map(Does::Plays),
+        Some(Deed::Taps(tap)) => {
+            buttons::check_keys(input, report);
+            Some(Does::Taps(tap.value))
+        }
+        _ => None,
+    }
 }
 
 /// Street lamps come on at some 10 lux, and a room by a window is as dark at dusk (common practice, no source).
@@ -244,7 +272,7 @@ fn of_contacts_alone(input: &raw::Input, code: &'static str, beside: &str, repor
 }
 
 /// Those of an input's keys that stand there.
-fn said<const N: usize>(
+pub(super) fn said<const N: usize>(
     keys: [(&'static str, Option<Span>); N],
 ) -> impl Iterator<Item = (&'static str, Span)> {
     let keys = keys.into_iter();
@@ -256,25 +284,29 @@ fn of_one_thing(name: &Spanned<String>, input: &raw::Input) -> Diagnostic {
     let (message, label) = match input.deeds().len() {
         0 => (
             format!("`{name}` does nothing"),
-            "expected `plays`, `selects`, `sets` or `senses`",
+            "expected `plays`, `selects`, `sets`, `tap` or `senses`",
         ),
         _ => (
             format!("`{name}` does several things"),
-            "expected one of `plays`, `selects`, `sets` and `senses`",
+            "expected one of `plays`, `selects`, `sets`, `tap` and `senses`",
         ),
     };
     Diagnostic::error("S013", input.span, message)
         .label(label)
         .hint(
             "`plays: welcome` plays a pattern once; `selects: [calm, lively]` chooses one of two; \
-             `sets: brightness` makes it a knob, `senses: light` a sensor",
+             `sets: brightness` makes it a knob, `tap: next` a further button, `senses: light` a sensor",
         )
 }
 
 fn too_many(span: Span) -> Diagnostic {
-    Diagnostic::error("S044", span, format!("more than {CONTACTS} contacts"))
-        .label("one contact too many")
-        .hint("contacts that play the same can share a pin, side by side")
+    Diagnostic::error(
+        "S044",
+        span,
+        format!("more than {CONTACTS} contacts and buttons"),
+    )
+    .label("one too many")
+    .hint("contacts that play the same can share a pin, side by side")
 }
 
 /// There is one switch; it chooses between two shows, which stand in one place.

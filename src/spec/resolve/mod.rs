@@ -1,5 +1,6 @@
 //! From what was written to what is meant: names resolved, defaults filled in, rules kept.
 
+mod buttons;
 mod duration;
 mod electrics;
 mod evening;
@@ -36,6 +37,7 @@ pub(super) fn project(path: &Path, loaded: &Loaded, report: &mut Report) -> Opti
         .as_ref()
         .map(|button| settings::button(button, report));
     let brightness = settings::brightness(raw.brightness.as_ref(), raw.span, report);
+    buttons::check_least(raw, brightness.steps, brightness.levels, report);
     let pwm = settings::pwm(raw.pwm.as_ref(), raw.span, report);
     let standby = settings::standby(raw, button.as_ref(), report);
     let evening = evening::evening(raw, report);

@@ -66,6 +66,11 @@ pub(super) fn ranged<T: PartialOrd + Display + Copy>(
     }
 }
 
+/// Of brightness by buttons: from full to the least in a few presses (common practice, no source).
+const STEPS: u32 = 8;
+/// Longer than a tap, and soon enough for who holds on (common practice, no source).
+const REPEAT: Time = Time::from_millis(400);
+
 pub(super) fn brightness(
     raw: Option<&raw::Brightness>,
     project: Span,
@@ -89,6 +94,15 @@ pub(super) fn brightness(
             raw.and_then(|raw| raw.error),
             (0.05, 10.0),
             0.5,
+            owner,
+            report,
+        ),
+        steps: ranged(raw.and_then(|raw| raw.steps), (3, 32), STEPS, owner, report)
+            .map(|steps| steps as u8),
+        repeat: ranged(
+            raw.and_then(|raw| raw.repeat),
+            (Time::from_millis(150), Time::from_millis(2_000)),
+            REPEAT,
             owner,
             report,
         ),
@@ -271,10 +285,11 @@ pub(super) fn memory(
             let after = ranged(memory.after, range, default, *span, report);
             Some(Spanned::new(Memory { after: after.value }, *span))
         }
-        None => raw
-            .button
-            .as_ref()
-            .map(|button| Spanned::new(Memory { after: default }, button.span)),
+        None => {
+            let button = raw.button.as_ref().map(|button| button.span);
+            let further = inputs::tapped(raw).map(|(_, tap)| tap.span).next();
+            (button.or(further)).map(|span| Spanned::new(Memory { after: default }, span))
+        }
     }
 }
 

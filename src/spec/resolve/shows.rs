@@ -4,7 +4,7 @@ use super::inputs;
 use super::patterns::{PATTERNS, Resolver};
 use super::settings::within;
 use crate::diagnostic::{Diagnostic, Span, Spanned, short};
-use crate::spec::project::{Drawn, Pattern, PatternId, Show};
+use crate::spec::project::{Drawn, Pattern, PatternId, Show, Tap};
 use crate::spec::raw;
 use crate::spec::read::{MaybeEmpty, OneOrMany};
 use crate::units::Time;
@@ -49,6 +49,7 @@ pub(super) fn resolve(raw: &raw::Project, resolver: &mut Resolver) -> Shown {
     if drafts.iter().all(|draft| draft.whole) {
         let leads = Leads {
             button: raw.button.is_some(),
+            taps: goes_by_tap(raw),
             switch: inputs::selects(raw),
         };
         check_reach(&drafts, &once, leads, resolver);
@@ -162,7 +163,8 @@ fn selected(raw: &raw::Project, resolver: &mut Resolver) -> Option<Vec<Draft>> {
 /// A single pattern, or a button to go through several, suits `solo`; else the light roams.
 fn default_show(raw: &raw::Project, once: &[Option<usize>], resolver: &mut Resolver) -> Draft {
     let (patterns, whole) = chosen(None, raw.span, (raw, once), resolver);
-    let solo = raw.button.is_some() || patterns.len() < 2;
+    let by_hand = raw.button.is_some() || goes_by_tap(raw).is_some();
+    let solo = by_hand || patterns.len() < 2;
     let kind = if solo { Kind::Solo } else { Kind::Roam(DWELL) };
     Draft {
         span: raw.span,
@@ -292,10 +294,19 @@ fn chosen(
     (chosen, whole)
 }
 
+/// A further button that goes from pattern to pattern.
+fn goes_by_tap(raw: &raw::Project) -> Option<Span> {
+    let mut taps = inputs::tapped(raw).map(|(_, tap)| tap);
+    let goes = taps.find(|tap| matches!(tap.value, Tap::Next | Tap::Previous));
+    goes.map(|tap| tap.span)
+}
+
 /// What leads to shows and patterns.
 #[derive(Clone, Copy)]
 struct Leads {
     button: bool,
+    /// From pattern to pattern of a show, by a further button.
+    taps: Option<Span>,
     /// To the second show.
     switch: bool,
 }
@@ -303,6 +314,17 @@ struct Leads {
 /// Complains of shows and patterns that nothing leads to.
 fn check_reach(drafts: &[Draft], once: &[Option<usize>], leads: Leads, resolver: &mut Resolver) {
     let has_button = leads.button;
+    let several = |draft: &Draft| match draft.kind {
+        Kind::Steady(levels) => levels > 1,
+        Kind::Roam(_) | Kind::Solo => draft.patterns.len() > 1,
+    };
+    if let Some(span) = leads.taps.filter(|_| !drafts.iter().any(several)) {
+        resolver.report.push(
+            Diagnostic::error("S061", span, "a button with nothing to go to")
+                .label("no show has more than one pattern or level")
+                .hint("add a pattern, or leave the button out"),
+        );
+    }
     let (third, by_hold) = (drafts.get(2), has_button && !leads.switch);
     let lost = if leads.switch { third } else { drafts.get(1) };
     if let (false, Some(second)) = (by_hold, lost) {
@@ -320,7 +342,7 @@ fn check_reach(drafts: &[Draft], once: &[Option<usize>], leads: Leads, resolver:
     }
     let mut reached: Vec<usize> = once.iter().flatten().copied().collect();
     for draft in drafts {
-        let stuck = matches!(draft.kind, Kind::Solo) && !has_button;
+        let stuck = matches!(draft.kind, Kind::Solo) && !has_button && leads.taps.is_none();
         reached.extend(
             draft
                 .patterns

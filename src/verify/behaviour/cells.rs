@@ -80,7 +80,7 @@ pub(super) fn run_down(setup: &Setup) -> Finding {
     ticks(&mut bench, guard.settles(design))?;
     let stays = bench.model.gain();
     ensure(
-        stays.0.abs_diff(dimmed.0) <= u8::from(design.firmware.dimmer().is_some()) * PLAY,
+        stays.0.abs_diff(dimmed.0) <= u8::from(design.firmware.dim_knob().is_some()) * PLAY,
         || {
             format!(
                 "on low cells {} of 255 are let through, not {}",

@@ -5,7 +5,7 @@ use rand::{Rng, SeedableRng};
 
 use super::rig::{Rig, calm, play_on, quiet};
 use super::{Finding, Remembered, Wrong, ensure};
-use crate::conduct::Saved;
+use crate::conduct::{Kept, Saved};
 use crate::design::Design;
 use crate::firmware::Light;
 use crate::score::{ShowKind, ShowRange};
@@ -302,6 +302,7 @@ fn starts_anew(setup: &Setup, eeprom: &[u8], how: &str) -> Result<(), Wrong> {
     let mut bench = boot(setup, eeprom, 1)?;
     let found = Remembered::of(&mut bench, setup.design);
     let first = found.show == 0 && found.places.iter().all(|place| *place == 0);
+    let first = first && found.dimmed == 0;
     ensure(first, || {
         format!(
             "an EEPROM {how} starts show {}, places {:?}",
@@ -314,10 +315,14 @@ fn starts_anew(setup: &Setup, eeprom: &[u8], how: &str) -> Result<(), Wrong> {
 /// that was saved.
 fn boot<'a>(setup: &'a Setup<'a>, eeprom: &[u8], noise: u64) -> Result<Bench<'a>, Wrong> {
     let saved = Light::recalled(&setup.design.firmware, eeprom);
+    let place = setup.design.firmware.state.place(Kept::Show);
+    let show = saved
+        .zip(place)
+        .and_then(|(saved, place)| saved.get(place.0 as usize).copied());
     let start = Start {
         eeprom: eeprom.to_vec(),
         noise,
-        switch: saved.is_some_and(|saved| choice(saved, setup.design).last() == Some(&1)),
+        switch: show == Some(1),
         ..Start::default()
     };
     let mut bench = setup.power_up(&start)?;

@@ -5,6 +5,7 @@ mod asleep;
 mod button;
 mod cells;
 mod contact;
+mod dimmer;
 mod dusk;
 mod evening;
 mod knob;
@@ -101,6 +102,27 @@ const CLAIMS: &[Claim] = &[
         knob::follows,
     ),
     ("noise at a knob moves nothing", knob::noise),
+    (
+        "a further button goes to the next scene, or the one before",
+        dimmer::further,
+    ),
+    (
+        "brighter and darker go by a step a tap, and end at full and at the least",
+        dimmer::steps,
+    ),
+    ("held, they go on at their pace until let go", dimmer::held),
+    (
+        "one that bounces, is touched or down at power-up takes no further step",
+        dimmer::touched,
+    ),
+    (
+        "brightness by buttons survives a power cut",
+        dimmer::survives,
+    ),
+    (
+        "while it is off, brighter and darker do nothing",
+        dimmer::asleep,
+    ),
     (
         "it dims on low cells and goes on spent ones, for good",
         cells::run_down,
@@ -201,6 +223,8 @@ struct Remembered {
     /// By show; empty if there is nothing to choose.
     places: Vec<u8>,
     show: u8,
+    /// What buttons have taken of the light.
+    dimmed: u8,
     generator: Option<u16>,
 }
 
@@ -210,6 +234,7 @@ impl Remembered {
         let mut remembered = Self {
             places: Vec::new(),
             show: 0,
+            dimmed: 0,
             generator: None,
         };
         let mut bytes = bench.remembered().into_iter();
@@ -218,6 +243,7 @@ impl Remembered {
             match field {
                 Kept::Places(shows) => remembered.places = (0..*shows).map(|_| next()).collect(),
                 Kept::Show => remembered.show = next(),
+                Kept::Dimmed => remembered.dimmed = next(),
                 Kept::Generator => {
                     remembered.generator = Some(u16::from_le_bytes([next(), next()]));
                 }

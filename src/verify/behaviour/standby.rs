@@ -8,7 +8,7 @@ use crate::verify::Outcome;
 use crate::verify::bench::{Before, Rest, Setup, Start};
 use crate::verify::machine::{Moment, ResetCause};
 
-const NO_STANDBY: Outcome = Outcome::NotApplicable("there is no standby");
+pub(super) const NO_STANDBY: Outcome = Outcome::NotApplicable("there is no standby");
 
 /// For how many seconds it is left alone while it is off; or for more days than one.
 const ALONE: f64 = 60.0;
@@ -163,7 +163,10 @@ pub(super) fn bitten(setup: &Setup) -> Finding {
 }
 
 /// A bench with a button, and for how long that is held to switch off. `None`: there is no standby.
-fn rig<'a>(setup: &'a Setup<'a>, start: &Start) -> Result<Option<(Rig<'a>, f64)>, Wrong> {
+pub(super) fn rig<'a>(
+    setup: &'a Setup<'a>,
+    start: &Start,
+) -> Result<Option<(Rig<'a>, f64)>, Wrong> {
     let rig = Rig::start(setup, start)?;
     Ok(rig.and_then(|rig| {
         let long = rig.button.long?;
@@ -180,7 +183,7 @@ fn chosen(setup: &Setup, rig: &mut Rig) -> Result<(u8, Vec<u8>), Wrong> {
 }
 
 /// Holds the button for long enough; when the press began, and how it rests.
-fn switch_off(setup: &Setup, rig: &mut Rig, long: f64) -> Result<(f64, Rest), Wrong> {
+pub(super) fn switch_off(setup: &Setup, rig: &mut Rig, long: f64) -> Result<(f64, Rest), Wrong> {
     let begun = hold(rig, long);
     Ok((begun, gone_off(setup, rig, long)?))
 }
@@ -200,7 +203,7 @@ fn gone_off(setup: &Setup, rig: &mut Rig, long: f64) -> Result<Rest, Wrong> {
 }
 
 /// Taps the button; the seconds from the press to the first tick.
-fn switch_on(setup: &Setup, rig: &mut Rig) -> Result<f64, Wrong> {
+pub(super) fn switch_on(setup: &Setup, rig: &mut Rig) -> Result<f64, Wrong> {
     let begun = rig.bench.seconds() + tick(setup.design);
     tap_awake(&mut rig.bench, &rig.button, begun)
 }

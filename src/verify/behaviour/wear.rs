@@ -23,6 +23,9 @@ pub(super) fn wear(setup: &Setup) -> Finding {
     let Some(mut rig) = Rig::start(setup, &Start::default())? else {
         return Ok(Outcome::NotApplicable("there is no button"));
     };
+    if !design.firmware.rules.taps() && !design.firmware.rules.holds() {
+        return Ok(Outcome::NotApplicable("the button changes nothing"));
+    }
     rig.watch(quiet(design))?;
     let before: Vec<u32> = rig.bench.machine.eeprom_wear().to_vec();
     for _ in 0..ON_CHIP {

@@ -5,7 +5,7 @@ use crate::board::wiring::bill::{Bill, ItemKind, Want};
 use crate::board::wiring::ink::{Anchor, At, Block, Ink, Symbol};
 use crate::chip::Pin;
 use crate::design::Design;
-use crate::spec::{ButtonTo, Contact};
+use crate::spec::{ButtonTo, Contact, Does};
 use crate::target::PortPin;
 use crate::units::Ohms;
 
@@ -52,12 +52,16 @@ pub(super) fn contacts(bill: &mut Bill, design: &Design) -> Vec<Block> {
     let contacts = design.project.contacts.iter().zip(&design.plan.contacts);
     let block = |(contact, planned): (&Contact, &PortPin)| {
         let name = contact.name.value.as_str();
+        let (word, part, kind, symbol) = match contact.does {
+            Does::Plays(_) => ("Contact", "contact", ItemKind::Contact, Symbol::Contact),
+            Does::Taps(_) => ("Button", "push button", ItemKind::Button, Symbol::Button),
+        };
         let closing = Closing {
-            title: &format!("Contact {name}"),
+            title: &format!("{word} {name}"),
             name,
-            part: "contact",
-            kind: ItemKind::Contact,
-            symbol: Symbol::Contact,
+            part,
+            kind,
+            symbol,
             to: contact.to,
             pin: planned.pin,
         };
@@ -93,9 +97,9 @@ impl Closing<'_> {
             ButtonTo::Supply => "to the supply",
             ButtonTo::Ground => "to ground; the chip pulls up",
         };
-        let place = match self.kind {
-            ItemKind::Button => place.to_string(),
-            _ => format!("{name}: {place}"),
+        let place = match self.is_main() {
+            true => place.to_string(),
+            false => format!("{name}: {place}"),
         };
         let button = bill.add(1, Want::named(self.kind, self.part), place);
         let place = format!("{name}: in series, at its leg");
@@ -134,9 +138,14 @@ impl Closing<'_> {
     }
 
     fn to_ground(&self) -> String {
-        match self.kind {
-            ItemKind::Button => "the button's leg to ground".to_string(),
-            _ => format!("{}: its leg to ground, always", self.name),
+        match self.is_main() {
+            true => "the button's leg to ground".to_string(),
+            false => format!("{}: its leg to ground, always", self.name),
         }
+    }
+
+    /// The button that has no name of its own.
+    fn is_main(&self) -> bool {
+        self.title == "Button"
     }
 }
