@@ -143,7 +143,7 @@ static void dim(void)
             scene_start(scene);
         }
     } else {
-        uint16_t full = (uint16_t)(uint8_t)~remembered.dimmed << 8 | 0xFF; /* what buttons leave of it */
+        uint16_t full = (uint16_t)(uint8_t)~remembered.dimmed << 8 | 0xFF; /* what the buttons let through */
         if (level < full && full - level > 819)
             level += 819;
         else

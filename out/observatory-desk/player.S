@@ -163,7 +163,7 @@ light_tick:
 light_channel:
         rcall   step
         ldd     r22, Y + LEVEL
-        lds     r24, master + 1         ; dimmed while the scene changes, and by buttons
+        lds     r24, master + 1         ; dimmed while the scene changes, and to what the buttons let through
         clr     r25
         adiw    r24, 1
         rcall   share

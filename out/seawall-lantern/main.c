@@ -233,8 +233,8 @@ __attribute__((OS_main)) int main(void)
     WDTCR = 1 << WDCE | 1 << WDE; /* restart when a tick is 1 s late */
     WDTCR = 1 << WDIE | 1 << WDE | 1 << WDP2 | 1 << WDP1;
     DIDR0 = 1 << ADC2D | 1 << ADC3D;
-    ADMUX = 1 << ADLAR | 1 << MUX3 | 1 << MUX2;
-    ADCSRA = 1 << ADEN | 1 << ADSC | 1 << ADATE | 1 << ADPS1 | 1 << ADPS0; /* measures the supply, the light around and the knob, again and again */
+    ADMUX = 1 << ADLAR | 1 << MUX1 | 1 << MUX0;
+    ADCSRA = 1 << ADEN | 1 << ADSC | 1 << ADATE | 1 << ADPS1 | 1 << ADPS0; /* measures the light around, the supply and the knob, again and again */
     PORTB = 0x04; /* pull-up of the button on PB2 */
     /* Timer 0 */
     TCCR0A = 1 << COM0A1 | 1 << COM0A0 | 1 << COM0B1 | 1 << COM0B0 | 1 << WGM01 | 1 << WGM00;

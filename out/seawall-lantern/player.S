@@ -207,14 +207,21 @@ scene_channel:
 9:      pop     r15
         rjmp    restore
 ; void measure(void)
-; Takes what the converter has measured, and has it measure what is next: the supply, the light around and the knob.
+; Takes what the converter has measured, and has it measure what is next: the light around, the supply and the knob.
         .global measure
 measure:
         in      r24, ADCH
         in      r25, ADMUX
+        cpi     r25, 0x23
+        brne    1f
+        ldi     r25, 0x2C
+        out     ADMUX, r25
+        sts     room, r24
+        ret
+1:
         cpi     r25, 0x2C
         brne    1f
-        ldi     r25, 0x23
+        ldi     r25, 0x22
         out     ADMUX, r25
 ; They are low or spent once so much was measured on 256 looks in a row, 7.68 s.
         lds     r25, cells
@@ -232,14 +239,7 @@ measure:
 3:      sts     weak, r24
 5:      ret
 1:
-        cpi     r25, 0x23
-        brne    1f
-        ldi     r25, 0x22
-        out     ADMUX, r25
-        sts     room, r24
-        ret
-1:
-        ldi     r25, 0x2C
+        ldi     r25, 0x23
         out     ADMUX, r25
 ; A step of the light towards the knob, and none for what is only noise. Ends that a potentiometer may not reach
 ; are reached.
