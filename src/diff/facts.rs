@@ -76,7 +76,10 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
                 let range = ranges.next().unwrap_or_default();
                 say(&what("plays once"), once(design, range, plays, names));
             }
-            Does::Taps(tap) => say(&what("by a tap"), tap.does().to_string()),
+            Does::Taps(tap) => say(
+                &format!("a tap on {}", contact.name.value),
+                tap.does().to_string(),
+            ),
         }
         say(&what("counts after"), contact.debounce.value.to_string());
         if contact.to == ButtonTo::Supply {
