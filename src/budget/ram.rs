@@ -73,7 +73,9 @@ fn spilled(design: &Design) -> u32 {
     let firmware = &design.firmware;
     let fine = design.plan.tick.is_fine();
     let wide_beats = firmware.has_beats() && firmware.beats.is_wide();
-    let saves = (firmware.memory.as_ref()).is_some_and(|memory| memory.end.0 == 256);
+    // A record of the brightness alone leaves registers enough.
+    let scenes = firmware.rules.hops() || firmware.features.draws;
+    let saves = (firmware.memory.as_ref()).is_some_and(|memory| memory.end.0 == 256 && scenes);
     match (wide_beats, fine) {
         (true, true) => 4,
         (true, false) if saves => 4,

@@ -68,28 +68,7 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
     if let Some(start) = &project.start {
         say("when power comes, once", once(design, 0, start, names));
     }
-    let mut ranges = usize::from(project.start.is_some())..;
-    for contact in &project.contacts {
-        let what = |what: &str| format!("{} {what}", contact.name.value);
-        match &contact.does {
-            Does::Plays(plays) => {
-                let range = ranges.next().unwrap_or_default();
-                say(&what("plays once"), once(design, range, plays, names));
-            }
-            Does::Taps(tap) => say(&what("by a tap"), tap.does().to_string()),
-        }
-        say(&what("counts after"), contact.debounce.value.to_string());
-        if contact.to == ButtonTo::Supply {
-            say(&what("connects to"), "supply".to_string());
-        }
-    }
-    if let Some(dimmer) = design.firmware.dimmer {
-        say("steps of brightness", dimmer.steps().to_string());
-        say(
-            "held, a step every",
-            project.brightness.repeat.value.to_string(),
-        );
-    }
+    facts.extend(closing(design, names));
     facts.extend(measured(project));
     let mut say = |what: &str, is: String| facts.push((what.to_string(), is));
     if let Some(selector) = &project.selector {
@@ -119,6 +98,39 @@ fn conduct_of(design: &Design, names: &Names) -> Stated {
     }
     if let Some(memory) = &project.memory {
         say("remembered after", memory.value.after.to_string());
+    }
+    facts
+}
+
+/// What contacts and further buttons do.
+fn closing(design: &Design, names: &Names) -> Stated {
+    let project = &design.project;
+    let mut facts = Stated::new();
+    let mut say = |what: &str, is: String| facts.push((what.to_string(), is));
+    let mut ranges = usize::from(project.start.is_some())..;
+    for contact in &project.contacts {
+        let what = |what: &str| format!("{} {what}", contact.name.value);
+        match &contact.does {
+            Does::Plays(plays) => {
+                let range = ranges.next().unwrap_or_default();
+                say(&what("plays once"), once(design, range, plays, names));
+            }
+            Does::Taps(tap) => say(
+                &format!("a tap on {}", contact.name.value),
+                tap.does().to_string(),
+            ),
+        }
+        say(&what("counts after"), contact.debounce.value.to_string());
+        if contact.to == ButtonTo::Supply {
+            say(&what("connects to"), "supply".to_string());
+        }
+    }
+    if let Some(dimmer) = design.firmware.dimmer {
+        say("steps of brightness", dimmer.steps().to_string());
+        say(
+            "held, a step every",
+            project.brightness.repeat.value.to_string(),
+        );
     }
     facts
 }

@@ -104,9 +104,22 @@ impl Tally {
         self.flag("dimmer, wide", dimmer.is_wide());
         self.flag("dimmer, fade", firmware.fade.is_some());
         self.flag("dimmer, saves", saves);
-        self.flag("dimmer, saves alone", saves && !firmware.rules.chooses());
-        self.flag("dimmer, forgotten", !saves && !firmware.rules.hops());
-        self.flag("dimmer, one scene", !firmware.rules.changes());
+        let rules = &firmware.rules;
+        let alone = saves && !rules.chooses();
+        self.flag("dimmer, saves alone", alone && !rules.hops());
+        self.flag("dimmer, saves beside a switch", alone && rules.hops());
+        let forgotten = !saves && !rules.hops();
+        let draws = firmware.memory.is_some();
+        self.flag("dimmer, forgotten", forgotten && !draws);
+        self.flag("dimmer, forgotten, draws", forgotten && draws);
+        self.flag("dimmer, one scene", !rules.changes());
+        self.flag("dimmer, no button", firmware.button.is_none());
+        self.flag(
+            "dimmer, standby alone",
+            rules.stands_by() && !rules.changes(),
+        );
+        let state = firmware.memory.as_ref().map_or(0, |memory| memory.state.0);
+        self.flag(&format!("dimmer, state of {}", state.min(6)), state > 0);
     }
 
     pub(super) fn switch(&mut self, design: &Design) {
