@@ -1,15 +1,21 @@
-//! The model of the whole light with any contents of its memory, and any presses of its button.
+//! The model of the whole light with any contents of its memory, whatever is pressed, closed and measured.
 
 use std::sync::LazyLock;
 
 use duskloom::design::Design;
 use duskloom::firmware::Light;
+use duskloom::input::Sensed;
 use duskloom::player::Generator;
 
-/// A button, shows of each kind and a memory.
-const PROJECTS: &[&str] = &[
+/// A button, shows of each kind and a memory; then each input, standby and evenings.
+pub const PROJECTS: &[&str] = &[
     "patterns/harbour.yaml",
     "tests/rust/projects/signal-box.yaml",
+    "patterns/seawall.yaml",
+    "patterns/churchyard.yaml",
+    "patterns/stable.yaml",
+    "patterns/toll.yaml",
+    "patterns/ferry.yaml",
 ];
 
 /// Of the largest chip, in bytes.
@@ -25,8 +31,7 @@ static DESIGNS: LazyLock<Vec<Design>> = LazyLock::new(|| {
 });
 
 /// The first byte chooses a project; the next 64, again and again, are what its memory holds; of the
-/// others each is a stretch of time with the button up or down. All channels must put out a duty all
-/// the while.
+/// others each three are a [`Stretch`]. All channels must put out a duty all the while.
 ///
 /// # Panics
 /// If a duty is missing, or the memory grows.
@@ -42,12 +47,15 @@ pub fn play(data: &[u8]) {
     let memory: Vec<u8> = cells.iter().copied().cycle().take(MEMORY).collect();
     let mut light = Light::power_up(design.works(), &memory, Generator::chance_in(&memory));
     let cells = light.eeprom().len();
-    for press in presses.iter().take(64) {
-        let down = press & 1 == 1;
-        for _ in 0..u16::from(press >> 1) * 4 {
+    for bytes in presses.chunks(3).take(64) {
+        let stretch = Stretch::of(bytes);
+        if stretch.ends_day {
+            light.pass(1);
+        }
+        for _ in 0..stretch.ticks {
             let duties = light.play();
             assert_eq!(duties.len(), design.project.channels.len());
-            light.turn(down);
+            light.turn(stretch.sensed);
         }
     }
     assert_eq!(light.eeprom().len(), cells);
@@ -56,4 +64,38 @@ pub fn play(data: &[u8]) {
         light.eeprom(),
         Generator::new(Generator::FIRST),
     );
+}
+
+/// A while in which nothing changes outside.
+struct Stretch {
+    ticks: u16,
+    sensed: Sensed,
+    /// What there is of the evening, or of the night, is over.
+    ends_day: bool,
+}
+
+impl Stretch {
+    /// The button's bit and a time; what is closed, and whether the day ends; what is measured. What is
+    /// not given is at rest.
+    fn of(bytes: &[u8]) -> Self {
+        let byte = |index: usize| bytes.get(index).copied();
+        let press = byte(0).unwrap_or(0);
+        let closed = byte(1).unwrap_or(0);
+        let measured = byte(2).unwrap_or(u8::MAX);
+        let mut sensed = Sensed::REST;
+        sensed.button = press & 1 == 1;
+        sensed.contacts = closed & 0x0f;
+        sensed.switch = closed & 0x10 != 0;
+        sensed.knob = measured;
+        sensed.room = if closed & 0x20 == 0 {
+            measured
+        } else {
+            !measured
+        };
+        Self {
+            ticks: u16::from(press >> 1) * 4,
+            sensed,
+            ends_day: closed & 0x40 != 0,
+        }
+    }
 }

@@ -5,17 +5,18 @@ use std::io::{ErrorKind, Write};
 use std::path::PathBuf;
 
 use clap::Args;
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use duskloom::spec;
 
-use super::beginning::Beginning;
+use super::beginning::{Beginning, Refusal, WORDS, Word};
 use super::failure::Failure;
 use super::{chips, screen};
 
 /// Write a commented project to start from
 ///
 /// Writes NAME.yaml into the current folder: some strings of lights on the chip's own pins, some
-/// patterns, a button. It builds as it is; change it until it is yours. A file that is already
-/// there is never overwritten.
+/// patterns, a button, and what else --with asks for, each at a pin that suits it. It builds as it
+/// is; change it until it is yours. A file that is already there is never overwritten.
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct New {
@@ -25,12 +26,26 @@ pub(super) struct New {
     /// The chip that the lights will have, as `duskloom chips` lists them
     #[arg(long, value_name = "CHIP", default_value = "attiny2313a")]
     chip: String,
+    /// What else it has, separated by commas
+    #[arg(long, value_name = "WORDS", value_delimiter = ',', value_parser = words())]
+    with: Vec<&'static Word>,
 }
 
 const EXAMPLES: &str = "\
 Examples:
   duskloom new porch && duskloom preview porch.yaml
-  duskloom new porch --chip attiny85";
+  duskloom new porch --chip attiny85
+  duskloom new porch --chip attiny84a --with sensor,knob,evening";
+
+/// Any of the table.
+fn words() -> impl TypedValueParser<Value = &'static Word> {
+    let values = WORDS.iter();
+    let values = values.map(|word| PossibleValue::new(word.word).help(word.help));
+    PossibleValuesParser::new(values).map(|text| {
+        let named = WORDS.iter().find(|word| word.word == text);
+        named.expect("one of the possible values")
+    })
+}
 
 fn name(text: &str) -> Result<String, String> {
     match spec::check_name(text) {
@@ -45,7 +60,12 @@ fn name(text: &str) -> Result<String, String> {
 impl New {
     pub(super) fn run(self) -> Result<(), Failure> {
         let name = self.name;
-        let beginning = Beginning::on(chips::found(&self.chip)?, &name);
+        let chip = chips::found(&self.chip)?;
+        let refused = |refusal: Refusal| {
+            let instead = refusal.instead(&self.with);
+            Failure::usage(refusal.message).hint(instead)
+        };
+        let beginning = Beginning::with(chip, &name, &self.with).map_err(refused)?;
         let path = PathBuf::from(format!("{name}.yaml"));
         let mut file = OpenOptions::new()
             .write(true)

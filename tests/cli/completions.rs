@@ -15,6 +15,18 @@ fn every_shell_gets_a_script_that_knows_the_commands() {
     assert_eq!(desk.run("completions tcsh").status, 2);
 }
 
+/// The other two shells' scripts have no values of options.
+#[test]
+fn words_of_new_are_completed() {
+    let desk = Desk::new();
+    for shell in ["bash", "fish", "zsh"] {
+        let script = desk.run(&format!("completions {shell}")).out;
+        for word in ["sensor", "standby", "evening"] {
+            assert!(script.contains(word), "{shell}: {word}");
+        }
+    }
+}
+
 /// The script is one that the shell itself takes.
 #[test_with::executable("bash")]
 #[test]

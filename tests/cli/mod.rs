@@ -12,3 +12,4 @@ mod screens;
 mod start;
 mod support;
 mod watch;
+mod with;
