@@ -13,9 +13,9 @@ const WORDS: &str = "0 1 2 3 5 7 12 16 31 64 99 100 128 255 256 300 999 65535 65
     pins clock stages capacitor reservoir diode strings leds parallel forward current switch npn mosfet \
     saturation gain on_resistance from supply input pump series e12 e24 volts tolerance limit other \
     regulator dropout quiescent rating battery cells full empty capacity cut_off self_discharge flashing \
-     accepted refused watchdog internal crystal external inputs plays selects sets speed senses light dark bright \
-     steady resistance tap next previous brighter darker repeat brightness guard dim reference for start starts \
-     standby evening every lux nm K amber candle PB0 PB1 PB2 PB3 PB4 PD0 PD5 PD6 ch1 ch2 ch4 \
+    accepted refused watchdog internal crystal external inputs plays selects sets speed senses light dark bright \
+    steady resistance tap next previous brighter darker repeat brightness guard dim reference for start starts \
+    standby evening every lux nm K amber candle PB0 PB1 PB2 PB3 PB4 PD0 PD5 PD6 ch1 ch2 ch4 \
     library.yaml beam .. [] {} ~ null * & !";
 
 /// Up to four changes in place, for most seeds; the text's new length. `None`: leave it to the fuzzer.

@@ -68,18 +68,22 @@ fn variables(design: &Design) -> Bytes {
 }
 
 /// What `main` keeps on the stack when it runs out of registers: seen where records fill 256 bytes,
-/// with a tick's fraction or a beat of two bytes, and elsewhere with both.
+/// with a tick's fraction, a beat of two bytes, or on a port with brightness by buttons; and elsewhere with both of the
+/// first two.
 fn spilled(design: &Design) -> u32 {
     let firmware = &design.firmware;
     let fine = design.plan.tick.is_fine();
     let wide_beats = firmware.has_beats() && firmware.beats.is_wide();
-    // A record of the brightness alone leaves registers enough.
+    let full = (firmware.memory.as_ref()).is_some_and(|memory| memory.end.0 == 256);
+    // A record of the brightness alone leaves registers enough, where little else is done.
     let scenes = firmware.rules.hops() || firmware.features.draws;
-    let saves = (firmware.memory.as_ref()).is_some_and(|memory| memory.end.0 == 256 && scenes);
+    let busy = scenes || firmware.fade.is_some() || firmware.measures();
+    let on_a_port = design.plan.drive.planes().is_some();
     match (wide_beats, fine) {
         (true, true) => 4,
-        (true, false) if saves => 4,
-        (false, true) if saves => 3,
+        (true, false) if full && scenes => 4,
+        (false, true) if full && busy => 3,
+        (false, false) if full && on_a_port && scenes && firmware.dimmer.is_some() => 3,
         _ => 0,
     }
 }

@@ -181,7 +181,9 @@ fn an_editor_offers_keys_and_says_what_is_wrong() {
     assert_eq!(server.offers("shows:\n  - "), ["roam", "steady", "solo"]);
     assert_eq!(
         server.offers("brightness:\n  "),
-        ["curve", "levels", "floor", "ceiling", "error"]
+        [
+            "curve", "levels", "floor", "ceiling", "error", "steps", "repeat"
+        ]
     );
     let curves = server.offers("brightness:\n  curve: ");
     assert!(curves.contains(&"lightness".to_string()) && !curves.contains(&"null".to_string()));
