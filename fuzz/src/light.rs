@@ -16,6 +16,7 @@ pub const PROJECTS: &[&str] = &[
     "patterns/stable.yaml",
     "patterns/toll.yaml",
     "patterns/ferry.yaml",
+    "patterns/observatory.yaml",
 ];
 
 /// Of the largest chip, in bytes.
@@ -92,6 +93,9 @@ impl Stretch {
         } else {
             !measured
         };
+        if closed & 0x80 != 0 {
+            sensed.cells = measured;
+        }
         Self {
             ticks: u16::from(press >> 1) * 4,
             sensed,

@@ -23,13 +23,17 @@ pub(super) struct New {
     /// The project's name: lower case letters, digits and hyphens
     #[arg(value_name = "NAME", value_parser = name)]
     name: String,
-    /// The chip that the lights will have, as `duskloom chips` lists them
-    #[arg(long, value_name = "CHIP", default_value = "attiny2313a")]
-    chip: String,
+    /// The chip that the lights will have, as `duskloom chips` lists them [default: attiny2313a, or the
+    /// nearest to it that can have what is asked for]
+    #[arg(long, value_name = "CHIP")]
+    chip: Option<String>,
     /// What else it has, separated by commas
     #[arg(long, value_name = "WORDS", value_delimiter = ',', value_parser = words())]
     with: Vec<&'static Word>,
 }
+
+/// The chip, unless told.
+const USUAL: &str = "attiny2313a";
 
 const EXAMPLES: &str = "\
 Examples:
@@ -60,12 +64,18 @@ fn name(text: &str) -> Result<String, String> {
 impl New {
     pub(super) fn run(self) -> Result<(), Failure> {
         let name = self.name;
-        let chip = chips::found(&self.chip)?;
+        let chip = chips::found(self.chip.as_deref().unwrap_or(USUAL))?;
         let refused = |refusal: Refusal| {
             let instead = refusal.instead(&self.with);
             Failure::usage(refusal.message).hint(instead)
         };
-        let beginning = Beginning::with(chip, &name, &self.with).map_err(refused)?;
+        let (beginning, chosen) = match Beginning::with(chip, &name, &self.with) {
+            Err(refusal) if self.chip.is_none() => match refusal.nearest(&name, &self.with) {
+                Some((other, beginning)) => (beginning, format!(" for the {}", other.title)),
+                None => return Err(refused(refusal)),
+            },
+            other => (other.map_err(refused)?, String::new()),
+        };
         let path = PathBuf::from(format!("{name}.yaml"));
         let mut file = OpenOptions::new()
             .write(true)
@@ -82,7 +92,7 @@ impl New {
         file.write_all(text.as_bytes())
             .map_err(|error| Failure::file("write", &path, &error))?;
         screen::print(&format!(
-            "wrote {name}.yaml\n\n  \
+            "wrote {name}.yaml{chosen}\n\n  \
              look at it  duskloom preview {name}.yaml\n  \
              build it    duskloom build {name}.yaml\n"
         ))

@@ -109,6 +109,20 @@ fn each_word_alone_is_had_by_every_chip_that_can() {
     }
 }
 
+/// Where no chip is asked for, it is one that can have it, and that is said.
+#[test]
+fn without_a_chip_it_chooses_one() {
+    let desk = Desk::new();
+    let new = desk.run("new porch --with knob,sensor");
+    assert_eq!(new.status, 0, "{}", new.shown());
+    let text = desk.read("porch.yaml");
+    let chip = text.lines().find_map(|line| line.strip_prefix("chip: "));
+    let chip = chip::find(chip.expect("it names one")).expect("it exists");
+    assert!(chip.converter.is_some());
+    let said = format!("wrote porch.yaml for the {}", chip.title);
+    assert!(new.out.starts_with(&said), "{}", new.out);
+}
+
 /// The first chip that a refusal names.
 fn instead(told: &str) -> &str {
     let names = told.split_once("with --chip ").map(|(_, names)| names);
@@ -192,7 +206,7 @@ fn what_is_asked_for_comes_before_strings() {
 fn what_cannot_be_had_is_refused_with_what_can() {
     let desk = Desk::new();
     for (name, arguments) in [
-        ("without_a_converter", "--with knob"),
+        ("without_a_converter", "--chip attiny2313a --with knob"),
         ("without_counting", "--chip atmega8 --with evening"),
         (
             "without_pins",

@@ -54,6 +54,12 @@ fn seawall() {
 
 #[test_with::executable("avr-gcc")]
 #[test]
+fn roundabout() {
+    prove("roundabout.yaml");
+}
+
+#[test_with::executable("avr-gcc")]
+#[test]
 fn observatory() {
     prove("observatory.yaml");
 }

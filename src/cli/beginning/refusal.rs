@@ -44,18 +44,22 @@ impl Refusal {
         Self { message, chip }
     }
 
+    /// The nearest chip on which it can be had, and that beginning.
+    pub(in crate::cli) fn nearest(
+        &self,
+        name: &str,
+        asked: &[&'static Word],
+    ) -> Option<(&'static Chip, Beginning)> {
+        let others = self.others().into_iter();
+        let mut there =
+            others.filter_map(|chip| Some((chip, Beginning::with(chip, name, asked).ok()?)));
+        there.next()
+    }
+
     /// The chips on which it can be had, those first that are as large.
     pub(in crate::cli) fn instead(&self, asked: &[&'static Word]) -> String {
-        let legs = |chip: &Chip| {
-            chip.packages
-                .first()
-                .map_or(0, |package| package.legs.len())
-        };
-        let mut others: Vec<&'static Chip> = chip::all().collect();
-        others.retain(|other| other.name != self.chip.name);
-        others.sort_by_key(|other| (legs(other).abs_diff(legs(self.chip)), Reverse(legs(other))));
-        let suitable =
-            (others.iter()).filter(|other| Beginning::with(other, "trial", asked).is_ok());
+        let others = self.others().into_iter();
+        let suitable = others.filter(|other| Beginning::with(other, "trial", asked).is_ok());
         let names: Vec<&str> = suitable
             .map(|other| other.name.as_str())
             .take(NAMED)
@@ -64,6 +68,19 @@ impl Refusal {
             [] => "no chip has all of that; leave some of it out".to_string(),
             names => format!("with --chip {}, it can be had", names.join(" or ")),
         }
+    }
+
+    /// All other chips, those first that are as large.
+    fn others(&self) -> Vec<&'static Chip> {
+        let legs = |chip: &Chip| {
+            chip.packages
+                .first()
+                .map_or(0, |package| package.legs.len())
+        };
+        let mut others: Vec<&'static Chip> = chip::all().collect();
+        others.retain(|other| other.name != self.chip.name);
+        others.sort_by_key(|other| (legs(other).abs_diff(legs(self.chip)), Reverse(legs(other))));
+        others
     }
 }
 
