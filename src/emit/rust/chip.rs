@@ -206,7 +206,8 @@ fn imports(design: &Design, forgotten: Bytes) -> String {
     } else if all.len() <= room {
         format!("{{{all}}}")
     } else {
-        let options = textwrap::Options::new(LINE)
+        // In a list it leaves the last column free.
+        let options = textwrap::Options::new(LINE - 1)
             .initial_indent("    ")
             .subsequent_indent("    ");
         format!("{{\n{}\n}}", textwrap::fill(&format!("{all},"), options))
