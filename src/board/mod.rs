@@ -15,7 +15,6 @@ mod clock;
 mod evening;
 pub mod flash;
 pub mod flicker;
-mod guard;
 mod lamp;
 mod light;
 mod modulation;

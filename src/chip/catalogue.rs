@@ -48,6 +48,14 @@ pub fn all() -> impl Iterator<Item = &'static Chip> {
         .flat_map(|family| (0..family.members.len()).map(|index| family.chip(index)))
 }
 
+/// The families that have a chip of this kind: `ATtiny85, ATmega8`.
+pub fn families(can: impl Fn(&Chip) -> bool) -> String {
+    let chips = all().filter(|chip| can(chip));
+    let mut titles: Vec<&str> = chips.map(|chip| chip.family.as_str()).collect();
+    titles.dedup();
+    titles.join(", ")
+}
+
 /// The chip of this name (lower case).
 ///
 /// # Errors

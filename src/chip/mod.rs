@@ -22,7 +22,7 @@ use serde::Deserialize;
 use crate::units::{Hertz, Volts};
 
 pub use brown_out::{BrownOut, is_brown_out_fuse};
-pub use catalogue::{all, find};
+pub use catalogue::{all, families, find};
 pub use clock::{Clocks, CrystalRange, FuseBits, Oscillator, SpeedGrade, Uncalibrated};
 pub use converter::{Bandgap, Converter};
 pub use electrical::{Electrical, OutputResistance, PowerDown};

@@ -29,7 +29,7 @@ pub(super) fn check(electrics: &Electrics, plan: &Plan) -> Option<Diagnostic> {
 
 fn remedy(electrics: &Electrics, plan: &Plan, least: Volts, most: Volts) -> String {
     let earlier = match &electrics.battery {
-        Some(battery) if battery.full.0 * f64::from(battery.cells) > most.0 => {
+        Some(battery) if battery.start() > most => {
             let a_cell = (most.0 / f64::from(battery.cells) * 100.0).ceil() / 100.0;
             format!("`cut_off: {}` a cell", Volts(a_cell))
         }

@@ -27,9 +27,17 @@ pub(super) struct Change {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Due {
     Scene(usize),
+    Off(Why),
+}
+
+/// Why a light goes off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Why {
+    /// The button put it off.
     StandBy,
+    /// Its evening is over.
     Night,
-    /// Cells are spent.
+    /// Its cells are spent.
     Spent,
 }
 

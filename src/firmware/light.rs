@@ -9,7 +9,7 @@ mod once;
 pub use begin::Begin;
 
 use super::Firmware;
-use super::change::{Change, Due, Turn};
+use super::change::{Change, Due, Turn, Why};
 use super::off::Off;
 use crate::conduct::{Action, Cause, Kept, Onward, Records, roaming};
 use crate::input::Sensed;
@@ -234,9 +234,7 @@ impl<'a> Light<'a> {
         let change = self.change.as_mut();
         match change.and_then(|change| change.advance(gain)) {
             Some(Due::Scene(scene)) => turn.started = Some(self.start_scene(scene)),
-            Some(Due::StandBy) => return self.go_off(None),
-            Some(Due::Night) => return self.go_off(self.night()),
-            Some(Due::Spent) => return self.go_out(),
+            Some(Due::Off(why)) => return self.go_off(why),
             None => {}
         }
         let firmware = self.works.firmware;
@@ -244,12 +242,13 @@ impl<'a> Light<'a> {
         let pressed = pressed.map(Cause::Input);
         match pressed.and_then(|cause| firmware.rules.action(cause)) {
             None => {}
-            Some(Action::StandBy) => match &mut self.change {
-                Some(change) => change.due = Some(Due::StandBy),
-                None => return self.go_off(None),
-            },
-            Some(Action::Rest) => return self.go_off(self.night()),
-            Some(Action::RestForGood) => return self.go_out(),
+            Some(Action::StandBy) => {
+                if let Some(gone) = self.leave(Why::StandBy) {
+                    return gone;
+                }
+            }
+            Some(Action::Rest) => return self.go_off(Why::Night),
+            Some(Action::RestForGood) => return self.go_off(Why::Spent),
             Some(Action::Go(to)) => {
                 self.save_choice();
                 turn.started = self.go(to).or(turn.started);
@@ -263,16 +262,11 @@ impl<'a> Light<'a> {
         turn.started = self.watch_switch(sensed).or(turn.started);
         self.watch_dimmer(sensed);
         self.measure(sensed);
-        if self.pass_tick(sensed) {
-            match &mut self.change {
-                Some(change) => change.due = Some(Due::Night),
-                None => return self.go_off(self.night()),
-            }
-        }
-        if self.is_over() {
-            match &mut self.change {
-                Some(change) => change.due = Some(Due::Spent),
-                None => return self.go_out(),
+        let over = self.pass_tick(sensed).then_some(Why::Night);
+        let spent = self.is_spent().then_some(Why::Spent);
+        for why in over.into_iter().chain(spent) {
+            if let Some(gone) = self.leave(why) {
+                return gone;
             }
         }
         if firmware.has_beats() {

@@ -17,7 +17,7 @@ mod vectors;
 use crate::conduct::fade::FadeStep;
 use crate::conduct::{Beats, Dusk, EveningTicks, Features, Memory, Rules, State, counted_in};
 use crate::input::button::ButtonTicks;
-use crate::input::cells::CellRules;
+use crate::input::cells::{CellRules, LOOKS};
 use crate::input::contact::ContactTicks;
 use crate::input::dimmer::DimmerTicks;
 use crate::input::knob::KnobTicks;
@@ -57,7 +57,7 @@ pub struct Firmware {
     pub contacts: Vec<ContactTicks>,
     /// `None`: no switch chooses between shows.
     pub switch: Option<SwitchTicks>,
-    /// `None`: no knob sets the brightness.
+    /// `None`: there is no knob.
     pub knob: Option<KnobTicks>,
     /// `None`: no buttons set the brightness.
     pub dimmer: Option<DimmerTicks>,
@@ -69,8 +69,6 @@ pub struct Firmware {
     pub dusk: Option<Dusk>,
     /// Of all parts, those that are counted most first.
     pub variables: Vec<Variable>,
-    /// What a knob sets.
-    pub sets: Sets,
     /// `None`: nobody looks after the cells.
     pub cells: Option<CellRules>,
     /// What is measured, a tick each in turn.
@@ -118,7 +116,6 @@ impl Firmware {
             fade,
             evening: evening.map(|evening| EveningTicks::new(&evening, fade, &plan.tick)),
             dusk: dusk(project, plan),
-            sets: (project.knob.as_ref()).map_or(Sets::Brightness, |knob| knob.sets),
             cells: cells(project, plan),
             measures: measures(plan),
             variables: Vec::new(),
@@ -181,8 +178,8 @@ impl Firmware {
     }
 
     /// What the assembly of the parts keeps in memory: by what levels are dimmed, of a change two bytes for its small
-    /// steps; how fast patterns go; evening and night; how low cells are, and for how long; and how bright it was, where something else is
-    /// measured in turn with that.
+    /// steps; how fast patterns go; evening and night; how low cells are, and for how long; and how bright it was, where
+    /// something else is measured in turn with that.
     pub fn in_assembly(&self) -> Bytes {
         let fade = self.fade.map_or(0, |_| 2);
         let gain = u32::from(self.has_gain());
@@ -194,12 +191,12 @@ impl Firmware {
 
     /// The knob that lets through a part of the light.
     pub fn dim_knob(&self) -> Option<KnobTicks> {
-        self.knob.filter(|_| self.sets == Sets::Brightness)
+        self.knob.filter(|knob| knob.sets == Sets::Brightness)
     }
 
     /// The knob that says how fast patterns go.
     pub fn pacer(&self) -> Option<KnobTicks> {
-        self.knob.filter(|_| self.sets == Sets::Speed)
+        self.knob.filter(|knob| knob.sets == Sets::Speed)
     }
 
     /// Whether something that is measured lets through a part of the light: a knob, or cells that are low.
@@ -217,6 +214,11 @@ impl Firmware {
         self.has_gain() || self.dimmer.is_some() || self.fade.is_some()
     }
 
+    /// How long cells must be at a limit, on all their looks.
+    pub fn agree(&self) -> Ticks {
+        Ticks(u32::from(LOOKS) * self.measures.len() as u32)
+    }
+
     /// Whether several things are measured.
     pub fn measures_in_turn(&self) -> bool {
         self.measures.len() > 1
@@ -229,9 +231,12 @@ impl Firmware {
 }
 
 fn knob(project: &Project, plan: &Plan) -> Option<KnobTicks> {
-    project.knob.as_ref()?;
+    let sets = project.knob.as_ref()?.sets;
     let turns = plan.converter.as_ref()?.measures.len();
-    Some(KnobTicks::new(Seconds(turns as f64 * plan.tick.seconds())))
+    Some(KnobTicks::new(
+        sets,
+        Seconds(turns as f64 * plan.tick.seconds()),
+    ))
 }
 
 fn cells(project: &Project, plan: &Plan) -> Option<CellRules> {

@@ -3,15 +3,23 @@
 use crate::input::Sensed;
 use crate::input::room::{Room, RoomTicks};
 
-/// A light in standby, at night, or out.
-#[derive(Debug, Clone, Copy, Default)]
+/// A light that is off.
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Off {
     /// Ticks for which the button has been up since.
     up: u16,
-    /// `None`: it is in standby, or out.
-    pub night: Option<Night>,
-    /// Nothing brings it back while there is power.
-    pub for_good: bool,
+    pub until: Until,
+}
+
+/// What brings it back.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Until {
+    /// In standby, a press.
+    Pressed,
+    /// A press too, or the end of the night.
+    Night(Night),
+    /// New cells, which bring their power.
+    Changed,
 }
 
 /// When the next evening begins.
@@ -54,34 +62,23 @@ impl Night {
 }
 
 impl Off {
-    pub(super) fn new(night: Option<Night>) -> Self {
-        Self {
-            up: 0,
-            night,
-            for_good: false,
-        }
-    }
-
-    pub(super) fn for_good() -> Self {
-        Self {
-            for_good: true,
-            ..Self::default()
-        }
+    pub(super) fn new(until: Until) -> Self {
+        Self { up: 0, until }
     }
 
     /// A tick on: whether it is the last one, by the time or by a press. One that comes after the button was up for
     /// `debounce` counts. `None`: none does.
     pub(super) fn is_over(&mut self, sensed: Sensed, debounce: Option<u16>) -> bool {
-        if self.for_good {
-            return false;
-        }
         let pressed = sensed.button && debounce.is_some_and(|debounce| self.up >= debounce);
         self.up = match sensed.button {
             true => 0,
             false => debounce.unwrap_or(0).min(self.up + 1),
         };
-        let night = self.night.as_mut();
-        let over = night.is_some_and(|night| night.is_over(sensed.room));
-        pressed || over
+        match &mut self.until {
+            Until::Pressed => pressed,
+            // The night passes, whether it is pressed or not.
+            Until::Night(night) => night.is_over(sensed.room) || pressed,
+            Until::Changed => false,
+        }
     }
 }

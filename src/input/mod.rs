@@ -7,6 +7,8 @@ pub mod dimmer;
 pub mod knob;
 pub mod room;
 pub mod switch;
+#[cfg(test)]
+mod testing;
 
 use serde::Serialize;
 

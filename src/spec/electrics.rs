@@ -226,6 +226,11 @@ pub struct Battery {
 }
 
 impl Battery {
+    /// Of all cells when they are full.
+    pub fn start(&self) -> Volts {
+        Volts(self.full.0 * f64::from(self.cells))
+    }
+
     /// Of all cells when the light is switched off.
     pub fn end(&self) -> Volts {
         Volts(self.cut_off.0 * f64::from(self.cells))

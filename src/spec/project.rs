@@ -150,6 +150,15 @@ pub struct Brightness {
     pub repeat: Spanned<Time>,
 }
 
+impl Brightness {
+    /// What one of so many [`steps`](Self::steps) takes of full light, of 256, and what all of them do.
+    pub fn taken(steps: u8) -> (u8, u8) {
+        let steps = u16::from(steps.max(2));
+        let step = 256 / steps;
+        (step as u8, (step * (steps - 1)) as u8)
+    }
+}
+
 /// The law from a level (0 to 1 of the scale) to light (relative luminance 0 to 1).
 #[derive(Debug, Clone, PartialEq)]
 pub enum Curve {

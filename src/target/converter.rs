@@ -128,19 +128,14 @@ pub fn choose(
 }
 
 fn without(chip: &Chip, at: &Spanned<String>) -> Diagnostic {
-    let others = chip::all().filter(|other| other.converter.is_some());
-    let mut titles: Vec<&str> = others.map(|other| other.family.as_str()).collect();
-    titles.dedup();
+    let others = chip::families(|other| other.converter.is_some());
     Diagnostic::error(
         "C058",
         at.span,
         format!("{} cannot measure a voltage", chip.title),
     )
     .label("expected a chip with an analogue-to-digital converter")
-    .hint(format!(
-        "chips of these families have one: {}",
-        titles.join(", ")
-    ))
+    .hint(format!("chips of these families have one: {others}"))
 }
 
 fn not_measured(

@@ -48,10 +48,10 @@ pub fn choose(
     brown_out: Option<&BrownOut>,
     notes: &mut Notes,
 ) -> Option<PowerDown> {
-    if project.standby.is_none() && !project.has_nights() && project.guard.is_none() {
+    let wakes = project.standby.is_some() || project.has_nights();
+    if !wakes && project.guard.is_none() {
         return None;
     }
-    let wakes = project.standby.is_some() || project.has_nights();
     let pressed = project.button.as_ref().zip(button).filter(|_| wakes);
     let button = pressed.and_then(|(pressed, pin)| {
         let to = pressed.to;

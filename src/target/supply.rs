@@ -1,6 +1,6 @@
 //! What the chip can tell of its own supply, which it compares with a reference of its own.
 
-use crate::chip::{Bandgap, BrownOut, Chip};
+use crate::chip::{Bandgap, BrownOut, Chip, families};
 use crate::diagnostic::{Diagnostic, Notes};
 use crate::spec::{Battery, Guard, Project};
 use crate::units::{Share, Volts};
@@ -73,17 +73,14 @@ pub(super) fn choose(
 }
 
 fn without(chip: &Chip, guard: &Guard) -> Diagnostic {
-    let can = |other: &&Chip| {
+    let others = families(|other| {
         let converter = other.converter.as_ref();
         converter.is_some_and(|converter| converter.bandgap.is_some())
-    };
-    let others = crate::chip::all().filter(can);
-    let mut titles: Vec<&str> = others.map(|other| other.family.as_str()).collect();
-    titles.dedup();
+    });
     let message = format!("{} cannot measure its supply", chip.title);
     Diagnostic::error("C060", guard.span, message)
         .label("expected a chip that compares it with a reference of its own")
-        .hint(format!("chips of these families do: {}", titles.join(", ")))
+        .hint(format!("chips of these families do: {others}"))
 }
 
 fn alike(guard: &Guard, battery: &Battery) -> Diagnostic {

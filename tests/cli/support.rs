@@ -53,6 +53,17 @@ impl Desk {
         names
     }
 
+    /// The firmware in a folder compiles, without a warning.
+    pub(super) fn compile(&self, folder: &str) {
+        let make = Command::new("make")
+            .arg("-C")
+            .arg(self.path(folder))
+            .output()
+            .expect("make runs");
+        let said = String::from_utf8_lossy(&make.stderr);
+        assert!(make.status.success() && said.is_empty(), "{said}");
+    }
+
     /// The tool with these arguments, separated by spaces.
     pub(super) fn command(&self, arguments: &str) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_duskloom"));

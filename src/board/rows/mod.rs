@@ -1,6 +1,7 @@
 //! The board's verdicts, as rows of the budget.
 
 mod current;
+mod guard;
 mod lamp;
 mod people;
 mod string;
@@ -58,7 +59,7 @@ pub(super) fn rows(board: &Board, design: &Design) -> Vec<Row> {
     rows.extend(board.asleep.iter().flat_map(|asleep| asleep.rows(design)));
     let evenings = board.evenings.iter();
     rows.extend(evenings.flat_map(|evenings| evenings.rows(design)));
-    rows.extend(super::guard::rows(design));
+    rows.extend(guard::guard(design));
     rows.push(clock(board));
     rows
 }
@@ -75,7 +76,7 @@ fn row(
 }
 
 /// A caution unless it is worse already.
-pub(super) fn careful_if(careful: bool, row: Row) -> Row {
+fn careful_if(careful: bool, row: Row) -> Row {
     let least = if careful {
         Judgement::Caution
     } else {
@@ -90,7 +91,7 @@ fn caution_at_most(row: Row) -> Row {
 }
 
 /// Where the fault lies and what helps, should it not fit.
-pub(super) fn blamed(row: Row, code: &'static str, span: Span, hint: &str) -> Row {
+fn blamed(row: Row, code: &'static str, span: Span, hint: &str) -> Row {
     row.with_fault(|row| {
         let room = match row.limit {
             Limit::AtMost(limit) if row.beyond() => format!(", more than {limit}"),

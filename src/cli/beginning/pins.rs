@@ -6,7 +6,7 @@ use duskloom::chip::{Chip, Pin};
 use duskloom::spec::ButtonTo;
 use duskloom::target::Target;
 
-use super::words::{BUTTON, Need, Wants, Word};
+use super::words::{BUTTON, Wants, Word};
 
 /// The pins of a beginning.
 #[derive(Debug, PartialEq, Eq)]
@@ -30,7 +30,7 @@ pub(super) fn choices(
         }
     }
     outputs.truncate(strings);
-    let wakes = (words.iter()).any(|word| word.needs.contains(&Need::WakingButton));
+    let wakes = (words.iter()).any(|word| word.wakes);
     let mut seats: Vec<Seat> = words
         .iter()
         .filter_map(|word| Seat::of(word, wakes))

@@ -50,10 +50,8 @@ impl Refusal {
         name: &str,
         asked: &[&'static Word],
     ) -> Option<(&'static Chip, Beginning)> {
-        let others = self.others().into_iter();
-        let mut there =
-            others.filter_map(|chip| Some((chip, Beginning::with(chip, name, asked).ok()?)));
-        there.next()
+        let mut others = self.others().into_iter();
+        others.find_map(|chip| Some((chip, Beginning::with(chip, name, asked).ok()?)))
     }
 
     /// The chips on which it can be had, those first that are as large.

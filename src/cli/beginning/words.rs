@@ -13,6 +13,8 @@ pub(in crate::cli) struct Word {
     /// `None`: it has no pin of its own.
     pub pin: Option<Wants>,
     pub needs: &'static [Need],
+    /// The button must wake the chip. Every chip has pins at which it does; whether one is free, the search tells.
+    pub wakes: bool,
     /// It is one of the project's `inputs`.
     pub is_input: bool,
     /// It plays a pattern once.
@@ -34,8 +36,6 @@ pub(in crate::cli) enum Need {
     Converter,
     /// An interrupt of the watchdog, which counts the time asleep.
     Watchdog,
-    /// A button that wakes the chip.
-    WakingButton,
 }
 
 /// A contact, say; the others are told by how they differ from it.
@@ -44,6 +44,7 @@ const CONTACT: Word = Word {
     help: "a contact that plays a pattern each time it closes: a door's, a reed's, a motion sensor's",
     pin: Some(Wants::Level),
     needs: &[],
+    wakes: false,
     is_input: true,
     plays: true,
 };
@@ -76,20 +77,22 @@ pub(in crate::cli) const WORDS: [Word; 9] = [
         word: "sensor",
         help: "a light-dependent resistor that has the light on in the dark",
         pin: Some(Wants::Voltage),
-        needs: &[Need::Converter, Need::Watchdog, Need::WakingButton],
+        needs: &[Need::Converter, Need::Watchdog],
+        wakes: true,
         plays: false,
         ..CONTACT
     },
     Word {
         word: "evening",
         help: "on for some hours every day, or from dusk on where there is a sensor",
-        needs: &[Need::Watchdog, Need::WakingButton],
+        needs: &[Need::Watchdog],
+        wakes: true,
         ..CONDUCT
     },
     Word {
         word: "standby",
         help: "off by a long press of the button, on by a tap",
-        needs: &[Need::WakingButton],
+        wakes: true,
         ..CONDUCT
     },
     Word {
@@ -114,6 +117,7 @@ const CONDUCT: Word = Word {
     help: "",
     pin: None,
     needs: &[],
+    wakes: false,
     is_input: false,
     plays: false,
 };
@@ -136,8 +140,6 @@ impl Need {
         match self {
             Self::Converter => chip.converter.is_some(),
             Self::Watchdog => Target::of(chip).counting().is_some(),
-            // Every chip has pins that do; whether one of them is free, the search for pins tells.
-            Self::WakingButton => true,
         }
     }
 
@@ -146,7 +148,6 @@ impl Need {
         match self {
             Self::Converter => "it has no analogue-to-digital converter",
             Self::Watchdog => "its watchdog has no interrupt, by which the time asleep is counted",
-            Self::WakingButton => "no pin of it wakes it",
         }
     }
 }

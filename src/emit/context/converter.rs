@@ -26,8 +26,9 @@ pub(super) struct MeasureText {
     store: &'static str,
     /// Chooses what is measured.
     register: &'static str,
-    /// None: it is always the same.
     turns: Vec<TurnText>,
+    /// There are several.
+    several: bool,
     /// How bright it is around is kept until it is asked for.
     room: bool,
 }
@@ -51,8 +52,6 @@ pub(super) struct KnobText {
     step: u8,
     /// The variable that follows it.
     sets: &'static str,
-    /// That is how much of the light is there; else it is how fast patterns go.
-    dims: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -103,7 +102,7 @@ impl MeasureText {
         let first = &measures.first()?.choose;
         let several = design.firmware.measures_in_turn();
         let next = measures.iter().cycle().skip(1);
-        let turns = measures.iter().zip(next).filter(|_| several);
+        let turns = measures.iter().zip(next);
         Some(Self {
             load: first.reach.load(),
             store: first.reach.store(),
@@ -115,6 +114,7 @@ impl MeasureText {
                     next: next.choose.value,
                 })
                 .collect(),
+            several,
             room: several && design.firmware.dusk.is_some(),
         })
     }
@@ -135,7 +135,6 @@ impl KnobText {
                 Sets::Brightness => "gain",
                 Sets::Speed => "pace",
             },
-            dims: knob.sets == Sets::Brightness,
         })
     }
 }
@@ -145,11 +144,10 @@ impl GuardText {
     pub(super) fn new(design: &Design) -> Option<Self> {
         let rules = design.firmware.cells?;
         let supply = design.plan.converter.as_ref()?.supply?;
-        let looks = u32::from(LOOKS) * design.firmware.measures.len() as u32;
         let volts = |measured: u8| supply.volts(measured)[1].to_string();
         Some(Self {
             looks: LOOKS,
-            time: time(design, looks),
+            time: time(design, design.firmware.agree().0),
             dim: rules.limits.dim,
             off: rules.limits.off,
             spent: SPENT,

@@ -47,6 +47,9 @@ pub(super) struct Parts {
     converter: Option<ConverterText>,
     measure: Option<MeasureText>,
     knob: Option<KnobText>,
+    /// The knob says how much of the light is there, or how fast patterns go.
+    dim_knob: bool,
+    paces: bool,
     guard: Option<GuardText>,
     /// What is measured and lets a part of the light through; and what does in all.
     gain: Option<&'static str>,
@@ -212,6 +215,8 @@ impl Parts {
             converter: ConverterText::new(design),
             measure: MeasureText::new(design),
             knob: KnobText::new(design),
+            dim_knob: firmware.dim_knob().is_some(),
+            paces: firmware.pacer().is_some(),
             guard: GuardText::new(design),
             gain: gain(design),
             lets: lets(design),

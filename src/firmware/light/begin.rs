@@ -1,6 +1,7 @@
 //! How the model of the light begins.
 
-use super::{Light, Off, Works};
+use super::super::off::{Off, Until};
+use super::{Light, Works};
 use crate::player::Generator;
 
 /// What a light begins with, besides what it remembers.
@@ -35,8 +36,9 @@ impl<'a> Light<'a> {
 
     /// As it is when power comes.
     fn dark_or_lit(self) -> Self {
+        let starts_dark = self.works.firmware.starts_dark;
         Self {
-            off: self.works.firmware.starts_dark.then(Off::default),
+            off: starts_dark.then(|| Off::new(Until::Pressed)),
             ..self
         }
     }

@@ -1,7 +1,7 @@
 //! Standby and night, in the model of the light.
 
-use super::super::change::{Due, Turn};
-use super::super::off::{Night, Off};
+use super::super::change::{Due, Turn, Why};
+use super::super::off::{Night, Off, Until};
 use super::{Begin, Light, Works};
 use crate::conduct::{Action, Cause, Records};
 use crate::input::Sensed;
@@ -16,14 +16,15 @@ impl Light<'_> {
 
     /// Whether its evening is over, and it is dark until the next one.
     pub fn is_night(&self) -> bool {
-        self.off.is_some_and(|off| off.night.is_some())
+        let off = self.off.map(|off| off.until);
+        matches!(off, Some(Until::Night(_)))
     }
 
     /// Ticks that are left of the evening, or of the night. `None`: neither ends by itself.
     pub fn left(&self) -> Option<u32> {
         match self.off {
-            Some(off) => match off.night {
-                Some(Night::Passes(ticks)) => Some(ticks),
+            Some(off) => match off.until {
+                Until::Night(Night::Passes(ticks)) => Some(ticks),
                 _ => None,
             },
             None => self.works.firmware.lasts().map(|_| self.left),
@@ -34,7 +35,7 @@ impl Light<'_> {
     pub fn pass(&mut self, left: u32) {
         match &mut self.off {
             Some(off) => {
-                if let Some(Night::Passes(ticks)) = &mut off.night {
+                if let Until::Night(Night::Passes(ticks)) = &mut off.until {
                     *ticks = left.min(*ticks);
                 }
             }
@@ -82,7 +83,7 @@ impl Light<'_> {
     }
 
     /// When the next evening begins.
-    pub(super) fn night(&self) -> Option<Night> {
+    fn night(&self) -> Option<Night> {
         let firmware = self.works.firmware;
         if let Some(dusk) = firmware.dusk {
             return Some(Night::Dusk {
@@ -96,31 +97,38 @@ impl Light<'_> {
     }
 
     /// Whether cells are spent, and all is saved.
-    pub(super) fn is_over(&self) -> bool {
+    pub(super) fn is_spent(&self) -> bool {
         let firmware = self.works.firmware;
         let rests = firmware.rules.action(Cause::CellsSpent) == Some(Action::RestForGood);
         let spent = rests && self.cells.is_some_and(Cells::are_spent);
         spent && !self.records.as_ref().is_some_and(Records::is_due)
     }
 
-    /// Dark, until its power was away.
-    pub(super) fn go_out(&mut self) -> Turn {
-        let off = Off::for_good();
-        self.off = Some(off);
-        Turn {
-            switched: true,
-            ..Turn::default()
+    /// Whether it is dark for good: its cells are spent.
+    pub fn is_out(&self) -> bool {
+        let off = self.off.map(|off| off.until);
+        matches!(off, Some(Until::Changed))
+    }
+
+    /// It is to go off, once the scene is dimmed where that takes a while. `Some`: it is off.
+    pub(super) fn leave(&mut self, why: Why) -> Option<Turn> {
+        match &mut self.change {
+            Some(change) => {
+                change.due = Some(Due::Off(why));
+                None
+            }
+            None => Some(self.go_off(why)),
         }
     }
 
-    /// Whether it is dark for good: its cells are spent.
-    pub fn is_out(&self) -> bool {
-        self.off.is_some_and(|off| off.for_good)
-    }
-
-    /// Dark, until the next evening, or until the button is pressed.
-    pub(super) fn go_off(&mut self, night: Option<Night>) -> Turn {
-        self.off = Some(Off::new(night));
+    /// Dark, until something brings it back.
+    pub(super) fn go_off(&mut self, why: Why) -> Turn {
+        let until = match why {
+            Why::StandBy => Until::Pressed,
+            Why::Night => self.night().map_or(Until::Pressed, Until::Night),
+            Why::Spent => Until::Changed,
+        };
+        self.off = Some(Off::new(until));
         Turn {
             switched: true,
             ..Turn::default()
@@ -130,6 +138,6 @@ impl Light<'_> {
     /// Whether the light is being dimmed to go off.
     pub(super) fn goes_off(&self) -> bool {
         let due = self.change.and_then(|change| change.due);
-        matches!(due, Some(Due::StandBy | Due::Night | Due::Spent))
+        matches!(due, Some(Due::Off(_)))
     }
 }

@@ -37,16 +37,15 @@ impl Light<'_> {
     /// Where cells are low, a knob is as if it were no further up.
     fn follow_knob(&mut self, measured: u8) {
         let Works { firmware, .. } = self.works;
-        let low = firmware.cells.filter(|rules| {
-            let cells = self.cells;
-            cells.is_some_and(|cells| cells.are_low(*rules))
-        });
-        let most = low.map_or(Gain::FULL, |rules| rules.dimmed);
-        if let Some(knob) = firmware.dim_knob() {
-            self.gain.follow(measured.min(most.0), knob);
-        }
-        if let Some(knob) = firmware.pacer() {
-            self.speed.pace.follow(measured, knob);
+        let rules = firmware.cells.zip(self.cells);
+        let low = rules.filter(|(rules, cells)| cells.are_low(*rules));
+        let most = low.map_or(Gain::FULL, |(rules, _)| rules.dimmed);
+        let Some(knob) = firmware.knob else {
+            return;
+        };
+        match knob.sets {
+            Sets::Brightness => self.gain.follow(measured.min(most.0), knob),
+            Sets::Speed => self.speed.pace.follow(measured, knob),
         }
     }
 
@@ -94,12 +93,13 @@ impl Light<'_> {
         self.gain.min(self.dimmed.gain())
     }
 
-    /// How far the light has followed its knob.
+    /// How far the light has followed its knob; all the way, where there is none.
     pub fn followed(&self) -> Gain {
-        match self.works.firmware.sets {
+        let knob = self.works.firmware.knob;
+        knob.map_or(Gain::FULL, |knob| match knob.sets {
             Sets::Brightness => self.gain,
             Sets::Speed => self.speed.pace,
-        }
+        })
     }
 
     /// A level after that and a change of scene.

@@ -30,6 +30,7 @@ impl Watch {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::input::testing::stretched;
 
     const TICKS: ContactTicks = ContactTicks {
         index: 0,
@@ -39,9 +40,7 @@ mod tests {
     /// How often it counts, over stretches of ticks with the contact open or closed.
     fn counts(stretches: &[(usize, bool)]) -> usize {
         let mut watch = Watch::default();
-        let ticks = stretches
-            .iter()
-            .flat_map(|&(ticks, closed)| std::iter::repeat_n(closed, ticks));
+        let ticks = stretched(stretches);
         ticks.filter(|closed| watch.closes(*closed, TICKS)).count()
     }
 

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::input::knob::Gain;
 use crate::plan::Tick;
-use crate::spec::{Project, Tap};
+use crate::spec::{Brightness, Project, Tap};
 use crate::target::Wanted;
 
 pub use watch::Watch;
@@ -38,15 +38,14 @@ impl DimmerTicks {
         let debounce = |at: usize| tick.looks(project.contacts[at].debounce.value);
         let debounce = debounce(brighter).max(debounce(darker));
         let brightness = &project.brightness;
-        let steps = u16::from(brightness.steps.value.max(2));
-        let step = (256 / steps).min(255) as u8;
+        let (step, most) = Brightness::taken(brightness.steps.value);
         Some(Self {
             brighter: brighter as u8,
             darker: darker as u8,
             debounce: debounce.clamp(2.0, MOST) as u16,
             repeat: tick.count(brightness.repeat.value).round().clamp(1.0, MOST) as u16,
             step,
-            most: (u16::from(step) * (steps - 1)) as u8,
+            most,
         })
     }
 
@@ -110,15 +109,15 @@ mod tests {
     use super::*;
     use crate::units::Level;
 
-    fn ticks(steps: u16) -> DimmerTicks {
-        let step = (256 / steps) as u8;
+    fn ticks(steps: u8) -> DimmerTicks {
+        let (step, most) = Brightness::taken(steps);
         DimmerTicks {
             brighter: 0,
             darker: 1,
             debounce: 5,
             repeat: 80,
             step,
-            most: (u16::from(step) * (steps - 1)) as u8,
+            most,
         }
     }
 

@@ -27,6 +27,7 @@ impl Watch {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::input::testing::stretched;
 
     const TICKS: DimmerTicks = DimmerTicks {
         brighter: 0,
@@ -40,9 +41,7 @@ mod tests {
     /// How often it counts, over stretches of ticks with one of them down or not.
     fn counts(stretches: &[(usize, bool)]) -> usize {
         let mut watch = Watch::default();
-        let ticks = stretches
-            .iter()
-            .flat_map(|&(ticks, down)| std::iter::repeat_n(down, ticks));
+        let ticks = stretched(stretches);
         ticks.filter(|down| watch.counts(*down, TICKS)).count()
     }
 

@@ -1,5 +1,6 @@
 //! A knob: what it lets through, with the firmware's rules.
 
+use crate::spec::Sets;
 use crate::units::{Level, Seconds};
 
 /// Ends that a potentiometer may not reach: what is measured nearer to one is all the way. A hundredth of its track
@@ -17,15 +18,17 @@ const SWEEP: f64 = 1.5;
 /// How fast the light follows a knob.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct KnobTicks {
+    pub sets: Sets,
     /// Of 255, each time that it is measured.
     pub step: u8,
 }
 
 impl KnobTicks {
     /// `every`: from one look at it to the next.
-    pub fn new(every: Seconds) -> Self {
+    pub fn new(sets: Sets, every: Seconds) -> Self {
         let step = (f64::from(u8::MAX) * every.0 / SWEEP).round();
         Self {
+            sets,
             step: step.clamp(1.0, PLAY.into()) as u8,
         }
     }
@@ -64,7 +67,7 @@ impl Gain {
     pub const FULL: Self = Self(u8::MAX);
 
     /// A step towards what is measured: a share of the supply, 255 being all of it.
-    pub fn follow(&mut self, measured: u8, KnobTicks { step }: KnobTicks) {
+    pub fn follow(&mut self, measured: u8, KnobTicks { step, .. }: KnobTicks) {
         let to = match measured {
             low if low < ENDS => 0,
             high if high > u8::MAX - ENDS => u8::MAX,
@@ -88,11 +91,14 @@ impl Gain {
 mod tests {
     use super::*;
 
-    const STEPS: [KnobTicks; 3] = [
-        KnobTicks { step: 1 },
-        KnobTicks { step: 3 },
-        KnobTicks { step: PLAY },
-    ];
+    const fn knob(step: u8) -> KnobTicks {
+        KnobTicks {
+            sets: Sets::Brightness,
+            step,
+        }
+    }
+
+    const STEPS: [KnobTicks; 3] = [knob(1), knob(3), knob(PLAY)];
 
     /// Where it comes to rest.
     fn rests(from: u8, measured: u8, steps: KnobTicks) -> u8 {
@@ -167,7 +173,11 @@ mod tests {
     #[test]
     fn it_is_fast_enough_for_a_hand() {
         for (every, step) in [(1e-3, 1), (5e-3, 1), (20e-3, 3), (0.1, PLAY)] {
-            assert_eq!(KnobTicks::new(Seconds(every)).step, step, "{every}");
+            assert_eq!(
+                KnobTicks::new(Sets::Speed, Seconds(every)).step,
+                step,
+                "{every}"
+            );
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::inputs::{said, tapped};
 use crate::diagnostic::{Diagnostic, Report, Span, Spanned, short};
-use crate::spec::project::{Sets, Tap};
+use crate::spec::project::{Brightness, Sets, Tap};
 use crate::spec::raw;
 
 /// What is said of something else.
@@ -92,8 +92,8 @@ pub(super) fn check_least(
     levels: Spanned<u16>,
     report: &mut Report,
 ) {
-    let count = u32::from(steps.value.clamp(3, 32));
-    let least = 256 - 256 / count * (count - 1);
+    let (_, most) = Brightness::taken(steps.value.clamp(3, 32));
+    let least = 256 - u32::from(most);
     let lit = least * u32::from(levels.value.saturating_sub(1)) >= 256;
     if lit || !tapped(raw).any(|(_, tap)| tap.value == Tap::Darker) {
         return;

@@ -54,9 +54,7 @@ fn plain_supply(span: Span, battery: Option<&Battery>) -> Supply {
 
 /// What there is without a regulator.
 fn unregulated(battery: Option<&Battery>) -> Volts {
-    battery.map_or(Volts(5.0), |battery| {
-        Volts(battery.full.0 * f64::from(battery.cells))
-    })
+    battery.map_or(Volts(5.0), Battery::start)
 }
 
 /// A nearest value that would be accepted is no advice here.

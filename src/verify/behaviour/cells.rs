@@ -3,16 +3,14 @@
 use super::rig::{leaving, play_on, tick};
 use super::{Finding, Wrong, ensure};
 use crate::design::Design;
-use crate::input::cells::{CellRules, LOOKS};
+use crate::input::cells::CellRules;
 use crate::input::knob::PLAY;
+use crate::target::SupplyPlan;
 use crate::units::Volts;
 use crate::verify::Outcome;
 use crate::verify::bench::{Bench, Finger, Setup, Start};
 
 const NO_GUARD: Outcome = Outcome::NotApplicable("there is no guard of the battery");
-
-/// Steps of what is measured.
-const STEPS: f64 = 256.0;
 
 /// For how many seconds it is left alone once it has gone.
 const ALONE: f64 = 3_600.0;
@@ -25,23 +23,22 @@ struct Guarded {
     rules: CellRules,
     /// Of as many looks as must agree.
     ticks: u32,
-    /// The reference, typically.
-    reference: Volts,
+    plan: SupplyPlan,
 }
 
 impl Guarded {
     fn of(design: &Design) -> Option<Self> {
-        let supply = design.plan.converter.as_ref()?.supply?;
         Some(Self {
             rules: design.firmware.cells?,
-            ticks: u32::from(LOOKS) * design.firmware.measures.len() as u32,
-            reference: supply.reference[1],
+            ticks: design.firmware.agree().0,
+            plan: design.plan.converter.as_ref()?.supply?,
         })
     }
 
     /// A supply of which so much is measured, in the middle of that step.
     fn supply(&self, measured: u8) -> Volts {
-        Volts(self.reference.0 * STEPS / (f64::from(measured) + 0.5))
+        let [most, least] = [measured, measured + 1].map(|one| self.plan.volts(one)[1]);
+        Volts((most.0 + least.0) / 2.0)
     }
 
     /// Ticks until the light has come to what is let through of it.

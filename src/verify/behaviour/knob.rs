@@ -41,7 +41,7 @@ pub(super) fn comes_up(design: &Design) -> f64 {
 }
 
 pub(super) fn follows(setup: &Setup) -> Finding {
-    let Some(KnobTicks { step }) = setup.design.firmware.knob else {
+    let Some(KnobTicks { step, sets }) = setup.design.firmware.knob else {
         return Ok(NO_KNOB);
     };
     let mut bench = setup.power_up(&Start::default())?;
@@ -74,7 +74,7 @@ pub(super) fn follows(setup: &Setup) -> Finding {
     ensure(largest <= step, || {
         format!("it goes {largest} of 255 in a tick")
     })?;
-    match setup.design.firmware.sets {
+    match sets {
         Sets::Brightness => dark_at_the_end(&mut bench, setup.design)?,
         Sets::Speed => slow_at_the_end(&mut bench, setup.design)?,
     }

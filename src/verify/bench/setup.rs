@@ -5,7 +5,7 @@ use crate::design::Design;
 use crate::drive::{ChannelPlan, Drive, Way};
 use crate::input::room::Divider;
 use crate::plan::Plan;
-use crate::spec::{Active, ButtonTo};
+use crate::spec::{Active, Battery, ButtonTo};
 use crate::target::{Measured, PortPin, SupplyPlan};
 use crate::units::Volts;
 use crate::verify::machine::{LoadError, Pin, Silicon, SiliconError};
@@ -81,9 +81,7 @@ impl<'a> Setup<'a> {
     /// What full cells give.
     pub fn fresh_cells(&self) -> Volts {
         let battery = self.design.project.electrics.battery.as_ref();
-        battery.map_or(Volts(5.0), |battery| {
-            Volts(battery.full.0 * f64::from(battery.cells))
-        })
+        battery.map_or(Volts(5.0), Battery::start)
     }
 
     pub fn new(design: &'a Design, firmware: Firmware) -> Result<Self, VerifyError> {

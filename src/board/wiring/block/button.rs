@@ -19,6 +19,8 @@ const PULL_DOWN: Ohms = Ohms(10e3);
 /// Something that closes between a leg and ground, or the supply.
 struct Closing<'a> {
     title: &'a str,
+    /// It is the button that has no name of its own.
+    is_main: bool,
     /// What is said of its parts in the list.
     name: &'a str,
     part: &'a str,
@@ -37,6 +39,7 @@ pub(super) fn button(bill: &mut Bill, design: &Design) -> Option<Block> {
     };
     let button = Closing {
         title: "Button",
+        is_main: true,
         name: "button",
         part: "push button",
         kind: ItemKind::Button,
@@ -58,6 +61,7 @@ pub(super) fn contacts(bill: &mut Bill, design: &Design) -> Vec<Block> {
         };
         let closing = Closing {
             title: &format!("{word} {name}"),
+            is_main: false,
             name,
             part,
             kind,
@@ -78,6 +82,7 @@ pub(super) fn switch(bill: &mut Bill, design: &Design) -> Option<Block> {
     );
     let name = written.name.value.as_str();
     let switch = Closing {
+        is_main: false,
         title: &format!("Switch {name}"),
         name,
         part: "on-off switch",
@@ -97,7 +102,7 @@ impl Closing<'_> {
             ButtonTo::Supply => "to the supply",
             ButtonTo::Ground => "to ground; the chip pulls up",
         };
-        let place = match self.is_main() {
+        let place = match self.is_main {
             true => place.to_string(),
             false => format!("{name}: {place}"),
         };
@@ -138,14 +143,9 @@ impl Closing<'_> {
     }
 
     fn to_ground(&self) -> String {
-        match self.is_main() {
+        match self.is_main {
             true => "the button's leg to ground".to_string(),
             false => format!("{}: its leg to ground, always", self.name),
         }
-    }
-
-    /// The button that has no name of its own.
-    fn is_main(&self) -> bool {
-        self.title == "Button"
     }
 }

@@ -1,14 +1,14 @@
 //! The guard of the battery: at which supply it acts, and what is drawn once the light is gone.
 
-use super::Asleep;
-use super::asleep::{KEPT, months};
-use super::rows::{blamed, careful_if};
+use super::{blamed, careful_if, row};
+use crate::board::Asleep;
+use crate::board::asleep::{KEPT, months};
 use crate::design::Design;
 use crate::row::{Limit, Quantity, Row, Source};
 use crate::units::Volts;
 
 /// What the guard comes to.
-pub(super) fn rows(design: &Design) -> Vec<Row> {
+pub(super) fn guard(design: &Design) -> Vec<Row> {
     let (Some(supply), Some(guard), Some(battery)) = (
         design.plan.converter.as_ref().and_then(|one| one.supply),
         &design.project.guard,
@@ -27,22 +27,20 @@ pub(super) fn rows(design: &Design) -> Vec<Row> {
         (least, is, format!("{cell} a cell; {range}"))
     };
     let (_, dims, note) = off_by(supply.limits.dim);
-    let dims = Row::judged(
+    let dims = row(
         ("guard-dims", "supply at which it dims"),
         Quantity::Volts(dims),
         Limit::None,
-        1.0,
         Source::Computed,
         format!("{note}; to {} of its lightness", guard.to),
     );
     let (least, goes, note) = off_by(supply.limits.off);
     let level = design.plan.brown_out.map(|level| level.volts);
     let limit = level.map_or(Limit::None, |level| Limit::AtLeast(Quantity::Volts(level)));
-    let goes = Row::judged(
+    let goes = row(
         ("guard-off", "supply at which it goes"),
         Quantity::Volts(goes),
         limit,
-        1.0,
         Source::Computed,
         note,
     );
@@ -68,11 +66,10 @@ fn gone(design: &Design) -> Option<Row> {
                 months(life)
             ),
         });
-    Some(Row::judged(
+    Some(row(
         ("guard-gone", "current once it has gone"),
         Quantity::Amps(gone.total()),
         Limit::None,
-        1.0,
         Source::Estimated,
         format!("{}{empty}: take spent cells out", gone.shares(design)),
     ))
