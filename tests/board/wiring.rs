@@ -296,6 +296,32 @@ fn blocks_hold_what_is_in_them() {
     }
 }
 
+/// What is said above and below the blocks ends before the picture does.
+#[test]
+fn no_line_leaves_the_picture() {
+    for card in demos() {
+        let svg = card.svg();
+        let tree = roxmltree::Document::parse(&svg).expect("XML");
+        let root = tree.root_element();
+        let number = |node: &roxmltree::Node, name: &str| -> f64 {
+            let text = node.attribute(name).expect("a size");
+            text.parse().expect("a number")
+        };
+        let lines: Vec<_> = root
+            .children()
+            .filter(|node| node.has_tag_name("text"))
+            .collect();
+        assert!(lines.len() >= 4, "{} lines", lines.len());
+        for line in lines {
+            let text = line.text().unwrap_or_default();
+            // As wide as letters of 12 pixels are on average, and some.
+            let end = number(&line, "x") + 7.0 * text.chars().count() as f64;
+            assert!(end <= number(&root, "width"), "{text}");
+            assert!(number(&line, "y") < number(&root, "height"), "{text}");
+        }
+    }
+}
+
 /// Letters as IEEE Std 315 has them (from memory), values in SI units.
 #[test]
 fn parts_are_data() {

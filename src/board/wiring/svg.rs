@@ -29,7 +29,7 @@ const GAP: i32 = 18;
 /// Above the first block.
 const HEAD: i32 = 56;
 /// Below the last: how to read it.
-const FOOT: i32 = 56;
+const FOOT: i32 = 72;
 
 /// A block of the circuit as a picture by itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
