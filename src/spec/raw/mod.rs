@@ -88,7 +88,7 @@ record! {
         /// What feeds the chip and the strings. Default: 5 V.
         supply: Option<Supply>,
         /// The battery that feeds the supply.
-        battery: Option<Battery>,
+        battery: Option<Needed<Battery>>,
         /// Spares the battery: dims the light when cells are low, and ends it when they are spent. Default: it does
         /// not.
         guard: Option<MaybeEmpty<Guard>>,

@@ -21,6 +21,7 @@ pub(super) fn electrics(raw: &raw::Project, scope: &Scope, report: &mut Report) 
     let battery = raw
         .battery
         .as_ref()
+        .and_then(|battery| battery.0.as_ref())
         .map(|battery| self::battery(battery, report));
     let strings = strings(raw, scope, pump.is_some(), report);
     let supply = match &raw.supply {

@@ -23,7 +23,7 @@ pub(super) fn guard(
     report: &mut Report,
 ) -> Option<Guard> {
     let MaybeEmpty(guard) = raw.guard.as_ref()?;
-    let (Some(battery), Some(cells)) = (&raw.battery, &mut electrics.battery) else {
+    let Some(battery) = &raw.battery else {
         report.push(
             Diagnostic::error("S055", guard.span, "a guard without a battery")
                 .label("expected `battery` beside it")
@@ -31,6 +31,10 @@ pub(super) fn guard(
                     "such as `battery: {cells: 3, full: 1.5 V, empty: 0.9 V, capacity: 2000 mAh}`",
                 ),
         );
+        return None;
+    };
+    // One that cannot be read is there: that is said already.
+    let (Some(battery), Some(cells)) = (&battery.0, &mut electrics.battery) else {
         return None;
     };
     let regulator = raw
